@@ -1,0 +1,17 @@
+//! Everything Samespot computes, as pure functions.
+//!
+//! No I/O, no clock, no randomness, no browser: the same inputs give the same bytes natively
+//! and in WebAssembly. Modules depend one way only:
+//! `units`, `frames`, `num` → `outline`, `surface` → `readings`, `place` → `template` →
+//! `sheet` → `job`, `read`, `write`.
+#![warn(missing_docs)]
+
+pub mod frames;
+pub mod num;
+pub mod outline;
+pub mod read;
+pub mod readings;
+pub mod sheet;
+pub mod surface;
+pub mod units;
+pub mod write;

@@ -1,0 +1,1 @@
+//! num: filled in by its own commit.

@@ -1,0 +1,1 @@
+//! outline: filled in by its own commit.

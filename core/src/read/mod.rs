@@ -1,0 +1,1 @@
+//! read: filled in by its own commit.

@@ -1,0 +1,1 @@
+//! readings: filled in by its own commit.

@@ -1,0 +1,239 @@
+//! What stands on a sheet, by meaning and in whole micrometres.
+//!
+//! A [`Drawing`] says what each line *is* ([`Meaning`]), never what it looks like: line type and
+//! weight follow from the meaning (ISO 128-2), in one place, for every output. Coordinates are
+//! whole micrometres from the lower left corner of the paper, y up, so that every writer prints
+//! the same digits and the sheet's reference (a hash over them) is the same everywhere.
+
+use serde::{Deserialize, Serialize};
+
+/// A position on a sheet in whole micrometres from its lower left corner, y up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub struct Spot {
+    /// Across, µm.
+    pub x: i32,
+    /// Up, µm.
+    pub y: i32,
+}
+
+/// What a line or filled shape on a sheet is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Meaning {
+    /// The opening to cut out.
+    Cut,
+    /// The outer edge of the template.
+    Trim,
+    /// Where the paint ends on the piece: the outline itself.
+    PaintEdge,
+    /// A register cross over a datum mark.
+    Register,
+    /// A line that lies along a datum edge.
+    RegisterEdge,
+    /// A centre line.
+    CentreLine,
+    /// Where a hole is drilled.
+    DrillPoint,
+    /// Fold here.
+    Fold,
+    /// Where two sheets join.
+    Join,
+    /// A check bar and its ticks.
+    Bar,
+    /// A check distance between corners.
+    CheckDistance,
+    /// Dimension, leader or extension line.
+    Dimension,
+    /// The place on the drawing when the piece differs.
+    AsDrawn,
+    /// The frame of the sheet and the rules of its strip.
+    Frame,
+    /// Lettering.
+    Note,
+}
+
+/// Line type of ISO 128-2 with its dash pattern.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LineType {
+    /// Continuous.
+    Continuous,
+    /// Dashed, narrow: hidden edges, check distances.
+    Dashed,
+    /// Long dash, dot: centre lines.
+    LongDashDot,
+    /// Long dash, double dot: neighbouring part, place on the drawing.
+    LongDashDoubleDot,
+    /// Dotted: laid over the surface.
+    Dotted,
+}
+
+impl Meaning {
+    /// Every meaning, in the order in which sheets list them.
+    pub const ALL: [Self; 15] = [
+        Self::Cut,
+        Self::Trim,
+        Self::PaintEdge,
+        Self::Register,
+        Self::RegisterEdge,
+        Self::CentreLine,
+        Self::DrillPoint,
+        Self::Fold,
+        Self::Join,
+        Self::Bar,
+        Self::CheckDistance,
+        Self::Dimension,
+        Self::AsDrawn,
+        Self::Frame,
+        Self::Note,
+    ];
+
+    /// The line type it is drawn with.
+    #[must_use]
+    pub const fn line_type(self) -> LineType {
+        match self {
+            Self::CentreLine => LineType::LongDashDot,
+            Self::CheckDistance | Self::Fold => LineType::Dashed,
+            Self::AsDrawn => LineType::LongDashDoubleDot,
+            _ => LineType::Continuous,
+        }
+    }
+
+    /// Line width in µm, from the series of ISO 128-2: 0.7 wide, 0.25 narrow.
+    #[must_use]
+    pub const fn width_um(self) -> i32 {
+        match self {
+            Self::Cut | Self::Trim | Self::Frame => 700,
+            Self::Join => 350,
+            Self::Fold => 500,
+            _ => 250,
+        }
+    }
+
+    /// The name of its group or layer in every file.
+    #[must_use]
+    pub const fn layer(self) -> &'static str {
+        match self {
+            Self::Cut => "cut-opening",
+            Self::Trim => "trim-edge",
+            Self::PaintEdge => "paint-edge",
+            Self::Register => "register-cross",
+            Self::RegisterEdge => "register-edge",
+            Self::CentreLine => "centre-line",
+            Self::DrillPoint => "drill-point",
+            Self::Fold => "fold",
+            Self::Join => "join",
+            Self::Bar => "check-bar",
+            Self::CheckDistance => "check-distance",
+            Self::Dimension => "dimension",
+            Self::AsDrawn => "as-drawn",
+            Self::Frame => "frame",
+            Self::Note => "note",
+        }
+    }
+}
+
+/// One piece of a contour, starting where the last one ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Segment {
+    /// A straight line.
+    Line {
+        /// Its end.
+        to: Spot,
+    },
+    /// A circular arc through a point about half-way along it.
+    Arc {
+        /// A point on the arc between its ends.
+        via: Spot,
+        /// Its end.
+        to: Spot,
+    },
+    /// A cubic Bézier curve.
+    Cubic {
+        /// First control point.
+        c1: Spot,
+        /// Second control point.
+        c2: Spot,
+        /// Its end.
+        to: Spot,
+    },
+}
+
+/// A run of segments.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub struct Contour {
+    /// Where it starts.
+    pub start: Spot,
+    /// What follows.
+    pub segments: Vec<Segment>,
+    /// It ends where it starts and encloses an area.
+    pub closed: bool,
+}
+
+/// The geometry of one item.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Shape {
+    /// Lines drawn with the meaning's line type and width.
+    Line(Vec<Contour>),
+    /// A full circle drawn with the meaning's line.
+    Circle {
+        /// Centre.
+        centre: Spot,
+        /// Radius, µm.
+        radius: i32,
+    },
+    /// Filled black, even-odd: arrowheads, bars.
+    Solid(Vec<Contour>),
+    /// Lettering as filled outlines (non-zero), with what it says.
+    Lettering {
+        /// The words, for readers and search.
+        text: String,
+        /// The letters' outlines.
+        outlines: Vec<Contour>,
+    },
+}
+
+/// A shape with its meaning.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub struct Item {
+    /// What it is.
+    pub meaning: Meaning,
+    /// Where it is.
+    pub shape: Shape,
+    /// A label that names this one (`A` for a cross, `check bar across`), for readers of the file.
+    pub label: Option<String>,
+}
+
+/// A paper size in whole µm, as it lies (width across).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub struct PaperSize {
+    /// Across, µm.
+    pub width: i32,
+    /// Up, µm.
+    pub height: i32,
+}
+
+/// One printed page.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub struct Page {
+    /// Its true size.
+    pub paper: PaperSize,
+    /// What the page is called in a list of contents.
+    pub name: String,
+    /// What stands on it, in drawing order.
+    pub items: Vec<Item>,
+}
+
+/// What a template prints: one or more pages of one paper size.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub struct Drawing {
+    /// Title for the file's metadata.
+    pub title: String,
+    /// The sheet reference in letters, once it has been computed.
+    pub reference: String,
+    /// Readable text for the file's metadata: everything the sheet says, a line each.
+    pub readable: Vec<String>,
+    /// The pages.
+    pub pages: Vec<Page>,
+}

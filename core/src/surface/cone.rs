@@ -1,0 +1,4 @@
+//! Cone.
+/// A tapered face.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cone;

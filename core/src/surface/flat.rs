@@ -1,0 +1,4 @@
+//! Flat.
+/// A flat face.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Flat;

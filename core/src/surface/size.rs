@@ -1,0 +1,1 @@
+//! Sizes a workshop can measure.

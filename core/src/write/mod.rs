@@ -1,0 +1,1 @@
+//! write: filled in by its own commit.
