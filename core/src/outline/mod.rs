@@ -1,1 +1,3 @@
-//! outline: filled in by its own commit.
+//! Outlines: what is painted or cut, as curves in a named frame.
+
+pub mod lettering;

@@ -1,0 +1,297 @@
+//! Text as outlines, so that no file needs a font to be there when it is opened or printed.
+//!
+//! The two fonts are made by `core/assets/fonts/make.py` and licensed under the SIL Open Font
+//! License 1.1. Figures are tabular: a column of readings stands straight.
+
+use crate::units::Length;
+use kurbo::{Affine, BezPath};
+use ttf_parser::{Face, GlyphId, OutlineBuilder};
+
+/// How heavy the strokes of the letters are.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Hash, Default, serde::Serialize, serde::Deserialize,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Weight {
+    /// For running text.
+    #[default]
+    Medium,
+    /// For headings, and for what is read from two metres away.
+    SemiBold,
+}
+
+/// Where the line of text stands relative to the origin.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Hash, Default, serde::Serialize, serde::Deserialize,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Anchor {
+    /// The line begins at the origin.
+    #[default]
+    Start,
+    /// The middle of the line stands at the origin.
+    Middle,
+    /// The line ends at the origin.
+    End,
+}
+
+/// One line of text, set.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SetText {
+    /// From where the line begins to where the next would.
+    pub width: Length,
+    /// Closed contours in millimetres, baseline at y = 0, y up; filled by the nonzero rule.
+    pub contours: Vec<BezPath>,
+    /// Characters that the font has no shape for, once each, in order; a crossed box stands for
+    /// each of them.
+    pub missing: Vec<char>,
+}
+
+const MEDIUM: &[u8] = include_bytes!("../../assets/fonts/barlow-semi-condensed-medium.ttf");
+const SEMI_BOLD: &[u8] = include_bytes!("../../assets/fonts/barlow-semi-condensed-semibold.ttf");
+
+/// Cap height over the em in both fonts (OS/2 `sCapHeight` 700 of 1000); used if a font cannot say.
+const CAP_UNITS: f64 = 700.0;
+/// Width of the box that stands for a missing character, in cap heights.
+const BOX_WIDTH: f64 = 0.7;
+/// Room left of and right of that box, in cap heights.
+const BOX_MARGIN: f64 = 0.1;
+/// Thickness of its lines, in cap heights.
+const BOX_LINE: f64 = 0.08;
+
+/// Sets one line of text that begins at the origin, kerned, its capitals `cap_height` tall.
+///
+/// Line ends, tabs and other control characters are set as a space. A character the font lacks
+/// leaves a visible box and is reported in [`SetText::missing`].
+#[must_use]
+pub fn set_text(text: &str, cap_height: Length, weight: Weight) -> SetText {
+    set_text_at(text, cap_height, weight, Anchor::Start)
+}
+
+/// As [`set_text`], with the line's start, middle or end at the origin.
+#[must_use]
+pub fn set_text_at(text: &str, cap_height: Length, weight: Weight, anchor: Anchor) -> SetText {
+    let cap_mm = cap_height.mm();
+    let face = Face::parse(bytes(weight), 0).ok();
+    let cap_units = face
+        .as_ref()
+        .and_then(Face::capital_height)
+        .map_or(CAP_UNITS, f64::from);
+    let mm_per_unit = cap_mm / cap_units;
+    let mut set = SetText {
+        width: Length::ZERO,
+        contours: Vec::new(),
+        missing: Vec::new(),
+    };
+    let mut pen_mm = 0.0;
+    let mut before: Option<GlyphId> = None;
+    for c in text.chars().map(|c| if c.is_control() { ' ' } else { c }) {
+        let found = face.as_ref().and_then(|f| Some((f, f.glyph_index(c)?)));
+        let Some((face, glyph)) = found else {
+            set.contours.extend(missing_box(pen_mm, cap_mm));
+            pen_mm += (BOX_WIDTH + 2.0 * BOX_MARGIN) * cap_mm;
+            before = None;
+            if !set.missing.contains(&c) {
+                set.missing.push(c);
+            }
+            continue;
+        };
+        if let Some(left) = before {
+            pen_mm += f64::from(kern_units(face, left, glyph)) * mm_per_unit;
+        }
+        let mut shape = Glyph {
+            to_mm: placed(pen_mm, mm_per_unit),
+            done: &mut set.contours,
+            path: BezPath::new(),
+        };
+        // A glyph without ink (the space) has no outline: nothing to draw, only to step over.
+        let _ink = face.outline_glyph(glyph, &mut shape);
+        pen_mm += f64::from(face.glyph_hor_advance(glyph).unwrap_or(0)) * mm_per_unit;
+        before = Some(glyph);
+    }
+    let shift_mm = match anchor {
+        Anchor::Start => 0.0,
+        Anchor::Middle => -pen_mm / 2.0,
+        Anchor::End => -pen_mm,
+    };
+    if anchor != Anchor::Start {
+        for contour in &mut set.contours {
+            contour.apply_affine(Affine::translate((shift_mm, 0.0)));
+        }
+    }
+    set.width = Length::from_mm(pen_mm);
+    set
+}
+
+/// The advance width of a line without drawing it.
+#[must_use]
+pub fn text_width(text: &str, cap_height: Length, weight: Weight) -> Length {
+    set_text(text, cap_height, weight).width
+}
+
+const fn bytes(weight: Weight) -> &'static [u8] {
+    match weight {
+        Weight::Medium => MEDIUM,
+        Weight::SemiBold => SEMI_BOLD,
+    }
+}
+
+fn kern_units(face: &Face<'_>, left: GlyphId, right: GlyphId) -> i16 {
+    face.tables().kern.map_or(0, |kern| {
+        kern.subtables
+            .into_iter()
+            .filter(|s| s.horizontal && !s.variable)
+            .find_map(|s| s.glyphs_kerning(left, right))
+            .unwrap_or(0)
+    })
+}
+
+fn placed(pen_mm: f64, mm_per_unit: f64) -> Affine {
+    Affine::new([mm_per_unit, 0.0, 0.0, mm_per_unit, pen_mm, 0.0])
+}
+
+/// A crossed box from the baseline to the cap height: four triangles cut out of a rectangle.
+fn missing_box(pen_mm: f64, cap_mm: f64) -> Vec<BezPath> {
+    let (w, line) = (BOX_WIDTH, BOX_LINE);
+    let ring = |points: &[(f64, f64)]| {
+        let mut path = BezPath::new();
+        for (i, &(x, y)) in points.iter().enumerate() {
+            let p = (pen_mm + (BOX_MARGIN + x) * cap_mm, y * cap_mm);
+            if i == 0 {
+                path.move_to(p);
+            } else {
+                path.line_to(p);
+            }
+        }
+        path.close_path();
+        path
+    };
+    let (cx, cy) = (w / 2.0, 0.5);
+    vec![
+        ring(&[(0.0, 0.0), (0.0, 1.0), (w, 1.0), (w, 0.0)]),
+        ring(&[(2.0 * line, line), (w - 2.0 * line, line), (cx, cy - line)]),
+        ring(&[
+            (2.0 * line, 1.0 - line),
+            (cx, cy + line),
+            (w - 2.0 * line, 1.0 - line),
+        ]),
+        ring(&[
+            (line, 2.0 * line),
+            (cx - line, cy),
+            (line, 1.0 - 2.0 * line),
+        ]),
+        ring(&[
+            (w - line, 2.0 * line),
+            (w - line, 1.0 - 2.0 * line),
+            (cx + line, cy),
+        ]),
+    ]
+}
+
+/// Collects one glyph's contours, already in millimetres at their place in the line.
+struct Glyph<'a> {
+    to_mm: Affine,
+    done: &'a mut Vec<BezPath>,
+    path: BezPath,
+}
+
+impl Glyph<'_> {
+    fn at(&self, x: f32, y: f32) -> kurbo::Point {
+        self.to_mm * kurbo::Point::new(f64::from(x), f64::from(y))
+    }
+}
+
+impl OutlineBuilder for Glyph<'_> {
+    fn move_to(&mut self, x: f32, y: f32) {
+        let p = self.at(x, y);
+        self.path.move_to(p);
+    }
+    fn line_to(&mut self, x: f32, y: f32) {
+        let p = self.at(x, y);
+        self.path.line_to(p);
+    }
+    fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
+        let (c, p) = (self.at(x1, y1), self.at(x, y));
+        self.path.quad_to(c, p);
+    }
+    fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
+        let (a, b, p) = (self.at(x1, y1), self.at(x2, y2), self.at(x, y));
+        self.path.curve_to(a, b, p);
+    }
+    fn close(&mut self) {
+        let mut path = core::mem::take(&mut self.path);
+        path.close_path();
+        self.done.push(path);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::float_cmp, reason = "both sides are computed the same way")]
+    use super::*;
+    use kurbo::Shape;
+
+    fn cap(mm: f64) -> Length {
+        Length::from_mm(mm)
+    }
+
+    #[test]
+    fn capitals_stand_as_tall_as_asked() {
+        for weight in [Weight::Medium, Weight::SemiBold] {
+            let set = set_text("H", cap(10.0), weight);
+            let bounds = set
+                .contours
+                .iter()
+                .map(Shape::bounding_box)
+                .reduce(|a, b| a.union(b));
+            let bounds = bounds.unwrap_or_default();
+            // Font units are thousandths of an em, so a cap of 10 mm is exact to rounding.
+            assert!(
+                (bounds.y1 - 10.0).abs() < 1e-9 && bounds.y0.abs() < 1e-9,
+                "{bounds:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn figures_are_tabular_and_pairs_are_kerned() {
+        let wide = |t: &str| set_text(t, cap(7.0), Weight::Medium).width.mm();
+        for figure in '0'..='9' {
+            assert!((wide(&format!("{figure}{figure}")) - 2.0 * wide("0")).abs() < 1e-9);
+        }
+        assert!(wide("AV") < wide("A") + wide("V") - 0.05, "AV is kerned");
+    }
+
+    #[test]
+    fn what_the_sheets_print_is_there() {
+        let printed = "·–—‘’“”′″×±≤≥⌀→↑←↓½¼¾●▲■°Ø−ŁłŠšőğ\u{a0}\u{202f}\u{2009}\u{2011}";
+        for weight in [Weight::Medium, Weight::SemiBold] {
+            assert_eq!(
+                set_text(printed, cap(5.0), weight).missing,
+                Vec::<char>::new()
+            );
+        }
+    }
+
+    #[test]
+    fn a_missing_character_is_boxed_and_named_once() {
+        let set = set_text("A魚B魚", cap(5.0), Weight::Medium);
+        assert_eq!(set.missing, vec!['魚']);
+        let plain = set_text("AB", cap(5.0), Weight::Medium);
+        assert_eq!(set.contours.len(), plain.contours.len() + 2 * 5);
+    }
+
+    #[test]
+    fn the_anchor_moves_the_line_and_nothing_else() {
+        let start = set_text("UP", cap(5.0), Weight::SemiBold);
+        let end = set_text_at("UP", cap(5.0), Weight::SemiBold, Anchor::End);
+        assert_eq!(start.width, end.width);
+        let left = |s: &SetText| {
+            s.contours
+                .iter()
+                .map(|c| c.bounding_box().x0)
+                .fold(f64::INFINITY, f64::min)
+        };
+        assert!((left(&start) - start.width.mm() - left(&end)).abs() < 1e-9);
+    }
+}
