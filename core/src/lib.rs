@@ -7,6 +7,7 @@
 #![warn(missing_docs)]
 
 pub mod frames;
+pub mod job;
 pub mod num;
 pub mod outline;
 pub mod read;

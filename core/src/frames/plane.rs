@@ -33,7 +33,11 @@ impl<F: Frame> Point2<F> {
     /// From millimetres.
     #[must_use]
     pub const fn from_mm(x_mm: f64, y_mm: f64) -> Self {
-        Self { x_mm, y_mm, frame: PhantomData }
+        Self {
+            x_mm,
+            y_mm,
+            frame: PhantomData,
+        }
     }
     /// Across, in millimetres.
     #[must_use]
@@ -74,7 +78,11 @@ impl<F: Frame> Vector2<F> {
     /// From millimetres (or pure numbers, for a direction).
     #[must_use]
     pub const fn from_mm(x_mm: f64, y_mm: f64) -> Self {
-        Self { x_mm, y_mm, frame: PhantomData }
+        Self {
+            x_mm,
+            y_mm,
+            frame: PhantomData,
+        }
     }
     /// Across, in millimetres.
     #[must_use]

@@ -24,7 +24,10 @@ impl<F: Frame> Point3<F> {
     /// From millimetres.
     #[must_use]
     pub const fn from_mm(x: f64, y: f64, z: f64) -> Self {
-        Self { mm: Column3::new(x, y, z), frame: PhantomData }
+        Self {
+            mm: Column3::new(x, y, z),
+            frame: PhantomData,
+        }
     }
     /// The coordinates as a column, in millimetres.
     #[must_use]
@@ -34,7 +37,10 @@ impl<F: Frame> Point3<F> {
     /// From a column of millimetres.
     #[must_use]
     pub const fn from_column_mm(mm: Column3<f64>) -> Self {
-        Self { mm, frame: PhantomData }
+        Self {
+            mm,
+            frame: PhantomData,
+        }
     }
     /// The straight distance to another point of the same frame.
     #[must_use]
@@ -47,7 +53,10 @@ impl<F: Frame> Vector3<F> {
     /// From millimetres (or pure numbers, for a direction).
     #[must_use]
     pub const fn from_mm(x: f64, y: f64, z: f64) -> Self {
-        Self { mm: Column3::new(x, y, z), frame: PhantomData }
+        Self {
+            mm: Column3::new(x, y, z),
+            frame: PhantomData,
+        }
     }
     /// The components as a column, in millimetres.
     #[must_use]
@@ -57,7 +66,10 @@ impl<F: Frame> Vector3<F> {
     /// From a column of millimetres.
     #[must_use]
     pub const fn from_column_mm(mm: Column3<f64>) -> Self {
-        Self { mm, frame: PhantomData }
+        Self {
+            mm,
+            frame: PhantomData,
+        }
     }
     /// Scalar product, mm².
     #[must_use]

@@ -83,7 +83,10 @@ impl<F: Frame> Mirror2<F> {
     /// Reflects in the line through a point in a direction.
     #[must_use]
     pub const fn across(through: Point2<F>, along: Angle) -> Self {
-        Self { axis_rad: along.rad(), through }
+        Self {
+            axis_rad: along.rad(),
+            through,
+        }
     }
     /// The mirror image of a point.
     #[must_use]
@@ -93,7 +96,10 @@ impl<F: Frame> Mirror2<F> {
     /// The mirror image of a displacement.
     #[must_use]
     pub fn vector(&self, v: Vector2<F>) -> Vector2<F> {
-        let (s, c) = (libm::sin(2.0 * self.axis_rad), libm::cos(2.0 * self.axis_rad));
+        let (s, c) = (
+            libm::sin(2.0 * self.axis_rad),
+            libm::cos(2.0 * self.axis_rad),
+        );
         Vector2::from_mm(c * v.x_mm() + s * v.y_mm(), s * v.x_mm() - c * v.y_mm())
     }
 }
@@ -108,7 +114,9 @@ pub struct Rigid3<To: Frame, From: Frame> {
 
 /// The matrix offered as a turn is not one.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
-#[error("not a turn: its axes are not square to each other, or it mirrors (determinant {determinant})")]
+#[error(
+    "not a turn: its axes are not square to each other, or it mirrors (determinant {determinant})"
+)]
 pub struct NotATurn {
     /// The determinant found; +1 for a turn, −1 for a mirror.
     pub determinant: f64,
@@ -125,7 +133,11 @@ impl<To: Frame, From: Frame> Rigid3<To, From> {
         if off > 1e-9 || (determinant - 1.0).abs() > 1e-9 {
             return Err(NotATurn { determinant });
         }
-        Ok(Self { turn, shift: Vector3::from_column_mm(origin_at.mm()), from: PhantomData })
+        Ok(Self {
+            turn,
+            shift: Vector3::from_column_mm(origin_at.mm()),
+            from: PhantomData,
+        })
     }
     /// Carries a point across.
     #[must_use]

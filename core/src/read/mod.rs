@@ -1,1 +1,2 @@
 //! read: filled in by its own commit.
+pub mod job;

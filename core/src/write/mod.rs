@@ -1,1 +1,2 @@
 //! write: filled in by its own commit.
+pub mod job;

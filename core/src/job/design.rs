@@ -1,0 +1,624 @@
+//! What a job is made of: the design, the castings and the run.
+//!
+//! Each struct is both what a fact of that kind may set (only the fields it names) and what the
+//! fold of all of them leaves: the last in order wins, field by field. Fields that a fact does
+//! not name stay as they were; fields this version does not know are carried along in the fact.
+
+use super::ids::*;
+use crate::sheet::Paper;
+use crate::units::{Angle, Length};
+use serde::{Deserialize, Serialize};
+
+/// A length somebody typed: the text as typed beside what was understood.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Entry {
+    /// As typed.
+    pub typed: String,
+    /// As understood, mm.
+    pub mm: Length,
+    /// The unit it was understood in.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub unit: Option<String>,
+    /// The reading of the text that was used.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rule: Option<String>,
+}
+
+impl Entry {
+    /// An entry in plain millimetres.
+    #[must_use]
+    pub fn of_mm(mm: f64) -> Self {
+        Self {
+            typed: format!("{mm}"),
+            mm: Length::from_mm(mm),
+            unit: Some("mm".into()),
+            rule: None,
+        }
+    }
+}
+
+macro_rules! entity {
+    ($(#[$doc:meta])* $name:ident { $($(#[$fdoc:meta])* $field:ident : $ty:ty),* $(,)? }) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+        #[serde(rename_all = "kebab-case", default)]
+        pub struct $name {
+            $($(#[$fdoc])* #[serde(skip_serializing_if = "Option::is_none")] pub $field: Option<$ty>,)*
+        }
+    };
+}
+
+entity!(/// The job as a whole.
+JobEdit {
+    /// Its title.
+    title: String,
+    /// Who it is prepared for.
+    prepared_for: String,
+    /// The unit a bare number means.
+    unit: String,
+    /// Everything in it is made up, for trying the tool.
+    invented: bool,
+    /// How many pieces the run has.
+    pieces: u32,
+    /// The paper last used.
+    paper: Paper,
+    /// The stages a casting goes through, in order.
+    stages: Vec<String>,
+});
+
+entity!(/// A numbered, dated release of the design.
+IssueEdit {
+    /// 1, 2, …
+    number: u32,
+    /// The day, as year-month-day.
+    date: String,
+    /// Why.
+    reason: String,
+    /// Who asked for it.
+    asked_by: String,
+    /// Who approved it.
+    approved_by: String,
+    /// The first piece it applies to.
+    from_piece: u32,
+    /// The last piece it applies to.
+    to_piece: u32,
+});
+
+entity!(/// A mould, in sections.
+MouldEdit {
+    /// Its name.
+    name: String,
+    /// Its sections.
+    sections: Vec<Section>,
+    /// How much smaller castings are than the pattern, in parts per thousand, until castings show another.
+    shrinkage_per_mille: f64,
+});
+
+/// One section of a mould: its marks are one rigid body.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Section {
+    /// Its id.
+    pub id: SectionId,
+    /// Its name: *left half*.
+    pub name: String,
+}
+
+entity!(/// The design of one casting.
+PartEdit {
+    /// Its name.
+    name: String,
+    /// The mould it comes from.
+    mould: MouldId,
+});
+
+entity!(/// A region of a part that one template can lie on.
+FaceEdit {
+    /// The part it belongs to.
+    part: PartId,
+    /// Its name.
+    name: String,
+    /// What kind it is, and its size on the pattern.
+    shape: FaceShape,
+    /// From which side it is seen: *from the front*, *from the figure's left*.
+    seen_from: String,
+});
+
+/// Which way the axis of a round face runs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum AxisChoice {
+    /// Upright, like a post.
+    Up,
+    /// Lying, like a pipe.
+    Across,
+}
+
+/// A face kind with sizes as the workshop measured them on the pattern.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+pub enum FaceShape {
+    /// Flat.
+    Flat,
+    /// Round one way.
+    Cylinder {
+        /// How the axis runs.
+        axis: AxisChoice,
+        /// Inside a hollow.
+        #[serde(default)]
+        hollow: bool,
+        /// How big.
+        size: Size,
+    },
+    /// Tapered: two girths and the slant between them, the lower one at v = 0.
+    Cone {
+        /// Girth at the lower line, or its radius.
+        lower: Size,
+        /// Girth at the upper line, or its radius.
+        upper: Size,
+        /// Distance between the two lines up the surface.
+        slant: Entry,
+    },
+    /// Round both ways alike.
+    Dome {
+        /// Inside a hollow.
+        #[serde(default)]
+        hollow: bool,
+        /// How big.
+        size: Size,
+    },
+}
+
+/// How a radius was found.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "by", rename_all = "kebab-case")]
+pub enum Size {
+    /// The radius itself.
+    Radius {
+        /// The radius.
+        radius: Entry,
+    },
+    /// A tape round it.
+    Girth {
+        /// All the way round.
+        girth: Entry,
+    },
+    /// A straight-edge and the gap: in the middle of a hollow, equal at both ends on a bulge.
+    StraightEdge {
+        /// Length of the straight-edge.
+        length: Entry,
+        /// The gap.
+        gap: Entry,
+        /// How well the gap was read (±), where said.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        read_to: Option<Entry>,
+    },
+    /// The printed gauge card that shows no light.
+    GaugeCard {
+        /// Its number.
+        number: u32,
+    },
+}
+
+entity!(/// A point that can be found again on every casting.
+MarkEdit {
+    /// The face it is on.
+    face: FaceId,
+    /// Its letter, as printed beside the cross.
+    letter: String,
+    /// How it is found: *moulded-in pip under the brow*.
+    found: String,
+    /// The mould section it was cast in.
+    section: SectionId,
+    /// Painted over or hidden in the finished piece.
+    hidden: bool,
+    /// The stage from which it can be found.
+    from_stage: String,
+    /// The last stage at which it can be found.
+    to_stage: String,
+});
+
+/// How an edge came about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum EdgeMade {
+    /// As it left the mould.
+    Moulded,
+    /// Trimmed by hand.
+    Trimmed,
+}
+
+entity!(/// A straight edge used as a datum.
+EdgeEdit {
+    /// The face it bounds.
+    face: FaceId,
+    /// Its letter.
+    letter: String,
+    /// Moulded or trimmed.
+    made: EdgeMade,
+    /// Why a trimmed edge may serve.
+    reason: String,
+});
+
+/// The figure's own left or right.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Hand {
+    /// The figure's own left.
+    Left,
+    /// The figure's own right.
+    Right,
+}
+
+/// What marks the outline, by what it does to paint.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Marker {
+    /// A soft pencil, its line about 0.5 mm from the edge it follows.
+    SoftPencil,
+    /// Chalk or charcoal through pricked holes.
+    Pounce,
+    /// A fine pen, on tape only.
+    FinePen,
+    /// A knife, on a mask only.
+    Knife,
+}
+
+/// On which side of the opening's edge the marker runs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum DrawnSide {
+    /// Inside the opening: the opening is cut larger than the outline.
+    Inside,
+    /// Outside a patch: the patch is cut smaller than the outline.
+    Outside,
+}
+
+entity!(/// Something that has to land in the right place.
+FeatureEdit {
+    /// The face it is on.
+    face: FaceId,
+    /// Its name.
+    name: String,
+    /// Left or right of a pair.
+    hand: Hand,
+    /// Its outline.
+    outline: OutlineSpec,
+    /// Turn of its up from square to the line of its rule (anticlockwise seen from outside).
+    turn: Angle,
+    /// How it follows the datums.
+    rule: RuleSpec,
+    /// How far out may it be, any way?
+    tolerance: Length,
+    /// What marks it.
+    marker: Marker,
+    /// Which side of the opening the marker runs.
+    drawn: DrawnSide,
+    /// What the marker adds, mm, if not its usual.
+    allowance: Length,
+    /// Colour reference, gloss, coat.
+    finish: String,
+    /// How the template is laid, if pinned.
+    laying: LayingChoice,
+    /// The mould section it registers on.
+    section: SectionId,
+});
+
+/// An outline by its sizes.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "shape", rename_all = "kebab-case")]
+pub enum OutlineSpec {
+    /// A circle.
+    Circle {
+        /// Across.
+        diameter: Entry,
+    },
+    /// An oval (ellipse).
+    Oval {
+        /// Across.
+        width: Entry,
+        /// Up.
+        height: Entry,
+    },
+    /// A rounded box.
+    RoundedBox {
+        /// Across.
+        width: Entry,
+        /// Up.
+        height: Entry,
+        /// Corner radius.
+        corner: Entry,
+    },
+    /// Words.
+    Lettering {
+        /// What they say.
+        text: String,
+        /// Height of the capitals.
+        capitals: Entry,
+    },
+    /// An imported outline.
+    Artwork {
+        /// The attachment that holds it, by hash.
+        attachment: String,
+        /// What the file was called.
+        file: String,
+        /// The known length.
+        width: Entry,
+        /// What of the file was left out.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        ignored: Vec<String>,
+    },
+}
+
+/// One direction of a rule.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "by", rename_all = "kebab-case")]
+pub enum Follow {
+    /// The drawing's distance from the first mark.
+    FixedDistance,
+    /// Any difference is halved between the two marks.
+    DifferenceSplit,
+    /// Stretched as the casting is.
+    InProportion,
+}
+
+/// How a feature follows the datums when the casting is not nominal.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "rule", rename_all = "kebab-case")]
+pub enum RuleSpec {
+    /// Along and across the line from one mark to another.
+    Line {
+        /// From this mark…
+        from: MarkId,
+        /// …to this one.
+        to: MarkId,
+        /// A third mark that says which side is up.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        side: Option<MarkId>,
+        /// Along the line.
+        along: Follow,
+        /// Square to it: by the drawing's distance, or in proportion to a pair of its own.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        across: Option<AcrossPair>,
+    },
+    /// Rigid least squares over several marks.
+    BestFit {
+        /// The marks, each with its weight.
+        marks: Vec<WeightedMark>,
+        /// Size follows too.
+        #[serde(default)]
+        scale: bool,
+    },
+}
+
+/// The pair that *across* follows.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct AcrossPair {
+    /// From.
+    pub from: MarkId,
+    /// To.
+    pub to: MarkId,
+}
+
+/// A mark with its weight in a best fit.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct WeightedMark {
+    /// The mark.
+    pub mark: MarkId,
+    /// Its weight, 1 unless said.
+    #[serde(default = "one")]
+    pub weight: f64,
+}
+
+const fn one() -> f64 {
+    1.0
+}
+
+/// How a template is laid on the marks.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "laying", rename_all = "kebab-case")]
+pub enum LayingChoice {
+    /// The first on its mark, then turned until the second lies on the line.
+    FirstThenAlong {
+        /// On its mark.
+        first: MarkId,
+        /// On the line.
+        then: MarkId,
+    },
+    /// Along the line of two, both off by the same.
+    SplitAlong {
+        /// One.
+        first: MarkId,
+        /// The other.
+        then: MarkId,
+    },
+    /// All crosses as near as they come.
+    BestFit,
+}
+
+entity!(/// Two features across the centre line.
+PairEdit {
+    /// What they are called together.
+    name: String,
+    /// The figure's left one.
+    left: FeatureId,
+    /// The figure's right one.
+    right: FeatureId,
+    /// How far from level they may be.
+    level: Length,
+    /// How far off their distance apart may be.
+    apart: Length,
+    /// How unequal either side may be.
+    equal: Length,
+});
+
+entity!(/// The readings asked for on each casting.
+MeasuringListEdit {
+    /// The part it is for.
+    part: PartId,
+    /// What is asked.
+    asks: Vec<Measured>,
+});
+
+entity!(/// Two castings that meet.
+JointEdit {
+    /// Its name.
+    name: String,
+    /// The lower part.
+    base: PartId,
+    /// The part on it.
+    figure: PartId,
+    /// The fixed locating dimension.
+    locating_dimension: Entry,
+});
+
+entity!(/// A bracket and its bolts.
+FixingEdit {
+    /// Its name.
+    name: String,
+    /// The joint it holds.
+    joint: JointId,
+    /// Thread, as M8.
+    thread: String,
+});
+
+/// What an instrument is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum InstrumentKind {
+    /// A pocket tape with a hook.
+    PocketTape,
+    /// A soft tape laid on the surface.
+    SoftTape,
+    /// A steel rule.
+    SteelRule,
+    /// Given by the drawing: no tape was held.
+    Drawing,
+}
+
+/// The class in the small oval on a tape's blade (OIML R 35).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum ClassMark {
+    /// I.
+    I,
+    /// II.
+    II,
+    /// III, or nothing printed.
+    III,
+}
+
+entity!(/// Something to measure with.
+InstrumentEdit {
+    /// Its name, as written on it.
+    name: String,
+    /// What it is.
+    kind: InstrumentKind,
+    /// The class on its blade.
+    class: ClassMark,
+    /// The least it is read to.
+    resolution: Length,
+    /// How far repeats scatter (one standard deviation).
+    repeatability: Length,
+});
+
+entity!(/// A printer with its proof.
+PrinterEdit {
+    /// Its name.
+    name: String,
+    /// What stands in the address bar of the codes it prints.
+    address: String,
+});
+
+entity!(/// A template as a thing that hangs somewhere.
+TemplateEdit {
+    /// Its number.
+    number: u32,
+    /// What it carries.
+    feature: FeatureId,
+    /// Where it hangs.
+    hangs: String,
+});
+
+entity!(/// One pull of a part.
+CastingEdit {
+    /// What was pulled.
+    part: PartId,
+    /// From which mould.
+    mould: MouldId,
+    /// The number on its hidden face.
+    number: String,
+    /// Which pull of the mould it is.
+    pull: u32,
+    /// It is the approved pattern (or the first good piece standing in for it).
+    pattern: bool,
+    /// The day it was demoulded.
+    demoulded: String,
+});
+
+entity!(/// One article of the run.
+PieceEdit {
+    /// 1, 2, …
+    number: u32,
+    /// The batch it belongs to.
+    batch: u32,
+});
+
+/// What is read.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(tag = "read", rename_all = "kebab-case")]
+pub enum Measured {
+    /// A straight distance: the line is clear of the surface, or by calipers or trammel.
+    Straight {
+        /// From.
+        from: PointRef,
+        /// To.
+        to: PointRef,
+    },
+    /// A distance with the tape laid on the surface.
+    Over {
+        /// From.
+        from: PointRef,
+        /// To.
+        to: PointRef,
+    },
+    /// Square from a datum edge.
+    Square {
+        /// The edge.
+        edge: EdgeId,
+        /// The point.
+        to: PointRef,
+    },
+    /// A coordinate on the face, from a drawing or a scanner.
+    Coordinate {
+        /// The point.
+        of: PointRef,
+        /// Across (u) or up (v).
+        axis: FaceAxis,
+    },
+    /// All the way round a face, at v above its lower line.
+    Girth {
+        /// The face.
+        face: FaceId,
+        /// At which of its lines.
+        at: GirthLine,
+    },
+}
+
+/// Across or up on a face.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum FaceAxis {
+    /// Across.
+    U,
+    /// Up.
+    V,
+}
+
+/// Where a girth was taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum GirthLine {
+    /// The lower line (the only one, on a cylinder or dome).
+    Lower,
+    /// The upper line of a cone.
+    Upper,
+}

@@ -1,0 +1,177 @@
+//! One fact: who said what, when, and what they had seen by then.
+//!
+//! A fact stays in the bytes and version in which it was written. The parsed envelope orders
+//! and addresses it; the payload is raised to the current version while reading, never in place.
+
+use serde::{Deserialize, Serialize};
+use serde_json::value::RawValue;
+use std::collections::BTreeMap;
+use std::fmt;
+
+/// One writer: each open tab is a replica of its own.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct ReplicaId(pub u64);
+
+impl fmt::Display for ReplicaId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:016x}", self.0)
+    }
+}
+impl From<ReplicaId> for String {
+    fn from(id: ReplicaId) -> Self {
+        id.to_string()
+    }
+}
+impl TryFrom<String> for ReplicaId {
+    type Error = String;
+    fn try_from(text: String) -> Result<Self, String> {
+        // Sixteen hex digits: a JSON number this large would lose digits in other readers.
+        if text.len() == 16 && text.bytes().all(|b| b.is_ascii_hexdigit()) {
+            u64::from_str_radix(&text, 16)
+                .map(Self)
+                .map_err(|e| e.to_string())
+        } else {
+            Err(format!(
+                "'{}' is no replica: sixteen hexadecimal digits",
+                text.chars().take(40).collect::<String>()
+            ))
+        }
+    }
+}
+
+/// The name of a fact.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub struct FactId {
+    /// Who wrote it.
+    pub replica: ReplicaId,
+    /// Its number among that replica's facts, from 1.
+    pub seq: u64,
+}
+
+impl fmt::Display for FactId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}-{}", self.replica, self.seq)
+    }
+}
+
+/// How far each replica's facts had been seen.
+pub type Heads = BTreeMap<ReplicaId, u64>;
+
+/// Everything about a fact but what it says.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Envelope {
+    /// Its name.
+    pub id: FactId,
+    /// One more than the largest this replica had seen: the order is (lamport, replica, seq).
+    pub lamport: u64,
+    /// What this replica had seen of every other when it wrote.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub seen: Heads,
+    /// The device's clock in words, only ever shown.
+    #[serde(default)]
+    pub wall: String,
+    /// Who.
+    #[serde(default)]
+    pub who: String,
+    /// What kind of fact.
+    pub kind: String,
+    /// The version of that kind's payload.
+    pub v: u32,
+}
+
+impl Envelope {
+    /// The place of a fact in the one order all copies agree on.
+    #[must_use]
+    pub const fn order(&self) -> (u64, ReplicaId, u64) {
+        (self.lamport, self.id.replica, self.id.seq)
+    }
+
+    /// Whether the writer of this fact had seen another one.
+    #[must_use]
+    pub fn had_seen(&self, other: FactId) -> bool {
+        if other.replica == self.id.replica {
+            return other.seq < self.id.seq;
+        }
+        self.seen
+            .get(&other.replica)
+            .is_some_and(|&head| head >= other.seq)
+    }
+
+    /// Neither writer had seen the other's fact.
+    #[must_use]
+    pub fn concurrent_with(&self, other: &Self) -> bool {
+        !self.had_seen(other.id) && !other.had_seen(self.id)
+    }
+}
+
+/// A fact as it was written: its bytes, and its envelope read from them.
+#[derive(Debug, Clone)]
+pub struct Fact {
+    /// Who, when, which.
+    pub envelope: Envelope,
+    raw: Box<RawValue>,
+}
+
+#[derive(Serialize)]
+struct Written<'a, P: Serialize> {
+    #[serde(flatten)]
+    envelope: &'a Envelope,
+    payload: &'a P,
+}
+
+#[derive(Deserialize)]
+struct PayloadOnly<'a> {
+    #[serde(borrow)]
+    payload: &'a RawValue,
+}
+
+impl Fact {
+    /// Writes a new fact.
+    ///
+    /// # Errors
+    /// When the payload cannot be written as JSON.
+    pub fn write(envelope: Envelope, payload: &impl Serialize) -> Result<Self, serde_json::Error> {
+        let raw = serde_json::value::to_raw_value(&Written {
+            envelope: &envelope,
+            payload,
+        })?;
+        Ok(Self { envelope, raw })
+    }
+
+    /// Reads a fact, keeping its bytes as they are.
+    ///
+    /// # Errors
+    /// When the text is not a fact: what is wrong and where, from the JSON reader.
+    pub fn read(raw: Box<RawValue>) -> Result<Self, serde_json::Error> {
+        let envelope = serde_json::from_str(raw.get())?;
+        Ok(Self { envelope, raw })
+    }
+
+    /// The bytes as they were written.
+    #[must_use]
+    pub fn bytes(&self) -> &str {
+        self.raw.get()
+    }
+
+    /// The payload's own text.
+    ///
+    /// # Errors
+    /// When there is none.
+    pub fn payload(&self) -> Result<&str, serde_json::Error> {
+        let only: PayloadOnly<'_> = serde_json::from_str(self.raw.get())?;
+        Ok(only.payload.get())
+    }
+
+    /// The raw JSON, for writing into a file.
+    #[must_use]
+    pub fn raw(&self) -> &RawValue {
+        &self.raw
+    }
+}
+
+impl PartialEq for Fact {
+    fn eq(&self, other: &Self) -> bool {
+        self.raw.get() == other.raw.get()
+    }
+}

@@ -1,0 +1,519 @@
+//! What all facts add up to.
+
+use super::design::*;
+use super::fact::{Envelope, FactId};
+use super::ids::*;
+use super::ledger::Ledger;
+use super::payload::*;
+use serde::Deserialize;
+use serde_json::{Map, Value};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// A fact that counts, with its name.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Kept<T> {
+    /// Which fact.
+    pub id: FactId,
+    /// Who said it.
+    pub who: String,
+    /// When, in the words of the device.
+    pub wall: String,
+    /// What it says.
+    pub says: T,
+}
+
+/// Two people set the same field without knowing of each other; one counts, this one stays visible.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Concurrent {
+    /// The thing.
+    pub on: EntityRef,
+    /// The field.
+    pub field: String,
+    /// The fact that counts.
+    pub counts: FactId,
+    /// The fact that does not.
+    pub other: FactId,
+    /// What it said.
+    pub value: Value,
+}
+
+/// A reading was corrected twice by people who did not know of each other.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Disagreement {
+    /// The reading.
+    pub reading: FactId,
+    /// The corrections, each with its fact.
+    pub values: Vec<(FactId, Entry)>,
+}
+
+/// Why a fact does not count as it stands.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum Trouble {
+    /// The payload was not understood.
+    #[error(transparent)]
+    NotUnderstood(PayloadError),
+    /// Something it speaks of has been removed.
+    #[error("it speaks of something that was removed ({0:?}); bring that back to use it")]
+    Removed(EntityRef),
+    /// Something it speaks of has never been set up.
+    #[error("it speaks of something this job doesn't have ({0:?})")]
+    Missing(EntityRef),
+    /// It takes back or corrects a fact that is not here.
+    #[error("it changes an earlier entry that isn't in this copy")]
+    NoTarget,
+    /// The same name stands over different texts on two copies.
+    #[error("two different entries carry this name: neither counts until one is written again")]
+    TwoTexts,
+}
+
+/// A fact that does not count, and why.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Problem {
+    /// Which fact.
+    pub fact: FactId,
+    /// Why.
+    pub trouble: Trouble,
+}
+
+/// The state of a job: a fold over its facts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Job {
+    /// Which job.
+    pub id: JobId,
+    /// Title and settings.
+    pub about: JobEdit,
+    /// Issues.
+    pub issues: BTreeMap<IssueId, IssueEdit>,
+    /// Moulds.
+    pub moulds: BTreeMap<MouldId, MouldEdit>,
+    /// Parts.
+    pub parts: BTreeMap<PartId, PartEdit>,
+    /// Faces.
+    pub faces: BTreeMap<FaceId, FaceEdit>,
+    /// Datum marks.
+    pub marks: BTreeMap<MarkId, MarkEdit>,
+    /// Datum edges.
+    pub edges: BTreeMap<EdgeId, EdgeEdit>,
+    /// Features.
+    pub features: BTreeMap<FeatureId, FeatureEdit>,
+    /// Pairs.
+    pub pairs: BTreeMap<PairId, PairEdit>,
+    /// Measuring lists.
+    pub lists: BTreeMap<ListId, MeasuringListEdit>,
+    /// Joints.
+    pub joints: BTreeMap<JointId, JointEdit>,
+    /// Fixings.
+    pub fixings: BTreeMap<FixingId, FixingEdit>,
+    /// Instruments.
+    pub instruments: BTreeMap<InstrumentId, InstrumentEdit>,
+    /// Printers.
+    pub printers: BTreeMap<PrinterId, PrinterEdit>,
+    /// Templates as things.
+    pub templates: BTreeMap<TemplateId, TemplateEdit>,
+    /// Castings.
+    pub castings: BTreeMap<CastingId, CastingEdit>,
+    /// Pieces.
+    pub pieces: BTreeMap<PieceId, PieceEdit>,
+    /// Readings that count, corrections applied, in order.
+    pub readings: Vec<Kept<Reading>>,
+    /// Stages reached, in order.
+    pub stages: Vec<Kept<StageFact>>,
+    /// The marriage that counts for each piece.
+    pub marriages: BTreeMap<PieceId, Marriage>,
+    /// Things done, in order.
+    pub done: Vec<Kept<DoneFact>>,
+    /// What happened to moulds, in order.
+    pub mould_events: Vec<Kept<MouldFact>>,
+    /// Checks, in order.
+    pub checks: Vec<Kept<CheckFact>>,
+    /// Sheets printed, in order.
+    pub printed: Vec<Kept<Printed>>,
+    /// Settings that lost to a concurrent one.
+    pub concurrent: Vec<Concurrent>,
+    /// Readings corrected to two different values.
+    pub disagreements: Vec<Disagreement>,
+    /// Things removed.
+    pub removed: BTreeSet<EntityRef>,
+    /// Facts that do not count.
+    pub problems: Vec<Problem>,
+}
+
+/// Names of facts that a withdrawal which itself counts has taken back.
+pub(super) fn withdrawn(ledger: &Ledger) -> BTreeSet<FactId> {
+    let mut undo: Vec<(&Envelope, Withdrawal)> = ledger
+        .facts()
+        .filter(|f| f.envelope.kind == "withdraw")
+        .filter_map(|f| Some((&f.envelope, serde_json::from_str(f.payload().ok()?).ok()?)))
+        .collect();
+    undo.sort_by_key(|(e, _)| e.order());
+    let mut gone = BTreeSet::new();
+    // From last to first: whether a withdrawal counts is settled by later ones only.
+    for (envelope, w) in undo.iter().rev() {
+        if !gone.contains(&envelope.id) {
+            gone.insert(w.target);
+        }
+    }
+    gone
+}
+
+struct Slot<'a> {
+    envelope: &'a Envelope,
+    value: Value,
+}
+
+#[derive(Default)]
+struct Settings<'a> {
+    slots: BTreeMap<EntityRef, BTreeMap<String, Vec<Slot<'a>>>>,
+}
+
+impl<'a> Settings<'a> {
+    fn take(&mut self, envelope: &'a Envelope, edit: Edit) {
+        let fields = self.slots.entry(edit.on).or_default();
+        for (field, value) in edit.set {
+            fields
+                .entry(field)
+                .or_default()
+                .push(Slot { envelope, value });
+        }
+    }
+
+    /// The winner of each field, and every loser that neither the winner nor any other value had seen.
+    fn settle(self, concurrent: &mut Vec<Concurrent>) -> BTreeMap<EntityRef, Map<String, Value>> {
+        let mut settled = BTreeMap::new();
+        for (on, fields) in self.slots {
+            let mut object = Map::new();
+            for (field, mut slots) in fields {
+                slots.sort_by_key(|s| s.envelope.order());
+                let Some(last) = slots.pop() else { continue };
+                for (i, loser) in slots.iter().enumerate() {
+                    let overwritten = slots
+                        .iter()
+                        .enumerate()
+                        .any(|(j, s)| j != i && s.envelope.had_seen(loser.envelope.id))
+                        || last.envelope.had_seen(loser.envelope.id);
+                    if !overwritten && loser.value != last.value {
+                        concurrent.push(Concurrent {
+                            on: on.clone(),
+                            field: field.clone(),
+                            counts: last.envelope.id,
+                            other: loser.envelope.id,
+                            value: loser.value.clone(),
+                        });
+                    }
+                }
+                object.insert(field, last.value);
+            }
+            settled.insert(on, object);
+        }
+        settled
+    }
+}
+
+impl Job {
+    fn empty(id: JobId) -> Self {
+        Self {
+            id,
+            about: JobEdit::default(),
+            issues: BTreeMap::new(),
+            moulds: BTreeMap::new(),
+            parts: BTreeMap::new(),
+            faces: BTreeMap::new(),
+            marks: BTreeMap::new(),
+            edges: BTreeMap::new(),
+            features: BTreeMap::new(),
+            pairs: BTreeMap::new(),
+            lists: BTreeMap::new(),
+            joints: BTreeMap::new(),
+            fixings: BTreeMap::new(),
+            instruments: BTreeMap::new(),
+            printers: BTreeMap::new(),
+            templates: BTreeMap::new(),
+            castings: BTreeMap::new(),
+            pieces: BTreeMap::new(),
+            readings: Vec::new(),
+            stages: Vec::new(),
+            marriages: BTreeMap::new(),
+            done: Vec::new(),
+            mould_events: Vec::new(),
+            checks: Vec::new(),
+            printed: Vec::new(),
+            concurrent: Vec::new(),
+            disagreements: Vec::new(),
+            removed: BTreeSet::new(),
+            problems: Vec::new(),
+        }
+    }
+
+    /// Folds facts in their one order.
+    #[must_use]
+    pub fn fold(ledger: &Ledger) -> Self {
+        let mut job = Self::empty(ledger.job_id().clone());
+        for fact in ledger.refused() {
+            job.problems.push(Problem {
+                fact,
+                trouble: Trouble::TwoTexts,
+            });
+        }
+        let withdrawn = withdrawn(ledger);
+        let mut facts: Vec<_> = ledger.facts().collect();
+        facts.sort_by_key(|f| f.envelope.order());
+        let mut settings = Settings::default();
+        let mut corrections: BTreeMap<FactId, Vec<(&Envelope, Entry)>> = BTreeMap::new();
+        for fact in facts {
+            let envelope = &fact.envelope;
+            if withdrawn.contains(&envelope.id) {
+                continue;
+            }
+            let payload = fact
+                .payload()
+                .map_err(|e| PayloadError::Malformed {
+                    kind: envelope.kind.clone(),
+                    why: e.to_string(),
+                })
+                .and_then(|text| Payload::read(&envelope.kind, envelope.v, text));
+            match payload {
+                Err(e) => job.problems.push(Problem {
+                    fact: envelope.id,
+                    trouble: Trouble::NotUnderstood(e),
+                }),
+                Ok(Payload::Edit(edit)) => settings.take(envelope, edit),
+                Ok(Payload::Correct(c)) => {
+                    if ledger.get(c.target).is_none() {
+                        job.problems.push(Problem {
+                            fact: envelope.id,
+                            trouble: Trouble::NoTarget,
+                        });
+                    }
+                    corrections
+                        .entry(c.target)
+                        .or_default()
+                        .push((envelope, c.value));
+                }
+                Ok(Payload::Withdraw(w)) => {
+                    if ledger.get(w.target).is_none() {
+                        job.problems.push(Problem {
+                            fact: envelope.id,
+                            trouble: Trouble::NoTarget,
+                        });
+                    }
+                }
+                Ok(Payload::Remove(r)) => {
+                    job.removed.insert(r.entity);
+                }
+                Ok(observed) => job.observe(envelope, observed),
+            }
+        }
+        job.correct(corrections);
+        let mut concurrent = Vec::new();
+        for (on, object) in settings.settle(&mut concurrent) {
+            if !job.removed.contains(&on) {
+                job.put(on, object);
+            }
+        }
+        job.concurrent = concurrent;
+        job.check_references();
+        job
+    }
+
+    fn observe(&mut self, envelope: &Envelope, payload: Payload) {
+        fn kept<T>(e: &Envelope, says: T) -> Kept<T> {
+            Kept {
+                id: e.id,
+                who: e.who.clone(),
+                wall: e.wall.clone(),
+                says,
+            }
+        }
+        match payload {
+            Payload::Reading(r) => self.readings.push(kept(envelope, r)),
+            Payload::Stage(s) => self.stages.push(kept(envelope, s)),
+            Payload::Marriage(m) => {
+                self.marriages.insert(m.piece.clone(), m);
+            }
+            Payload::Done(d) => self.done.push(kept(envelope, d)),
+            Payload::Mould(m) => self.mould_events.push(kept(envelope, m)),
+            Payload::Check(c) => self.checks.push(kept(envelope, c)),
+            Payload::Printed(p) => self.printed.push(kept(envelope, p)),
+            Payload::Edit(_) | Payload::Withdraw(_) | Payload::Correct(_) | Payload::Remove(_) => {}
+        }
+    }
+
+    fn correct(&mut self, corrections: BTreeMap<FactId, Vec<(&Envelope, Entry)>>) {
+        for (target, values) in corrections {
+            let live: Vec<_> = values
+                .iter()
+                .filter(|(e, _)| !values.iter().any(|(later, _)| later.had_seen(e.id)))
+                .collect();
+            let Some((_, last)) = live.iter().max_by_key(|(e, _)| e.order()) else {
+                continue;
+            };
+            if let Some(reading) = self.readings.iter_mut().find(|r| r.id == target) {
+                reading.says.value = last.clone();
+            }
+            if live.iter().any(|(_, v)| v.mm != last.mm) {
+                self.disagreements.push(Disagreement {
+                    reading: target,
+                    values: live.iter().map(|(e, v)| (e.id, v.clone())).collect(),
+                });
+            }
+        }
+    }
+
+    fn put(&mut self, on: EntityRef, object: Map<String, Value>) {
+        // Each edit was read on its own before, so the fields of their union read too.
+        fn read<T: for<'de> Deserialize<'de> + Default>(object: Map<String, Value>) -> T {
+            T::deserialize(Value::Object(object)).unwrap_or_default()
+        }
+        match on {
+            EntityRef::Job => self.about = read(object),
+            EntityRef::Issue(id) => drop(self.issues.insert(id, read(object))),
+            EntityRef::Mould(id) => drop(self.moulds.insert(id, read(object))),
+            EntityRef::Part(id) => drop(self.parts.insert(id, read(object))),
+            EntityRef::Face(id) => drop(self.faces.insert(id, read(object))),
+            EntityRef::Mark(id) => drop(self.marks.insert(id, read(object))),
+            EntityRef::Edge(id) => drop(self.edges.insert(id, read(object))),
+            EntityRef::Feature(id) => drop(self.features.insert(id, read(object))),
+            EntityRef::Pair(id) => drop(self.pairs.insert(id, read(object))),
+            EntityRef::MeasuringList(id) => drop(self.lists.insert(id, read(object))),
+            EntityRef::Joint(id) => drop(self.joints.insert(id, read(object))),
+            EntityRef::Fixing(id) => drop(self.fixings.insert(id, read(object))),
+            EntityRef::Instrument(id) => drop(self.instruments.insert(id, read(object))),
+            EntityRef::Printer(id) => drop(self.printers.insert(id, read(object))),
+            EntityRef::Template(id) => drop(self.templates.insert(id, read(object))),
+            EntityRef::Casting(id) => drop(self.castings.insert(id, read(object))),
+            EntityRef::Piece(id) => drop(self.pieces.insert(id, read(object))),
+        }
+    }
+
+    /// Whether the job has a thing.
+    #[must_use]
+    pub fn has(&self, on: &EntityRef) -> bool {
+        match on {
+            EntityRef::Job => true,
+            EntityRef::Issue(id) => self.issues.contains_key(id),
+            EntityRef::Mould(id) => self.moulds.contains_key(id),
+            EntityRef::Part(id) => self.parts.contains_key(id),
+            EntityRef::Face(id) => self.faces.contains_key(id),
+            EntityRef::Mark(id) => self.marks.contains_key(id),
+            EntityRef::Edge(id) => self.edges.contains_key(id),
+            EntityRef::Feature(id) => self.features.contains_key(id),
+            EntityRef::Pair(id) => self.pairs.contains_key(id),
+            EntityRef::MeasuringList(id) => self.lists.contains_key(id),
+            EntityRef::Joint(id) => self.joints.contains_key(id),
+            EntityRef::Fixing(id) => self.fixings.contains_key(id),
+            EntityRef::Instrument(id) => self.instruments.contains_key(id),
+            EntityRef::Printer(id) => self.printers.contains_key(id),
+            EntityRef::Template(id) => self.templates.contains_key(id),
+            EntityRef::Casting(id) => self.castings.contains_key(id),
+            EntityRef::Piece(id) => self.pieces.contains_key(id),
+        }
+    }
+
+    /// A reading that speaks of something removed or never set up is kept, named, and left out.
+    fn check_references(&mut self) {
+        let mut problems = Vec::new();
+        let mut good = Vec::new();
+        for reading in std::mem::take(&mut self.readings) {
+            let missing = reading
+                .says
+                .speaks_of()
+                .into_iter()
+                .find(|on| !self.has(on));
+            match missing {
+                None => good.push(reading),
+                Some(on) if self.removed.contains(&on) => {
+                    problems.push(Problem {
+                        fact: reading.id,
+                        trouble: Trouble::Removed(on),
+                    });
+                }
+                Some(on) => problems.push(Problem {
+                    fact: reading.id,
+                    trouble: Trouble::Missing(on),
+                }),
+            }
+        }
+        self.readings = good;
+        self.problems.extend(problems);
+    }
+
+    /// The casting of a piece that belongs to a part, by the marriage that counts.
+    #[must_use]
+    pub fn casting_of(&self, piece: &PieceId, part: &PartId) -> Option<&CastingId> {
+        self.marriages.get(piece)?.castings.iter().find(|id| {
+            self.castings
+                .get(id)
+                .is_some_and(|c| c.part.as_ref() == Some(part))
+        })
+    }
+
+    /// The pattern casting of a part.
+    #[must_use]
+    pub fn pattern_of(&self, part: &PartId) -> Option<&CastingId> {
+        self.castings
+            .iter()
+            .find(|(_, c)| c.part.as_ref() == Some(part) && c.pattern == Some(true))
+            .map(|(id, _)| id)
+    }
+
+    /// Where a casting is now.
+    #[must_use]
+    pub fn stage_of(&self, casting: &CastingId) -> Option<&str> {
+        self.stages
+            .iter()
+            .rev()
+            .find(|s| &s.says.casting == casting)
+            .map(|s| s.says.stage.as_str())
+    }
+
+    /// Pieces in the order of their numbers.
+    #[must_use]
+    pub fn pieces_in_order(&self) -> Vec<(&PieceId, &PieceEdit)> {
+        let mut pieces: Vec<_> = self.pieces.iter().collect();
+        pieces.sort_by_key(|(id, p)| (p.number.unwrap_or(u32::MAX), (*id).clone()));
+        pieces
+    }
+
+    /// The newest issue that applies to a piece.
+    #[must_use]
+    pub fn issue_for(&self, piece: u32) -> Option<(&IssueId, &IssueEdit)> {
+        self.issues
+            .iter()
+            .filter(|(_, i)| {
+                i.from_piece.is_none_or(|from| piece >= from)
+                    && i.to_piece.is_none_or(|to| piece <= to)
+            })
+            .max_by_key(|(id, i)| (i.number.unwrap_or(0), (*id).clone()))
+    }
+}
+
+impl PointRef {
+    /// As a thing of the job.
+    #[must_use]
+    pub fn entity(&self) -> EntityRef {
+        match self {
+            Self::Mark(id) => EntityRef::Mark(id.clone()),
+            Self::Feature(id) => EntityRef::Feature(id.clone()),
+        }
+    }
+}
+
+impl Reading {
+    /// Every thing of the job it speaks of.
+    #[must_use]
+    pub fn speaks_of(&self) -> Vec<EntityRef> {
+        let mut all = vec![EntityRef::Casting(self.casting.clone())];
+        match &self.of {
+            Measured::Straight { from, to } | Measured::Over { from, to } => {
+                all.extend([from.entity(), to.entity()])
+            }
+            Measured::Square { edge, to } => {
+                all.extend([EntityRef::Edge(edge.clone()), to.entity()])
+            }
+            Measured::Coordinate { of, .. } => all.push(of.entity()),
+            Measured::Girth { face, .. } => all.push(EntityRef::Face(face.clone())),
+        }
+        all.extend(self.instrument.clone().map(EntityRef::Instrument));
+        all
+    }
+}

@@ -1,0 +1,28 @@
+//! The job: facts and what they add up to.
+//!
+//! Everything somebody said, chose or read is a [`Fact`]: never altered, only added to. The
+//! [`Job`] is a fold over facts in their order; undo is another fact; merging two copies is the
+//! union of their facts. Laws (tested as properties): merging is commutative, associative and
+//! idempotent, and facts folded in any order of arrival give the same job.
+//!
+//! Reading and writing the file a job travels in is in `read::job` and `write::job`.
+
+mod design;
+mod fact;
+mod fold;
+mod ids;
+mod ledger;
+mod payload;
+
+pub use design::*;
+pub use fact::{Envelope, Fact, FactId, Heads, ReplicaId};
+pub use fold::{Concurrent, Disagreement, Job, Kept, Problem, Trouble};
+pub use ids::*;
+pub use ledger::{Ledger, MergeReport, Writer};
+pub use payload::{
+    CheckFact, Correction, DoneFact, Edit, Marriage, MouldFact, Payload, PayloadError, Printed,
+    PrintedInputs, Reading, Removal, StageFact, Withdrawal,
+};
+
+/// The version of the file format this program writes; a newer one is refused with a sentence.
+pub const FORMAT_VERSION: u32 = 1;

@@ -1,0 +1,349 @@
+//! What facts say.
+
+use super::design::*;
+use super::fact::FactId;
+use super::ids::*;
+use serde::{Deserialize, Serialize};
+use serde_json::{Map, Value};
+
+/// Fields of one thing, as one fact sets them.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Edit {
+    /// What it is about.
+    pub on: EntityRef,
+    /// The fields and their new values; fields not named stay as they are.
+    pub set: Map<String, Value>,
+}
+
+/// One reading off a tape, rule, square or drawing.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub struct Reading {
+    /// The casting it was taken on.
+    pub casting: CastingId,
+    /// What was read.
+    pub of: Measured,
+    /// What the tape said.
+    pub value: Entry,
+    /// With what.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instrument: Option<InstrumentId>,
+    /// From the hook or the butt end (else from a mark on the blade).
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub hooked: bool,
+    /// Stage of the casting at the time.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stage: Option<String>,
+    /// How well it was read (one standard deviation), where it was said outright.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub within: Option<crate::units::Length>,
+    /// Kept out of the network, and why.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub set_aside: Option<String>,
+}
+
+/// A casting has come to a stage.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct StageFact {
+    /// The casting.
+    pub casting: CastingId,
+    /// The stage it came to.
+    pub stage: String,
+    /// The day.
+    #[serde(default)]
+    pub day: String,
+}
+
+/// Castings joined into a piece; the latest counts, earlier ones stay.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Marriage {
+    /// The piece.
+    pub piece: PieceId,
+    /// Its castings; none for *taken apart again*.
+    pub castings: Vec<CastingId>,
+}
+
+/// Something was done to a casting: filled, cut, drilled, carried over, marked.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DoneFact {
+    /// To which casting.
+    pub casting: CastingId,
+    /// What was done, in words.
+    pub what: String,
+    /// Where: the thing it touched.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub on: Option<EntityRef>,
+}
+
+/// Something happened to a mould.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct MouldFact {
+    /// Which mould.
+    pub mould: MouldId,
+    /// Repaired, retired, …
+    pub what: String,
+    /// After which pull.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub after_pull: Option<u32>,
+}
+
+/// A feature was checked on a piece.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CheckFact {
+    /// The piece.
+    pub piece: PieceId,
+    /// The feature.
+    pub feature: FeatureId,
+    /// What was read.
+    pub readings: Vec<Reading>,
+    /// In whose words.
+    #[serde(default)]
+    pub note: String,
+}
+
+/// A sheet was printed or downloaded.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub struct Printed {
+    /// What it carries.
+    pub feature: FeatureId,
+    /// The pieces it serves.
+    pub pieces: Vec<PieceId>,
+    /// The sheet's own reference.
+    pub reference: String,
+    /// The day on the sheet.
+    pub day: String,
+    /// What the reference was made from, so that a difference can be given its reason.
+    pub inputs: PrintedInputs,
+}
+
+/// Digests of what a sheet was made from.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PrintedInputs {
+    /// The issue it was made from.
+    pub issue: String,
+    /// The design: outline, rule, tolerance, allowance.
+    pub design: String,
+    /// The readings.
+    pub readings: String,
+    /// Paper and printer.
+    pub paper: String,
+    /// The program.
+    pub program: String,
+}
+
+/// Undoes a fact (or, aimed at another withdrawal, redoes it).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Withdrawal {
+    /// The fact that no longer counts.
+    pub target: FactId,
+}
+
+/// Another value for a reading; both stay in the history.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Correction {
+    /// The reading corrected.
+    pub target: FactId,
+    /// What it should have said.
+    pub value: Entry,
+    /// Why.
+    #[serde(default)]
+    pub reason: String,
+}
+
+/// A thing is taken out of the job; sticky, but it can be brought back by withdrawing this.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Removal {
+    /// The thing.
+    pub entity: EntityRef,
+}
+
+/// What a fact of any known kind says.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Payload {
+    /// Fields of a thing.
+    Edit(Edit),
+    /// A reading.
+    Reading(Reading),
+    /// A stage reached.
+    Stage(StageFact),
+    /// A marriage.
+    Marriage(Marriage),
+    /// Something done to a casting.
+    Done(DoneFact),
+    /// Something that happened to a mould.
+    Mould(MouldFact),
+    /// A check.
+    Check(CheckFact),
+    /// A sheet printed.
+    Printed(Printed),
+    /// An undo.
+    Withdraw(Withdrawal),
+    /// A correction.
+    Correct(Correction),
+    /// A removal.
+    Remove(Removal),
+}
+
+/// Why a payload was not understood.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum PayloadError {
+    /// A kind this version does not know: carried along untouched.
+    #[error("'{kind}' is a kind of entry this version doesn't know; it is kept as it is")]
+    UnknownKind {
+        /// The kind.
+        kind: String,
+    },
+    /// A version of a known kind from a later program.
+    #[error("this '{kind}' was written by a newer version ({v}); it is kept as it is")]
+    Newer {
+        /// The kind.
+        kind: String,
+        /// Its version.
+        v: u32,
+    },
+    /// The text does not fit the kind.
+    #[error("this '{kind}' doesn't read: {why}")]
+    Malformed {
+        /// The kind.
+        kind: String,
+        /// What the reader said, with the field.
+        why: String,
+    },
+}
+
+impl Payload {
+    /// The name of its kind in the file.
+    #[must_use]
+    pub const fn kind(&self) -> &'static str {
+        match self {
+            Self::Edit(_) => "edit",
+            Self::Reading(_) => "reading",
+            Self::Stage(_) => "stage",
+            Self::Marriage(_) => "marriage",
+            Self::Done(_) => "done",
+            Self::Mould(_) => "mould-event",
+            Self::Check(_) => "check",
+            Self::Printed(_) => "printed",
+            Self::Withdraw(_) => "withdraw",
+            Self::Correct(_) => "correct",
+            Self::Remove(_) => "remove",
+        }
+    }
+
+    /// The current version of every kind.
+    pub const VERSION: u32 = 1;
+
+    /// Reads the payload of a fact, raising older versions.
+    ///
+    /// # Errors
+    /// [`PayloadError`]: unknown, newer, or not of its kind.
+    pub fn read(kind: &str, v: u32, text: &str) -> Result<Self, PayloadError> {
+        fn of<T: for<'de> Deserialize<'de>>(kind: &str, text: &str) -> Result<T, PayloadError> {
+            serde_json::from_str(text).map_err(|e| PayloadError::Malformed {
+                kind: kind.to_owned(),
+                why: e.to_string(),
+            })
+        }
+        let known = match kind {
+            "edit" => of(kind, text)
+                .and_then(|edit: Edit| edit.checked())
+                .map(Self::Edit),
+            "reading" => of(kind, text).map(Self::Reading),
+            "stage" => of(kind, text).map(Self::Stage),
+            "marriage" => of(kind, text).map(Self::Marriage),
+            "done" => of(kind, text).map(Self::Done),
+            "mould-event" => of(kind, text).map(Self::Mould),
+            "check" => of(kind, text).map(Self::Check),
+            "printed" => of(kind, text).map(Self::Printed),
+            "withdraw" => of(kind, text).map(Self::Withdraw),
+            "correct" => of(kind, text).map(Self::Correct),
+            "remove" => of(kind, text).map(Self::Remove),
+            _ => {
+                return Err(PayloadError::UnknownKind {
+                    kind: kind.chars().take(40).collect(),
+                });
+            }
+        };
+        if v > Self::VERSION {
+            Err(PayloadError::Newer {
+                kind: kind.to_owned(),
+                v,
+            })
+        } else {
+            known
+        }
+    }
+
+    /// The payload as JSON.
+    ///
+    /// # Errors
+    /// Never for payloads built from finite values; the JSON writer's error otherwise.
+    pub fn to_value(&self) -> Result<Value, serde_json::Error> {
+        match self {
+            Self::Edit(p) => serde_json::to_value(p),
+            Self::Reading(p) => serde_json::to_value(p),
+            Self::Stage(p) => serde_json::to_value(p),
+            Self::Marriage(p) => serde_json::to_value(p),
+            Self::Done(p) => serde_json::to_value(p),
+            Self::Mould(p) => serde_json::to_value(p),
+            Self::Check(p) => serde_json::to_value(p),
+            Self::Printed(p) => serde_json::to_value(p),
+            Self::Withdraw(p) => serde_json::to_value(p),
+            Self::Correct(p) => serde_json::to_value(p),
+            Self::Remove(p) => serde_json::to_value(p),
+        }
+    }
+}
+
+impl Edit {
+    /// An edit from the typed fields of a thing.
+    ///
+    /// # Errors
+    /// The JSON writer's error; never for finite values.
+    pub fn of(on: EntityRef, fields: &impl Serialize) -> Result<Self, serde_json::Error> {
+        match serde_json::to_value(fields)? {
+            Value::Object(set) => Ok(Self { on, set }),
+            _ => Ok(Self {
+                on,
+                set: Map::new(),
+            }),
+        }
+    }
+
+    /// Every field this version knows reads as what it should be.
+    fn checked(self) -> Result<Self, PayloadError> {
+        fn reads<T: for<'de> Deserialize<'de>>(
+            set: &Map<String, Value>,
+        ) -> Result<(), serde_json::Error> {
+            T::deserialize(Value::Object(set.clone())).map(drop)
+        }
+        let set = &self.set;
+        let result = match &self.on {
+            EntityRef::Job => reads::<JobEdit>(set),
+            EntityRef::Issue(_) => reads::<IssueEdit>(set),
+            EntityRef::Mould(_) => reads::<MouldEdit>(set),
+            EntityRef::Part(_) => reads::<PartEdit>(set),
+            EntityRef::Face(_) => reads::<FaceEdit>(set),
+            EntityRef::Mark(_) => reads::<MarkEdit>(set),
+            EntityRef::Edge(_) => reads::<EdgeEdit>(set),
+            EntityRef::Feature(_) => reads::<FeatureEdit>(set),
+            EntityRef::Pair(_) => reads::<PairEdit>(set),
+            EntityRef::MeasuringList(_) => reads::<MeasuringListEdit>(set),
+            EntityRef::Joint(_) => reads::<JointEdit>(set),
+            EntityRef::Fixing(_) => reads::<FixingEdit>(set),
+            EntityRef::Instrument(_) => reads::<InstrumentEdit>(set),
+            EntityRef::Printer(_) => reads::<PrinterEdit>(set),
+            EntityRef::Template(_) => reads::<TemplateEdit>(set),
+            EntityRef::Casting(_) => reads::<CastingEdit>(set),
+            EntityRef::Piece(_) => reads::<PieceEdit>(set),
+        };
+        match result {
+            Ok(()) => Ok(self),
+            Err(e) => Err(PayloadError::Malformed {
+                kind: "edit".into(),
+                why: e.to_string(),
+            }),
+        }
+    }
+}

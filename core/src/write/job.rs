@@ -1,0 +1,89 @@
+//! A job as a file: a stored ZIP of `job.json` and its attachments by hash.
+
+use crate::job::{FORMAT_VERSION, JobId, Ledger};
+use serde::Serialize;
+use serde_json::value::RawValue;
+use std::collections::BTreeMap;
+use std::io::{Cursor, Write};
+
+/// Attachments by the lower-case hexadecimal SHA-256 of their bytes.
+pub type Attachments = BTreeMap<String, Vec<u8>>;
+
+#[derive(Serialize)]
+struct Head {
+    format: u32,
+    program: &'static str,
+}
+
+#[derive(Serialize)]
+struct JobJson<'a> {
+    samespot: Head,
+    job: &'a JobId,
+    facts: Vec<&'a RawValue>,
+}
+
+/// Why a job could not be written.
+#[derive(Debug, thiserror::Error)]
+pub enum SaveError {
+    /// The JSON writer's word.
+    #[error("the job could not be written: {0}")]
+    Json(#[from] serde_json::Error),
+    /// The ZIP writer's word.
+    #[error("the job could not be packed: {0}")]
+    Zip(#[from] zip::result::ZipError),
+    /// The bytes could not be put together.
+    #[error("the job could not be packed: {0}")]
+    Io(#[from] std::io::Error),
+}
+
+/// `job.json`: the facts in their order, each in the bytes it was written in.
+///
+/// # Errors
+/// [`SaveError::Json`]; never for facts that were read or written by this program.
+pub fn job_json(ledger: &Ledger) -> Result<String, SaveError> {
+    let mut facts: Vec<_> = ledger.everything().collect();
+    facts.sort_by(|a, b| (a.envelope.order(), a.bytes()).cmp(&(b.envelope.order(), b.bytes())));
+    let kept: Vec<Box<RawValue>> = ledger
+        .unread()
+        .iter()
+        .map(|raw| RawValue::from_string(raw.clone()))
+        .collect::<Result<_, _>>()?;
+    let mut raws: Vec<&RawValue> = facts.iter().map(|f| f.raw()).collect();
+    raws.extend(kept.iter().map(AsRef::as_ref));
+    let head = Head {
+        format: FORMAT_VERSION,
+        program: env!("CARGO_PKG_VERSION"),
+    };
+    let json = JobJson {
+        samespot: head,
+        job: ledger.job_id(),
+        facts: raws,
+    };
+    Ok(serde_json::to_string(&json)?)
+}
+
+/// The whole job file. The same facts and attachments give the same bytes.
+///
+/// # Errors
+/// [`SaveError`]; only out of memory in practice.
+pub fn job_file(ledger: &Ledger, attachments: &Attachments) -> Result<Vec<u8>, SaveError> {
+    let options = zip::write::SimpleFileOptions::default()
+        .compression_method(zip::CompressionMethod::Stored)
+        .last_modified_time(zip::DateTime::default())
+        .unix_permissions(0o644);
+    let mut zip = zip::ZipWriter::new(Cursor::new(Vec::new()));
+    zip.start_file("job.json", options)?;
+    zip.write_all(job_json(ledger)?.as_bytes())?;
+    for (hash, bytes) in attachments {
+        zip.start_file(format!("attachments/{hash}"), options)?;
+        zip.write_all(bytes)?;
+    }
+    Ok(zip.finish()?.into_inner())
+}
+
+/// The name an attachment goes by.
+#[must_use]
+pub fn attachment_hash(bytes: &[u8]) -> String {
+    use sha2::Digest;
+    data_encoding::HEXLOWER.encode(&sha2::Sha256::digest(bytes))
+}
