@@ -4,7 +4,10 @@
 //! fold of all of them leaves: the last in order wins, field by field. Fields that a fact does
 //! not name stay as they were; fields this version does not know are carried along in the fact.
 
+use super::face_shape::FaceShape;
 use super::ids::*;
+use super::measured::Measured;
+use super::rule_spec::{LayingChoice, RuleSpec};
 use crate::sheet::Paper;
 use crate::units::{Angle, Length};
 use serde::{Deserialize, Serialize};
@@ -122,82 +125,6 @@ FaceEdit {
     /// From which side it is seen: *from the front*, *from the figure's left*.
     seen_from: String,
 });
-
-/// Which way the axis of a round face runs.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum AxisChoice {
-    /// Upright, like a post.
-    Up,
-    /// Lying, like a pipe.
-    Across,
-}
-
-/// A face kind with sizes as the workshop measured them on the pattern.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "kind", rename_all = "kebab-case")]
-pub enum FaceShape {
-    /// Flat.
-    Flat,
-    /// Round one way.
-    Cylinder {
-        /// How the axis runs.
-        axis: AxisChoice,
-        /// Inside a hollow.
-        #[serde(default)]
-        hollow: bool,
-        /// How big.
-        size: Size,
-    },
-    /// Tapered: two girths and the slant between them, the lower one at v = 0.
-    Cone {
-        /// Girth at the lower line, or its radius.
-        lower: Size,
-        /// Girth at the upper line, or its radius.
-        upper: Size,
-        /// Distance between the two lines up the surface.
-        slant: Entry,
-    },
-    /// Round both ways alike.
-    Dome {
-        /// Inside a hollow.
-        #[serde(default)]
-        hollow: bool,
-        /// How big.
-        size: Size,
-    },
-}
-
-/// How a radius was found.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "by", rename_all = "kebab-case")]
-pub enum Size {
-    /// The radius itself.
-    Radius {
-        /// The radius.
-        radius: Entry,
-    },
-    /// A tape round it.
-    Girth {
-        /// All the way round.
-        girth: Entry,
-    },
-    /// A straight-edge and the gap: in the middle of a hollow, equal at both ends on a bulge.
-    StraightEdge {
-        /// Length of the straight-edge.
-        length: Entry,
-        /// The gap.
-        gap: Entry,
-        /// How well the gap was read (±), where said.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        read_to: Option<Entry>,
-    },
-    /// The printed gauge card that shows no light.
-    GaugeCard {
-        /// Its number.
-        number: u32,
-    },
-}
 
 entity!(/// A point that can be found again on every casting.
 MarkEdit {
@@ -349,92 +276,6 @@ pub enum OutlineSpec {
     },
 }
 
-/// One direction of a rule.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "by", rename_all = "kebab-case")]
-pub enum Follow {
-    /// The drawing's distance from the first mark.
-    FixedDistance,
-    /// Any difference is halved between the two marks.
-    DifferenceSplit,
-    /// Stretched as the casting is.
-    InProportion,
-}
-
-/// How a feature follows the datums when the casting is not nominal.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "rule", rename_all = "kebab-case")]
-pub enum RuleSpec {
-    /// Along and across the line from one mark to another.
-    Line {
-        /// From this mark…
-        from: MarkId,
-        /// …to this one.
-        to: MarkId,
-        /// A third mark that says which side is up.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        side: Option<MarkId>,
-        /// Along the line.
-        along: Follow,
-        /// Square to it: by the drawing's distance, or in proportion to a pair of its own.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        across: Option<AcrossPair>,
-    },
-    /// Rigid least squares over several marks.
-    BestFit {
-        /// The marks, each with its weight.
-        marks: Vec<WeightedMark>,
-        /// Size follows too.
-        #[serde(default)]
-        scale: bool,
-    },
-}
-
-/// The pair that *across* follows.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct AcrossPair {
-    /// From.
-    pub from: MarkId,
-    /// To.
-    pub to: MarkId,
-}
-
-/// A mark with its weight in a best fit.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct WeightedMark {
-    /// The mark.
-    pub mark: MarkId,
-    /// Its weight, 1 unless said.
-    #[serde(default = "one")]
-    pub weight: f64,
-}
-
-const fn one() -> f64 {
-    1.0
-}
-
-/// How a template is laid on the marks.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "laying", rename_all = "kebab-case")]
-pub enum LayingChoice {
-    /// The first on its mark, then turned until the second lies on the line.
-    FirstThenAlong {
-        /// On its mark.
-        first: MarkId,
-        /// On the line.
-        then: MarkId,
-    },
-    /// Along the line of two, both off by the same.
-    SplitAlong {
-        /// One.
-        first: MarkId,
-        /// The other.
-        then: MarkId,
-    },
-    /// All crosses as near as they come.
-    BestFit,
-}
-
 entity!(/// Two features across the centre line.
 PairEdit {
     /// What they are called together.
@@ -561,64 +402,3 @@ PieceEdit {
     /// The batch it belongs to.
     batch: u32,
 });
-
-/// What is read.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(tag = "read", rename_all = "kebab-case")]
-pub enum Measured {
-    /// A straight distance: the line is clear of the surface, or by calipers or trammel.
-    Straight {
-        /// From.
-        from: PointRef,
-        /// To.
-        to: PointRef,
-    },
-    /// A distance with the tape laid on the surface.
-    Over {
-        /// From.
-        from: PointRef,
-        /// To.
-        to: PointRef,
-    },
-    /// Square from a datum edge.
-    Square {
-        /// The edge.
-        edge: EdgeId,
-        /// The point.
-        to: PointRef,
-    },
-    /// A coordinate on the face, from a drawing or a scanner.
-    Coordinate {
-        /// The point.
-        of: PointRef,
-        /// Across (u) or up (v).
-        axis: FaceAxis,
-    },
-    /// All the way round a face, at v above its lower line.
-    Girth {
-        /// The face.
-        face: FaceId,
-        /// At which of its lines.
-        at: GirthLine,
-    },
-}
-
-/// Across or up on a face.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum FaceAxis {
-    /// Across.
-    U,
-    /// Up.
-    V,
-}
-
-/// Where a girth was taken.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum GirthLine {
-    /// The lower line (the only one, on a cylinder or dome).
-    Lower,
-    /// The upper line of a cone.
-    Upper,
-}

@@ -4,6 +4,7 @@ use super::design::*;
 use super::fact::{Envelope, FactId};
 use super::ids::*;
 use super::ledger::Ledger;
+use super::measured::Measured;
 use super::payload::*;
 use serde::Deserialize;
 use serde_json::{Map, Value};

@@ -8,21 +8,27 @@
 //! Reading and writing the file a job travels in is in `read::job` and `write::job`.
 
 mod design;
+mod face_shape;
 mod fact;
 mod fold;
 mod ids;
 mod ledger;
+mod measured;
 mod payload;
+mod rule_spec;
 
 pub use design::*;
+pub use face_shape::*;
 pub use fact::{Envelope, Fact, FactId, Heads, ReplicaId};
 pub use fold::{Concurrent, Disagreement, Job, Kept, Problem, Trouble};
 pub use ids::*;
 pub use ledger::{Ledger, MergeReport, Writer};
+pub use measured::*;
 pub use payload::{
     CheckFact, Correction, DoneFact, Edit, Marriage, MouldFact, Payload, PayloadError, Printed,
     PrintedInputs, Reading, Removal, StageFact, Withdrawal,
 };
+pub use rule_spec::*;
 
 /// The version of the file format this program writes; a newer one is refused with a sentence.
 pub const FORMAT_VERSION: u32 = 1;

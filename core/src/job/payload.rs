@@ -3,6 +3,7 @@
 use super::design::*;
 use super::fact::FactId;
 use super::ids::*;
+use super::measured::Measured;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 

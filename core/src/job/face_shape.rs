@@ -1,0 +1,80 @@
+//! What a face is like, in sizes a workshop can measure.
+
+use super::design::Entry;
+use serde::{Deserialize, Serialize};
+
+/// Which way the axis of a round face runs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum AxisChoice {
+    /// Upright, like a post.
+    Up,
+    /// Lying, like a pipe.
+    Across,
+}
+
+/// A face kind with sizes as the workshop measured them on the pattern.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+pub enum FaceShape {
+    /// Flat.
+    Flat,
+    /// Round one way.
+    Cylinder {
+        /// How the axis runs.
+        axis: AxisChoice,
+        /// Inside a hollow.
+        #[serde(default)]
+        hollow: bool,
+        /// How big.
+        size: Size,
+    },
+    /// Tapered: two girths and the slant between them, the lower one at v = 0.
+    Cone {
+        /// Girth at the lower line, or its radius.
+        lower: Size,
+        /// Girth at the upper line, or its radius.
+        upper: Size,
+        /// Distance between the two lines up the surface.
+        slant: Entry,
+    },
+    /// Round both ways alike.
+    Dome {
+        /// Inside a hollow.
+        #[serde(default)]
+        hollow: bool,
+        /// How big.
+        size: Size,
+    },
+}
+
+/// How a radius was found.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "by", rename_all = "kebab-case")]
+pub enum Size {
+    /// The radius itself.
+    Radius {
+        /// The radius.
+        radius: Entry,
+    },
+    /// A tape round it.
+    Girth {
+        /// All the way round.
+        girth: Entry,
+    },
+    /// A straight-edge and the gap: in the middle of a hollow, equal at both ends on a bulge.
+    StraightEdge {
+        /// Length of the straight-edge.
+        length: Entry,
+        /// The gap.
+        gap: Entry,
+        /// How well the gap was read (±), where said.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        read_to: Option<Entry>,
+    },
+    /// The printed gauge card that shows no light.
+    GaugeCard {
+        /// Its number.
+        number: u32,
+    },
+}

@@ -1,0 +1,90 @@
+//! How a feature follows the datums, as the job says it.
+
+use super::ids::*;
+use serde::{Deserialize, Serialize};
+
+/// One direction of a rule.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "by", rename_all = "kebab-case")]
+pub enum Follow {
+    /// The drawing's distance from the first mark.
+    FixedDistance,
+    /// Any difference is halved between the two marks.
+    DifferenceSplit,
+    /// Stretched as the casting is.
+    InProportion,
+}
+
+/// How a feature follows the datums when the casting is not nominal.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "rule", rename_all = "kebab-case")]
+pub enum RuleSpec {
+    /// Along and across the line from one mark to another.
+    Line {
+        /// From this mark…
+        from: MarkId,
+        /// …to this one.
+        to: MarkId,
+        /// A third mark that says which side is up.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        side: Option<MarkId>,
+        /// Along the line.
+        along: Follow,
+        /// Square to it: by the drawing's distance, or in proportion to a pair of its own.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        across: Option<AcrossPair>,
+    },
+    /// Rigid least squares over several marks.
+    BestFit {
+        /// The marks, each with its weight.
+        marks: Vec<WeightedMark>,
+        /// Size follows too.
+        #[serde(default)]
+        scale: bool,
+    },
+}
+
+/// The pair that *across* follows.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct AcrossPair {
+    /// From.
+    pub from: MarkId,
+    /// To.
+    pub to: MarkId,
+}
+
+/// A mark with its weight in a best fit.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct WeightedMark {
+    /// The mark.
+    pub mark: MarkId,
+    /// Its weight, 1 unless said.
+    #[serde(default = "one")]
+    pub weight: f64,
+}
+
+const fn one() -> f64 {
+    1.0
+}
+
+/// How a template is laid on the marks.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "laying", rename_all = "kebab-case")]
+pub enum LayingChoice {
+    /// The first on its mark, then turned until the second lies on the line.
+    FirstThenAlong {
+        /// On its mark.
+        first: MarkId,
+        /// On the line.
+        then: MarkId,
+    },
+    /// Along the line of two, both off by the same.
+    SplitAlong {
+        /// One.
+        first: MarkId,
+        /// The other.
+        then: MarkId,
+    },
+    /// All crosses as near as they come.
+    BestFit,
+}
