@@ -1,4 +1,475 @@
-//! Development.
-/// The developed plane of one template.
+//! The neighbourhood of a point unrolled into the plane of one template.
+//!
+//! ```text
+//!     face (u, v) ──scale──▶ middle of the sheet ──unroll about the centre──▶ flat (x, y)
+//! ```
+//! Flat, cylinder and cone unroll exactly; a dome by the azimuthal equidistant map about the
+//! *template's* centre, exact along every ray from it. A sheet of thickness t lies with its
+//! middle t/2 off the face, and the middle of a bent sheet keeps its length; so the face is
+//! first carried to the parallel face through the middle (design/11, *Thickness*: cylinder
+//! arc·(R ± t/2)/R, cone at slant s ± (t/2)·cot a, dome r·(R ± t/2)/R), then unrolled.
+
+use super::dome::between;
+use super::series::{atan_over, sinc, sinc_by_square};
+use super::{
+    Axis, Cone, Dome, FURTHEST_ROUND_A_DOME, Linear2, OVER_THE_TIP_MARGIN, Shape, Surface,
+    SurfaceError, checked_size,
+};
+use crate::frames::{Face, Flat, Part, Point2, Vector2, Vector3};
+use crate::units::{Angle, Length};
+use core::f64::consts::PI;
+use nalgebra::Matrix2;
+
+/// The developed plane of one template: its centre at the origin, up along +y.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Development;
+pub struct Development {
+    surface: Surface,
+    thickness: Length,
+    centre: Point2<Face>,
+    /// The parallel face through the middle of the sheet.
+    middle: Surface,
+    /// Chart of the middle from chart of the face, along u and along v.
+    middle_from_face: [f64; 2],
+    unroll: Unroll,
+}
+
+/// How one kind of middle face unrolls. Angles are turned so that up comes along +y.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Unroll {
+    /// The chart is the plane already.
+    Plane { turn: Turn },
+    /// A sector about the tip.
+    Sector { cone: Cone, turn: Turn },
+    /// Azimuthal equidistant about the centre.
+    Azimuthal {
+        dome: Dome,
+        across: Vector3<Part>,
+        up: Vector3<Part>,
+        outward: Vector3<Part>,
+    },
+}
+
+/// Turns the plane so that a given direction comes along +y.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Turn {
+    up: [f64; 2],
+}
+
+/// How much a development stretches the middle of the sheet against the face, at one point.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Scale {
+    /// Over the direction stretched least (h′ on a bulging dome: along the ray from the centre).
+    pub least: f64,
+    /// Over the direction stretched most (k′ on a bulging dome: across the ray).
+    pub greatest: f64,
+}
+
+impl Scale {
+    /// The greatest change of any angle (Snyder 1987, eq. 4-9: sin(ω/2) = |h′ − k′|/(h′ + k′)).
+    #[must_use]
+    pub fn angular(&self) -> Angle {
+        let half_sin = (self.greatest - self.least) / (self.greatest + self.least);
+        Angle::from_rad(2.0 * libm::asin(half_sin))
+    }
+}
+
+impl Turn {
+    fn new(up: Vector2<Face>) -> Result<Self, SurfaceError> {
+        let up = up.unit().ok_or(SurfaceError::NoDirection)?;
+        Ok(Self {
+            up: [up.x_mm(), up.y_mm()],
+        })
+    }
+    /// Rows of the turn: across is up turned a quarter clockwise.
+    fn matrix(self) -> Matrix2<f64> {
+        let [a, b] = self.up;
+        Matrix2::new(b, -a, a, b)
+    }
+    fn flat(self, x: f64, y: f64) -> Point2<Flat> {
+        let [a, b] = self.up;
+        Point2::from_mm(b * x - a * y, a * x + b * y)
+    }
+    fn back(self, q: Point2<Flat>) -> (f64, f64) {
+        let ([a, b], x, y) = (self.up, q.x_mm(), q.y_mm());
+        (b * x + a * y, b * y - a * x)
+    }
+}
+
+impl Development {
+    /// About a centre, for a sheet of no thickness.
+    ///
+    /// `up` is a direction of the chart at the centre; its length means nothing.
+    ///
+    /// # Errors
+    /// A centre off the face; [`SurfaceError::NoDirection`] for an up of no length.
+    pub fn new(
+        surface: &Surface,
+        centre: Point2<Face>,
+        up: Vector2<Face>,
+    ) -> Result<Self, SurfaceError> {
+        Self::with_thickness(surface, centre, up, Length::ZERO)
+    }
+
+    /// About a centre, for a sheet of a thickness laid on the face: outside a bulging one,
+    /// inside a hollow one.
+    ///
+    /// # Errors
+    /// As [`Development::new`]; [`SurfaceError::Size`] for a thickness below zero,
+    /// [`SurfaceError::TooThick`] for a hollow tighter than the sheet.
+    pub fn with_thickness(
+        surface: &Surface,
+        centre: Point2<Face>,
+        up: Vector2<Face>,
+        thickness: Length,
+    ) -> Result<Self, SurfaceError> {
+        let (middle, middle_from_face) = middle_of_sheet(surface, centre, thickness)?;
+        let [ku, kv] = middle_from_face;
+        let at = Point2::from_mm(centre.x_mm() * ku, centre.y_mm() * kv);
+        let up = Vector2::from_mm(up.x_mm() * ku, up.y_mm() * kv);
+        let unroll = match middle {
+            Surface::Flat(_) | Surface::Cylinder(_) => Unroll::Plane {
+                turn: Turn::new(up)?,
+            },
+            Surface::Cone(cone) => {
+                // Over the surface a step of u is shorter than in the chart by r/r₀.
+                let narrowed = cone.r_mm(at.y_mm())? / cone.signed_reference_radius().mm();
+                let up = Vector2::from_mm(up.x_mm() * narrowed, up.y_mm());
+                Unroll::Sector {
+                    cone,
+                    turn: Turn::new(up)?,
+                }
+            }
+            Surface::Dome(dome) => {
+                let outward = middle.normal(at)?;
+                let up = middle.jet(at)?.space(up);
+                let up = (up - outward * up.dot(outward))
+                    .unit()
+                    .ok_or(SurfaceError::NoDirection)?;
+                Unroll::Azimuthal {
+                    dome,
+                    across: up.cross(outward),
+                    up,
+                    outward,
+                }
+            }
+        };
+        Ok(Self {
+            surface: *surface,
+            thickness,
+            centre,
+            middle,
+            middle_from_face,
+            unroll,
+        })
+    }
+
+    /// The face that is unrolled.
+    #[must_use]
+    pub const fn surface(&self) -> &Surface {
+        &self.surface
+    }
+    /// The point that comes to the origin.
+    #[must_use]
+    pub const fn centre(&self) -> Point2<Face> {
+        self.centre
+    }
+    /// Thickness of the sheet.
+    #[must_use]
+    pub const fn thickness(&self) -> Length {
+        self.thickness
+    }
+    /// The parallel face through the middle of the sheet.
+    #[must_use]
+    pub const fn middle(&self) -> &Surface {
+        &self.middle
+    }
+    /// The point of [`Development::middle`]'s chart straight above a point of the face.
+    #[must_use]
+    pub fn middle_from_face(&self, p: Point2<Face>) -> Point2<Face> {
+        let [ku, kv] = self.middle_from_face;
+        Point2::from_mm(p.x_mm() * ku, p.y_mm() * kv)
+    }
+    fn face_from_middle(&self, p: Point2<Face>) -> Point2<Face> {
+        let [ku, kv] = self.middle_from_face;
+        Point2::from_mm(p.x_mm() / ku, p.y_mm() / kv)
+    }
+
+    /// Where a chart point comes to lie in the flat sheet.
+    ///
+    /// The point is taken on the branch it is written on, so that a band may go all the way
+    /// round; bring a mark beside the feature with [`Surface::nearest`] first.
+    ///
+    /// # Errors
+    /// A point off the face, more than half-way round a cone's sector, or more than 150° from
+    /// the centre of a dome.
+    pub fn flat(&self, p: Point2<Face>) -> Result<Point2<Flat>, SurfaceError> {
+        Ok(self.flat_with_slopes(p)?.0)
+    }
+
+    /// The derivative of [`Development::flat`]: how directions at a point turn and stretch.
+    ///
+    /// # Errors
+    /// As [`Development::flat`].
+    pub fn flat_from_face(&self, p: Point2<Face>) -> Result<Linear2<Flat, Face>, SurfaceError> {
+        Ok(self.flat_with_slopes(p)?.1)
+    }
+
+    /// The derivative of [`Development::face`].
+    ///
+    /// # Errors
+    /// As [`Development::face`].
+    pub fn face_from_flat(&self, q: Point2<Flat>) -> Result<Linear2<Face, Flat>, SurfaceError> {
+        let slopes = self.flat_from_face(self.face(q)?)?;
+        slopes.inverse().ok_or(SurfaceError::NoDirection)
+    }
+
+    /// [`Development::flat`] and its derivative in one go.
+    ///
+    /// # Errors
+    /// As [`Development::flat`].
+    pub fn flat_with_slopes(
+        &self,
+        p: Point2<Face>,
+    ) -> Result<(Point2<Flat>, Linear2<Flat, Face>), SurfaceError> {
+        let (m, c) = (self.middle_from_face(p), self.middle_from_face(self.centre));
+        let (at, slopes) = match self.unroll {
+            Unroll::Plane { turn } => {
+                let step = m - c;
+                (turn.flat(step.x_mm(), step.y_mm()), turn.matrix())
+            }
+            Unroll::Sector { cone, turn } => {
+                let (x, y, slopes) = sector(&cone, c, m)?;
+                (turn.flat(x, y), turn.matrix() * slopes)
+            }
+            Unroll::Azimuthal {
+                dome,
+                across,
+                up,
+                outward,
+            } => azimuthal(&dome, [across, up, outward], m)?,
+        };
+        let [ku, kv] = self.middle_from_face;
+        let slopes = Matrix2::new(
+            slopes.m11 * ku,
+            slopes.m12 * kv,
+            slopes.m21 * ku,
+            slopes.m22 * kv,
+        );
+        Ok((at, Linear2::new(slopes)))
+    }
+
+    /// The chart point that lies at a place of the flat sheet.
+    ///
+    /// # Errors
+    /// A place off the face, at the tip of a cone, or more than 150° from the centre of a dome.
+    pub fn face(&self, q: Point2<Flat>) -> Result<Point2<Face>, SurfaceError> {
+        let c = self.middle_from_face(self.centre);
+        let m = match self.unroll {
+            Unroll::Plane { turn } => {
+                let (x, y) = turn.back(q);
+                c + Vector2::from_mm(x, y)
+            }
+            Unroll::Sector { cone, turn } => {
+                let (x, y) = turn.back(q);
+                sector_back(&cone, c, x, y)?
+            }
+            Unroll::Azimuthal {
+                dome,
+                across,
+                up,
+                outward,
+            } => {
+                let r = dome.signed_radius().mm();
+                let (x, y) = (q.x_mm() / r, q.y_mm() / r);
+                let square = x * x + y * y;
+                let angle = libm::sqrt(square);
+                if angle > FURTHEST_ROUND_A_DOME {
+                    return Err(SurfaceError::TooFarRound);
+                }
+                let s = sinc(square);
+                let unit = across * (s * x) + up * (s * y) + outward * libm::cos(angle);
+                dome.from_unit(unit)?.at
+            }
+        };
+        Ok(self.face_from_middle(m))
+    }
+
+    /// How much the sheet is stretched against its own middle at a point: 1 and 1 where the
+    /// development is exact.
+    ///
+    /// # Errors
+    /// As [`Development::flat`].
+    pub fn scale(&self, p: Point2<Face>) -> Result<Scale, SurfaceError> {
+        let jet = self.middle.jet(self.middle_from_face(p))?;
+        let [ku, kv] = self.middle_from_face;
+        let slopes = self.flat_from_face(p)?.matrix();
+        let slopes = Matrix2::new(
+            slopes.m11 / ku,
+            slopes.m12 / kv,
+            slopes.m21 / ku,
+            slopes.m22 / kv,
+        );
+        // Gram–Schmidt: the chart steps that are one millimetre and square over the middle.
+        let (e, f) = (libm::sqrt(jet.du.dot(jet.du)), jet.du.dot(jet.dv));
+        let height = libm::sqrt((jet.dv.dot(jet.dv) - f * f / (e * e)).max(0.0));
+        let square_steps = Matrix2::new(1.0 / e, -f / (e * e * height), 0.0, 1.0 / height);
+        let (least, greatest) = Linear2::<Flat, Face>::new(slopes * square_steps).stretches();
+        Ok(Scale { least, greatest })
+    }
+}
+
+impl Surface {
+    /// The point reached by walking straight ahead over the surface.
+    ///
+    /// `direction` is a direction of the chart at `from`; its length means nothing.
+    ///
+    /// # Errors
+    /// A way that leaves the face, or no direction.
+    pub fn walk(
+        &self,
+        from: Point2<Face>,
+        direction: Vector2<Face>,
+        distance: Length,
+    ) -> Result<Point2<Face>, SurfaceError> {
+        Development::new(self, from, direction)?.face(Point2::new(Length::ZERO, distance))
+    }
+}
+
+/// The parallel face through the middle of a sheet, and its chart from the face's (along u, v).
+fn middle_of_sheet(
+    surface: &Surface,
+    centre: Point2<Face>,
+    thickness: Length,
+) -> Result<(Surface, [f64; 2]), SurfaceError> {
+    let half_mm = thickness.mm() / 2.0;
+    if thickness == Length::ZERO {
+        return Ok((*surface, [1.0, 1.0]));
+    }
+    checked_size("a thickness", thickness.mm())?;
+    let values = surface.values();
+    let radius_mm = match surface {
+        Surface::Cone(cone) => cone.r_mm(centre.y_mm())?,
+        _ => values[0],
+    };
+    // The signed radius grows by t/2 on a bulge and shrinks in size by t/2 in a hollow.
+    let room = match surface {
+        Surface::Cone(cone) => radius_mm / libm::cos(cone.half_angle().rad()),
+        _ => radius_mm,
+    };
+    if room < 0.0 && room + thickness.mm() >= 0.0 {
+        return Err(SurfaceError::TooThick {
+            thickness_mm: thickness.mm(),
+            radius_mm: radius_mm.abs(),
+        });
+    }
+    let around = |middle_mm: f64, own_mm: f64| middle_mm / own_mm;
+    Ok(match surface {
+        Surface::Flat(face) => (Surface::Flat(*face), [1.0, 1.0]),
+        Surface::Cylinder(face) => {
+            let middle = face.offset(half_mm);
+            let k = around(middle.signed_radius().mm(), values[0]);
+            let scale = match face.axis() {
+                Axis::Up => [k, 1.0],
+                Axis::Across => [1.0, k],
+            };
+            (Surface::Cylinder(middle), scale)
+        }
+        Surface::Cone(face) => {
+            let middle = face.offset(half_mm);
+            let k = around(middle.signed_reference_radius().mm(), values[0]);
+            (Surface::Cone(middle), [k, 1.0])
+        }
+        Surface::Dome(face) => {
+            let middle = face.offset(half_mm);
+            let k = around(middle.signed_radius().mm(), values[0]);
+            (Surface::Dome(middle), [k, k])
+        }
+    })
+}
+
+/// A cone's developed sector about a centre, untruned: x along the girth, y up the slant, and
+/// the derivative by (u, v).
+///
+/// With β = t·Δθ the point at radius r is x = r·Δθ·sin β/β, y = Δv − (r·t·Δθ²/2)(sin ½β/½β)²:
+/// polar coordinates about the tip (radial-line development), written so that a slight taper
+/// passes into the cylinder.
+fn sector(
+    cone: &Cone,
+    c: Point2<Face>,
+    p: Point2<Face>,
+) -> Result<(f64, f64, Matrix2<f64>), SurfaceError> {
+    let (r0, t) = (cone.signed_reference_radius().mm(), cone.signed_taper());
+    let r = cone.r_mm(p.y_mm())?;
+    let (turn, dv) = ((p.x_mm() - c.x_mm()) / r0, p.y_mm() - c.y_mm());
+    let beta = t * turn;
+    if beta.abs() >= PI - OVER_THE_TIP_MARGIN {
+        return Err(SurfaceError::OverTheTip);
+    }
+    let (whole, half) = (sinc(beta * beta), sinc(beta * beta / 4.0));
+    let (sin, cos) = (libm::sin(beta), libm::cos(beta));
+    let fall = 0.5 * t * turn * turn * half * half;
+    let narrowed = r / r0;
+    let slopes = Matrix2::new(
+        narrowed * cos,
+        t * turn * whole,
+        -narrowed * sin,
+        1.0 - t * fall,
+    );
+    Ok((r * turn * whole, dv - r * fall, slopes))
+}
+
+/// The way back of [`sector`].
+fn sector_back(cone: &Cone, c: Point2<Face>, x: f64, y: f64) -> Result<Point2<Face>, SurfaceError> {
+    let (r0, t) = (cone.signed_reference_radius().mm(), cone.signed_taper());
+    let rc = cone.r_mm(c.y_mm())?;
+    // 1/k is the way up to the tip; m the share of the centre's radius that is left.
+    let k = -t / rc;
+    let (beside, below) = (k * x, 1.0 - k * y);
+    let m = libm::hypot(beside, below);
+    let dv = (2.0 * y - k * (x * x + y * y)) / (1.0 + m);
+    let turn = if below > beside.abs() {
+        // Steeper than half a right angle from the tip: smooth where the taper goes to zero.
+        atan_over(beside / below) * x / (below * rc)
+    } else {
+        let beta = libm::atan2(beside, below);
+        if beta.abs() >= PI - OVER_THE_TIP_MARGIN {
+            return Err(SurfaceError::OverTheTip);
+        }
+        beta / (k * rc)
+    };
+    let v_mm = c.y_mm() + dv;
+    cone.r_mm(v_mm)?;
+    Ok(Point2::from_mm(c.x_mm() + turn * r0, v_mm))
+}
+
+/// The azimuthal equidistant map about the centre (Snyder 1987, eqs 22-4, 22-5, 25-2) and its
+/// derivative by (u, v).
+fn azimuthal(
+    dome: &Dome,
+    [across, up, outward]: [Vector3<Part>; 3],
+    p: Point2<Face>,
+) -> Result<(Point2<Flat>, Matrix2<f64>), SurfaceError> {
+    let r = dome.signed_radius().mm();
+    let jet = dome.to_unit(p)?;
+    let (x, y, z) = (
+        jet.unit.dot(across),
+        jet.unit.dot(up),
+        jet.unit.dot(outward),
+    );
+    let (c, _) = between(outward, jet.unit);
+    if c > FURTHEST_ROUND_A_DOME {
+        return Err(SurfaceError::TooFarRound);
+    }
+    let (q, side) = (c * c, libm::hypot(x, y));
+    let s = sinc(q);
+    let k = 1.0 / s;
+    let k_by_c_dc = -2.0 * sinc_by_square(q) / (s * s);
+    let column = |d: Vector3<Part>| {
+        let (dx, dy, dz) = (d.dot(across), d.dot(up), d.dot(outward));
+        let dk = k_by_c_dc * (k * z * (x * dx + y * dy) - c * side * dz);
+        [r * (k * dx + dk * x), r * (k * dy + dk * y)]
+    };
+    let (by_u, by_v) = (column(jet.du), column(jet.dv));
+    let slopes = Matrix2::new(by_u[0], by_v[0], by_u[1], by_v[1]);
+    Ok((Point2::from_mm(r * k * x, r * k * y), slopes))
+}

@@ -5,34 +5,87 @@
 //! develops a neighbourhood into the plane of one template ([`Development`]). What a workshop
 //! can measure (girth, straight-edge and gap, gauge card) becomes a radius in [`size`].
 //!
+//! Radii are signed inside: negative in a hollow. "Outward" is towards the person who lays the
+//! template, so that (u, v, outward) is right-handed in a hollow too. In its own space frame
+//! every kind looks the same at chart (0, 0): outward along +x, u along +y, v along +z ([`UP`]).
+//!
 //! Every derivative is analytic; tests compare each with central differences.
 
+mod chord;
 mod cone;
 mod cylinder;
 mod development;
 mod dome;
 mod flat;
+mod linear;
+mod series;
 pub mod size;
 
+pub use chord::{DIP_WORTH_ASKING, UP_WITHIN};
 pub use cone::Cone;
 pub use cylinder::{Axis, Cylinder};
-pub use development::Development;
-pub use dome::Dome;
+pub use development::{Development, Scale};
+pub use dome::{ChartJet, Dome, UnitJet};
 pub use flat::Flat as FlatFace;
+pub use linear::Linear2;
 
 use crate::frames::{Face, Part, Point2, Point3, Vector2, Vector3};
+use crate::units::Length;
 
-/// At most this many shape parameters on any face kind of this version (the cone has three).
+/// At most this many shape parameters on any face kind (room for one more than the cone's two).
 pub const MAX_PARAMETERS: usize = 3;
+
+/// Up in a face's own space frame, where its place in the part is not known.
+pub const UP: Vector3<Part> = Vector3::from_mm(0.0, 0.0, 1.0);
+
+/// How near to a half-turn of the developed sector a tape may run, in radians: closer than 0.05
+/// the shortest way all but touches the tip, and a small error of either mark flips it over
+/// (design/11, *Branches*).
+pub const OVER_THE_TIP_MARGIN: f64 = 0.05;
+
+/// How far round a dome a tape may run: 150°. Beyond it the way round is so ill held that 1 mm
+/// at a mark swings it by a tenth of a radian on a head-sized dome (design/11, *Branches*).
+pub const FURTHEST_ROUND_A_DOME: f64 = 150.0 * core::f64::consts::PI / 180.0;
+
+/// How near the point opposite its origin a dome's chart is used, in radians. The chart stretches
+/// by c / sin c, sixty-fold at this margin, and tears at zero; a face never reaches so far.
+const BEHIND_THE_DOME_MARGIN: f64 = 0.05;
+
+/// The least distance that has a direction (design/11, *Branches*), mm.
+const LEAST_DISTANCE_MM: f64 = 1.0;
+
+/// Whether one stands outside a round face or in it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Bulge {
+    /// Curving away from the person who lays the template.
+    Bulging,
+    /// Curving towards the person who lays the template.
+    Hollow,
+}
+
+impl Bulge {
+    /// +1 for bulging, −1 for hollow: the sign of the radius.
+    #[must_use]
+    pub const fn sign(self) -> f64 {
+        match self {
+            Self::Bulging => 1.0,
+            Self::Hollow => -1.0,
+        }
+    }
+    const fn of(radius_mm: f64) -> Self {
+        if radius_mm < 0.0 { Self::Hollow } else { Self::Bulging }
+    }
+}
 
 /// One shape parameter of a face that castings vary in, and readings can bear on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Parameter {
     /// Radius of a cylinder or dome, mm; negative inside a hollow.
     Radius,
-    /// Radius of a cone at the reference girth (where v = 0), mm.
+    /// Radius of a cone at the reference girth (where v = 0), mm; negative inside a hollow.
     ReferenceRadius,
-    /// Change of cone radius for each millimetre of slant going up (−sin of the half-angle when it narrows upwards).
+    /// Change of the *signed* cone radius for each millimetre of slant going up: on a bulging
+    /// face −sin of the half-angle when it narrows upwards, in a hollow the opposite sign.
     Taper,
 }
 
@@ -47,6 +100,28 @@ pub struct Jet {
     pub dv: Vector3<Part>,
     /// Derivative by each shape parameter with u and v held, in the order of [`Surface::parameters`].
     pub dparam: [Vector3<Part>; MAX_PARAMETERS],
+}
+
+impl Jet {
+    /// A chart displacement as one in space.
+    #[must_use]
+    pub fn space(&self, v: Vector2<Face>) -> Vector3<Part> {
+        self.du * v.x_mm() + self.dv * v.y_mm()
+    }
+    /// A displacement in space as one of the chart; what points off the face is dropped.
+    #[must_use]
+    pub fn chart(&self, v: Vector3<Part>) -> Vector2<Face> {
+        self.raise(Vector2::from_mm(v.dot(self.du), v.dot(self.dv)))
+    }
+    /// A gradient by (u, v) as the direction, and rate, of steepest ascent over the surface.
+    #[must_use]
+    pub fn raise(&self, gradient: Vector2<Face>) -> Vector2<Face> {
+        let (e, f, g) = (self.du.dot(self.du), self.du.dot(self.dv), self.dv.dot(self.dv));
+        // The chart is regular wherever a jet is given, so the metric's determinant is not zero.
+        let area2 = e * g - f * f;
+        let (a, b) = (gradient.x_mm(), gradient.y_mm());
+        Vector2::from_mm(g * a - f * b, e * b - f * a) * (1.0 / area2)
+    }
 }
 
 /// A distance between two chart points with all its derivatives.
@@ -65,7 +140,8 @@ pub struct Distance {
 /// Which way round a closed face a tape was laid: whole turns added to the shorter way.
 ///
 /// Chosen at nominal and stored with the reading; 0 is the branch on which the chart
-/// coordinates are written (no unrolling added).
+/// coordinates are written (no unrolling added). Each turn adds one whole girth to the arc of
+/// the second point. [`Surface::nearest_turns`] gives the shorter way.
 pub type Turns = i32;
 
 /// Why a face could not answer.
@@ -94,6 +170,20 @@ pub enum SurfaceError {
     /// Two marks less than 1 mm apart have no direction between them.
     #[error("these two are less than 1 mm apart")]
     TooClose,
+    /// A cone whose radius changes faster than its slant.
+    #[error(
+        "a cone can't change its radius by {taper} mm for each mm of slant: check the girths and the slant"
+    )]
+    Taper {
+        /// The sine of the half-angle that would follow.
+        taper: f64,
+    },
+    /// A point all but opposite the origin of a dome.
+    #[error("a point lies at the back of the dome, opposite the face's origin: make the back a face of its own")]
+    BehindTheDome,
+    /// No direction where one is needed.
+    #[error("no direction for up here")]
+    NoDirection,
     /// The sheet is thicker than the face allows.
     #[error("a sheet {thickness_mm} mm thick can't lie in a hollow of radius {radius_mm} mm")]
     TooThick {
@@ -107,7 +197,7 @@ pub enum SurfaceError {
 /// A face kind with its shape parameters.
 ///
 /// The face's own space frame (`Part` when its place in the part is unknown) has its origin at
-/// chart (0, 0) for the flat face and on the axis or centre for the others; each file says which.
+/// chart (0, 0) for the flat face and on the axis or centre for the others; each kind says which.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Surface {
     /// Flat.
@@ -149,4 +239,98 @@ pub trait Shape {
     /// How many free motions (shift and turn of the chart onto itself) the readings leave when
     /// every one of them lies on the surface, and when some are straight.
     fn isometries(&self, any_straight: bool) -> usize;
+}
+
+impl Surface {
+    fn shape(&self) -> &dyn Shape {
+        match self {
+            Self::Flat(face) => face,
+            Self::Cylinder(face) => face,
+            Self::Cone(face) => face,
+            Self::Dome(face) => face,
+        }
+    }
+    /// Whether it unrolls without any stretch: everything but the dome.
+    #[must_use]
+    pub const fn is_developable(&self) -> bool {
+        !matches!(self, Self::Dome(_))
+    }
+    /// One whole girth as a chart displacement, for a face that goes all the way round.
+    #[must_use]
+    pub fn girth(&self) -> Option<Vector2<Face>> {
+        let round = |radius: Length| core::f64::consts::TAU * radius.mm();
+        match self {
+            Self::Flat(_) | Self::Dome(_) => None,
+            Self::Cylinder(face) => Some(match face.axis() {
+                Axis::Up => Vector2::from_mm(round(face.radius()), 0.0),
+                Axis::Across => Vector2::from_mm(0.0, round(face.radius())),
+            }),
+            Self::Cone(face) => Some(Vector2::from_mm(round(face.reference_radius()), 0.0)),
+        }
+    }
+    /// The turns that make the way between two points the shorter one round.
+    #[must_use]
+    pub fn nearest_turns(&self, from: Point2<Face>, to: Point2<Face>) -> Turns {
+        let Some(girth) = self.girth() else { return 0 };
+        let turns = -libm::round((to - from).dot(girth) / girth.dot(girth));
+        #[expect(clippy::cast_possible_truncation, reason = "saturates; a face of 2^31 turns is none")]
+        let whole = turns as Turns;
+        whole
+    }
+    /// The same place written on the branch nearest another point: a mark across the seam
+    /// comes out beside the feature, not a girth away.
+    #[must_use]
+    pub fn nearest(&self, point: Point2<Face>, to: Point2<Face>) -> Point2<Face> {
+        match self.girth() {
+            Some(girth) => point + girth * f64::from(self.nearest_turns(to, point)),
+            None => point,
+        }
+    }
+}
+
+impl Shape for Surface {
+    fn parameters(&self) -> &'static [Parameter] {
+        self.shape().parameters()
+    }
+    fn values(&self) -> [f64; MAX_PARAMETERS] {
+        self.shape().values()
+    }
+    fn with_values(&self, values: &[f64; MAX_PARAMETERS]) -> Result<Surface, SurfaceError> {
+        self.shape().with_values(values)
+    }
+    fn jet(&self, at: Point2<Face>) -> Result<Jet, SurfaceError> {
+        self.shape().jet(at)
+    }
+    fn normal(&self, at: Point2<Face>) -> Result<Vector3<Part>, SurfaceError> {
+        self.shape().normal(at)
+    }
+    fn over_surface(
+        &self,
+        from: Point2<Face>,
+        to: Point2<Face>,
+        turns: Turns,
+    ) -> Result<Distance, SurfaceError> {
+        self.shape().over_surface(from, to, turns)
+    }
+    fn isometries(&self, any_straight: bool) -> usize {
+        self.shape().isometries(any_straight)
+    }
+}
+
+/// The greatest radius, girth or slant taken, mm: 100 m. Past it a face is flat to any tape.
+const GREATEST_SIZE_MM: f64 = 100_000.0;
+/// The least radius, girth or slant taken, mm: a micrometre, below which quotients overflow.
+const LEAST_SIZE_MM: f64 = 1e-3;
+
+/// A size that a face can have; NaN is none.
+fn checked_size(what: &'static str, value_mm: f64) -> Result<f64, SurfaceError> {
+    if (LEAST_SIZE_MM..=GREATEST_SIZE_MM).contains(&value_mm) {
+        Ok(value_mm)
+    } else {
+        Err(SurfaceError::Size { what, value_mm })
+    }
+}
+
+fn too_close(mm: f64) -> Result<(), SurfaceError> {
+    if mm < LEAST_DISTANCE_MM { Err(SurfaceError::TooClose) } else { Ok(()) }
 }
