@@ -6,6 +6,7 @@
 //! `sheet` → `job`, `read`, `write`.
 #![warn(missing_docs)]
 
+pub mod answer;
 pub mod frames;
 pub mod job;
 pub mod num;

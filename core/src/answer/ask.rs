@@ -1,0 +1,86 @@
+//! What the page asks.
+
+use crate::job::{FeatureId, JobId, PieceId};
+use crate::sheet::Paper;
+use serde::{Deserialize, Serialize};
+use serde_json::value::RawValue;
+
+/// A numbered question; late answers are told by their number.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct Request {
+    /// Counts up.
+    pub number: u64,
+    /// The question.
+    #[serde(flatten)]
+    pub ask: Ask,
+}
+
+/// A question.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(tag = "ask", rename_all = "kebab-case")]
+pub enum Ask {
+    /// Take in facts of a job: all of them the first time, later only what is new (taking one in twice is harmless).
+    Facts {
+        /// Which job.
+        job: JobId,
+        /// The facts, each as it was written.
+        facts: Vec<Box<RawValue>>,
+        /// Attachments by hash, base-64.
+        #[serde(default)]
+        attachments: Vec<(String, String)>,
+    },
+    /// Every piece and feature: what can be printed, how far off at worst, as drawn and as measured.
+    Survey {
+        /// Which job.
+        job: JobId,
+    },
+    /// One feature on one piece: everything the Templates screen shows, pages included.
+    Template {
+        /// Which job.
+        job: JobId,
+        /// What is to land.
+        feature: FeatureId,
+        /// On which piece.
+        piece: PieceId,
+        /// The paper.
+        paper: Paper,
+        /// Today, as printed.
+        day: String,
+    },
+    /// The same without pages: for the picture that follows each keystroke.
+    Live {
+        /// Which job.
+        job: JobId,
+        /// What is to land.
+        feature: FeatureId,
+        /// On which piece.
+        piece: PieceId,
+    },
+    /// A file to print, download or share; its bytes come beside the answer.
+    File {
+        /// Which job.
+        job: JobId,
+        /// What kind of file.
+        kind: FileKind,
+        /// The feature; all of them where none is named.
+        feature: Option<FeatureId>,
+        /// The pieces; all of them where none is named.
+        pieces: Vec<PieceId>,
+        /// The paper.
+        paper: Paper,
+        /// Today, as printed.
+        day: String,
+    },
+}
+
+/// Kinds of file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum FileKind {
+    /// One PDF, a bookmark for each piece.
+    Pdf,
+    /// One page as SVG, or a ZIP of pages where there are several.
+    Svg,
+    /// The whole run: a folder for each piece, the job itself, an index.
+    Zip,
+}

@@ -1,0 +1,14 @@
+//! One serialisable question, one serialisable answer: all that passes between page and core.
+//!
+//! The page holds the facts; whoever answers (a worker, the command line, a test) holds only a
+//! [`Desk`], a cache that may be thrown away at any time. A question about a job the desk does
+//! not know is answered with [`Refusal::UnknownJob`], and the page sends the facts again.
+
+mod ask;
+mod reply;
+
+pub use ask::{Ask, FileKind, Request};
+pub use reply::{
+    Answer, CrossView, ErrorTerm, FeatureSurvey, FlatDots, LivePicture, PieceSurvey, Refusal,
+    Reply, Survey, SurveyErrors, TemplateView,
+};
