@@ -11,7 +11,7 @@ use core::f64::consts::{PI, TAU};
 
 /// The greatest taper of a cone: the sine of a half-angle of 87.4°. Beyond it the face is as
 /// good as flat, its height over the slant loses all its digits, and no workshop calls it a cone.
-const GREATEST_TAPER: f64 = 0.999;
+pub(super) const GREATEST_TAPER: f64 = 0.999;
 
 /// A cone standing on the z axis, narrowing upwards or downwards, bulging or hollow.
 ///

@@ -231,7 +231,18 @@ impl Development {
         &self,
         p: Point2<Face>,
     ) -> Result<(Point2<Flat>, Linear2<Flat, Face>), SurfaceError> {
-        let (m, c) = (self.middle_from_face(p), self.middle_from_face(self.centre));
+        let (at, slopes) = self.flat_from_middle(self.middle_from_face(p))?;
+        let [ku, kv] = self.middle_from_face;
+        let scale = Matrix2::new(ku, 0.0, 0.0, kv);
+        Ok((at, Linear2::new(slopes.matrix() * scale)))
+    }
+
+    /// Unrolls a point given by the middle's own chart.
+    pub(super) fn flat_from_middle(
+        &self,
+        m: Point2<Face>,
+    ) -> Result<(Point2<Flat>, Linear2<Flat, Face>), SurfaceError> {
+        let c = self.middle_from_face(self.centre);
         let (at, slopes) = match self.unroll {
             Unroll::Plane { turn } => {
                 let step = m - c;
@@ -248,13 +259,6 @@ impl Development {
                 outward,
             } => azimuthal(&dome, [across, up, outward], m)?,
         };
-        let [ku, kv] = self.middle_from_face;
-        let slopes = Matrix2::new(
-            slopes.m11 * ku,
-            slopes.m12 * kv,
-            slopes.m21 * ku,
-            slopes.m22 * kv,
-        );
         Ok((at, Linear2::new(slopes)))
     }
 
@@ -300,15 +304,9 @@ impl Development {
     /// # Errors
     /// As [`Development::flat`].
     pub fn scale(&self, p: Point2<Face>) -> Result<Scale, SurfaceError> {
-        let jet = self.middle.jet(self.middle_from_face(p))?;
-        let [ku, kv] = self.middle_from_face;
-        let slopes = self.flat_from_face(p)?.matrix();
-        let slopes = Matrix2::new(
-            slopes.m11 / ku,
-            slopes.m12 / kv,
-            slopes.m21 / ku,
-            slopes.m22 / kv,
-        );
+        let m = self.middle_from_face(p);
+        let (jet, (_, slopes)) = (self.middle.jet(m)?, self.flat_from_middle(m)?);
+        let slopes = slopes.matrix();
         // Gram–Schmidt: the chart steps that are one millimetre and square over the middle.
         let (e, f) = (libm::sqrt(jet.du.dot(jet.du)), jet.du.dot(jet.dv));
         let height = libm::sqrt((jet.dv.dot(jet.dv) - f * f / (e * e)).max(0.0));
@@ -387,7 +385,7 @@ fn middle_of_sheet(
     })
 }
 
-/// A cone's developed sector about a centre, untruned: x along the girth, y up the slant, and
+/// A cone's developed sector about a centre, not yet turned: x along the girth, y up the slant, and
 /// the derivative by (u, v).
 ///
 /// With β = t·Δθ the point at radius r is x = r·Δθ·sin β/β, y = Δv − (r·t·Δθ²/2)(sin ½β/½β)²:

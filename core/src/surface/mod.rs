@@ -17,6 +17,7 @@ mod cylinder;
 mod development;
 mod dome;
 mod flat;
+mod landing;
 mod linear;
 mod series;
 pub mod size;
@@ -27,6 +28,7 @@ pub use cylinder::{Axis, Cylinder};
 pub use development::{Development, Scale};
 pub use dome::{ChartJet, Dome, UnitJet};
 pub use flat::Flat as FlatFace;
+pub use landing::{Landing, LandingPoint, Register, least_stretch};
 pub use linear::Linear2;
 
 use crate::frames::{Face, Part, Point2, Point3, Vector2, Vector3};
@@ -73,7 +75,11 @@ impl Bulge {
         }
     }
     const fn of(radius_mm: f64) -> Self {
-        if radius_mm < 0.0 { Self::Hollow } else { Self::Bulging }
+        if radius_mm < 0.0 {
+            Self::Hollow
+        } else {
+            Self::Bulging
+        }
     }
 }
 
@@ -116,7 +122,11 @@ impl Jet {
     /// A gradient by (u, v) as the direction, and rate, of steepest ascent over the surface.
     #[must_use]
     pub fn raise(&self, gradient: Vector2<Face>) -> Vector2<Face> {
-        let (e, f, g) = (self.du.dot(self.du), self.du.dot(self.dv), self.dv.dot(self.dv));
+        let (e, f, g) = (
+            self.du.dot(self.du),
+            self.du.dot(self.dv),
+            self.dv.dot(self.dv),
+        );
         // The chart is regular wherever a jet is given, so the metric's determinant is not zero.
         let area2 = e * g - f * f;
         let (a, b) = (gradient.x_mm(), gradient.y_mm());
@@ -156,7 +166,9 @@ pub enum SurfaceError {
         value_mm: f64,
     },
     /// The tape would run over the tip of the cone.
-    #[error("the shortest way between these two runs over the tip of the cone: read to a nearer mark")]
+    #[error(
+        "the shortest way between these two runs over the tip of the cone: read to a nearer mark"
+    )]
     OverTheTip,
     /// A point at or past the tip of a cone.
     #[error("a point lies {past_mm:.1} mm past the tip of the cone")]
@@ -179,7 +191,9 @@ pub enum SurfaceError {
         taper: f64,
     },
     /// A point all but opposite the origin of a dome.
-    #[error("a point lies at the back of the dome, opposite the face's origin: make the back a face of its own")]
+    #[error(
+        "a point lies at the back of the dome, opposite the face's origin: make the back a face of its own"
+    )]
     BehindTheDome,
     /// No direction where one is needed.
     #[error("no direction for up here")]
@@ -235,7 +249,12 @@ pub trait Shape {
     ///
     /// # Errors
     /// The tip, more than 150° round a dome, or marks under 1 mm apart.
-    fn over_surface(&self, from: Point2<Face>, to: Point2<Face>, turns: Turns) -> Result<Distance, SurfaceError>;
+    fn over_surface(
+        &self,
+        from: Point2<Face>,
+        to: Point2<Face>,
+        turns: Turns,
+    ) -> Result<Distance, SurfaceError>;
     /// How many free motions (shift and turn of the chart onto itself) the readings leave when
     /// every one of them lies on the surface, and when some are straight.
     fn isometries(&self, any_straight: bool) -> usize;
@@ -273,7 +292,10 @@ impl Surface {
     pub fn nearest_turns(&self, from: Point2<Face>, to: Point2<Face>) -> Turns {
         let Some(girth) = self.girth() else { return 0 };
         let turns = -libm::round((to - from).dot(girth) / girth.dot(girth));
-        #[expect(clippy::cast_possible_truncation, reason = "saturates; a face of 2^31 turns is none")]
+        #[expect(
+            clippy::cast_possible_truncation,
+            reason = "saturates; a face of 2^31 turns is none"
+        )]
         let whole = turns as Turns;
         whole
     }
@@ -332,5 +354,9 @@ fn checked_size(what: &'static str, value_mm: f64) -> Result<f64, SurfaceError> 
 }
 
 fn too_close(mm: f64) -> Result<(), SurfaceError> {
-    if mm < LEAST_DISTANCE_MM { Err(SurfaceError::TooClose) } else { Ok(()) }
+    if mm < LEAST_DISTANCE_MM {
+        Err(SurfaceError::TooClose)
+    } else {
+        Ok(())
+    }
 }
