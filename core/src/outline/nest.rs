@@ -1,0 +1,117 @@
+//! Which contours lie in which: islands, holes, islands in holes.
+
+use super::{Bounds, FLATTENING, Outline};
+use crate::frames::{Frame, Point2};
+
+/// Where one contour lies among the others.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Nest {
+    /// How many contours lie around it; odd for a hole.
+    pub depth: usize,
+    /// The smallest contour around it, counted from 0.
+    pub inside: Option<usize>,
+}
+
+impl Nest {
+    /// It bounds a hole in the contour around it.
+    #[must_use]
+    pub const fn is_hole(self) -> bool {
+        self.depth % 2 == 1
+    }
+}
+
+/// As many vertices as are asked whether they lie inside; most of them decide, so that one that
+/// touches does not.
+const ASKED: usize = 9;
+
+impl<F: Frame> Outline<F> {
+    /// For every contour in order, how it lies in the others. Open contours lie in others but hold
+    /// none. Holds for contours that do not cross.
+    #[must_use]
+    pub fn nesting(&self) -> Vec<Nest> {
+        let shapes: Vec<(Bounds<F>, Vec<Point2<F>>, f64)> = self
+            .contours()
+            .iter()
+            .map(|c| {
+                (
+                    c.bounds(),
+                    c.polyline(FLATTENING),
+                    c.signed_area_mm2().abs(),
+                )
+            })
+            .collect();
+        let mut order: Vec<usize> = (0..shapes.len()).collect();
+        let key = |i: usize| shapes.get(i).map_or((0.0, 0.0), |s| (s.0.min.x_mm(), -s.2));
+        // From left to right, the larger first where two begin together: what holds a contour has
+        // then been met before it.
+        order.sort_by(|&i, &j| {
+            let ((x, a), (y, b)) = (key(i), key(j));
+            x.total_cmp(&y).then(a.total_cmp(&b)).then(i.cmp(&j))
+        });
+        let mut nests = vec![
+            Nest {
+                depth: 0,
+                inside: None
+            };
+            shapes.len()
+        ];
+        let mut open: Vec<usize> = Vec::new();
+        for &i in &order {
+            let Some((bounds, points, area)) = shapes.get(i) else {
+                continue;
+            };
+            open.retain(|&j| {
+                shapes
+                    .get(j)
+                    .is_some_and(|s| s.0.max.x_mm() >= bounds.min.x_mm())
+            });
+            let mut smallest = f64::INFINITY;
+            for &j in &open {
+                let Some((around, ring, ring_area)) = shapes.get(j) else {
+                    continue;
+                };
+                if around.holds(*bounds) && ring_area > area && mostly_inside(ring, points) {
+                    let Some(nest) = nests.get_mut(i) else {
+                        continue;
+                    };
+                    nest.depth += 1;
+                    if *ring_area < smallest {
+                        smallest = *ring_area;
+                        nest.inside = Some(j);
+                    }
+                }
+            }
+            if self
+                .contours()
+                .get(i)
+                .is_some_and(super::Contour::is_closed)
+            {
+                open.push(i);
+            }
+        }
+        nests
+    }
+}
+
+fn mostly_inside<F: Frame>(ring: &[Point2<F>], points: &[Point2<F>]) -> bool {
+    let step = points.len().div_ceil(ASKED).max(1);
+    let asked = points.iter().step_by(step);
+    let (inside, all) = asked.fold((0_usize, 0_usize), |(inside, all), p| {
+        (inside + usize::from(winding(ring, *p) != 0), all + 1)
+    });
+    2 * inside > all
+}
+
+/// How often a ring runs round a point, anticlockwise counted positive (Sunday, *Inclusion of a
+/// point in a polygon*, 2001: crossings of the ray to the right, up and down).
+pub(super) fn winding<F: Frame>(ring: &[Point2<F>], p: Point2<F>) -> i32 {
+    let next = ring.iter().skip(1).chain(ring.first());
+    ring.iter().zip(next).fold(0, |turns, (a, b)| {
+        let side = (*b - *a).cross(p - *a);
+        if a.y_mm() <= p.y_mm() {
+            turns + i32::from(b.y_mm() > p.y_mm() && side > 0.0)
+        } else {
+            turns - i32::from(b.y_mm() <= p.y_mm() && side < 0.0)
+        }
+    })
+}
