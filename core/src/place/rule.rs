@@ -1,0 +1,381 @@
+//! Rules, and the target they give on any ground.
+
+use super::dual::{Dual, Real};
+use super::error::PlaceError;
+use super::ground::{Ground, Place, Stand, add, constant, cross, dot, sub, times, values};
+use nalgebra::{Matrix3, Vector3 as Column3};
+
+/// How a feature follows the distance between two marks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Follow {
+    /// The nominal distance from the first mark.
+    FixedDistance,
+    /// Half of any difference at either end.
+    DifferenceSplit,
+    /// The nominal share of the distance as it is here.
+    InProportion,
+}
+
+/// How a feature follows its datum marks. Numbers are places in the list of marks.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Rule {
+    /// Along and across the line between two marks; its turn is kept to that line.
+    Line {
+        /// From this mark.
+        from: usize,
+        /// To this one.
+        to: usize,
+        /// A third mark that says which side is which.
+        side: Option<usize>,
+        /// Along the line.
+        along: Follow,
+        /// A pair of its own that *across* is in proportion to.
+        across: Option<(usize, usize)>,
+    },
+    /// Rigid least squares over several marks, without reflection.
+    BestFit {
+        /// Two marks whose line the feature's nominal turn is given against.
+        line: (usize, usize),
+        /// A weight for each mark of the list; zero leaves it out.
+        weights: Vec<f64>,
+        /// Size follows too.
+        scale: bool,
+    },
+}
+
+impl Rule {
+    /// The two marks whose line the feature's turn is given against.
+    #[must_use]
+    pub const fn line(&self) -> (usize, usize) {
+        match self {
+            Self::Line { from, to, .. } => (*from, *to),
+            Self::BestFit { line, .. } => *line,
+        }
+    }
+}
+
+/// Marks of one casting (or of the drawing) on their ground.
+pub(super) struct Spread<T> {
+    pub(super) ground: Ground<T>,
+    pub(super) marks: Vec<Place<T>>,
+}
+
+impl<T: Real> Spread<T> {
+    fn mark(&self, k: usize) -> Place<T> {
+        self.marks.get(k).copied().unwrap_or([T::of(0.0); 3])
+    }
+    pub(super) fn line(&self, (from, to): (usize, usize)) -> Result<Stand<T>, PlaceError> {
+        self.ground.look(self.mark(from), self.mark(to))
+    }
+    fn length(&self, (from, to): (usize, usize)) -> T {
+        self.ground.distance(self.mark(from), self.mark(to))
+    }
+}
+
+/// The target on a casting: where the feature stands (its *across* along, its *up* to the left)
+/// and how much its size follows.
+pub(super) struct Target<T> {
+    pub(super) stand: Stand<T>,
+    pub(super) scale: T,
+}
+
+/// The feature's stand on the drawing itself.
+pub(super) fn on_drawing<T: Real>(
+    rule: &Rule,
+    turn: f64,
+    drawing: &Spread<T>,
+    centre: Place<T>,
+) -> Result<Stand<T>, PlaceError> {
+    let line = drawing.line(rule.line())?;
+    let [along, left] = drawing.ground.offsets(&line, centre);
+    let there = drawing
+        .ground
+        .sideways(&drawing.ground.ahead(&line, along), left);
+    Ok(drawing.ground.turned(&there, T::of(turn)))
+}
+
+/// Applies the rule.
+pub(super) fn target<T: Real>(
+    rule: &Rule,
+    turn: f64,
+    drawing: &Spread<T>,
+    centre: Place<T>,
+    casting: &Spread<T>,
+) -> Result<Target<T>, PlaceError> {
+    match rule {
+        Rule::Line {
+            from,
+            to,
+            along,
+            across,
+            ..
+        } => {
+            let pair = (*from, *to);
+            let line = drawing.line(pair)?;
+            let [nominal_along, nominal_left] = drawing.ground.offsets(&line, centre);
+            let (nominal_length, length) = (drawing.length(pair), casting.length(pair));
+            let half = T::of(0.5);
+            let goes = match along {
+                Follow::FixedDistance => nominal_along,
+                Follow::DifferenceSplit => nominal_along + half * (length - nominal_length),
+                Follow::InProportion => nominal_along * length / nominal_length,
+            };
+            let left = match across {
+                None => nominal_left,
+                Some(own) => {
+                    let nominal_width = drawing.length(*own);
+                    if nominal_width.value() < 1.0 {
+                        return Err(PlaceError::MarksTooClose);
+                    }
+                    nominal_left * casting.length(*own) / nominal_width
+                }
+            };
+            let here = casting.line(pair)?;
+            let stand = casting
+                .ground
+                .sideways(&casting.ground.ahead(&here, goes), left);
+            Ok(Target {
+                stand: casting.ground.turned(&stand, T::of(turn)),
+                scale: T::of(1.0),
+            })
+        }
+        Rule::BestFit { weights, scale, .. } => {
+            let at_home = on_drawing(rule, turn, drawing, centre)?;
+            let seen: Vec<[T; 2]> = drawing
+                .marks
+                .iter()
+                .map(|&m| drawing.ground.seen(&at_home, m))
+                .collect();
+            fit(rule, &seen, weights, *scale, casting)
+        }
+    }
+}
+
+/// The weighted marks of a best fit, or why there are too few.
+fn used(weights: &[f64], marks: usize) -> Result<Vec<(usize, f64)>, PlaceError> {
+    let used: Vec<_> = weights
+        .iter()
+        .copied()
+        .enumerate()
+        .take(marks)
+        .filter(|(_, w)| *w > 0.0)
+        .collect();
+    if used.len() < 2 {
+        Err(PlaceError::TooFewMarks)
+    } else {
+        Ok(used)
+    }
+}
+
+fn fit<T: Real>(
+    rule: &Rule,
+    seen: &[[T; 2]],
+    weights: &[f64],
+    scale: bool,
+    casting: &Spread<T>,
+) -> Result<Target<T>, PlaceError> {
+    let used = used(weights, casting.marks.len().min(seen.len()))?;
+    match casting.ground {
+        Ground::Plane | Ground::Sector { .. } => fit_plane(&used, seen, scale, casting),
+        Ground::Sphere { .. } => fit_sphere(rule, &used, seen, scale, casting),
+    }
+}
+
+/// Rigid (or similar) least squares in the plane in closed form (Umeyama 1991, IEEE TPAMI
+/// 13:376): only turns are tried, so a mirrored set of marks is never mirrored back.
+fn fit_plane<T: Real>(
+    used: &[(usize, f64)],
+    seen: &[[T; 2]],
+    scale: bool,
+    casting: &Spread<T>,
+) -> Result<Target<T>, PlaceError> {
+    let total: f64 = used.iter().map(|(_, w)| w).sum();
+    let zero = T::of(0.0);
+    let (mut g_mean, mut m_mean) = ([zero; 2], [zero; 2]);
+    for &(k, w) in used {
+        let share = T::of(w / total);
+        for i in 0..2 {
+            g_mean[i] = g_mean[i] + seen[k][i] * share;
+            m_mean[i] = m_mean[i] + casting.marks[k][i] * share;
+        }
+    }
+    let (mut same, mut square, mut size) = (zero, zero, zero);
+    for &(k, w) in used {
+        let w = T::of(w);
+        let g = [seen[k][0] - g_mean[0], seen[k][1] - g_mean[1]];
+        let m = [
+            casting.marks[k][0] - m_mean[0],
+            casting.marks[k][1] - m_mean[1],
+        ];
+        same = same + w * (g[0] * m[0] + g[1] * m[1]);
+        square = square + w * (g[0] * m[1] - g[1] * m[0]);
+        size = size + w * (g[0] * g[0] + g[1] * g[1]);
+    }
+    let strength = (same * same + square * square).sqrt();
+    // Marks within a millimetre of each other give no direction.
+    if strength.value() < 1.0 || size.value() < 1.0 {
+        return Err(PlaceError::NoDirection);
+    }
+    let (c, s) = (same / strength, square / strength);
+    let factor = if scale { strength / size } else { T::of(1.0) };
+    let (gx, gy) = (g_mean[0] * factor, g_mean[1] * factor);
+    let at = [
+        m_mean[0] - (c * gx - s * gy),
+        m_mean[1] - (s * gx + c * gy),
+        zero,
+    ];
+    Ok(Target {
+        stand: Stand {
+            at,
+            along: [c, s, zero],
+        },
+        scale: factor,
+    })
+}
+
+/// Steps of Newton's method on the sphere; from a start by two marks it needs three or four.
+const MOST_STEPS: usize = 30;
+
+/// Rigid least squares on the sphere: the turn about its centre that brings the nominal marks
+/// nearest, by chords (Wahba 1965, SIAM Review 7:409), by Newton's method with the exact second
+/// derivative. A last step in numbers that carry derivatives makes those exact.
+fn fit_sphere<T: Real>(
+    rule: &Rule,
+    used: &[(usize, f64)],
+    seen: &[[T; 2]],
+    scale: bool,
+    casting: &Spread<T>,
+) -> Result<Target<T>, PlaceError> {
+    let ground = &casting.ground;
+    let one = T::of(1.0);
+    let zero = T::of(0.0);
+    let home = Stand {
+        at: [zero, zero, one],
+        along: [one, zero, zero],
+    };
+    let flat = |factor: T| -> Vec<Place<T>> {
+        seen.iter()
+            .map(|g| ground.stretch_out(&home, [g[0] * factor, g[1] * factor]))
+            .collect()
+    };
+    let mut factor = one;
+    let mut body = flat(factor);
+    if scale {
+        let spread = |places: &[Place<T>]| {
+            let mut sum = zero;
+            for (i, &(a, wa)) in used.iter().enumerate() {
+                for &(b, wb) in &used[i + 1..] {
+                    let d = ground.distance(places[a], places[b]);
+                    sum = sum + T::of(wa * wb) * d * d;
+                }
+            }
+            sum
+        };
+        factor = (spread(&casting.marks) / spread(&body)).sqrt();
+        body = flat(factor);
+    }
+    let body_values: Vec<_> = body.iter().map(|&b| values(b)).collect();
+    let mark_values: Vec<_> = casting.marks.iter().map(|&m| values(m)).collect();
+
+    // Start: carry the drawing's line onto the casting's.
+    let (from, to) = rule.line();
+    let start = {
+        let look = |a: Place<f64>, b: Place<f64>| {
+            let left = cross(a, b);
+            let n = libm::sqrt(dot(left, left));
+            if n < 1e-9 {
+                Err(PlaceError::MarksTooClose)
+            } else {
+                Ok(left.map(|x| x / n))
+            }
+        };
+        let pick = |list: &[Place<f64>], k: usize| list.get(k).copied().unwrap_or([0.0, 0.0, 1.0]);
+        let (ba, bb) = (pick(&body_values, from), pick(&body_values, to));
+        let (ma, mb) = (pick(&mark_values, from), pick(&mark_values, to));
+        let frame = |a: Place<f64>, left: Place<f64>| {
+            let along = cross(left, a);
+            Matrix3::from_columns(&[Column3::from(along), Column3::from(left), Column3::from(a)])
+        };
+        frame(ma, look(ma, mb)?) * frame(ba, look(ba, bb)?).transpose()
+    };
+    let mut turn = start;
+    let mut inverse = None;
+    for _ in 0..MOST_STEPS {
+        let (mut gradient, mut hessian) = (Column3::zeros(), Matrix3::zeros());
+        for &(k, w) in used {
+            let rb = turn * Column3::from(body_values[k]);
+            let m = Column3::from(mark_values[k]);
+            gradient += rb.cross(&m) * w;
+            let outer = rb * m.transpose();
+            hessian += ((outer + outer.transpose()) * 0.5 - Matrix3::identity() * rb.dot(&m)) * w;
+        }
+        let inv = hessian.try_inverse().ok_or(PlaceError::NoDirection)?;
+        let step = -(inv * gradient);
+        inverse = Some(inv);
+        turn = small_turn(step) * turn;
+        if step.norm() < 1e-13 {
+            break;
+        }
+    }
+    let inverse = inverse.ok_or(PlaceError::NotSettled)?;
+    // The same last step with derivatives carried: its value is zero, its slopes are exact.
+    let mut gradient = [zero; 3];
+    let columns: [Place<T>; 3] =
+        core::array::from_fn(|c| constant(turn.column(c).into_owned().into()));
+    for &(k, w) in used {
+        let b = body[k];
+        let rb = add(
+            add(times(columns[0], b[0]), times(columns[1], b[1])),
+            times(columns[2], b[2]),
+        );
+        gradient = add(gradient, times(cross(rb, casting.marks[k]), T::of(w)));
+    }
+    let omega: Place<T> = core::array::from_fn(|r| {
+        -(gradient[0] * T::of(inverse[(r, 0)])
+            + gradient[1] * T::of(inverse[(r, 1)])
+            + gradient[2] * T::of(inverse[(r, 2)]))
+    });
+    let moved = |v: Place<T>| add(v, cross(omega, v));
+    Ok(Target {
+        stand: Stand {
+            at: moved(columns[2]),
+            along: moved(columns[0]),
+        },
+        scale: factor,
+    })
+}
+
+fn small_turn(w: Column3<f64>) -> Matrix3<f64> {
+    let q = w.dot(&w);
+    let (s, c2) = (q.sinc_of_square(), (q / 4.0).sinc_of_square());
+    let k = Matrix3::new(0.0, -w.z, w.y, w.z, 0.0, -w.x, -w.y, w.x, 0.0);
+    Matrix3::identity() + k * s + k * k * (0.5 * c2 * c2)
+}
+
+/// The offset of the side mark from the line, on the drawing and on the casting, with the
+/// latter's derivatives.
+pub(super) fn side_offset<T: Real>(
+    spread: &Spread<T>,
+    line: (usize, usize),
+    side: usize,
+) -> Result<T, PlaceError> {
+    let stand = spread.line(line)?;
+    Ok(spread.ground.offsets(&stand, spread.mark(side))[1])
+}
+
+/// How far a target has moved in its own axes at the plain solution: across, up (mm) and turn
+/// (rad); values are zero, derivatives are those of the target.
+pub(super) fn moved(ground: &Ground<f64>, at: &Stand<f64>, target: &Stand<Dual>) -> [Dual; 3] {
+    let left = constant::<Dual>(ground.left(at));
+    let along = constant::<Dual>(at.along);
+    let step = sub(target.at, constant(at.at));
+    let size = match ground {
+        Ground::Plane | Ground::Sector { .. } => Dual::of(1.0),
+        Ground::Sphere { radius } => Dual::of(*radius),
+    };
+    [
+        dot(step, along) * size,
+        dot(step, left) * size,
+        dot(target.along, left),
+    ]
+}

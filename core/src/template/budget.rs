@@ -1,0 +1,238 @@
+//! What a template leaves at its worst point, and what that is made of (design/11, *Budget*).
+//!
+//! Known offsets add as vectors, b = |sharing + flattening + known scale error|; random terms add
+//! as covariances, C = C_measuring + C_pattern + C_laying + C_printing + u²·I. The whole is
+//! E = b + 2.4477·√λmax(C): 95 % of cases lie within it when b is nothing, more otherwise.
+
+use super::laying::LaySlopes;
+use crate::frames::{Flat, Point2, Vector2};
+use crate::place::Jacobian;
+use crate::units::Length;
+use nalgebra::{DMatrix, Matrix2, Matrix3, Vector3};
+
+/// √χ²₂(0.95): the radius of the 95 % circle in units of a standard deviation (Mikhail 1976;
+/// `../shared/checks` D11).
+pub const COVER_95: f64 = 2.447_746_830_680_816;
+
+/// Where a term of the budget comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum TermKind {
+    /// Readings of this casting, as far as the laying does not cancel them.
+    Measuring,
+    /// Readings of the pattern.
+    Pattern,
+    /// One template for several castings.
+    Sharing,
+    /// Paper on a face that is round both ways.
+    Flattening,
+    /// What the printer and the paper do to lengths.
+    Printing,
+    /// Bringing crosses onto marks.
+    LayingOn,
+    /// The marker's own scatter.
+    Marking,
+}
+
+impl TermKind {
+    /// Its name on sheets and screens.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Measuring => "measuring",
+            Self::Pattern => "pattern",
+            Self::Sharing => "sharing",
+            Self::Flattening => "flattening",
+            Self::Printing => "printing",
+            Self::LayingOn => "laying on",
+            Self::Marking => "marking",
+        }
+    }
+}
+
+/// What laying, printing and marking are good for, until something better is known.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shares {
+    /// Standard deviation of bringing one cross onto its mark, each way. 0.3 mm: a pencil line
+    /// and a pip seen through paper (common practice, no source).
+    pub pointing: Length,
+    /// Bound on the relative scale error of the sheet, each way. Not proved: a 200 mm bar read to
+    /// 0.5 mm shows 0.25 % (design/10 §2.2), of which paper in a dry shop is a fifth.
+    pub scale: f64,
+    /// Standard deviation of the marker's line about where it should run, each way.
+    pub marking: Length,
+}
+
+impl Default for Shares {
+    fn default() -> Self {
+        Self {
+            pointing: Length::from_mm(0.3),
+            scale: 0.0025,
+            marking: Length::from_mm(0.25),
+        }
+    }
+}
+
+/// One term at the worst point.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Term {
+    /// Which.
+    pub kind: TermKind,
+    /// As a 95 % radius (random), or its length (known).
+    pub size: Length,
+}
+
+/// The whole at the worst point of the outline.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Budget {
+    /// b + 2.4477·√λmax(C).
+    pub worst: Length,
+    /// Where on the outline.
+    pub at: Point2<Flat>,
+    /// Its terms there, largest first; those under a micrometre are left out.
+    pub terms: Vec<Term>,
+}
+
+/// Inputs of a budget for one template on one casting.
+#[derive(Debug, Clone, Copy)]
+pub struct Given<'a> {
+    /// Outline points at which to look.
+    pub outline: &'a [Point2<Flat>],
+    /// How the rule's target moves with the casting.
+    pub rule_by_casting: &'a Jacobian<3>,
+    /// How it moves with the drawing.
+    pub rule_by_drawing: &'a Jacobian<3>,
+    /// How the laid template moves.
+    pub laid: &'a LaySlopes,
+    /// Covariance of the casting's marks and sizes, in the order of the Jacobian's columns, mm².
+    pub casting: &'a DMatrix<f64>,
+    /// Covariance of the drawing's marks, the centre and the sizes, mm².
+    pub drawing: &'a DMatrix<f64>,
+    /// Known offset at each outline point from sharing.
+    pub sharing: &'a [Vector2<Flat>],
+    /// Known offset at each outline point from flattening.
+    pub flattening: &'a [Vector2<Flat>],
+    /// What laying, printing and marking are good for.
+    pub shares: Shares,
+}
+
+/// Where a 95 % circle of one covariance reaches.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cover {
+    /// Greater half axis, mm.
+    pub major_mm: f64,
+    /// Lesser half axis, mm.
+    pub minor_mm: f64,
+    /// Direction of the greater, anticlockwise from across, rad.
+    pub turn_rad: f64,
+}
+
+impl Cover {
+    /// The 95 % ellipse of a covariance in mm².
+    #[must_use]
+    pub fn of(c: &Matrix2<f64>) -> Self {
+        let (mean, half) = ((c.m11 + c.m22) / 2.0, (c.m11 - c.m22) / 2.0);
+        let spread = libm::hypot(half, c.m12);
+        Self {
+            major_mm: COVER_95 * libm::sqrt((mean + spread).max(0.0)),
+            minor_mm: COVER_95 * libm::sqrt((mean - spread).max(0.0)),
+            turn_rad: 0.5 * libm::atan2(c.m12, half),
+        }
+    }
+}
+
+fn matrix(j: &Jacobian<3>) -> DMatrix<f64> {
+    DMatrix::from_fn(3, j.0[0].len(), |r, c| j.0[r][c])
+}
+
+fn carried(j: &DMatrix<f64>, c: &DMatrix<f64>) -> Matrix3<f64> {
+    if j.ncols() == 0 || j.ncols() != c.nrows() {
+        return Matrix3::zeros();
+    }
+    let full = j * c * j.transpose();
+    Matrix3::from_fn(|r, k| full[(r, k)])
+}
+
+/// B(x) C Bᵀ: the covariance at an outline point of a pose's covariance, B = [I | e⊥x].
+fn at_point(c: &Matrix3<f64>, p: Point2<Flat>) -> Matrix2<f64> {
+    let b = nalgebra::Matrix2x3::new(1.0, 0.0, -p.y_mm(), 0.0, 1.0, p.x_mm());
+    b * c * b.transpose()
+}
+
+fn moved(step: Vector3<f64>, p: Point2<Flat>) -> Vector2<Flat> {
+    Vector2::from_mm(step.x - step.z * p.y_mm(), step.y + step.z * p.x_mm())
+}
+
+/// Adds up a template's budget over its outline.
+#[must_use]
+pub fn budget(given: &Given<'_>) -> Budget {
+    let leaves = &given.laid.by_casting - matrix(given.rule_by_casting);
+    let measuring = carried(&leaves, given.casting);
+    let pattern = carried(&matrix(given.rule_by_drawing), given.drawing);
+    let pointing = given.shares.pointing.mm();
+    let lay = &given.laid.by_pointing * given.laid.by_pointing.transpose();
+    let laying = Matrix3::from_fn(|r, c| lay[(r, c)] * pointing * pointing);
+    // A bound ±a counts a/√3 (rectangular; JCGM 100:2008 4.3.7).
+    let scale = given.shares.scale / libm::sqrt(3.0);
+    let marking = given.shares.marking.mm();
+    let mut worst: Option<Budget> = None;
+    for (k, &p) in given.outline.iter().enumerate() {
+        let off = |list: &[Vector2<Flat>]| list.get(k).copied().unwrap_or(Vector2::ZERO);
+        let (sharing, flattening) = (off(given.sharing), off(given.flattening));
+        let stretch = [
+            moved(given.laid.by_scale[0], p) + Vector2::from_mm(p.x_mm(), 0.0),
+            moved(given.laid.by_scale[1], p) + Vector2::from_mm(0.0, p.y_mm()),
+        ];
+        let mut printing = Matrix2::zeros();
+        for s in stretch {
+            let v = nalgebra::Vector2::new(s.x_mm(), s.y_mm()) * scale;
+            printing += v * v.transpose();
+        }
+        let random = [
+            (TermKind::Measuring, at_point(&measuring, p)),
+            (TermKind::Pattern, at_point(&pattern, p)),
+            (TermKind::LayingOn, at_point(&laying, p)),
+            (TermKind::Printing, printing),
+            (TermKind::Marking, Matrix2::identity() * (marking * marking)),
+        ];
+        let all = random.iter().fold(Matrix2::zeros(), |sum, (_, c)| sum + c);
+        let known = (sharing + flattening).norm_mm();
+        let whole = known + Cover::of(&all).major_mm;
+        // A margin, so that equal points never trade places between machines.
+        if worst.as_ref().is_none_or(|w| whole > w.worst.mm() + 1e-9) {
+            let mut terms: Vec<Term> = random
+                .iter()
+                .map(|(kind, c)| Term {
+                    kind: *kind,
+                    size: Length::from_mm(Cover::of(c).major_mm),
+                })
+                .chain([
+                    Term {
+                        kind: TermKind::Sharing,
+                        size: sharing.norm(),
+                    },
+                    Term {
+                        kind: TermKind::Flattening,
+                        size: flattening.norm(),
+                    },
+                ])
+                .filter(|t| t.size.mm() >= 0.001)
+                .collect();
+            terms.sort_by(|a, b| {
+                b.size
+                    .mm()
+                    .total_cmp(&a.size.mm())
+                    .then(a.kind.cmp(&b.kind))
+            });
+            worst = Some(Budget {
+                worst: Length::from_mm(whole),
+                at: p,
+                terms,
+            });
+        }
+    }
+    worst.unwrap_or(Budget {
+        worst: Length::ZERO,
+        at: Point2::ORIGIN,
+        terms: Vec::new(),
+    })
+}

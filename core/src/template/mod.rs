@@ -1,0 +1,13 @@
+//! How a template is laid, what it leaves, and whether that fits.
+//!
+//! A template is laid on the *physical* marks. With x̂ the readings and x the truth, the feature
+//! lands at target + (J_lay − J_rule)(m − m̂): where the laying follows the rule this is nothing,
+//! however badly the marks were measured (design/11, *Laying a template, and what it leaves*).
+
+mod allowance;
+mod budget;
+mod laying;
+
+pub use allowance::{Allowance, MarkerKind, allowance_of};
+pub use budget::{Budget, Cover, Given, Shares, Term, TermKind, budget};
+pub use laying::{Landing, LaySlopes, Laying, LayingError, candidates, land, lay_slopes};
