@@ -16,6 +16,19 @@ pub struct Spot {
     pub y: i32,
 }
 
+impl Spot {
+    /// From whole micrometres.
+    #[must_use]
+    pub const fn new(x: i32, y: i32) -> Self {
+        Self { x, y }
+    }
+    /// Moved across and up.
+    #[must_use]
+    pub const fn shifted(self, by: Self) -> Self {
+        Self { x: self.x.saturating_add(by.x), y: self.y.saturating_add(by.y) }
+    }
+}
+
 /// What a line or filled shape on a sheet is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -46,13 +59,15 @@ pub enum Meaning {
     Dimension,
     /// The place on the drawing when the piece differs.
     AsDrawn,
-    /// The frame of the sheet and the rules of its strip.
+    /// The frame of the sheet and the outer lines of its strip.
     Frame,
+    /// A rule between the fields of the strip.
+    Rule,
     /// Lettering.
     Note,
 }
 
-/// Line type of ISO 128-2 with its dash pattern.
+/// Line type of ISO 128-2.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum LineType {
     /// Continuous.
@@ -67,9 +82,26 @@ pub enum LineType {
     Dotted,
 }
 
+impl LineType {
+    /// Dashes and gaps in µm, in turn; empty for a continuous line.
+    ///
+    /// Lengths are those of the drawing office at narrow widths: long enough to be told apart at
+    /// arm's length, short enough that a 20 mm centre line shows its dots.
+    #[must_use]
+    pub const fn dashes_um(self) -> &'static [i32] {
+        match self {
+            Self::Continuous => &[],
+            Self::Dashed => &[3_000, 1_000],
+            Self::LongDashDot => &[6_000, 750, 750, 750],
+            Self::LongDashDoubleDot => &[6_000, 750, 750, 750, 750, 750],
+            Self::Dotted => &[350, 700],
+        }
+    }
+}
+
 impl Meaning {
     /// Every meaning, in the order in which sheets list them.
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 16] = [
         Self::Cut,
         Self::Trim,
         Self::PaintEdge,
@@ -84,6 +116,7 @@ impl Meaning {
         Self::Dimension,
         Self::AsDrawn,
         Self::Frame,
+        Self::Rule,
         Self::Note,
     ];
 
@@ -92,19 +125,25 @@ impl Meaning {
     pub const fn line_type(self) -> LineType {
         match self {
             Self::CentreLine => LineType::LongDashDot,
-            Self::CheckDistance | Self::Fold => LineType::Dashed,
+            Self::CheckDistance | Self::Fold | Self::Join => LineType::Dashed,
             Self::AsDrawn => LineType::LongDashDoubleDot,
             _ => LineType::Continuous,
         }
     }
 
-    /// Line width in µm, from the series of ISO 128-2: 0.7 wide, 0.25 narrow.
+    /// Line width in µm, from the series of ISO 128-2 (0.13, 0.18, 0.25, 0.35, 0.5, 0.7).
+    ///
+    /// What is worked to is a hairline: a knife follows the middle of 0.25 mm, and the paint edge
+    /// beside it, half a millimetre away and half as wide, still shows as a line of its own. The
+    /// wide lines are those where a millimetre doesn't matter: trim, frame.
     #[must_use]
     pub const fn width_um(self) -> i32 {
         match self {
-            Self::Cut | Self::Trim | Self::Frame => 700,
-            Self::Join => 350,
-            Self::Fold => 500,
+            Self::Frame => 700,
+            Self::Trim => 500,
+            Self::Fold => 350,
+            Self::PaintEdge => 130,
+            Self::CentreLine | Self::Dimension | Self::AsDrawn | Self::CheckDistance | Self::Rule => 180,
             _ => 250,
         }
     }
@@ -127,6 +166,7 @@ impl Meaning {
             Self::Dimension => "dimension",
             Self::AsDrawn => "as-drawn",
             Self::Frame => "frame",
+            Self::Rule => "rule",
             Self::Note => "note",
         }
     }
@@ -170,6 +210,44 @@ pub struct Contour {
     pub closed: bool,
 }
 
+impl Segment {
+    /// Where it ends.
+    #[must_use]
+    pub const fn to(self) -> Spot {
+        match self {
+            Self::Line { to } | Self::Arc { to, .. } | Self::Cubic { to, .. } => to,
+        }
+    }
+    /// Moved across and up.
+    #[must_use]
+    pub const fn shifted(self, by: Spot) -> Self {
+        match self {
+            Self::Line { to } => Self::Line { to: to.shifted(by) },
+            Self::Arc { via, to } => Self::Arc { via: via.shifted(by), to: to.shifted(by) },
+            Self::Cubic { c1, c2, to } => {
+                Self::Cubic { c1: c1.shifted(by), c2: c2.shifted(by), to: to.shifted(by) }
+            }
+        }
+    }
+}
+
+impl Contour {
+    /// Moved across and up.
+    #[must_use]
+    pub fn shifted(&self, by: Spot) -> Self {
+        Self {
+            start: self.start.shifted(by),
+            segments: self.segments.iter().map(|s| s.shifted(by)).collect(),
+            closed: self.closed,
+        }
+    }
+    /// Where it ends.
+    #[must_use]
+    pub fn end(&self) -> Spot {
+        self.segments.last().map_or(self.start, |s| s.to())
+    }
+}
+
 /// The geometry of one item.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -203,6 +281,28 @@ pub struct Item {
     pub shape: Shape,
     /// A label that names this one (`A` for a cross, `check bar across`), for readers of the file.
     pub label: Option<String>,
+    /// Stamped on after the drawing was finished: the reference itself, the date and program, what
+    /// it supersedes. Stamps are no part of what the reference is computed from.
+    pub stamp: bool,
+}
+
+impl Item {
+    /// The same item moved across and up.
+    #[must_use]
+    pub fn shifted(&self, by: Spot) -> Self {
+        let all = |contours: &[Contour]| contours.iter().map(|c| c.shifted(by)).collect();
+        let shape = match &self.shape {
+            Shape::Line(contours) => Shape::Line(all(contours)),
+            Shape::Circle { centre, radius } => {
+                Shape::Circle { centre: centre.shifted(by), radius: *radius }
+            }
+            Shape::Solid(contours) => Shape::Solid(all(contours)),
+            Shape::Lettering { text, outlines } => {
+                Shape::Lettering { text: text.clone(), outlines: all(outlines) }
+            }
+        };
+        Self { meaning: self.meaning, shape, label: self.label.clone(), stamp: self.stamp }
+    }
 }
 
 /// A paper size in whole µm, as it lies (width across).

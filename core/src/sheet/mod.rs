@@ -1,10 +1,36 @@
 //! From a template to printed sheets: the one [`Drawing`] that screen, SVG, PDF and DXF share.
+//!
+//! [`compose`] takes a [`TemplateSheet`] (geometry in the flat plane, and words) through these
+//! steps: `body` lays out what stands inside the trim line, each word where it touches nothing;
+//! `ground` is one sheet with its frame, bars and first line; `strip` and `title` are what is torn
+//! off and kept; `spread` and `tiles` divide what one sheet doesn't hold; `reference` names the
+//! result. Everything is rounded to whole micrometres once, when it is put on a [`Board`].
 
+mod board;
+mod body;
+mod clip;
+mod compose;
+mod correct;
 pub mod drawing;
 mod error;
+mod field;
+mod ground;
 mod input;
+mod key;
+mod label;
 pub mod paper;
+mod reference;
+mod spread;
+mod strip;
+mod tiles;
+mod title;
+pub(crate) mod trace;
+mod trim;
+mod wording;
 
+pub use board::{Board, Run, Side, Style};
+pub use clip::{Window, clip_contour, clip_item};
+pub use compose::compose;
 pub use drawing::Drawing;
 pub use error::SheetError;
 pub use input::{
@@ -12,3 +38,4 @@ pub use input::{
     TemplateSheet, Words, WorstError,
 };
 pub use paper::{Paper, SheetSetup};
+pub use reference::reference;

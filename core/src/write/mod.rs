@@ -1,2 +1,7 @@
-//! write: filled in by its own commit.
+//! From values to bytes: the same value gives the same bytes, natively and in the browser.
+
 pub mod job;
+mod number;
+pub mod pdf;
+pub mod svg;
+pub mod zip;

@@ -1,0 +1,341 @@
+//! Drawing by meaning, from millimetres: lines, circles, arrowheads, lettering.
+
+use super::drawing::{Contour, Item, Meaning, Segment, Shape, Spot};
+use super::input::{FlatPath, FlatSegment};
+use crate::frames::{Flat, Frame, Point2};
+use crate::outline::lettering::{Weight, set_text};
+use crate::units::Length;
+use core::marker::PhantomData;
+use kurbo::PathEl;
+
+/// A height of capitals from ISO 3098-1, with its weight.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Style {
+    /// Height of capitals.
+    pub cap: Length,
+    /// Stroke weight.
+    pub weight: Weight,
+}
+
+impl Style {
+    /// 1.8: labels of fields.
+    pub const FIELD: Self = Self::new(1.8, Weight::Medium);
+    /// 2.5: notes.
+    pub const NOTE: Self = Self::new(2.5, Weight::Medium);
+    /// 2.5: a note that leads.
+    pub const NOTE_BOLD: Self = Self::new(2.5, Weight::SemiBold);
+    /// 3.5: values.
+    pub const VALUE: Self = Self::new(3.5, Weight::Medium);
+    /// 3.5: a value that leads.
+    pub const VALUE_BOLD: Self = Self::new(3.5, Weight::SemiBold);
+    /// 5: headings.
+    pub const HEADING: Self = Self::new(5.0, Weight::SemiBold);
+    /// 7: names.
+    pub const NAME: Self = Self::new(7.0, Weight::SemiBold);
+
+    const fn new(cap_mm: f64, weight: Weight) -> Self {
+        Self { cap: Length::from_mm(cap_mm), weight }
+    }
+
+    pub(crate) const fn cap_mm(self) -> f64 {
+        self.cap.mm()
+    }
+
+    /// From baseline to baseline: 1.7 cap heights (ISO 3098-1 asks for at least 1.4 without
+    /// accents, 1.9 with).
+    pub(crate) const fn pitch_mm(self) -> f64 {
+        self.cap.mm() * 1.7
+    }
+
+    pub(crate) fn width_mm(self, text: &str) -> f64 {
+        set_text(text, self.cap, self.weight).width.mm()
+    }
+
+    /// Breaks text into lines no wider than `width_mm`; a single word that is wider stands alone.
+    pub(crate) fn wrap(self, text: &str, width_mm: f64) -> Vec<String> {
+        let mut lines: Vec<String> = Vec::new();
+        let mut line = String::new();
+        for word in text.split_whitespace() {
+            let longer = if line.is_empty() { word.into() } else { format!("{line} {word}") };
+            if line.is_empty() || self.width_mm(&longer) <= width_mm {
+                line = longer;
+            } else {
+                lines.push(core::mem::replace(&mut line, word.into()));
+            }
+        }
+        if !line.is_empty() {
+            lines.push(line);
+        }
+        lines
+    }
+
+    /// Cut off with an ellipsis where it would be wider than `width_mm`.
+    pub(crate) fn cut_to(self, text: &str, width_mm: f64) -> String {
+        if self.width_mm(text) <= width_mm {
+            return text.into();
+        }
+        let mut kept: String = text.into();
+        while kept.pop().is_some() {
+            let shown = format!("{}…", kept.trim_end());
+            if self.width_mm(&shown) <= width_mm {
+                return shown;
+            }
+        }
+        String::new()
+    }
+}
+
+/// Which point of a line of text its place names.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Side {
+    /// The place is its start.
+    Start,
+    /// The place is its middle.
+    Middle,
+    /// The place is its end.
+    End,
+}
+
+/// Which way a line of text runs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Run {
+    /// Across, read from below.
+    Across,
+    /// Up, read from the right (ISO 129-1).
+    Up,
+}
+
+/// Length of an arrowhead; its angle is 15° (ISO 129-1).
+const ARROW_MM: f64 = 2.6;
+/// Half its width: the tangent of 7.5° times its length.
+const ARROW_HALF_MM: f64 = 0.342;
+
+/// Collects the items of a page, or of a template before it is laid on pages.
+#[derive(Debug, Clone, Default)]
+pub struct Board<F: Frame> {
+    items: Vec<Item>,
+    frame: PhantomData<F>,
+}
+
+impl<F: Frame> Board<F> {
+    /// An empty board.
+    #[must_use]
+    pub const fn new() -> Self {
+        Self { items: Vec::new(), frame: PhantomData }
+    }
+    /// What was drawn, in order.
+    #[must_use]
+    pub fn into_items(self) -> Vec<Item> {
+        self.items
+    }
+    /// What has been drawn so far.
+    #[must_use]
+    pub fn items(&self) -> &[Item] {
+        &self.items
+    }
+
+    pub(crate) fn push(&mut self, meaning: Meaning, shape: Shape) -> &mut Self {
+        self.items.push(Item { meaning, shape, label: None, stamp: false });
+        self
+    }
+    pub(crate) fn extend(&mut self, items: impl IntoIterator<Item = Item>) {
+        self.items.extend(items);
+    }
+    /// Names what was drawn last.
+    pub fn named(&mut self, label: impl Into<String>) -> &mut Self {
+        if let Some(last) = self.items.last_mut() {
+            last.label = Some(label.into());
+        }
+        self
+    }
+    /// Marks everything from the `since`-th item on as stamped.
+    pub(crate) fn stamp_since(&mut self, since: usize) {
+        for item in self.items.iter_mut().skip(since) {
+            item.stamp = true;
+        }
+    }
+
+    /// A run of straight lines.
+    pub fn lines(&mut self, meaning: Meaning, points: &[Point2<F>]) -> &mut Self {
+        if let Some(c) = polygon(points, false) {
+            self.push(meaning, Shape::Line(vec![c]));
+        }
+        self
+    }
+    /// A closed run of straight lines.
+    pub fn ring(&mut self, meaning: Meaning, points: &[Point2<F>]) -> &mut Self {
+        if let Some(c) = polygon(points, true) {
+            self.push(meaning, Shape::Line(vec![c]));
+        }
+        self
+    }
+    /// A filled polygon.
+    pub fn solid(&mut self, meaning: Meaning, points: &[Point2<F>]) -> &mut Self {
+        if let Some(c) = polygon(points, true) {
+            self.push(meaning, Shape::Solid(vec![c]));
+        }
+        self
+    }
+    /// A circle.
+    pub fn circle(&mut self, meaning: Meaning, centre: Point2<F>, radius: Length) -> &mut Self {
+        let radius = um(radius.mm());
+        self.push(meaning, Shape::Circle { centre: at(centre), radius })
+    }
+    /// A filled disc.
+    pub fn disc(&mut self, meaning: Meaning, centre: Point2<F>, radius: Length) -> &mut Self {
+        let (c, r) = (at(centre), um(radius.mm()));
+        let s = |dx: i32, dy: i32| c.shifted(Spot::new(dx, dy));
+        self.push(
+            meaning,
+            Shape::Solid(vec![Contour {
+                start: s(r, 0),
+                segments: vec![
+                    Segment::Arc { via: s(0, r), to: s(-r, 0) },
+                    Segment::Arc { via: s(0, -r), to: s(r, 0) },
+                ],
+                closed: true,
+            }]),
+        )
+    }
+    /// A box with sides across and up.
+    pub(crate) fn rect(&mut self, meaning: Meaning, r: kurbo::Rect) -> &mut Self {
+        let p = |x, y| Point2::from_mm(x, y);
+        self.ring(meaning, &[p(r.x0, r.y0), p(r.x1, r.y0), p(r.x1, r.y1), p(r.x0, r.y1)])
+    }
+    /// A filled box with sides across and up.
+    pub(crate) fn block(&mut self, meaning: Meaning, r: kurbo::Rect) -> &mut Self {
+        let p = |x, y| Point2::from_mm(x, y);
+        self.solid(meaning, &[p(r.x0, r.y0), p(r.x1, r.y0), p(r.x1, r.y1), p(r.x0, r.y1)])
+    }
+    /// A line with a filled arrowhead at its end.
+    pub fn arrow(&mut self, meaning: Meaning, tail: Point2<F>, tip: Point2<F>) -> &mut Self {
+        let Some(along) = (tip - tail).unit() else { return self };
+        let back = tip - along * ARROW_MM;
+        let side = along.perp() * ARROW_HALF_MM;
+        self.lines(meaning, &[tail, back]);
+        self.solid(meaning, &[tip, back + side, back - side])
+    }
+    /// A register cross: two strokes and a circle.
+    pub fn cross(&mut self, place: Point2<F>, arm: Length, ring: Length) -> &mut Self {
+        let (x, y, a) = (place.x_mm(), place.y_mm(), arm.mm());
+        let strokes = [
+            polygon(&[Point2::<F>::from_mm(x - a, y), Point2::from_mm(x + a, y)], false),
+            polygon(&[Point2::<F>::from_mm(x, y - a), Point2::from_mm(x, y + a)], false),
+        ];
+        self.push(Meaning::Register, Shape::Line(strokes.into_iter().flatten().collect()));
+        self.circle(Meaning::Register, place, ring)
+    }
+    /// A letter in a square box, centred on a place; the side of the box is 1.4 cap heights.
+    pub fn boxed_letter(&mut self, place: Point2<F>, letter: &str, style: Style) -> &mut Self {
+        let (x, y) = (place.x_mm(), place.y_mm());
+        let half = style.cap_mm() * 0.7;
+        let wide = half.max(style.width_mm(letter) / 2.0 + style.cap_mm() * 0.25);
+        self.rect(Meaning::Register, kurbo::Rect::new(x - wide, y - half, x + wide, y + half));
+        let base = Point2::from_mm(x, y - style.cap_mm() / 2.0);
+        self.text(base, letter, style, Side::Middle, Run::Across)
+    }
+    /// A line of lettering; the place is on its baseline.
+    pub fn text(
+        &mut self,
+        place: Point2<F>,
+        text: &str,
+        style: Style,
+        side: Side,
+        run: Run,
+    ) -> &mut Self {
+        if text.trim().is_empty() {
+            return self;
+        }
+        let set = set_text(text, style.cap, style.weight);
+        let back = match side {
+            Side::Start => 0.0,
+            Side::Middle => set.width.mm() / 2.0,
+            Side::End => set.width.mm(),
+        };
+        let (x, y) = (place.x_mm(), place.y_mm());
+        let put = |p: kurbo::Point| {
+            let (u, v) = (p.x - back, p.y);
+            match run {
+                Run::Across => Spot::new(um(x + u), um(y + v)),
+                Run::Up => Spot::new(um(x - v), um(y + u)),
+            }
+        };
+        let outlines = set.contours.iter().flat_map(|c| contours_of(c, &put)).collect();
+        self.push(Meaning::Note, Shape::Lettering { text: text.into(), outlines })
+    }
+}
+
+impl Board<Flat> {
+    /// A path of the template.
+    pub fn path(&mut self, meaning: Meaning, path: &FlatPath) -> &mut Self {
+        self.push(meaning, Shape::Line(vec![flat_contour(path)]))
+    }
+}
+
+/// Millimetres to whole micrometres, ties away from zero.
+pub(crate) fn um(mm: f64) -> i32 {
+    #[expect(clippy::cast_possible_truncation, reason = "saturates; positions are under 100 m")]
+    let um = libm::round(mm * 1000.0) as i32;
+    um
+}
+
+fn at<F: Frame>(p: Point2<F>) -> Spot {
+    Spot::new(um(p.x_mm()), um(p.y_mm()))
+}
+
+fn polygon<F: Frame>(points: &[Point2<F>], closed: bool) -> Option<Contour> {
+    let (first, rest) = points.split_first()?;
+    let start = at(*first);
+    let mut segments: Vec<_> = rest.iter().map(|p| Segment::Line { to: at(*p) }).collect();
+    if closed {
+        segments.push(Segment::Line { to: start });
+    }
+    (!segments.is_empty()).then_some(Contour { start, segments, closed })
+}
+
+/// A template path on the grid of whole micrometres.
+pub(crate) fn flat_contour(path: &FlatPath) -> Contour {
+    let segments = path
+        .segments
+        .iter()
+        .map(|s| match *s {
+            FlatSegment::Line(to) => Segment::Line { to: at(to) },
+            FlatSegment::Arc { via, to } => Segment::Arc { via: at(via), to: at(to) },
+            FlatSegment::Cubic { c1, c2, to } => {
+                Segment::Cubic { c1: at(c1), c2: at(c2), to: at(to) }
+            }
+        })
+        .collect();
+    Contour { start: at(path.start), segments, closed: path.closed }
+}
+
+fn contours_of(path: &kurbo::BezPath, put: &impl Fn(kurbo::Point) -> Spot) -> Vec<Contour> {
+    let mut out: Vec<Contour> = Vec::new();
+    let mut from = kurbo::Point::ZERO;
+    for element in path.elements() {
+        let (end, segment) = match *element {
+            PathEl::MoveTo(p) => {
+                out.push(Contour { start: put(p), segments: Vec::new(), closed: true });
+                from = p;
+                continue;
+            }
+            PathEl::LineTo(p) => (p, Segment::Line { to: put(p) }),
+            PathEl::QuadTo(q, p) => {
+                let (c1, c2) = (from.lerp(q, 2.0 / 3.0), p.lerp(q, 2.0 / 3.0));
+                (p, Segment::Cubic { c1: put(c1), c2: put(c2), to: put(p) })
+            }
+            PathEl::CurveTo(a, b, p) => {
+                (p, Segment::Cubic { c1: put(a), c2: put(b), to: put(p) })
+            }
+            PathEl::ClosePath => continue,
+        };
+        if let Some(open) = out.last_mut() {
+            if open.end() != segment.to() {
+                open.segments.push(segment);
+            }
+        }
+        from = end;
+    }
+    out.retain(|c| c.segments.len() > 1);
+    out
+}

@@ -1,0 +1,342 @@
+//! A template as it will be cut out: lines, crosses with their letters, the words that stay on it.
+
+use super::board::{Board, Run, Side, Style};
+use super::drawing::{Item, Meaning, Shape};
+use super::error::SheetError;
+use super::field::Field;
+use super::input::{Cross, FlatPath, TemplateSheet};
+use super::trace::{bounds_of, joined, trace};
+use super::trim::{Tail, TailSide, Trim};
+use super::{label, wording};
+use crate::frames::{Flat, Point2};
+use crate::units::Length;
+use kurbo::{Point, Rect};
+
+/// Half the length of a register cross's strokes, and the radius of its ring: long enough to see
+/// past the mark, short enough to stand near an edge.
+pub(super) const CROSS_ARM_MM: f64 = 9.0;
+/// Radius of the ring on a register cross.
+pub(super) const CROSS_RING_MM: f64 = 4.5;
+/// Half the length of a cross's strokes where the drawing has the mark.
+const AS_DRAWN_ARM_MM: f64 = 5.0;
+/// Words keep this far from lines.
+const CLEAR_MM: f64 = 1.5;
+/// Nothing a workshop makes is farther from its centre than this.
+const REACH_MM: f64 = 100_000.0;
+
+/// A template in its own plane, ready to be laid on sheets.
+#[derive(Debug, Clone)]
+pub(super) struct Body {
+    /// What is drawn, in whole µm of the flat plane.
+    pub(super) items: Vec<Item>,
+    /// The box round the trim line, mm.
+    pub(super) bounds: Rect,
+    /// Points along the trim line, mm.
+    pub(super) ring: Vec<Point>,
+    /// What had better not lie on a seam, mm, with how much that matters.
+    pub(super) whole: Vec<(Rect, f64)>,
+    /// Where there is room, on the template and round it.
+    pub(super) field: Field,
+}
+
+fn p(x: f64, y: f64) -> Point2<Flat> {
+    Point2::from_mm(x, y)
+}
+
+fn mm(points: Vec<Point>) -> Vec<Point> {
+    points.into_iter().map(|q| Point::new(q.x / 1000.0, q.y / 1000.0)).collect()
+}
+
+fn traced(path: &FlatPath) -> Vec<Point> {
+    mm(trace(&super::board::flat_contour(path), 100.0))
+}
+
+fn place(cross: &Cross) -> Point {
+    Point::new(cross.place.x_mm(), cross.place.y_mm())
+}
+
+fn square(c: Point, half: f64) -> Rect {
+    Rect::new(c.x - half, c.y - half, c.x + half, c.y + half)
+}
+
+fn corners(r: Rect) -> [Point; 4] {
+    [
+        Point::new(r.x0, r.y0),
+        Point::new(r.x1, r.y0),
+        Point::new(r.x1, r.y1),
+        Point::new(r.x0, r.y1),
+    ]
+}
+
+fn check_reach(sheet: &TemplateSheet) -> Result<(), SheetError> {
+    let near = |q: Point2<Flat>| {
+        q.is_finite() && q.x_mm().abs() < REACH_MM && q.y_mm().abs() < REACH_MM
+    };
+    let out = |what: String| Err(SheetError::OutOfReach { what });
+    for (name, paths) in [("the paint edge", &sheet.paint_edges), ("the cut line", &sheet.cuts)] {
+        if !paths.iter().all(|q| q.is_finite() && traced_near(q)) {
+            return out(name.into());
+        }
+    }
+    if let Some(edge) = sheet.edges.iter().find(|e| !e.path.is_finite() || !traced_near(&e.path)) {
+        return out(format!("the edge “{}”", edge.label));
+    }
+    if let Some(cross) = sheet.crosses.iter().find(|c| !near(c.place)) {
+        return out(format!("cross {}", cross.letter));
+    }
+    if let Some(cross) = sheet.as_drawn.iter().find(|c| !near(c.place)) {
+        return out(format!("cross {} as drawn", cross.letter));
+    }
+    if !sheet.centre_lines.iter().flatten().all(|q| near(*q)) {
+        return out("a centre line".into());
+    }
+    if sheet.paint_edges.is_empty() && sheet.cuts.is_empty() && sheet.crosses.is_empty() {
+        return Err(SheetError::Empty);
+    }
+    Ok(())
+}
+
+fn traced_near(path: &FlatPath) -> bool {
+    let near = |q: Point2<Flat>| q.x_mm().abs() < REACH_MM && q.y_mm().abs() < REACH_MM;
+    near(path.start) && path.segments.iter().all(|s| near(s.to()))
+}
+
+/// Lays out everything that stands inside the trim line.
+pub(super) fn lay_out(sheet: &TemplateSheet) -> Result<Body, SheetError> {
+    check_reach(sheet)?;
+    let outlines: Vec<Vec<Point>> =
+        sheet.paint_edges.iter().chain(&sheet.cuts).map(traced).collect();
+    let edges: Vec<Vec<Point>> = sheet.edges.iter().map(|e| traced(&e.path)).collect();
+    let outline = outlines.iter().map(|o| bounds_of(o)).fold(None, joined);
+
+    let mut needs: Vec<Point> = outlines.iter().chain(&edges).flatten().copied().collect();
+    for cross in &sheet.crosses {
+        needs.extend(corners(square(place(cross), CROSS_ARM_MM)));
+    }
+    for cross in &sheet.as_drawn {
+        let c = Point::new(cross.place.x_mm(), cross.place.y_mm());
+        needs.extend(corners(square(c, AS_DRAWN_ARM_MM)));
+    }
+    let Some(span) = bounds_of(&needs) else { return Err(SheetError::Empty) };
+
+    let mut field = taken(sheet, span, &outlines, &edges);
+    let mut board: Board<Flat> = Board::new();
+    let mut whole: Vec<(Rect, f64)> = Vec::new();
+    draw_lines(&mut board, sheet);
+
+    for cross in &sheet.crosses {
+        let put = label::cross_label(&mut board, &mut field, cross, span.center());
+        needs.extend(corners(put));
+        whole.push((joined(Some(put), Some(square(place(cross), CROSS_ARM_MM))).unwrap_or(put), 8.0));
+    }
+    for (edge, points) in sheet.edges.iter().zip(&edges) {
+        if let Some(put) = label::edge_label(&mut board, &mut field, &edge.label, points) {
+            needs.extend(corners(put));
+            whole.push((put, 2.0));
+        }
+    }
+
+    let middle = outline.unwrap_or(span);
+    let (trim, inner) = place_words(&mut board, &mut field, sheet, &needs, middle, &mut whole);
+    let mut inside = field.clone();
+    inside.take_ring(&inner, false);
+    if let Some(box_) = outline {
+        let lines: Vec<&Vec<Point>> = outlines.iter().collect();
+        if let Some(put) = label::outline_note(&mut board, &mut inside, sheet, box_, &lines) {
+            field.take_rect(put);
+            whole.push((put, 2.0));
+        }
+        whole.push((box_, 4.0));
+    }
+
+    let contour = trim.contour().ok_or(SheetError::Empty)?;
+    let ring = mm(trace(&contour, 100.0));
+    field.take_lines(&ring, CLEAR_MM);
+    let bounds = bounds_of(&ring).ok_or(SheetError::Empty)?;
+    let mut items = vec![Item {
+        meaning: Meaning::Trim,
+        shape: Shape::Line(vec![contour]),
+        label: Some("trim line".into()),
+        stamp: false,
+    }];
+    items.extend(board.into_items());
+    Ok(Body { items, bounds, ring, whole, field })
+}
+
+/// The grid of what is taken: openings, lines, crosses.
+fn taken(sheet: &TemplateSheet, span: Rect, outlines: &[Vec<Point>], edges: &[Vec<Point>]) -> Field {
+    // Room for the largest tail on every side.
+    let mut field = Field::new(span.inflate(150.0, 150.0));
+    for ring in outlines {
+        field.take_ring(ring, true);
+        field.take_lines(ring, CLEAR_MM);
+    }
+    for line in edges {
+        field.take_lines(line, CLEAR_MM);
+    }
+    for [a, b] in &sheet.centre_lines {
+        let ends = [Point::new(a.x_mm(), a.y_mm()), Point::new(b.x_mm(), b.y_mm())];
+        field.take_lines(&ends, CLEAR_MM);
+    }
+    let crosses = sheet.crosses.iter().map(|c| (c.place, CROSS_ARM_MM, CROSS_RING_MM));
+    let drawn = sheet.as_drawn.iter().map(|c| (c.place, AS_DRAWN_ARM_MM, 0.0));
+    for (at, arm, ring) in crosses.chain(drawn) {
+        let c = Point::new(at.x_mm(), at.y_mm());
+        field.take_rect(square(c, ring + CLEAR_MM));
+        let (a, w) = (arm + CLEAR_MM, CLEAR_MM);
+        field.take_rect(Rect::new(c.x - a, c.y - w, c.x + a, c.y + w));
+        field.take_rect(Rect::new(c.x - w, c.y - a, c.x + w, c.y + a));
+    }
+    field
+}
+
+fn draw_lines(board: &mut Board<Flat>, sheet: &TemplateSheet) {
+    for cross in &sheet.as_drawn {
+        let (x, y, a) = (cross.place.x_mm(), cross.place.y_mm(), AS_DRAWN_ARM_MM);
+        board.lines(Meaning::AsDrawn, &[p(x - a, y), p(x + a, y)]);
+        board.lines(Meaning::AsDrawn, &[p(x, y - a), p(x, y + a)]);
+        board.named(format!("{} as drawn", cross.letter));
+        let at = p(x + 1.0, y + 1.2);
+        board.text(at, &format!("{} as drawn", cross.letter), Style::FIELD, Side::Start, Run::Across);
+    }
+    for ends in &sheet.centre_lines {
+        board.lines(Meaning::CentreLine, ends);
+    }
+    for path in &sheet.paint_edges {
+        board.path(Meaning::PaintEdge, path);
+    }
+    for path in &sheet.cuts {
+        board.path(Meaning::Cut, path);
+    }
+    for edge in &sheet.edges {
+        board.path(Meaning::RegisterEdge, &edge.path).named(edge.label.clone());
+    }
+    let (arm, ring) = (Length::from_mm(CROSS_ARM_MM), Length::from_mm(CROSS_RING_MM));
+    for cross in &sheet.crosses {
+        board.cross(cross.place, arm, ring).named(cross.letter.clone());
+    }
+}
+
+/// Places UP and the block of names: inside the trim where there is room, else on a tail that
+/// grows out of it where that costs the least paper. Returns the trim and a ring just inside it.
+fn place_words(
+    board: &mut Board<Flat>,
+    field: &mut Field,
+    sheet: &TemplateSheet,
+    needs: &[Point],
+    middle: Rect,
+    whole: &mut Vec<(Rect, f64)>,
+) -> (Trim, Vec<Point>) {
+    let forms = label::forms(&sheet.words);
+    let trim = Trim::round(needs, 0.0);
+    let inner = Trim::round(needs, -label::INSIDE_MM).ring();
+    let mut inside = field.clone();
+    inside.take_ring(&inner, false);
+    let reach = libm::hypot(middle.width(), middle.height()) / 2.0 + 260.0;
+
+    for form in &forms {
+        let mut room = inside.clone();
+        let mut placed: Vec<Rect> = Vec::new();
+        for block in &form.blocks {
+            let (w, h) = block.size();
+            let y = if block.above { middle.y1 + h / 2.0 + 6.0 } else { middle.y0 - h / 2.0 - 6.0 };
+            let Some(r) = room.nearest((w, h), Point::new(middle.center().x, y), reach) else { break };
+            room.take_rect(r.inflate(2.0, 2.0));
+            placed.push(r);
+        }
+        if placed.len() == form.blocks.len() {
+            for (block, r) in form.blocks.iter().zip(&placed) {
+                block.draw(board, *r);
+                field.take_rect(*r);
+                whole.push((*r, 3.0));
+            }
+            return (trim, inner);
+        }
+    }
+
+    let ring = trim.ring();
+    let hull = bounds_of(&ring).unwrap_or(middle);
+    let mut best: Option<(f64, usize, Rect, Option<TailSide>)> = None;
+    for (i, form) in label::tail_forms(&forms).into_iter().enumerate() {
+        let (w, h) = form.size();
+        for (side, r) in tail_places(field, hull, middle, (w, h)) {
+            let grown = joined(Some(hull), Some(r.inflate(6.0, 6.0))).unwrap_or(hull);
+            let fits = match side {
+                TailSide::Below => w + 24.0 < hull.width(),
+                TailSide::Right => h + 24.0 < hull.height(),
+            };
+            // Small letters cost as much as a quarter more paper.
+            let cost = grown.area() * if form.small { 1.25 } else { 1.0 };
+            if best.is_none_or(|(least, ..)| cost < least - 1.0) {
+                best = Some((cost, i, r, fits.then_some(side)));
+            }
+        }
+    }
+    let Some((_, i, r, side)) = best else { return (trim, inner) };
+    if let Some(form) = label::tail_forms(&forms).into_iter().nth(i) {
+        form.draw(board, r);
+        field.take_rect(r);
+        whole.push((r, 3.0));
+    }
+    match side {
+        Some(side) => {
+            let tail = Tail { side, words: r };
+            let extra = -label::INSIDE_MM;
+            let inner = Trim::round(needs, extra).with_tail(tail, extra).ring();
+            (trim.with_tail(tail, 0.0), inner)
+        }
+        None => {
+            let mut all = needs.to_vec();
+            all.extend(corners(r.inflate(-4.0, -4.0)));
+            (Trim::round(&all, 0.0), Trim::round(&all, -label::INSIDE_MM).ring())
+        }
+    }
+}
+
+/// Where a tail of a size could hang: below and to the right, as near as lines allow.
+fn tail_places(field: &mut Field, hull: Rect, middle: Rect, size: (f64, f64)) -> Vec<(TailSide, Rect)> {
+    let (w, h) = size;
+    let c = middle.center();
+    let mut out = Vec::new();
+    for shift in [0.0, 15.0, -15.0, 30.0, -30.0, 60.0, -60.0] {
+        let x = (c.x + shift).clamp(hull.x0 + w / 2.0, (hull.x1 - w / 2.0).max(hull.x0 + w / 2.0));
+        let mut y = middle.y0;
+        while y > hull.y0 - 20.0 {
+            let r = Rect::new(x - w / 2.0, y - h, x + w / 2.0, y);
+            if field.free(r.inflate(2.0, 2.0)) {
+                out.push((TailSide::Below, r));
+                break;
+            }
+            y -= 1.0;
+        }
+        let y = (c.y + shift).clamp(hull.y0 + h / 2.0, (hull.y1 - h / 2.0).max(hull.y0 + h / 2.0));
+        let mut x = middle.x1;
+        while x < hull.x1 + 20.0 {
+            let r = Rect::new(x, y - h / 2.0, x + w, y + h / 2.0);
+            if field.free(r.inflate(2.0, 2.0)) {
+                out.push((TailSide::Right, r));
+                break;
+            }
+            x += 1.0;
+        }
+    }
+    out
+}
+
+/// The words that stand on the template itself, a line each, for readers of the file.
+pub(super) fn readable(sheet: &TemplateSheet) -> Vec<String> {
+    let words = &sheet.words;
+    let mut out = vec![
+        words.laying.clone(),
+        wording::feature_name(words),
+        "THIS SIDE OUT".into(),
+        format!("UP {}", words.up_note).trim().into(),
+        format!("{} {}", wording::serves_label(words), wording::pieces(words)),
+        wording::issue_and_number(words),
+    ];
+    for cross in &sheet.crosses {
+        let doubt = cross.suspect.clone().unwrap_or_default();
+        out.push(wording::join(&[&format!("cross {}", cross.letter), &wording::off_by(cross), &doubt], " "));
+    }
+    out
+}

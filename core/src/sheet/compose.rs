@@ -1,0 +1,239 @@
+//! From a template to its pages.
+
+use super::board::{Board, Run, Side, um};
+use super::body::{self, Body};
+use super::correct;
+use super::drawing::{Drawing, Item, Page, PaperSize, Spot};
+use super::error::SheetError;
+use super::ground::{Ground, Header};
+use super::input::{ScaleCorrection, TemplateSheet};
+use super::paper::SheetSetup;
+use super::reference::{grouped, reference};
+use super::spread;
+use super::strip::{self, Plan, Strip};
+use super::title::{SheetNumber, Slot};
+use super::wording::{self, join};
+use crate::frames::Sheet;
+use kurbo::Rect;
+
+/// Nothing of the strip comes nearer to the trim line than this.
+pub(super) const CLEAR_MM: f64 = 2.0;
+/// A column of the strip is at least this wide: a line of notes holds 45 letters.
+pub(super) const LEAST_COLUMN_MM: f64 = 84.0;
+/// And at most this wide: longer lines are hard to follow.
+const MOST_COLUMN_MM: f64 = 132.0;
+/// Widths tried for a strip at the right.
+const RIGHT_MM: [f64; 4] = [84.0, 92.0, 102.0, 113.0];
+
+/// A page before the reference is written on it.
+pub(super) struct Draft {
+    pub(super) board: Board<Sheet>,
+    pub(super) slots: Vec<Slot>,
+    pub(super) paper: PaperSize,
+    pub(super) name: String,
+}
+
+/// Lays a template out on as few sheets as its paper allows, each with everything that must stand
+/// on it.
+///
+/// The reference is computed when the drawing is complete but for its stamps, and stamped on last;
+/// [`reference`] of what is returned is therefore the reference it bears.
+///
+/// # Errors
+/// Paper, margin or overlap that make no sheet; a template without anything to draw or out of all
+/// reach; more sheets than can be joined true.
+pub fn compose(sheet: &TemplateSheet) -> Result<Drawing, SheetError> {
+    let scale = correct::checked(sheet.correction)?;
+    let grounds = grounds(sheet, scale)?;
+    let body = body::lay_out(sheet)?;
+    let drafts = match single(sheet, &body, &grounds) {
+        Some(draft) => vec![draft],
+        None => spread::over_sheets(sheet, &body, &grounds)?,
+    };
+    let ground = grounds.first().copied().ok_or(SheetError::Empty)?;
+    Ok(finish(sheet, drafts, &ground, scale))
+}
+
+/// The paper both ways round, upright first.
+fn grounds(sheet: &TemplateSheet, scale: ScaleCorrection) -> Result<Vec<Ground>, SheetError> {
+    let upright = sheet.setup.paper.upright()?;
+    let lying = PaperSize { width: upright.height, height: upright.width };
+    let first = Ground::new(sheet, upright, scale)?;
+    let overlap = sheet.setup.overlap;
+    let room = (first.frame.width().min(first.frame.height()) - 30.0).max(0.0);
+    if overlap < SheetSetup::LEAST_OVERLAP || overlap.mm() > room / 2.0 {
+        let room = crate::units::Length::from_mm(room);
+        return Err(SheetError::Overlap { overlap, room });
+    }
+    let mut out = vec![first];
+    if lying != upright {
+        out.push(Ground::new(sheet, lying, scale)?);
+    }
+    Ok(out)
+}
+
+/// One way of putting a template and its strip on one sheet.
+struct Fit {
+    ground: Ground,
+    header: Header,
+    strip: Strip,
+    plan: Plan,
+    /// The strip's box and the template's.
+    strip_box: Rect,
+    free: Rect,
+    cost: f64,
+}
+
+/// The one sheet that holds template and strip with the least paper given to the strip.
+fn single(sheet: &TemplateSheet, body: &Body, grounds: &[Ground]) -> Option<Draft> {
+    let number = SheetNumber { n: 1, of: 1 };
+    let below = "True size: print at 100 %, nothing fitted to the page. Measure both bars before use.";
+    for large in [true, false] {
+        let mut best: Option<Fit> = None;
+        for ground in grounds {
+            let header = Header::new(sheet, ground, below, 0.0);
+            let f = ground.frame;
+            let area = Rect::new(f.x0, f.y0, f.x1, f.y1 - header.height());
+            let strip = Strip::new(sheet, ground, number, large, None);
+            for (plan, strip_box, free) in strip_places(&strip, area) {
+                let fits = free.width() >= body.bounds.width() + 2.0 * CLEAR_MM
+                    && free.height() >= body.bounds.height() + 2.0 * CLEAR_MM;
+                let cost = strip_box.area();
+                if fits && best.as_ref().is_none_or(|b| cost < b.cost - 1.0) {
+                    best = Some(Fit {
+                        ground: *ground,
+                        header: header.clone(),
+                        strip: strip.clone(),
+                        plan,
+                        strip_box,
+                        free,
+                        cost,
+                    });
+                }
+            }
+        }
+        if let Some(fit) = best {
+            return Some(draw_single(sheet, body, &fit));
+        }
+    }
+    None
+}
+
+/// Where a strip may stand in an area, with what it leaves free.
+fn strip_places(strip: &Strip, area: Rect) -> Vec<(Plan, Rect, Rect)> {
+    let mut out = Vec::new();
+    for width in RIGHT_MM {
+        let plan = strip.plan(width, 1);
+        if plan.height <= area.height() && width < area.width() {
+            let x = area.x1 - width;
+            out.push((
+                plan,
+                Rect::new(x, area.y0, area.x1, area.y1),
+                Rect::new(area.x0, area.y0, x, area.y1),
+            ));
+        }
+    }
+    for n in 1..=5_u8 {
+        let column = area.width() / f64::from(n);
+        if (LEAST_COLUMN_MM..=MOST_COLUMN_MM).contains(&column) {
+            let plan = strip.plan(area.width(), usize::from(n));
+            if plan.height < area.height() {
+                let y = area.y0 + plan.height;
+                out.push((
+                    plan,
+                    Rect::new(area.x0, area.y0, area.x1, y),
+                    Rect::new(area.x0, y, area.x1, area.y1),
+                ));
+            }
+        }
+    }
+    out
+}
+
+fn draw_single(sheet: &TemplateSheet, body: &Body, fit: &Fit) -> Draft {
+    let mut board: Board<Sheet> = Board::new();
+    let mut slots = Vec::new();
+    fit.ground.draw(&mut board);
+    fit.header.draw(&mut board, &fit.ground);
+    let s = fit.strip_box;
+    let p = crate::frames::Point2::from_mm;
+    let edge = if s.x0 > fit.ground.frame.x0 + 0.1 {
+        [p(s.x0, s.y0), p(s.x0, s.y1)]
+    } else {
+        [p(s.x0, s.y1), p(s.x1, s.y1)]
+    };
+    board.lines(super::drawing::Meaning::Frame, &edge).named("tear here");
+    fit.strip.draw(&mut board, &fit.plan, s, &mut slots);
+    let (c, b) = (fit.free.center(), body.bounds.center());
+    let by = Spot::new(um(c.x - b.x), um(c.y - b.y));
+    board.extend(body.items.iter().map(|i| i.shifted(by)));
+    Draft { board, slots, paper: fit.ground.paper, name: page_name(sheet, SheetNumber { n: 1, of: 1 }) }
+}
+
+pub(super) fn page_name(sheet: &TemplateSheet, number: SheetNumber) -> String {
+    let w = &sheet.words;
+    let template = join(&[wording::kind(w), &w.template_number], " ");
+    join(&[&wording::feature_name(w), &template, &format!("sheet {}", number.says())], " · ")
+}
+
+/// Scales for the printer, computes the reference, stamps it on.
+fn finish(
+    sheet: &TemplateSheet,
+    drafts: Vec<Draft>,
+    ground: &Ground,
+    scale: ScaleCorrection,
+) -> Drawing {
+    let w = &sheet.words;
+    let mut slots = Vec::new();
+    let mut pages = Vec::new();
+    for draft in drafts {
+        slots.push(draft.slots);
+        let items: Vec<Item> =
+            draft.board.into_items().into_iter().map(|i| correct::scaled(i, scale)).collect();
+        pages.push(Page { paper: draft.paper, name: draft.name, items });
+    }
+    let template = join(&[wording::kind(w), &w.template_number], " ");
+    let title = join(
+        &[&w.job, &wording::feature_field(w), &template, &format!("issue {}", w.issue)],
+        " · ",
+    );
+    let mut drawing = Drawing { title, reference: String::new(), readable: Vec::new(), pages };
+    drawing.reference = reference(&drawing, sheet.correction, w.issue);
+    let shown = grouped(&drawing.reference);
+    for (page, slots) in drawing.pages.iter_mut().zip(slots) {
+        let mut board: Board<Sheet> = Board::new();
+        for slot in slots {
+            board.text(slot.place, &shown, slot.style, Side::Start, Run::Across).named("reference");
+        }
+        board.stamp_since(0);
+        page.items.extend(board.into_items().into_iter().map(|i| correct::scaled(i, scale)));
+    }
+    drawing.readable = readable(sheet, ground, &drawing);
+    drawing
+}
+
+fn readable(sheet: &TemplateSheet, ground: &Ground, drawing: &Drawing) -> Vec<String> {
+    let w = &sheet.words;
+    let mut out = body::readable(sheet);
+    out.extend(strip::readable(sheet, ground));
+    let field = |label: &str, value: &str| {
+        if value.trim().is_empty() { String::new() } else { format!("{label}: {value}") }
+    };
+    out.extend([
+        field("job", &w.job),
+        field("part", &w.part),
+        field("face", &w.face),
+        field("for piece", &w.piece),
+        field("issue date", &w.issue_date),
+        field("prepared for", &w.prepared_for),
+        field("finish", &w.finish),
+        field("printer", &wording::printer_field(w, sheet.correction)),
+        field("sheets", &format!("{} × {}", drawing.pages.len(), sheet.setup.paper.name())),
+        field("made by", &join(&[&w.program, &w.date], " · ")),
+        field("supersedes", &w.supersedes),
+        field("reference", &drawing.reference),
+        w.invented.clone(),
+    ]);
+    out.retain(|line| !line.trim().is_empty());
+    out
+}

@@ -1,0 +1,201 @@
+//! Where on a template there is room: a grid of what is taken, for finding places for words.
+
+use kurbo::{Point, Rect};
+
+/// A grid over a rectangle of the plane (mm) that knows which squares are taken.
+///
+/// Asked for a place it answers from a table of sums (Crow 1984), so that trying thousands of
+/// places for a block of words costs no more than drawing one line.
+#[derive(Debug, Clone)]
+pub(super) struct Field {
+    area: Rect,
+    cell: f64,
+    across: usize,
+    up: usize,
+    taken: Vec<bool>,
+    sums: Vec<u32>,
+}
+
+/// Squares of 1 mm, larger only where a template would need more than this many a side: words keep
+/// clear of lines by more than that anyway.
+const MOST_CELLS: f64 = 500.0;
+
+impl Field {
+    pub(super) fn new(area: Rect) -> Self {
+        let cell = (area.width().max(area.height()) / MOST_CELLS).max(1.0);
+        let count = |length: f64| {
+            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "1 to 502")]
+            let n = libm::ceil(length / cell).clamp(1.0, MOST_CELLS + 1.0) as usize;
+            n
+        };
+        let (across, up) = (count(area.width()), count(area.height()));
+        Self { area, cell, across, up, taken: vec![false; across * up], sums: Vec::new() }
+    }
+
+    pub(super) const fn cell(&self) -> f64 {
+        self.cell
+    }
+
+    fn column(&self, x: f64) -> f64 {
+        (x - self.area.x0) / self.cell
+    }
+
+    fn row(&self, y: f64) -> f64 {
+        (y - self.area.y0) / self.cell
+    }
+
+    fn range(from: f64, to: f64, n: usize) -> core::ops::Range<usize> {
+        #[expect(clippy::cast_precision_loss, reason = "at most 502")]
+        let most = n as f64;
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped")]
+        let whole = |v: f64| v.clamp(0.0, most) as usize;
+        whole(libm::floor(from))..whole(libm::ceil(to))
+    }
+
+    /// Takes a rectangle.
+    pub(super) fn take_rect(&mut self, r: Rect) {
+        self.sums.clear();
+        let columns = Self::range(self.column(r.x0), self.column(r.x1), self.across);
+        for row in Self::range(self.row(r.y0), self.row(r.y1), self.up) {
+            let line = row * self.across;
+            if let Some(cells) = self.taken.get_mut(line + columns.start..line + columns.end) {
+                cells.fill(true);
+            }
+        }
+    }
+
+    /// Takes what lies outside a rectangle.
+    pub(super) fn take_outside(&mut self, r: Rect) {
+        let a = self.area;
+        self.take_rect(Rect::new(a.x0, a.y0, r.x0.max(a.x0), a.y1));
+        self.take_rect(Rect::new(r.x1.min(a.x1), a.y0, a.x1, a.y1));
+        self.take_rect(Rect::new(a.x0, a.y0, a.x1, r.y0.max(a.y0)));
+        self.take_rect(Rect::new(a.x0, r.y1.min(a.y1), a.x1, a.y1));
+    }
+
+    /// Takes everything within `clear` of a run of lines.
+    pub(super) fn take_lines(&mut self, points: &[Point], clear: f64) {
+        for pair in points.windows(2) {
+            let &[a, b] = pair else { continue };
+            let length = libm::hypot(b.x - a.x, b.y - a.y);
+            let steps = libm::ceil(length / (self.cell * 0.5)).max(1.0);
+            let mut i = 0.0;
+            while i <= steps {
+                let p = a.lerp(b, i / steps);
+                self.take_rect(Rect::new(p.x - clear, p.y - clear, p.x + clear, p.y + clear));
+                i += 1.0;
+            }
+        }
+    }
+
+    /// Takes what lies inside a closed ring (`inside`), or what lies outside of it.
+    pub(super) fn take_ring(&mut self, ring: &[Point], inside: bool) {
+        self.sums.clear();
+        for row in 0..self.up {
+            #[expect(clippy::cast_precision_loss, reason = "at most 502")]
+            let y = self.area.y0 + (row as f64 + 0.5) * self.cell;
+            let mut cuts: Vec<f64> = Vec::new();
+            let mut before = ring.last().copied();
+            for &p in ring {
+                if let Some(q) = before {
+                    if (q.y > y) != (p.y > y) {
+                        cuts.push(self.column(q.x + (p.x - q.x) * (y - q.y) / (p.y - q.y)));
+                    }
+                }
+                before = Some(p);
+            }
+            cuts.sort_by(f64::total_cmp);
+            let line = row * self.across;
+            let mut mark = |from: f64, to: f64| {
+                let span = Self::range(from, to, self.across);
+                if let Some(cells) = self.taken.get_mut(line + span.start..line + span.end.max(span.start)) {
+                    cells.fill(true);
+                }
+            };
+            if inside {
+                for pair in cuts.chunks_exact(2) {
+                    if let &[from, to] = pair {
+                        mark(from, to);
+                    }
+                }
+            } else {
+                let mut from = 0.0;
+                for pair in cuts.chunks_exact(2) {
+                    if let &[a, b] = pair {
+                        mark(from, a);
+                        from = b;
+                    }
+                }
+                mark(from, f64::INFINITY);
+            }
+        }
+    }
+
+    fn sum(&mut self) {
+        if !self.sums.is_empty() {
+            return;
+        }
+        let wide = self.across + 1;
+        let mut sums = vec![0_u32; wide * (self.up + 1)];
+        for row in 0..self.up {
+            let mut run = 0;
+            for column in 0..self.across {
+                run += u32::from(self.taken.get(row * self.across + column).is_some_and(|t| *t));
+                let above = sums.get(row * wide + column + 1).copied().unwrap_or(0);
+                if let Some(cell) = sums.get_mut((row + 1) * wide + column + 1) {
+                    *cell = above + run;
+                }
+            }
+        }
+        self.sums = sums;
+    }
+
+    /// Nothing of a rectangle is taken, and all of it lies on the grid.
+    pub(super) fn free(&mut self, r: Rect) -> bool {
+        let a = self.area;
+        if r.x0 < a.x0 || r.y0 < a.y0 || r.x1 > a.x1 || r.y1 > a.y1 {
+            return false;
+        }
+        self.sum();
+        let columns = Self::range(self.column(r.x0), self.column(r.x1), self.across);
+        let rows = Self::range(self.row(r.y0), self.row(r.y1), self.up);
+        let wide = self.across + 1;
+        let at = |row: usize, column: usize| {
+            i64::from(self.sums.get(row * wide + column).copied().unwrap_or(1))
+        };
+        at(rows.end, columns.end) - at(rows.start, columns.end) - at(rows.end, columns.start)
+            + at(rows.start, columns.start)
+            == 0
+    }
+
+    /// The free place for a block of this size whose middle comes nearest to `wish`, looking no
+    /// further than `reach`; ties go to the lowest, then the leftmost.
+    pub(super) fn nearest(&mut self, size: (f64, f64), wish: Point, reach: f64) -> Option<Rect> {
+        let step = self.cell * 2.0;
+        let n = libm::ceil(reach / step);
+        let mut best: Option<(f64, Rect)> = None;
+        let mut j = -n;
+        while j <= n {
+            let mut i = -n;
+            while i <= n {
+                let (dx, dy) = (i * step, j * step);
+                let away = dx * dx + dy * dy;
+                if away <= reach * reach && best.is_none_or(|(least, _)| away < least - 1e-9) {
+                    let c = Point::new(wish.x + dx, wish.y + dy);
+                    let r = Rect::new(
+                        c.x - size.0 / 2.0,
+                        c.y - size.1 / 2.0,
+                        c.x + size.0 / 2.0,
+                        c.y + size.1 / 2.0,
+                    );
+                    if self.free(r) {
+                        best = Some((away, r));
+                    }
+                }
+                i += 1.0;
+            }
+            j += 1.0;
+        }
+        best.map(|(_, r)| r)
+    }
+}

@@ -1,0 +1,112 @@
+//! The reference of a sheet: the same letters for the same drawing, other letters for any other.
+
+use super::drawing::{Contour, Drawing, Item, Segment, Shape, Spot};
+use super::input::ScaleCorrection;
+use data_encoding::BASE32_NOPAD;
+use sha2::{Digest, Sha256};
+
+/// Letters in a reference: 50 bits, so that among a million sheets two are alike once in two
+/// thousand such workshops, and a person still types it.
+const LETTERS: usize = 10;
+
+/// The first ten base-32 letters (RFC 4648) of the SHA-256 of a drawing in whole µm, the printer
+/// correction and the issue.
+///
+/// What was stamped on afterwards (the reference itself, date and program, what it supersedes),
+/// titles and readable text are no part of it: a reprint tomorrow has the same reference, and the
+/// reference of a finished drawing is the one printed on it.
+#[must_use]
+pub fn reference(drawing: &Drawing, correction: Option<ScaleCorrection>, issue: u32) -> String {
+    let mut hash = Sha256::new();
+    hash.update(b"samespot sheet 1\n");
+    hash.update(issue.to_le_bytes());
+    let scale = correction.unwrap_or(ScaleCorrection::NONE);
+    for factor in [scale.across, scale.up] {
+        #[expect(clippy::cast_possible_truncation, reason = "about a million")]
+        let millionths = libm::round(factor * 1e6) as i64;
+        hash.update(millionths.to_le_bytes());
+    }
+    number(&mut hash, drawing.pages.len());
+    for page in &drawing.pages {
+        spot(&mut hash, Spot::new(page.paper.width, page.paper.height));
+        number(&mut hash, page.items.iter().filter(|i| !i.stamp).count());
+        page.items.iter().filter(|i| !i.stamp).for_each(|i| item(&mut hash, i));
+    }
+    let mut letters = BASE32_NOPAD.encode(&hash.finalize());
+    letters.truncate(LETTERS);
+    letters
+}
+
+/// As it is printed: two groups of five, easier to read aloud.
+pub(super) fn grouped(reference: &str) -> String {
+    match reference.split_at_checked(LETTERS / 2) {
+        Some((a, b)) => format!("{a} {b}"),
+        None => reference.into(),
+    }
+}
+
+fn number(hash: &mut Sha256, n: usize) {
+    hash.update(u64::try_from(n).unwrap_or(u64::MAX).to_le_bytes());
+}
+
+fn spot(hash: &mut Sha256, s: Spot) {
+    hash.update(s.x.to_le_bytes());
+    hash.update(s.y.to_le_bytes());
+}
+
+fn words(hash: &mut Sha256, text: &str) {
+    number(hash, text.len());
+    hash.update(text.as_bytes());
+}
+
+fn item(hash: &mut Sha256, item: &Item) {
+    words(hash, item.meaning.layer());
+    match &item.shape {
+        Shape::Line(contours) => {
+            hash.update(b"l");
+            all(hash, contours);
+        }
+        Shape::Circle { centre, radius } => {
+            hash.update(b"c");
+            spot(hash, *centre);
+            hash.update(radius.to_le_bytes());
+        }
+        Shape::Solid(contours) => {
+            hash.update(b"s");
+            all(hash, contours);
+        }
+        Shape::Lettering { text, outlines } => {
+            hash.update(b"t");
+            words(hash, text);
+            all(hash, outlines);
+        }
+    }
+}
+
+fn all(hash: &mut Sha256, contours: &[Contour]) {
+    number(hash, contours.len());
+    for contour in contours {
+        spot(hash, contour.start);
+        hash.update([u8::from(contour.closed)]);
+        number(hash, contour.segments.len());
+        for segment in &contour.segments {
+            match *segment {
+                Segment::Line { to } => {
+                    hash.update(b"l");
+                    spot(hash, to);
+                }
+                Segment::Arc { via, to } => {
+                    hash.update(b"a");
+                    spot(hash, via);
+                    spot(hash, to);
+                }
+                Segment::Cubic { c1, c2, to } => {
+                    hash.update(b"b");
+                    spot(hash, c1);
+                    spot(hash, c2);
+                    spot(hash, to);
+                }
+            }
+        }
+    }
+}

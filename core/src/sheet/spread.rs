@@ -1,0 +1,271 @@
+//! A template over several sheets: the fewest, joined at marks that both neighbours show.
+
+use super::board::Board;
+use super::body::Body;
+use super::clip::clip_item;
+use super::compose::{CLEAR_MM, Draft, LEAST_COLUMN_MM, page_name};
+use super::drawing::{Meaning, Spot};
+use super::error::SheetError;
+use super::field::Field;
+use super::ground::{Ground, Header};
+use super::input::TemplateSheet;
+use super::strip::{Plan, Strip};
+use super::tiles::{Grid, Join, count};
+use super::title::{self, FOOTER_MM, SheetNumber};
+use super::trace::joined;
+use crate::frames::{Flat, Sheet};
+use crate::units::Length;
+use kurbo::Rect;
+
+/// Room kept in the first band for the map of the sheets.
+const MAP_MM: f64 = 26.0;
+
+/// How a template lies over sheets of one orientation.
+struct Spread {
+    ground: Ground,
+    usable: Rect,
+    grid: Grid,
+    /// Which sheet has the strip in a corner that the template leaves free, else it has a sheet of
+    /// its own.
+    strip: Option<(usize, Strip, Plan, Rect)>,
+}
+
+impl Spread {
+    fn sheets(&self) -> usize {
+        self.grid.tiles.len() + usize::from(self.strip.is_none())
+    }
+}
+
+/// The words of the first band's second line at their longest, to keep room for them.
+const LONGEST: &str = "Sheet 10 of 10. Joins: ● to sheet 10, ▲ to sheet 10, ■ to sheet 10, ● to sheet 10. \
+    Lay cross on cross, both of a pair, then tape. True size: print at 100 %, nothing fitted.";
+
+pub(super) fn over_sheets(
+    sheet: &TemplateSheet,
+    body: &Body,
+    grounds: &[Ground],
+) -> Result<Vec<Draft>, SheetError> {
+    let overlap = sheet.setup.overlap.mm();
+    let most = f64::from(sheet.setup.most_sheets);
+    let mut least = f64::INFINITY;
+    let mut best: Option<Spread> = None;
+    for ground in grounds {
+        let header = Header::new(sheet, ground, LONGEST, MAP_MM);
+        let f = ground.frame;
+        let usable = Rect::new(f.x0, f.y0 + FOOTER_MM, f.x1, f.y1 - header.height());
+        if usable.width() < 3.0 * overlap || usable.height() < 3.0 * overlap {
+            continue;
+        }
+        let b = body.bounds;
+        let windows = count(b.width() + 2.0, usable.width(), overlap)
+            * count(b.height() + 2.0, usable.height(), overlap);
+        // Corners that the template leaves empty need no sheet; more than half never are.
+        if windows > 2.0 * most + 4.0 {
+            least = least.min(windows);
+            continue;
+        }
+        let grid = Grid::cover(body, (usable.width(), usable.height()), overlap);
+        let strip = strip_corner(sheet, body, ground, usable, &grid);
+        let spread = Spread { ground: *ground, usable, grid, strip };
+        #[expect(clippy::cast_precision_loss, reason = "a few dozen")]
+        let sheets = spread.sheets() as f64;
+        least = least.min(sheets);
+        if sheets <= most && best.as_ref().is_none_or(|b| spread.sheets() < b.sheets()) {
+            best = Some(spread);
+        }
+    }
+    let Some(spread) = best else {
+        let paper = sheet.setup.paper.name();
+        if !least.is_finite() {
+            return Err(SheetError::WordsTooLong { paper });
+        }
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "saturates")]
+        let sheets = least as u32;
+        return Err(SheetError::TooManySheets {
+            sheets,
+            most: sheet.setup.most_sheets,
+            paper,
+            width: Length::from_mm(body.bounds.width()),
+            height: Length::from_mm(body.bounds.height()),
+        });
+    };
+    draw(sheet, body, &spread)
+}
+
+/// A corner of a sheet that holds the strip without touching the template or a neighbour.
+fn strip_corner(
+    sheet: &TemplateSheet,
+    body: &Body,
+    ground: &Ground,
+    usable: Rect,
+    grid: &Grid,
+) -> Option<(usize, Strip, Plan, Rect)> {
+    let overlap = sheet.setup.overlap.mm();
+    let of = grid.tiles.len();
+    let all = grid.tiles.iter().map(|t| Some(mm(t.window.rect()))).fold(None, joined)?;
+    let mut field = Field::new(all.inflate(5.0, 5.0));
+    field.take_ring(&body.ring, true);
+    field.take_lines(&body.ring, CLEAR_MM + 1.0);
+    for large in [true, false] {
+        for (i, tile) in grid.tiles.iter().enumerate() {
+            let map = (of > 1).then(|| (grid.clone(), i));
+            let strip = Strip::new(sheet, ground, SheetNumber { n: i + 1, of }, large, map);
+            let [left, right, below, above] = grid.neighbours(*tile);
+            let inset = |there: bool| if there { overlap } else { 0.0 };
+            let room = Rect::new(
+                usable.x0 + inset(left),
+                usable.y0 + inset(below),
+                usable.x1 - inset(right),
+                usable.y1 - inset(above),
+            );
+            let low = mm(tile.window.rect());
+            for (n, column) in [(1, 84.0), (1, 100.0), (2, 84.0), (2, 100.0), (3, 84.0), (3, 100.0), (4, 90.0)] {
+                let plan = strip.plan(f64::from(n) * column, usize::try_from(n).unwrap_or(1));
+                let (w, h) = (plan.width, plan.height);
+                if w > room.width() || h > room.height() {
+                    continue;
+                }
+                for (x, y) in [
+                    (room.x1 - w, room.y0),
+                    (room.x0, room.y0),
+                    (room.x1 - w, room.y1 - h),
+                    (room.x0, room.y1 - h),
+                ] {
+                    let r = Rect::new(x, y, x + w, y + h);
+                    let flat = r + kurbo::Vec2::new(low.x0 - usable.x0, low.y0 - usable.y0);
+                    if field.free(flat) {
+                        return Some((i, strip, plan, r));
+                    }
+                }
+            }
+        }
+    }
+    None
+}
+
+fn mm(r: Rect) -> Rect {
+    Rect::new(r.x0 / 1000.0, r.y0 / 1000.0, r.x1 / 1000.0, r.y1 / 1000.0)
+}
+
+fn draw(sheet: &TemplateSheet, body: &Body, spread: &Spread) -> Result<Vec<Draft>, SheetError> {
+    let overlap = sheet.setup.overlap.mm();
+    let (grid, of) = (&spread.grid, spread.sheets());
+    let mut field = body.field.clone();
+    if let Some((i, _, _, r)) = &spread.strip {
+        if let Some(tile) = grid.tiles.get(*i) {
+            let low = mm(tile.window.rect());
+            let by = kurbo::Vec2::new(low.x0 - spread.usable.x0, low.y0 - spread.usable.y0);
+            field.take_rect(*r + by);
+        }
+    }
+    let joins = grid.joins(&mut field, overlap);
+    let mut shared: Board<Flat> = Board::new();
+    for join in &joins {
+        join.draw(&mut shared, overlap);
+    }
+    let mut drafts = Vec::new();
+    for (i, tile) in grid.tiles.iter().enumerate() {
+        let number = SheetNumber { n: i + 1, of };
+        let mut own: Board<Flat> = Board::new();
+        for join in joins.iter().filter(|j| j.a == i || j.b == i) {
+            join.label(&mut own, &mut field, tile.window);
+        }
+        let mut board: Board<Sheet> = Board::new();
+        let mut slots = Vec::new();
+        spread.ground.draw(&mut board);
+        let map_mm = if of > 1 { MAP_MM } else { 0.0 };
+        let header = Header::new(sheet, &spread.ground, &band(number, i, &joins), map_mm)
+            .at_least(spread.ground.frame.y1 - spread.usable.y1);
+        header.draw(&mut board, &spread.ground);
+        if of > 1 {
+            map(&mut board, spread, Some(i));
+        }
+        foot(&mut board, sheet, spread, number, &mut slots);
+        let low = Spot::new(super::board::um(spread.usable.x0), super::board::um(spread.usable.y0));
+        let by = low.shifted(Spot::new(-tile.window.low.x, -tile.window.low.y));
+        let items = body.items.iter().chain(shared.items()).chain(own.items());
+        board.extend(items.filter_map(|item| clip_item(item, tile.window)).map(|item| item.shifted(by)));
+        if let Some((_, strip, plan, r)) = spread.strip.as_ref().filter(|(k, ..)| *k == i) {
+            board.rect(Meaning::Frame, *r).named("tear here");
+            strip.draw(&mut board, plan, *r, &mut slots);
+        }
+        drafts.push(Draft { board, slots, paper: spread.ground.paper, name: page_name(sheet, number) });
+    }
+    if spread.strip.is_none() {
+        drafts.push(strip_sheet(sheet, spread, SheetNumber { n: of, of })?);
+    }
+    Ok(drafts)
+}
+
+fn band(number: SheetNumber, i: usize, joins: &[Join]) -> String {
+    let own: Vec<String> = joins
+        .iter()
+        .filter(|j| j.a == i || j.b == i)
+        .map(|j| format!("{} to sheet {}", j.symbol, if j.a == i { j.b } else { j.a } + 1))
+        .collect();
+    let joins = if own.is_empty() {
+        String::new()
+    } else {
+        format!(" Joins: {}. Lay cross on cross, both of a pair, then tape.", own.join(", "))
+    };
+    format!("Sheet {}.{joins} True size: print at 100 %, nothing fitted.", number.says())
+}
+
+fn map(board: &mut Board<Sheet>, spread: &Spread, here: Option<usize>) {
+    let f = spread.ground.frame;
+    let band = Rect::new(f.x1 - MAP_MM, spread.usable.y1 + 1.5, f.x1 - 2.0, f.y1 - 1.5);
+    let (w, h) = spread.grid.map_size(band.width(), band.height());
+    let c = band.center();
+    let r = Rect::new(band.x1 - w, c.y - h / 2.0, band.x1, c.y + h / 2.0);
+    spread.grid.draw_map(board, r, here.unwrap_or(usize::MAX), false);
+}
+
+fn foot(
+    board: &mut Board<Sheet>,
+    sheet: &TemplateSheet,
+    spread: &Spread,
+    number: SheetNumber,
+    slots: &mut Vec<title::Slot>,
+) {
+    let f = spread.ground.frame;
+    let r = Rect::new(f.x0, f.y0, f.x1, f.y0 + FOOTER_MM);
+    let p = crate::frames::Point2::from_mm;
+    board.lines(Meaning::Rule, &[p(r.x0, r.y1), p(r.x1, r.y1)]);
+    title::draw(board, &[title::footer(sheet, number)], r, slots);
+}
+
+/// The strip on a sheet of its own, the last.
+fn strip_sheet(sheet: &TemplateSheet, spread: &Spread, number: SheetNumber) -> Result<Draft, SheetError> {
+    let mut board: Board<Sheet> = Board::new();
+    let mut slots = Vec::new();
+    let ground = &spread.ground;
+    ground.draw(&mut board);
+    let below = format!(
+        "Sheet {}: nothing to cut; it stays with the piece. Join sheets 1 to {} first.",
+        number.says(),
+        number.of - 1
+    );
+    let header = Header::new(sheet, ground, &below, 0.0);
+    let top = header.draw(&mut board, ground);
+    let area = Rect::new(ground.frame.x0, ground.frame.y0, ground.frame.x1, top);
+    for large in [true, false] {
+        let map = Some((spread.grid.clone(), usize::MAX));
+        let strip = Strip::new(sheet, ground, number, large, map);
+        for n in 1..=4_u8 {
+            if area.width() / f64::from(n) < LEAST_COLUMN_MM {
+                break;
+            }
+            let plan = strip.plan(area.width(), usize::from(n));
+            if plan.height <= area.height() {
+                let r = Rect::new(area.x0, area.y1 - plan.height, area.x1, area.y1);
+                strip.draw(&mut board, &plan, r, &mut slots);
+                if plan.height < area.height() - 1.0 {
+                    let p = crate::frames::Point2::from_mm;
+                    board.lines(Meaning::Frame, &[p(r.x0, r.y0), p(r.x1, r.y0)]);
+                }
+                return Ok(Draft { board, slots, paper: ground.paper, name: page_name(sheet, number) });
+            }
+        }
+    }
+    Err(SheetError::WordsTooLong { paper: sheet.setup.paper.name() })
+}

@@ -1,0 +1,353 @@
+//! A template over several sheets: which window of it each shows, and where they join.
+
+use super::board::{Board, Run, Side, Style};
+use super::body::Body;
+use super::clip::Window;
+use super::drawing::{Meaning, Spot};
+use super::field::Field;
+use crate::frames::{Flat, Point2, Sheet};
+use kurbo::{Point, Rect};
+
+/// The windows of a template, row by row.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Grid {
+    /// The windows in use, in reading order, with their column and row (row 0 at the top).
+    pub(super) tiles: Vec<Tile>,
+    ring: Vec<Point>,
+}
+
+/// One window.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Tile {
+    pub(super) column: usize,
+    pub(super) row: usize,
+    pub(super) window: Window,
+}
+
+/// Two sheets that join, by their place in reading order.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Join {
+    pub(super) a: usize,
+    pub(super) b: usize,
+    pub(super) symbol: &'static str,
+    /// The join line, from end to end.
+    line: [Point; 2],
+    /// Two crosses that both sheets show.
+    crosses: Vec<Point>,
+}
+
+/// Symbols in the order in which joins take them; the sheet numbers beside them tell joins with
+/// the same symbol apart.
+const SYMBOLS: [&str; 3] = ["●", "▲", "■"];
+
+/// How many windows of a size, lying over each other by `overlap`, cover a length.
+pub(super) fn count(length: f64, window: f64, overlap: f64) -> f64 {
+    if length <= window { 1.0 } else { libm::ceil((length - overlap) / (window - overlap) - 1e-9) }
+}
+
+/// The lower end of the first of `n` windows along one axis such that as little as can be of what
+/// should stay whole lies on a seam.
+fn best_start(spans: &[(f64, f64, f64)], low: f64, high: f64, window: f64, overlap: f64, n: f64) -> f64 {
+    let step = window - overlap;
+    let slack = (n * step + overlap - (high - low)).max(0.0);
+    let cost = |start: f64| {
+        let mut total = 0.0;
+        for &(a, b, weight) in spans {
+            let mut whole = false;
+            let mut seam = false;
+            let mut i = 0.0;
+            while i < n {
+                let from = start + i * step;
+                whole |= a >= from && b <= from + window;
+                let line = from + step + overlap / 2.0;
+                seam |= i + 1.0 < n && line > a && line < b;
+                i += 1.0;
+            }
+            total += if whole { 0.0 } else { weight } + if seam { 0.4 * weight } else { 0.0 };
+        }
+        // Between equals the template lies in the middle.
+        total + (start - (low - slack / 2.0)).abs() * 1e-4
+    };
+    let tries = 48.0;
+    let mut best = (f64::INFINITY, low - slack / 2.0);
+    let mut k = 0.0;
+    while k <= tries {
+        let start = low - slack * k / tries;
+        let c = cost(start);
+        if c < best.0 - 1e-12 {
+            best = (c, start);
+        }
+        k += 1.0;
+    }
+    best.1
+}
+
+impl Grid {
+    /// Covers a template with windows of a size (mm).
+    pub(super) fn cover(body: &Body, size: (f64, f64), overlap: f64) -> Self {
+        // The trim line is drawn half a millimetre wide: it too has to come out whole.
+        let b = body.bounds.inflate(1.0, 1.0);
+        let columns = count(b.width(), size.0, overlap);
+        let rows = count(b.height(), size.1, overlap);
+        let across: Vec<_> = body.whole.iter().map(|(r, w)| (r.x0, r.x1, *w)).collect();
+        let up: Vec<_> = body.whole.iter().map(|(r, w)| (r.y0, r.y1, *w)).collect();
+        let x0 = best_start(&across, b.x0, b.x1, size.0, overlap, columns);
+        let y0 = best_start(&up, b.y0, b.y1, size.1, overlap, rows);
+        let um = super::board::um;
+        let mut tiles = Vec::new();
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few")]
+        let (columns, rows) = (columns as usize, rows as usize);
+        for row in 0..rows {
+            for column in 0..columns {
+                #[expect(clippy::cast_precision_loss, reason = "a few")]
+                let (i, j) = (column as f64, (rows - 1 - row) as f64);
+                let low = Spot::new(
+                    um(x0 + i * (size.0 - overlap)),
+                    um(y0 + j * (size.1 - overlap)),
+                );
+                let high = low.shifted(Spot::new(um(size.0), um(size.1)));
+                let window = Window { low, high };
+                if touches(&body.ring, millimetres(window)) {
+                    tiles.push(Tile { column, row, window });
+                }
+            }
+        }
+        Self { tiles, ring: body.ring.clone() }
+    }
+
+    fn index(&self, column: usize, row: usize) -> Option<usize> {
+        self.tiles.iter().position(|t| t.column == column && t.row == row)
+    }
+
+    /// Which sides of a tile another sheet lies over: left, right, below, above.
+    pub(super) fn neighbours(&self, tile: Tile) -> [bool; 4] {
+        let (c, r) = (tile.column, tile.row);
+        let there = |c: Option<usize>, r: Option<usize>| {
+            c.zip(r).is_some_and(|(c, r)| self.index(c, r).is_some())
+        };
+        [
+            there(c.checked_sub(1), Some(r)),
+            there(Some(c + 1), Some(r)),
+            there(Some(c), Some(r + 1)),
+            there(Some(c), r.checked_sub(1)),
+        ]
+    }
+
+    /// Every join, with its line and its two crosses where they touch nothing.
+    pub(super) fn joins(&self, field: &mut Field, overlap: f64) -> Vec<Join> {
+        let mut out: Vec<Join> = Vec::new();
+        for (a, tile) in self.tiles.iter().enumerate() {
+            let next = [
+                (self.index(tile.column + 1, tile.row), true),
+                (self.index(tile.column, tile.row + 1), false),
+            ];
+            for (b, upright) in next {
+                let Some(b) = b else { continue };
+                let Some(other) = self.tiles.get(b) else { continue };
+                let (w, o) = (millimetres(tile.window), millimetres(other.window));
+                let both = Rect::new(w.x0.max(o.x0), w.y0.max(o.y0), w.x1.min(o.x1), w.y1.min(o.y1));
+                let Some((from, to)) = crossing(&self.ring, both, upright) else { continue };
+                let at = |along: f64| {
+                    let c = both.center();
+                    if upright { Point::new(c.x, along) } else { Point::new(along, c.y) }
+                };
+                let arm = (overlap / 2.0 - 1.0).min(JOIN_ARM_MM);
+                let crosses = join_crosses(field, at, (from, to), arm);
+                let symbol = SYMBOLS.get(out.len() % SYMBOLS.len()).copied().unwrap_or("●");
+                for c in &crosses {
+                    field.take_rect(Rect::new(c.x - arm, c.y - arm, c.x + arm, c.y + arm));
+                }
+                field.take_lines(&[at(from), at(to)], 1.0);
+                out.push(Join { a, b, symbol, line: [at(from), at(to)], crosses });
+            }
+        }
+        out
+    }
+
+    /// The size of a map that fits a box.
+    pub(super) fn map_size(&self, w: f64, h: f64) -> (f64, f64) {
+        let (scale, all) = self.map_frame(w, h);
+        (all.width() * scale, all.height() * scale)
+    }
+
+    fn map_frame(&self, w: f64, h: f64) -> (f64, Rect) {
+        let all = self
+            .tiles
+            .iter()
+            .map(|t| Some(millimetres(t.window)))
+            .fold(None, super::trace::joined)
+            .unwrap_or_default();
+        ((w / all.width().max(1.0)).min(h / all.height().max(1.0)), all)
+    }
+
+    /// The sheets in small, the trim line over them; the sheet in hand has a heavy frame.
+    pub(super) fn draw_map(&self, board: &mut Board<Sheet>, within: Rect, here: usize, large: bool) {
+        let (scale, all) = self.map_frame(within.width(), within.height());
+        let put = |p: Point| {
+            Point2::from_mm(within.x0 + (p.x - all.x0) * scale, within.y0 + (p.y - all.y0) * scale)
+        };
+        let ring: Vec<_> = self.ring.iter().map(|q| put(*q)).collect();
+        board.ring(Meaning::Rule, &ring);
+        let mut own = None;
+        for (i, tile) in self.tiles.iter().enumerate() {
+            let r = cell(self, tile);
+            let (a, b) = (put(Point::new(r.x0, r.y0)), put(Point::new(r.x1, r.y1)));
+            let r = Rect::new(a.x_mm(), a.y_mm(), b.x_mm(), b.y_mm());
+            board.rect(Meaning::Rule, r);
+            let style = if large { Style::VALUE_BOLD } else { Style::NOTE_BOLD };
+            let at = Point2::from_mm(r.center().x, r.center().y - style.cap_mm() / 2.0);
+            board.text(at, &(i + 1).to_string(), style, Side::Middle, Run::Across);
+            if i == here {
+                own = Some(r);
+            }
+        }
+        if let Some(r) = own {
+            board.rect(Meaning::Frame, r.inflate(-0.6, -0.6));
+        }
+    }
+}
+
+/// A tile without its half of each overlap, for the map.
+fn cell(grid: &Grid, tile: &Tile) -> Rect {
+    let mut r = millimetres(tile.window);
+    for other in &grid.tiles {
+        let o = millimetres(other.window);
+        if other.row == tile.row && other.column == tile.column + 1 {
+            r.x1 = (r.x1 + o.x0) / 2.0;
+        }
+        if other.row == tile.row && other.column + 1 == tile.column {
+            r.x0 = (r.x0 + o.x1) / 2.0;
+        }
+        if other.column == tile.column && other.row == tile.row + 1 {
+            r.y0 = (r.y0 + o.y1) / 2.0;
+        }
+        if other.column == tile.column && other.row + 1 == tile.row {
+            r.y1 = (r.y1 + o.y0) / 2.0;
+        }
+    }
+    r
+}
+
+/// Half the length of a join cross's strokes, where the overlap allows it.
+const JOIN_ARM_MM: f64 = 6.0;
+
+/// Two places on the join line as far apart as nothing hinders.
+fn join_crosses(field: &mut Field, at: impl Fn(f64) -> Point, span: (f64, f64), arm: f64) -> Vec<Point> {
+    let (from, to) = span;
+    let length = to - from;
+    let clear = arm + 0.5;
+    let mut free = |along: f64| {
+        let c = at(along);
+        field.free(Rect::new(c.x - clear, c.y - clear, c.x + clear, c.y + clear))
+    };
+    let mut first = None;
+    let mut t = clear + 4.0;
+    while t < length / 2.0 {
+        if free(from + t) {
+            first = Some(from + t);
+            break;
+        }
+        t += 1.0;
+    }
+    let mut second = None;
+    let mut t = clear + 4.0;
+    while t < length / 2.0 {
+        if free(to - t) {
+            second = Some(to - t);
+            break;
+        }
+        t += 1.0;
+    }
+    // Where everything is taken a cross over lines still joins better than none.
+    let a = first.unwrap_or(from + length * 0.2);
+    let b = second.unwrap_or(to - length * 0.2);
+    vec![at(a), at(b)]
+}
+
+fn millimetres(w: Window) -> Rect {
+    let r = w.rect();
+    Rect::new(r.x0 / 1000.0, r.y0 / 1000.0, r.x1 / 1000.0, r.y1 / 1000.0)
+}
+
+/// Some of what the ring encloses lies in the rectangle.
+fn touches(ring: &[Point], r: Rect) -> bool {
+    ring.iter().any(|p| r.contains(*p)) || crossing(ring, r, true).is_some() || crossing(ring, r, false).is_some()
+}
+
+/// Where the middle line of a rectangle, upright or level, lies inside the ring.
+fn crossing(ring: &[Point], r: Rect, upright: bool) -> Option<(f64, f64)> {
+    let c = r.center();
+    let (line, low, high) = if upright { (c.x, r.y0, r.y1) } else { (c.y, r.x0, r.x1) };
+    let key = |p: Point| if upright { (p.x, p.y) } else { (p.y, p.x) };
+    let mut cuts = Vec::new();
+    let mut before = ring.last().map(|p| key(*p));
+    for &p in ring {
+        let q = key(p);
+        if let Some(b) = before {
+            if (b.0 > line) != (q.0 > line) {
+                cuts.push(b.1 + (q.1 - b.1) * (line - b.0) / (q.0 - b.0));
+            }
+        }
+        before = Some(q);
+    }
+    cuts.sort_by(f64::total_cmp);
+    let (from, to) = (cuts.first()?.max(low), cuts.last()?.min(high));
+    (to - from > 2.0).then_some((from, to))
+}
+
+impl Join {
+    /// The line and the crosses, in the plane of the template: both sheets show them.
+    pub(super) fn draw(&self, board: &mut Board<Flat>, overlap: f64) {
+        let p = |q: Point| Point2::from_mm(q.x, q.y);
+        let [a, b] = self.line;
+        let name = format!("join {} {} {}", self.a + 1, self.symbol, self.b + 1);
+        board.lines(Meaning::Join, &[p(a), p(b)]).named(name.clone());
+        let arm = (overlap / 2.0 - 1.0).min(JOIN_ARM_MM);
+        for c in &self.crosses {
+            let strokes = [(arm, 0.0), (0.0, arm)];
+            for (dx, dy) in strokes {
+                let ends = [Point::new(c.x - dx, c.y - dy), Point::new(c.x + dx, c.y + dy)];
+                board.lines(Meaning::Register, &ends.map(p)).named(format!("{name} cross"));
+            }
+        }
+    }
+
+    /// What stands beside the join on one of its sheets.
+    pub(super) fn says(&self) -> (String, String) {
+        let apart = match self.crosses.as_slice() {
+            [a, b] => libm::hypot(b.x - a.x, b.y - a.y),
+            _ => 0.0,
+        };
+        (
+            format!("{} {} {}", self.a + 1, self.symbol, self.b + 1),
+            format!("crosses {} apart", super::wording::mm1(apart)),
+        )
+    }
+
+    /// Puts its label on a sheet's own side of the line.
+    pub(super) fn label(&self, board: &mut Board<Flat>, field: &mut Field, window: Window) {
+        let (pair, apart) = self.says();
+        let w = Style::VALUE_BOLD.width_mm(&pair).max(Style::NOTE.width_mm(&apart));
+        let size = (w + 1.0, Style::VALUE_BOLD.cap_mm() + Style::NOTE.pitch_mm() + 1.6);
+        let own = millimetres(window);
+        let [a, b] = self.line;
+        let m = a.midpoint(b);
+        let toward = own.center() - m;
+        let upright = (a.x - b.x).abs() < (a.y - b.y).abs();
+        // Just clear of what the other sheet covers.
+        let wish = if upright {
+            Point::new(m.x + toward.x.signum() * (size.0 / 2.0 + 9.0), m.y)
+        } else {
+            Point::new(m.x, m.y + toward.y.signum() * (size.1 / 2.0 + 9.0))
+        };
+        let mut room = field.clone();
+        room.take_outside(own.inflate(-2.0, -2.0));
+        let Some(r) = room.nearest(size, wish, 160.0) else { return };
+        field.take_rect(r);
+        let c = r.center().x;
+        let top = r.y1 - 0.5 - Style::VALUE_BOLD.cap_mm();
+        board.text(Point2::from_mm(c, top), &pair, Style::VALUE_BOLD, Side::Middle, Run::Across);
+        let below = top - Style::NOTE.pitch_mm();
+        board.text(Point2::from_mm(c, below), &apart, Style::NOTE, Side::Middle, Run::Across);
+    }
+}

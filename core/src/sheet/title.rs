@@ -1,0 +1,220 @@
+//! Fields of the title block (ISO 7200), and the footer that every one of several sheets carries.
+
+use super::board::{Board, Run, Side, Style};
+use super::drawing::Meaning;
+use super::input::TemplateSheet;
+use super::wording::{self, join};
+use crate::frames::{Point2, Sheet};
+use kurbo::Rect;
+
+/// Where the reference will be written once it has been computed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Slot {
+    pub(super) place: Point2<Sheet>,
+    pub(super) style: Style,
+}
+
+/// What a field holds.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Value {
+    Text(String),
+    /// Known now, but no part of what the reference is computed from.
+    Stamp(String),
+    Reference,
+    /// For the one who measures to fill in.
+    Empty,
+}
+
+/// A field: its label, what it holds, its share of the row.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Cell {
+    label: &'static str,
+    value: Value,
+    style: Style,
+    share: f64,
+}
+
+fn cell(label: &'static str, value: Value, style: Style, share: f64) -> Cell {
+    Cell { label, value, style, share }
+}
+
+fn text(label: &'static str, value: impl Into<String>, style: Style, share: f64) -> Cell {
+    cell(label, Value::Text(value.into()), style, share)
+}
+
+/// A row of fields with its height.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Row {
+    height: f64,
+    cells: Vec<Cell>,
+}
+
+/// What kind of sheet this is among how many, and on what.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct SheetNumber {
+    pub(super) n: usize,
+    pub(super) of: usize,
+}
+
+impl SheetNumber {
+    pub(super) fn says(self) -> String {
+        format!("{} of {}", self.n, self.of)
+    }
+}
+
+/// The rows of the title block.
+pub(super) fn rows(sheet: &TemplateSheet, number: SheetNumber, large: bool) -> Vec<Row> {
+    let w = &sheet.words;
+    let (name, value) =
+        if large { (Style::NAME, Style::VALUE) } else { (Style::HEADING, Style::NOTE) };
+    let (tall, low) = (name.cap_mm() + 5.6, value.cap_mm() + 5.4);
+    let issue = join(&[&w.issue.to_string(), &w.issue_date], " · ");
+    let made = join(&[&w.program, &w.date], " · ");
+    let template = join(&[wording::kind(w), &w.template_number], " ");
+    let mut out = vec![
+        Row {
+            height: tall,
+            cells: vec![text("Job", &w.job, name, 0.66), text("Issue", issue, value, 0.34)],
+        },
+        Row {
+            height: low,
+            cells: vec![
+                text("Part · face", join(&[&w.part, &w.face], " · "), value, 0.4),
+                text("Feature", wording::feature_field(w), value, 0.26),
+                text("Template", template, value, 0.34),
+            ],
+        },
+        Row {
+            height: low,
+            cells: vec![
+                text("Serves pieces", wording::pieces(w), value, 0.66),
+                text("Sheet", format!("{} · {}", number.says(), sheet.setup.paper.name()), value, 0.34),
+            ],
+        },
+        Row {
+            height: low,
+            cells: vec![
+                text("Prepared for", &w.prepared_for, value, 0.4),
+                text("Finish", &w.finish, value, 0.6),
+            ],
+        },
+        Row {
+            height: low,
+            cells: vec![text(
+                "Printer · scale used",
+                wording::printer_field(w, sheet.correction),
+                value,
+                1.0,
+            )],
+        },
+        Row {
+            height: low,
+            cells: vec![
+                cell("Made by", Value::Stamp(made), value, 0.6),
+                cell("Supersedes", Value::Stamp(w.supersedes.clone()), value, 0.4),
+            ],
+        },
+        Row {
+            height: tall,
+            cells: vec![cell("Reference", Value::Reference, name, 1.0)],
+        },
+    ];
+    if !w.piece.is_empty() {
+        if let Some(row) = out.get_mut(2) {
+            row.cells = vec![
+                text("For piece", &w.piece, value, 0.2),
+                text("Serves pieces", wording::pieces(w), value, 0.46),
+                text("Sheet", format!("{} · {}", number.says(), sheet.setup.paper.name()), value, 0.34),
+            ];
+        }
+    }
+    out
+}
+
+/// The one row at the foot of each of several sheets.
+pub(super) fn footer(sheet: &TemplateSheet, number: SheetNumber) -> Row {
+    let w = &sheet.words;
+    let value = Style::NOTE;
+    Row {
+        height: FOOTER_MM,
+        cells: vec![
+            text("Job", &w.job, value, 0.17),
+            text("Feature", wording::feature_field(w), value, 0.12),
+            text("Pieces", wording::pieces(w), value, 0.14),
+            text("Template · issue", format!("{} · {}", w.template_number, w.issue), value, 0.11),
+            text("Sheet", number.says(), Style::VALUE_BOLD, 0.1),
+            cell("Reference", Value::Reference, Style::VALUE_BOLD, 0.2),
+            cell("Tape, across", Value::Empty, value, 0.08),
+            cell("Tape, up", Value::Empty, value, 0.08),
+        ],
+    }
+}
+
+/// Height of the footer.
+pub(super) const FOOTER_MM: f64 = 10.0;
+
+pub(super) fn height(rows: &[Row]) -> f64 {
+    rows.iter().map(|r| r.height).sum()
+}
+
+/// Draws rows downwards from the top of a box as wide as it; collects where references go.
+pub(super) fn draw(board: &mut Board<Sheet>, rows: &[Row], within: Rect, slots: &mut Vec<Slot>) {
+    let p = |x, y| Point2::from_mm(x, y);
+    let mut top = within.y1;
+    for row in rows {
+        let bottom = top - row.height;
+        let mut x = within.x0;
+        for (i, field) in row.cells.iter().enumerate() {
+            let x1 = x + field.share * within.width();
+            draw_cell(board, field, Rect::new(x, bottom, x1, top), slots);
+            if i + 1 < row.cells.len() {
+                board.lines(Meaning::Rule, &[p(x1, bottom), p(x1, top)]);
+            }
+            x = x1;
+        }
+        if bottom > within.y0 + 0.01 {
+            board.lines(Meaning::Rule, &[p(within.x0, bottom), p(within.x1, bottom)]);
+        }
+        top = bottom;
+    }
+}
+
+const PAD_MM: f64 = 1.6;
+
+fn draw_cell(board: &mut Board<Sheet>, field: &Cell, r: Rect, slots: &mut Vec<Slot>) {
+    let room = r.width() - 2.0 * PAD_MM;
+    let label = Style::FIELD.cut_to(field.label, room);
+    let head = Point2::from_mm(r.x0 + PAD_MM, r.y1 - 1.2 - Style::FIELD.cap_mm());
+    board.text(head, &label, Style::FIELD, Side::Start, Run::Across);
+    let foot = |style: Style| {
+        let space = r.height() - 1.2 - Style::FIELD.cap_mm() - style.cap_mm();
+        Point2::from_mm(r.x0 + PAD_MM, r.y0 + (space * 0.5).max(0.9))
+    };
+    let since = board.items().len();
+    match &field.value {
+        Value::Empty => {}
+        Value::Reference => {
+            let style = fitting(field.style, "WWWWW WWWWW", room);
+            slots.push(Slot { place: foot(style), style });
+        }
+        Value::Text(said) | Value::Stamp(said) => {
+            let said = if said.trim().is_empty() { "–" } else { said };
+            let style = fitting(field.style, said, room);
+            let shown = style.cut_to(said, room);
+            board.text(foot(style), &shown, style, Side::Start, Run::Across);
+        }
+    }
+    if matches!(field.value, Value::Stamp(_)) {
+        board.stamp_since(since);
+    }
+}
+
+/// The largest step of ISO 3098 not above the one wished at which the words fit.
+fn fitting(wish: Style, said: &str, room: f64) -> Style {
+    let steps = [Style::NAME, Style::HEADING, Style::VALUE_BOLD, Style::VALUE, Style::NOTE, Style::FIELD];
+    steps
+        .into_iter()
+        .filter(|s| s.cap_mm() < wish.cap_mm() || *s == wish)
+        .find(|s| s.width_mm(said) <= room)
+        .unwrap_or(Style::FIELD)
+}

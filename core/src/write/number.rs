@@ -1,0 +1,43 @@
+//! Numbers in files: millimetres with at most three decimals, a point whatever the place, no −0.
+
+/// Whole µm as millimetres: `1200` is `1.2`.
+pub(super) fn mm(um: i32, out: &mut String) {
+    let wide = i64::from(um);
+    if wide < 0 {
+        out.push('-');
+    }
+    let (whole, part) = (wide.abs() / 1000, wide.abs() % 1000);
+    out.push_str(&whole.to_string());
+    if part != 0 {
+        let digits = format!("{part:03}");
+        out.push('.');
+        out.push_str(digits.trim_end_matches('0'));
+    }
+}
+
+pub(super) fn mm_text(um: i32) -> String {
+    let mut out = String::new();
+    mm(um, &mut out);
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::mm_text;
+
+    #[test]
+    fn whole_micrometres_print_as_short_as_they_are() {
+        let cases = [
+            (0, "0"),
+            (1, "0.001"),
+            (-1, "-0.001"),
+            (1_200, "1.2"),
+            (-1_250, "-1.25"),
+            (210_000, "210"),
+            (i32::MIN, "-2147483.648"),
+        ];
+        for (um, text) in cases {
+            assert_eq!(mm_text(um), text);
+        }
+    }
+}
