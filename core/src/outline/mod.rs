@@ -261,6 +261,11 @@ impl<F: Frame> Outline<F> {
             })
             .collect()
     }
+    /// Every control point carried across: right for straight maps only (turn, shift, stretch).
+    #[must_use]
+    pub fn mapped_straight<To: Frame>(&self, f: impl Fn(Point2<F>) -> Point2<To>) -> Outline<To> {
+        self.each(|c| c.mapped(&f))
+    }
     /// Every coordinate on the grid of [`GRID_PER_MM`].
     #[must_use]
     pub fn snapped(&self) -> Self {
