@@ -5,9 +5,12 @@
 //! not know is answered with [`Refusal::UnknownJob`], and the page sends the facts again.
 
 mod ask;
+mod desk;
+mod files;
 mod reply;
 
 pub use ask::{Ask, FileKind, Request};
+pub use desk::{Desk, answer};
 pub use reply::{
     Answer, CrossView, ErrorTerm, FeatureSurvey, FlatDots, LivePicture, PieceSurvey, Refusal,
     Reply, Survey, SurveyErrors, TemplateView,

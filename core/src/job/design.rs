@@ -126,6 +126,17 @@ FaceEdit {
     seen_from: String,
 });
 
+/// On which side of the line from a face's first mark to its second, seen from outside with
+/// that line running to the right.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LineSide {
+    /// Above the line.
+    Above,
+    /// Below the line.
+    Below,
+}
+
 entity!(/// A point that can be found again on every casting.
 MarkEdit {
     /// The face it is on.
@@ -136,6 +147,8 @@ MarkEdit {
     found: String,
     /// The mould section it was cast in.
     section: SectionId,
+    /// On which side of the line of the first two marks it lies, where readings alone can't tell.
+    side: LineSide,
     /// Painted over or hidden in the finished piece.
     hidden: bool,
     /// The stage from which it can be found.
@@ -210,6 +223,8 @@ FeatureEdit {
     hand: Hand,
     /// Its outline.
     outline: OutlineSpec,
+    /// On which side of the line of the first two marks its centre lies, where readings alone can't tell.
+    side: LineSide,
     /// Turn of its up from square to the line of its rule (anticlockwise seen from outside).
     turn: Angle,
     /// How it follows the datums.

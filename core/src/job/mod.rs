@@ -15,6 +15,7 @@ mod ids;
 mod ledger;
 mod measured;
 mod payload;
+mod quick;
 mod rule_spec;
 
 pub use design::*;
@@ -28,6 +29,7 @@ pub use payload::{
     CheckFact, Correction, DoneFact, Edit, Marriage, MouldFact, Payload, PayloadError, Printed,
     PrintedInputs, Reading, Removal, StageFact, Withdrawal,
 };
+pub use quick::{QuickCards, QuickError, QuickIds, QuickPiece, TapeLay};
 pub use rule_spec::*;
 
 /// The version of the file format this program writes; a newer one is refused with a sentence.

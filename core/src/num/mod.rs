@@ -1,1 +1,13 @@
-//! num: filled in by its own commit.
+//! Numbers: small dense solves, least squares with covariance, distributions, fits.
+//!
+//! Plain loops in a fixed order on `libm`, so that the same inputs give the same bits natively
+//! and in WebAssembly. Private kernels take `f64`; units belong to the callers.
+
+pub mod arcs;
+pub mod cholesky;
+pub mod distribution;
+pub mod fit;
+pub mod least_squares;
+pub mod qr;
+pub mod small;
+mod special;

@@ -1,1 +1,39 @@
-//! readings: filled in by its own commit.
+//! From readings to places: instruments, observation models, the adjustment of one face.
+//!
+//! ```text
+//!  Network ── adjust ──▶ Adjusted ── in_datum(A, B, C) ──▶ Adjusted
+//!  marks, edges,         places, covariance, residuals,     the same, laid on A, then B
+//!  tapes, readings       what is held and how
+//! ```
+//!
+//! Exactly the motions of the face onto itself that the readings leave free are held, by the
+//! least shift of all marks against their start; A, then B, then C are a transformation of the
+//! result. Marks are numbers here; whoever asks keeps their names.
+
+mod adjust;
+mod adjusted;
+mod datum;
+mod edge;
+mod error;
+mod instrument;
+mod model;
+mod motion;
+mod network;
+mod rank;
+mod start;
+mod suspects;
+
+pub use adjust::adjust;
+pub use adjusted::{
+    Adjusted, ChiSquare, Covariance, PointResult, ReadingResult, Status, TapeResult,
+};
+pub use datum::DatumError;
+pub use error::{AdjustError, NotHeld, Notice, Remedy, Unusable};
+pub use instrument::{ReadingError, ScaleError, Tape, TapeClass};
+pub use motion::Motion;
+pub use network::{
+    CoordinateAxis, EdgeKind, EdgeStart, Held, Network, Options, PointStart, Precision, Reading,
+    ReadingKind, SizeHeld,
+};
+pub use start::{Side, StartError, start_from_readings};
+pub use suspects::{CannotLocate, ODD_ONE_OUT, Suspect};

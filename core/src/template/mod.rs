@@ -9,5 +9,5 @@ mod budget;
 mod laying;
 
 pub use allowance::{Allowance, MarkerKind, allowance_of};
-pub use budget::{Budget, Cover, Given, Shares, Term, TermKind, budget};
+pub use budget::{Budget, COVER_95, Cover, Given, Shares, Term, TermKind, budget};
 pub use laying::{Landing, LaySlopes, Laying, LayingError, candidates, land, lay_slopes};

@@ -53,7 +53,11 @@ impl Angle {
 impl<'de> Deserialize<'de> for Angle {
     fn deserialize<D: serde::Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
         let rad = f64::deserialize(d)?;
-        if rad.is_finite() { Ok(Self(rad)) } else { Err(serde::de::Error::custom(super::NotFinite)) }
+        if rad.is_finite() {
+            Ok(Self(rad))
+        } else {
+            Err(serde::de::Error::custom(super::NotFinite))
+        }
     }
 }
 

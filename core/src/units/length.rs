@@ -36,7 +36,11 @@ impl Length {
     /// # Errors
     /// [`NotFinite`] for NaN and the infinities.
     pub const fn try_from_mm(mm: f64) -> Result<Self, NotFinite> {
-        if mm.is_finite() { Ok(Self(mm)) } else { Err(NotFinite) }
+        if mm.is_finite() {
+            Ok(Self(mm))
+        } else {
+            Err(NotFinite)
+        }
     }
 
     /// The number of millimetres.
@@ -54,7 +58,10 @@ impl Length {
     /// Whole micrometres, to nearest, ties away from zero: the grid of sheets and verdicts.
     #[must_use]
     pub fn to_um(self) -> i64 {
-        #[expect(clippy::cast_possible_truncation, reason = "saturates, and 2^63 um is past the Moon")]
+        #[expect(
+            clippy::cast_possible_truncation,
+            reason = "saturates, and 2^63 um is past the Moon"
+        )]
         let um = libm::round(self.0 * 1000.0) as i64;
         um
     }

@@ -1,10 +1,10 @@
 //! A job as a file: a stored ZIP of `job.json` and its attachments by hash.
 
+use super::zip::{Entry, ZipFolderError, zip_folder};
 use crate::job::{FORMAT_VERSION, JobId, Ledger};
 use serde::Serialize;
 use serde_json::value::RawValue;
 use std::collections::BTreeMap;
-use std::io::{Cursor, Write};
 
 /// Attachments by the lower-case hexadecimal SHA-256 of their bytes.
 pub type Attachments = BTreeMap<String, Vec<u8>>;
@@ -30,10 +30,7 @@ pub enum SaveError {
     Json(#[from] serde_json::Error),
     /// The ZIP writer's word.
     #[error("the job could not be packed: {0}")]
-    Zip(#[from] zip::result::ZipError),
-    /// The bytes could not be put together.
-    #[error("the job could not be packed: {0}")]
-    Io(#[from] std::io::Error),
+    Zip(#[from] ZipFolderError),
 }
 
 /// `job.json`: the facts in their order, each in the bytes it was written in.
@@ -67,18 +64,22 @@ pub fn job_json(ledger: &Ledger) -> Result<String, SaveError> {
 /// # Errors
 /// [`SaveError`]; only out of memory in practice.
 pub fn job_file(ledger: &Ledger, attachments: &Attachments) -> Result<Vec<u8>, SaveError> {
-    let options = zip::write::SimpleFileOptions::default()
-        .compression_method(zip::CompressionMethod::Stored)
-        .last_modified_time(zip::DateTime::default())
-        .unix_permissions(0o644);
-    let mut zip = zip::ZipWriter::new(Cursor::new(Vec::new()));
-    zip.start_file("job.json", options)?;
-    zip.write_all(job_json(ledger)?.as_bytes())?;
-    for (hash, bytes) in attachments {
-        zip.start_file(format!("attachments/{hash}"), options)?;
-        zip.write_all(bytes)?;
-    }
-    Ok(zip.finish()?.into_inner())
+    let json = job_json(ledger)?;
+    let paths: Vec<String> = attachments
+        .keys()
+        .map(|hash| format!("attachments/{hash}"))
+        .collect();
+    let mut entries = vec![Entry {
+        path: "job.json",
+        bytes: json.as_bytes(),
+    }];
+    entries.extend(
+        paths
+            .iter()
+            .zip(attachments.values())
+            .map(|(path, bytes)| Entry { path, bytes }),
+    );
+    Ok(zip_folder(&entries)?)
 }
 
 /// The name an attachment goes by.

@@ -1,0 +1,388 @@
+//! Answering: a cache of jobs, thrown away without loss.
+
+use super::ask::{Ask, FileKind, Request};
+use super::files::{RunFile, Selection, run_files};
+use super::reply::*;
+use crate::job::{Fact, FeatureId, Job, JobId, Ledger, PieceId};
+use crate::outline::{FLATTENING, Outline};
+use crate::prepare::{Prepared, Source, issue, prepare, staleness};
+use crate::sheet::Paper;
+use crate::units::Length;
+use crate::write::job::Attachments;
+use crate::write::svg::svg_pages;
+use std::collections::BTreeMap;
+
+/// Jobs that were sent here, folded once.
+#[derive(Debug, Default)]
+pub struct Desk {
+    jobs: BTreeMap<JobId, Known>,
+}
+
+#[derive(Debug)]
+struct Known {
+    ledger: Ledger,
+    attachments: Attachments,
+    folded: Option<Job>,
+}
+
+impl Known {
+    fn job(&mut self) -> &Job {
+        let ledger = &self.ledger;
+        self.folded.get_or_insert_with(|| ledger.fold())
+    }
+}
+
+fn cannot(why: impl ToString) -> Refusal {
+    Refusal::CannotDo {
+        sentence: why.to_string(),
+    }
+}
+
+/// Answers one question.
+pub fn answer(desk: &mut Desk, request: Request) -> Answer {
+    let mut bytes = Vec::new();
+    let says = desk.says(request.ask, &mut bytes);
+    Answer {
+        number: request.number,
+        says,
+        bytes,
+    }
+}
+
+impl Desk {
+    fn known(&mut self, job: &JobId) -> Result<&mut Known, Refusal> {
+        self.jobs.get_mut(job).ok_or(Refusal::UnknownJob)
+    }
+
+    fn says(&mut self, ask: Ask, bytes: &mut Vec<u8>) -> Result<Reply, Refusal> {
+        match ask {
+            Ask::Facts {
+                job,
+                facts,
+                attachments,
+            } => {
+                let known = self.jobs.entry(job.clone()).or_insert_with(|| Known {
+                    ledger: Ledger::new(job),
+                    attachments: Attachments::new(),
+                    folded: None,
+                });
+                for raw in facts {
+                    let text = raw.get().to_owned();
+                    match Fact::read(raw) {
+                        Ok(fact) => {
+                            known.ledger.add(fact);
+                        }
+                        Err(_) => known.ledger.keep_unread(text),
+                    }
+                }
+                for (hash, content) in attachments {
+                    if let Ok(content) = data_encoding::BASE64.decode(content.as_bytes()) {
+                        known.attachments.insert(hash, content);
+                    }
+                }
+                known.folded = None;
+                Ok(Reply::Known {
+                    facts: known.ledger.len(),
+                })
+            }
+            Ask::Survey { job } => {
+                let known = self.known(&job)?;
+                known.job();
+                let Known {
+                    folded: Some(job),
+                    attachments,
+                    ..
+                } = known
+                else {
+                    return Err(Refusal::UnknownJob);
+                };
+                Ok(Reply::Survey(survey(&Source { job, attachments })))
+            }
+            Ask::Template {
+                job,
+                feature,
+                piece,
+                paper,
+                day,
+            } => {
+                let known = self.known(&job)?;
+                known.job();
+                let Known {
+                    folded: Some(job),
+                    attachments,
+                    ..
+                } = known
+                else {
+                    return Err(Refusal::UnknownJob);
+                };
+                let view =
+                    template_view(&Source { job, attachments }, &feature, &piece, paper, &day)?;
+                Ok(Reply::Template(Box::new(view)))
+            }
+            Ask::Live {
+                job,
+                feature,
+                piece,
+            } => {
+                let known = self.known(&job)?;
+                known.job();
+                let Known {
+                    folded: Some(job),
+                    attachments,
+                    ..
+                } = known
+                else {
+                    return Err(Refusal::UnknownJob);
+                };
+                let prepared =
+                    prepare(&Source { job, attachments }, &feature, &piece).map_err(cannot)?;
+                Ok(Reply::Live(Box::new(live(&prepared))))
+            }
+            Ask::File {
+                job,
+                kind,
+                feature,
+                pieces,
+                paper,
+                day,
+            } => {
+                let known = self.known(&job)?;
+                known.job();
+                let Known {
+                    folded: Some(job),
+                    attachments,
+                    ledger,
+                } = known
+                else {
+                    return Err(Refusal::UnknownJob);
+                };
+                let source = Source { job, attachments };
+                let selection = Selection {
+                    feature,
+                    pieces,
+                    paper,
+                    day,
+                };
+                let file = match kind {
+                    FileKind::Pdf => super::files::pdf_file(&source, &selection),
+                    FileKind::Svg => super::files::svg_file(&source, &selection),
+                    FileKind::Zip => super::files::zip_file(&source, ledger, &selection),
+                }
+                .map_err(cannot)?;
+                let RunFile {
+                    name,
+                    media,
+                    content,
+                    pages,
+                    printed,
+                    left_out,
+                } = file;
+                *bytes = content;
+                Ok(Reply::File {
+                    name,
+                    media: media.to_owned(),
+                    pages,
+                    printed,
+                    left_out,
+                })
+            }
+        }
+    }
+
+    /// Every file of a run by path, as the command line writes them and the ZIP holds them.
+    ///
+    /// # Errors
+    /// [`Refusal`] for an unknown job or a run nothing can be made of.
+    pub fn run(
+        &mut self,
+        job: &JobId,
+        paper: Paper,
+        day: &str,
+    ) -> Result<(Vec<(String, Vec<u8>)>, Vec<String>), Refusal> {
+        let known = self.known(job)?;
+        known.job();
+        let Known {
+            folded: Some(job),
+            attachments,
+            ledger,
+        } = known
+        else {
+            return Err(Refusal::UnknownJob);
+        };
+        let selection = Selection {
+            feature: None,
+            pieces: Vec::new(),
+            paper,
+            day: day.to_owned(),
+        };
+        let run = run_files(&Source { job, attachments }, ledger, &selection).map_err(cannot)?;
+        Ok((run.files, run.left_out))
+    }
+
+    /// Takes in a job that was opened from a file.
+    pub fn take(&mut self, opened: crate::read::job::Opened) -> JobId {
+        let id = opened.ledger.job_id().clone();
+        self.jobs.insert(
+            id.clone(),
+            Known {
+                ledger: opened.ledger,
+                attachments: opened.attachments,
+                folded: None,
+            },
+        );
+        id
+    }
+}
+
+/// Features of a job in the order of the design: by face, then by name.
+pub(super) fn features_in_order(job: &Job) -> Vec<FeatureId> {
+    let mut features: Vec<_> = job.features.iter().collect();
+    features.sort_by_key(|(id, f)| {
+        (
+            f.name.clone(),
+            f.hand.map(|h| h == crate::job::Hand::Right),
+            (*id).clone(),
+        )
+    });
+    features.into_iter().map(|(id, _)| id.clone()).collect()
+}
+
+fn survey(source: &Source<'_>) -> Survey {
+    let features = features_in_order(source.job);
+    let pieces = source
+        .job
+        .pieces_in_order()
+        .into_iter()
+        .map(|(piece, _)| PieceSurvey {
+            piece: piece.clone(),
+            features: features
+                .iter()
+                .map(|f| feature_survey(source, f, piece))
+                .collect(),
+        })
+        .collect();
+    Survey { pieces }
+}
+
+fn feature_survey(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> FeatureSurvey {
+    let printed = source
+        .job
+        .printed
+        .iter()
+        .any(|p| p.says.feature == *feature && p.says.pieces.contains(piece));
+    let (errors, cannot) = match prepare(source, feature, piece) {
+        Ok(p) => (
+            Some(SurveyErrors {
+                allowed: p.allowed,
+                as_measured: p.budget.worst,
+                as_drawn: p.nominal_lands.0.norm(),
+            }),
+            None,
+        ),
+        Err(why) => (None, Some(why.to_string())),
+    };
+    FeatureSurvey {
+        feature: feature.clone(),
+        errors,
+        cannot,
+        stale: if printed {
+            staleness(source, feature, piece)
+        } else {
+            None
+        },
+        printed,
+    }
+}
+
+fn template_view(
+    source: &Source<'_>,
+    feature: &FeatureId,
+    piece: &PieceId,
+    paper: Paper,
+    day: &str,
+) -> Result<TemplateView, Refusal> {
+    let issued = issue(source, feature, piece, paper, day).map_err(cannot)?;
+    let p = &issued.prepared;
+    Ok(TemplateView {
+        feature: feature.clone(),
+        piece: piece.clone(),
+        title: issued.title(source.job),
+        laying: p.laying_words.clone(),
+        worst: p.budget.worst,
+        allowed: p.allowed,
+        fits: p.budget.worst.mm() <= p.allowed.mm(),
+        terms: p
+            .budget
+            .terms
+            .iter()
+            .map(|t| ErrorTerm {
+                name: t.kind.name().to_owned(),
+                size: t.size,
+            })
+            .collect(),
+        crosses: p
+            .crosses
+            .iter()
+            .map(|c| CrossView {
+                letter: c.letter.clone(),
+                found: c.found.clone(),
+                off_by: if c.unread {
+                    "not read on this piece: no cross".into()
+                } else if c.within.to_um() < 50 {
+                    "on the mark".into()
+                } else {
+                    format!("within {} mm", crate::prepare::mm(c.within))
+                },
+            })
+            .collect(),
+        instead_of_nominal: p.instead.clone(),
+        warnings: p.warnings.clone(),
+        reference: issued.drawing.reference.clone(),
+        stale: staleness(source, feature, piece),
+        paper: issued.paper_words(paper),
+        across: Length::from_mm(issued.size_mm.0),
+        up: Length::from_mm(issued.size_mm.1),
+        pages: svg_pages(&issued.drawing),
+    })
+}
+
+fn dots(outline: &Outline<crate::frames::Flat>) -> Vec<FlatDots> {
+    // Five times coarser than what is cut: it is only looked at.
+    let tolerance = FLATTENING * 5.0;
+    outline
+        .polylines(tolerance)
+        .into_iter()
+        .map(|line| line.into_iter().map(LivePicture::dot).collect())
+        .collect()
+}
+
+fn live(p: &Prepared) -> LivePicture {
+    LivePicture {
+        outline: dots(&p.paint_edge),
+        crosses: p
+            .crosses
+            .iter()
+            .map(|c| (c.letter.clone(), LivePicture::dot(c.at)))
+            .collect(),
+        as_drawn: p
+            .crosses
+            .iter()
+            .map(|c| (c.letter.clone(), LivePicture::dot(c.on_drawing)))
+            .collect(),
+        could_be: p
+            .crosses
+            .iter()
+            .map(|c| {
+                let e = c.could_be;
+                (
+                    c.letter.clone(),
+                    LivePicture::dot(c.at),
+                    [e.major_mm, e.minor_mm, e.turn_rad],
+                )
+            })
+            .collect(),
+        worst: p.budget.worst,
+        allowed: p.allowed,
+        warnings: p.warnings.clone(),
+    }
+}

@@ -1,0 +1,318 @@
+//! Files to print, download or keep: the same bytes from the page and from the command line.
+
+use super::desk::features_in_order;
+use crate::job::{FeatureId, Job, Ledger, PieceId, Printed};
+use crate::prepare::{Issued, PrepareError, Source, feature_title, issue};
+use crate::sheet::Paper;
+use crate::write::job::{SaveError, job_file};
+use crate::write::pdf::{Part, PdfError, pdf};
+use crate::write::svg::svg_pages;
+use crate::write::zip::{Entry, ZipFolderError, zip_folder};
+
+/// What a file is to hold.
+#[derive(Debug, Clone)]
+pub(super) struct Selection {
+    pub(super) feature: Option<FeatureId>,
+    pub(super) pieces: Vec<PieceId>,
+    pub(super) paper: Paper,
+    pub(super) day: String,
+}
+
+/// A file with what it holds.
+pub(super) struct RunFile {
+    pub(super) name: String,
+    pub(super) media: &'static str,
+    pub(super) content: Vec<u8>,
+    pub(super) pages: usize,
+    pub(super) printed: Vec<Printed>,
+    pub(super) left_out: Vec<String>,
+}
+
+/// All files of a run.
+pub(super) struct Run {
+    pub(super) files: Vec<(String, Vec<u8>)>,
+    pub(super) left_out: Vec<String>,
+    printed: Vec<Printed>,
+    pages: usize,
+}
+
+/// Why no file was made.
+#[derive(Debug, thiserror::Error)]
+pub(super) enum FileError {
+    #[error("nothing can be printed yet. {0}")]
+    Nothing(String),
+    #[error(transparent)]
+    Prepare(#[from] PrepareError),
+    #[error(transparent)]
+    Pdf(#[from] PdfError),
+    #[error(transparent)]
+    Zip(#[from] ZipFolderError),
+    #[error(transparent)]
+    Save(#[from] SaveError),
+}
+
+struct Made {
+    feature: FeatureId,
+    piece: PieceId,
+    issued: Issued,
+}
+
+fn number_of(job: &Job, piece: &PieceId) -> String {
+    job.pieces
+        .get(piece)
+        .and_then(|p| p.number)
+        .map_or_else(|| piece.to_string(), |n| format!("{n:02}"))
+}
+
+fn make(source: &Source<'_>, selection: &Selection) -> Result<(Vec<Made>, Vec<String>), FileError> {
+    let job = source.job;
+    let features = match &selection.feature {
+        Some(one) => vec![one.clone()],
+        None => features_in_order(job),
+    };
+    let pieces: Vec<PieceId> = if selection.pieces.is_empty() {
+        job.pieces_in_order()
+            .into_iter()
+            .map(|(id, _)| id.clone())
+            .collect()
+    } else {
+        selection.pieces.clone()
+    };
+    let alone = features.len() == 1 && pieces.len() == 1;
+    let (mut made, mut left_out) = (Vec::new(), Vec::new());
+    for piece in &pieces {
+        for feature in &features {
+            match issue(source, feature, piece, selection.paper, &selection.day) {
+                Ok(issued) => made.push(Made {
+                    feature: feature.clone(),
+                    piece: piece.clone(),
+                    issued,
+                }),
+                Err(why) if alone => return Err(why.into()),
+                Err(why) => {
+                    let name = job
+                        .features
+                        .get(feature)
+                        .map_or_else(|| feature.to_string(), feature_title);
+                    left_out.push(format!(
+                        "{name} on piece {}: {why}",
+                        number_of(job, piece).trim_start_matches('0')
+                    ));
+                }
+            }
+        }
+    }
+    if made.is_empty() {
+        return Err(FileError::Nothing(
+            left_out
+                .first()
+                .cloned()
+                .unwrap_or_else(|| "This job has no pieces or nothing to paint".into()),
+        ));
+    }
+    Ok((made, left_out))
+}
+
+fn title_of(job: &Job) -> String {
+    job.about
+        .title
+        .clone()
+        .unwrap_or_else(|| job.id.to_string())
+}
+
+fn stem(job: &Job, selection: &Selection) -> String {
+    let mut name = job.id.to_string();
+    if let [piece] = selection.pieces.as_slice() {
+        name.push_str(&format!("-piece-{}", number_of(job, piece)));
+    }
+    if let Some(feature) = &selection.feature {
+        name.push_str(&format!("-{feature}"));
+    }
+    name
+}
+
+fn to_pdf(job: &Job, made: &[Made]) -> Result<Vec<u8>, PdfError> {
+    let marks: Vec<String> = made
+        .iter()
+        .map(|m| {
+            let name = job
+                .features
+                .get(&m.feature)
+                .map_or_else(String::new, feature_title);
+            format!(
+                "Piece {} · {name}",
+                number_of(job, &m.piece).trim_start_matches('0')
+            )
+        })
+        .collect();
+    let parts: Vec<Part<'_>> = made
+        .iter()
+        .zip(&marks)
+        .map(|(m, bookmark)| Part {
+            bookmark,
+            drawing: &m.issued.drawing,
+        })
+        .collect();
+    pdf(&title_of(job), &parts)
+}
+
+fn pages(made: &[Made]) -> usize {
+    made.iter().map(|m| m.issued.drawing.pages.len()).sum()
+}
+
+fn printed(made: &[Made], day: &str) -> Vec<Printed> {
+    made.iter().map(|m| m.issued.printed(day)).collect()
+}
+
+/// One PDF.
+pub(super) fn pdf_file(source: &Source<'_>, selection: &Selection) -> Result<RunFile, FileError> {
+    let (made, left_out) = make(source, selection)?;
+    Ok(RunFile {
+        name: format!("{}.pdf", stem(source.job, selection)),
+        media: "application/pdf",
+        content: to_pdf(source.job, &made)?,
+        pages: pages(&made),
+        printed: printed(&made, &selection.day),
+        left_out,
+    })
+}
+
+/// One SVG page, or a ZIP of pages where there are several.
+pub(super) fn svg_file(source: &Source<'_>, selection: &Selection) -> Result<RunFile, FileError> {
+    let (made, left_out) = make(source, selection)?;
+    let count = pages(&made);
+    let printed = printed(&made, &selection.day);
+    let name = stem(source.job, selection);
+    let files = svg_entries(source.job, &made);
+    if let [(_, only)] = files.as_slice() {
+        return Ok(RunFile {
+            name: format!("{name}.svg"),
+            media: "image/svg+xml",
+            content: only.clone(),
+            pages: count,
+            printed,
+            left_out,
+        });
+    }
+    let content = zipped(&files)?;
+    Ok(RunFile {
+        name: format!("{name}-svg.zip"),
+        media: "application/zip",
+        content,
+        pages: count,
+        printed,
+        left_out,
+    })
+}
+
+fn svg_entries(job: &Job, made: &[Made]) -> Vec<(String, Vec<u8>)> {
+    let mut files = Vec::new();
+    for m in made {
+        let folder = format!("piece-{}", number_of(job, &m.piece));
+        let svgs = svg_pages(&m.issued.drawing);
+        let many = svgs.len() > 1;
+        for (k, svg) in svgs.into_iter().enumerate() {
+            let sheet = if many {
+                format!("-sheet-{}", k + 1)
+            } else {
+                String::new()
+            };
+            files.push((
+                format!("{folder}/{}{sheet}.svg", m.feature),
+                svg.into_bytes(),
+            ));
+        }
+    }
+    files
+}
+
+fn zipped(files: &[(String, Vec<u8>)]) -> Result<Vec<u8>, ZipFolderError> {
+    let entries: Vec<Entry<'_>> = files
+        .iter()
+        .map(|(path, bytes)| Entry { path, bytes })
+        .collect();
+    zip_folder(&entries)
+}
+
+/// Every file of a run: a folder for each piece, one PDF of all, an index, the job itself.
+pub(super) fn run_files(
+    source: &Source<'_>,
+    ledger: &Ledger,
+    selection: &Selection,
+) -> Result<Run, FileError> {
+    let job = source.job;
+    let (made, left_out) = make(source, selection)?;
+    let mut files = vec![(
+        format!("{}.samespot", job.id),
+        job_file(ledger, source.attachments)?,
+    )];
+    files.push((
+        "index.txt".into(),
+        index(job, &made, &left_out, selection).into_bytes(),
+    ));
+    files.push((format!("{}.pdf", job.id), to_pdf(job, &made)?));
+    for m in &made {
+        let path = format!("piece-{}/{}.pdf", number_of(job, &m.piece), m.feature);
+        files.push((path, to_pdf(job, std::slice::from_ref(m))?));
+    }
+    files.extend(svg_entries(job, &made));
+    files.sort();
+    Ok(Run {
+        pages: pages(&made),
+        printed: printed(&made, &selection.day),
+        files,
+        left_out,
+    })
+}
+
+/// The same as one ZIP.
+pub(super) fn zip_file(
+    source: &Source<'_>,
+    ledger: &Ledger,
+    selection: &Selection,
+) -> Result<RunFile, FileError> {
+    let run = run_files(source, ledger, selection)?;
+    Ok(RunFile {
+        name: format!("{}.zip", stem(source.job, selection)),
+        media: "application/zip",
+        content: zipped(&run.files)?,
+        pages: run.pages,
+        printed: run.printed,
+        left_out: run.left_out,
+    })
+}
+
+/// A page that says what lies in the folder and what does not.
+fn index(job: &Job, made: &[Made], left_out: &[String], selection: &Selection) -> String {
+    let mut text = format!(
+        "{}\n{} · {}\n\n",
+        title_of(job),
+        selection.day,
+        selection.paper.name()
+    );
+    if job.about.invented == Some(true) {
+        text.push_str("INVENTED EXAMPLE\n\n");
+    }
+    for m in made {
+        let name = job
+            .features
+            .get(&m.feature)
+            .map_or_else(String::new, feature_title);
+        let p = &m.issued.prepared;
+        text.push_str(&format!(
+            "piece {}  {name}  sheet reference {}  {}  within {} of {} mm\n",
+            number_of(job, &m.piece),
+            m.issued.drawing.reference,
+            m.issued.paper_words(selection.paper),
+            crate::prepare::mm(p.budget.worst),
+            crate::prepare::mm(p.allowed),
+        ));
+    }
+    if !left_out.is_empty() {
+        text.push_str("\nNot in this folder:\n");
+        for why in left_out {
+            text.push_str(&format!("- {why}\n"));
+        }
+    }
+    text
+}

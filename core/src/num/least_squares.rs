@@ -1,0 +1,309 @@
+//! Weighted nonlinear least squares with covariance: Gauss–Newton, damped after Levenberg and
+//! Marquardt where a full step does not help.
+//!
+//! Rows are sparse (a reading touches few unknowns), the normal matrix is dense and its columns
+//! are scaled. Where its pivots say that something may not be held, a pivoted QR of the rows
+//! themselves decides, and names the directions that nothing holds.
+
+use super::cholesky::{Cholesky, Symmetric};
+use super::qr::{Columns, PivotedQr};
+
+/// Pivots of the normal matrix under this share of their diagonal are looked at again by QR.
+///
+/// The normal matrix squares the condition: 1e-10 here is 1e-5 of the rows, where half the
+/// digits are still good. The QR behind it works on the rows themselves.
+const DOUBTFUL_PIVOT: f64 = 1e-10;
+
+/// Singular under this share of the largest (design/11, *Ranks*).
+const SINGULAR: f64 = 1e-10;
+
+/// Weighted observation rows: each says `values · δ = misclosure`, all divided by the standard
+/// deviation.
+#[derive(Debug, Clone, Default)]
+pub struct Rows {
+    starts: Vec<usize>,
+    columns: Vec<usize>,
+    values: Vec<f64>,
+    misclosures: Vec<f64>,
+}
+
+impl Rows {
+    /// Forgets all rows, keeping the memory.
+    pub fn clear(&mut self) {
+        self.starts.clear();
+        self.columns.clear();
+        self.values.clear();
+        self.misclosures.clear();
+    }
+    /// Adds a row: derivatives of the model by some unknowns (any order; one named twice is
+    /// added up), what was read less what the model says, and the standard deviation.
+    pub fn push(&mut self, terms: &[(usize, f64)], misclosure: f64, sd: f64) {
+        let start = self.columns.len();
+        self.starts.push(start);
+        self.misclosures.push(misclosure / sd);
+        for &(column, value) in terms {
+            let at = start
+                + self.columns[start..].iter().take_while(|c| **c < column).count();
+            if self.columns.get(at) == Some(&column) {
+                self.values[at] += value / sd;
+            } else {
+                self.columns.insert(at, column);
+                self.values.insert(at, value / sd);
+            }
+        }
+    }
+    /// Number of rows.
+    #[must_use]
+    pub const fn len(&self) -> usize {
+        self.starts.len()
+    }
+    /// No rows at all.
+    #[must_use]
+    pub const fn is_empty(&self) -> bool {
+        self.starts.is_empty()
+    }
+    /// Columns and weighted values of a row; empty past the end.
+    #[must_use]
+    pub fn row(&self, k: usize) -> (&[usize], &[f64]) {
+        let Some(&start) = self.starts.get(k) else { return (&[], &[]) };
+        let end = self.starts.get(k + 1).copied().unwrap_or(self.columns.len());
+        (&self.columns[start..end], &self.values[start..end])
+    }
+    /// Weighted misclosures, a row each.
+    #[must_use]
+    pub fn misclosures(&self) -> &[f64] {
+        &self.misclosures
+    }
+    /// Sum of the squares of the weighted misclosures.
+    #[must_use]
+    pub fn sum_of_squares(&self) -> f64 {
+        self.misclosures.iter().map(|x| x * x).sum()
+    }
+    /// The weighted rows times a column.
+    #[must_use]
+    pub fn times(&self, x: &[f64]) -> Vec<f64> {
+        (0..self.len())
+            .map(|k| {
+                let (columns, values) = self.row(k);
+                columns.iter().zip(values).map(|(c, v)| v * x[*c]).sum()
+            })
+            .collect()
+    }
+    /// A row, a symmetric matrix and another row multiplied together.
+    #[must_use]
+    pub fn form(&self, i: usize, q: &Symmetric, j: usize) -> f64 {
+        let ((ci, vi), (cj, vj)) = (self.row(i), self.row(j));
+        let mut sum = 0.0;
+        for (a, x) in ci.iter().zip(vi) {
+            for (b, y) in cj.iter().zip(vj) {
+                sum += x * q.get(*a, *b) * y;
+            }
+        }
+        sum
+    }
+    fn scaled_columns(&self, scale: &[f64]) -> Columns {
+        let mut columns = vec![vec![0.0; self.len()]; scale.len()];
+        for k in 0..self.len() {
+            let (at, values) = self.row(k);
+            for (c, v) in at.iter().zip(values) {
+                columns[*c][k] = v * scale[*c];
+            }
+        }
+        Columns { columns }
+    }
+}
+
+/// Something to be fitted.
+pub trait Model {
+    /// Why the model can't be evaluated somewhere.
+    type Error;
+    /// Number of unknowns.
+    fn unknowns(&self) -> usize;
+    /// Size of a unit step of each unknown, for scaling.
+    fn scale(&self) -> Vec<f64>;
+    /// Writes all rows as they are at `x`.
+    ///
+    /// # Errors
+    /// Whatever makes the model meaningless at `x`; the solver then takes a shorter step.
+    fn rows(&self, x: &[f64], out: &mut Rows) -> Result<(), Self::Error>;
+}
+
+/// How a fit ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Status {
+    /// The last step was too short to matter.
+    Converged,
+    /// No step improves the fit, and the slope is not flat.
+    CannotImprove,
+    /// Out of steps.
+    GaveUp,
+    /// Some unknowns are not held by any row.
+    BadlyPosed,
+}
+
+/// Where a fit ended.
+#[derive(Debug, Clone)]
+pub struct Solution {
+    /// The unknowns.
+    pub x: Vec<f64>,
+    /// The rows there.
+    pub rows: Rows,
+    /// How it ended.
+    pub status: Status,
+    /// Steps taken.
+    pub steps: usize,
+    /// For [`Status::BadlyPosed`]: the directions not held, in scaled unknowns.
+    pub free: Vec<Vec<f64>>,
+}
+
+/// When to stop.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stop {
+    /// Steps before giving up.
+    pub most_steps: usize,
+    /// A step shorter than this, in scaled unknowns, is too short to matter.
+    pub step: f64,
+}
+
+impl Default for Stop {
+    fn default() -> Self {
+        Self { most_steps: 100, step: 1e-10 }
+    }
+}
+
+/// Fits the model from a start.
+///
+/// # Errors
+/// The model's own error when it can't be evaluated at the start.
+pub fn minimise<M: Model>(model: &M, start: &[f64], stop: &Stop) -> Result<Solution, M::Error> {
+    let scale = model.scale();
+    let n = model.unknowns();
+    let mut x = start.to_vec();
+    let mut rows = Rows::default();
+    model.rows(&x, &mut rows)?;
+    let mut normal = Symmetric::zero(n);
+    let mut trial_rows = Rows::default();
+    let mut damping = 0.0_f64;
+    let mut assembled = false;
+    let mut gradient = vec![0.0; n];
+    let mut steps = 0;
+    while steps < stop.most_steps {
+        if !assembled {
+            gradient = assemble(&rows, &scale, &mut normal);
+            assembled = true;
+        }
+        let step = match damped_step(&rows, &scale, &normal, &gradient, damping) {
+            Step::Found(step) => step,
+            Step::Free(free) => {
+                return Ok(Solution { x, rows, status: Status::BadlyPosed, steps, free });
+            }
+        };
+        steps += 1;
+        let longest = step.iter().fold(0.0_f64, |m, s| m.max(s.abs()));
+        // Nothing below a few units in the last place of the unknowns themselves can be resolved.
+        let grain = x.iter().zip(&scale).fold(0.0_f64, |m, (x, s)| m.max((x / s).abs())) * 1e-15;
+        let trial: Vec<f64> =
+            x.iter().zip(&step).zip(&scale).map(|((x, d), s)| x + d * s).collect();
+        trial_rows.clear();
+        let usable = longest.is_finite() && model.rows(&trial, &mut trial_rows).is_ok();
+        let (before, after) = (rows.sum_of_squares(), trial_rows.sum_of_squares());
+        // A step that only rounding makes worse is as good as one that helps.
+        if usable && after <= before * (1.0 + 1e-11) + 1e-18 {
+            x = trial;
+            core::mem::swap(&mut rows, &mut trial_rows);
+            assembled = false;
+            let short = longest <= stop.step.max(grain);
+            if short && damping <= 1e-3 {
+                return Ok(Solution { x, rows, status: Status::Converged, steps, free: vec![] });
+            }
+            damping = if damping < 1e-6 { 0.0 } else { damping / 10.0 };
+        } else {
+            if usable && longest <= 1e4 * stop.step.max(grain) {
+                // The fit is flat to rounding here.
+                return Ok(Solution { x, rows, status: Status::Converged, steps, free: vec![] });
+            }
+            damping = if damping <= 0.0 { 1e-4 } else { damping * 10.0 };
+            if damping > 1e12 {
+                return Ok(Solution { x, rows, status: Status::CannotImprove, steps, free: vec![] });
+            }
+        }
+    }
+    Ok(Solution { x, rows, status: Status::GaveUp, steps, free: vec![] })
+}
+
+enum Step {
+    Found(Vec<f64>),
+    Free(Vec<Vec<f64>>),
+}
+
+fn assemble(rows: &Rows, scale: &[f64], normal: &mut Symmetric) -> Vec<f64> {
+    normal.clear();
+    let mut gradient = vec![0.0; scale.len()];
+    let mut scaled = Vec::new();
+    for k in 0..rows.len() {
+        let (columns, values) = rows.row(k);
+        scaled.clear();
+        scaled.extend(columns.iter().zip(values).map(|(c, v)| v * scale[*c]));
+        normal.add_outer(columns, &scaled);
+        for (c, v) in columns.iter().zip(&scaled) {
+            gradient[*c] += v * rows.misclosures[k];
+        }
+    }
+    gradient
+}
+
+fn damped_step(
+    rows: &Rows,
+    scale: &[f64],
+    normal: &Symmetric,
+    gradient: &[f64],
+    damping: f64,
+) -> Step {
+    if damping > 0.0 {
+        let mut damped = normal.clone();
+        let floor = 1e-12 * normal.largest_diagonal();
+        for i in 0..scale.len() {
+            damped.add(i, i, damping * normal.get(i, i).max(floor));
+        }
+        if let Ok(l) = damped.cholesky(0.0) {
+            return Step::Found(l.solve(gradient));
+        }
+    } else if let Ok(l) = normal.cholesky(DOUBTFUL_PIVOT) {
+        return Step::Found(l.solve(gradient));
+    }
+    let qr = PivotedQr::new(rows.scaled_columns(scale), &rows.misclosures, SINGULAR);
+    if qr.rank() < scale.len() {
+        return Step::Free(qr.free_directions());
+    }
+    let shrink = 1.0 / (1.0 + damping);
+    Step::Found(qr.solve().iter().map(|s| s * shrink).collect())
+}
+
+/// The inverse of the normal matrix of some rows, in the unknowns' own units.
+///
+/// # Errors
+/// The directions that nothing holds, in scaled unknowns.
+pub fn cofactors(rows: &Rows, scale: &[f64]) -> Result<Symmetric, Vec<Vec<f64>>> {
+    let mut normal = Symmetric::zero(scale.len());
+    assemble(rows, scale, &mut normal);
+    let checked = normal.cholesky(DOUBTFUL_PIVOT).map(|l| Cholesky::inverse(&l));
+    // 1/q is the pivot an unknown would have if it came last: the pivots of one order alone
+    // may flatter.
+    let sound = checked.ok().filter(|q| {
+        (0..scale.len()).all(|i| q.get(i, i) * normal.get(i, i) * DOUBTFUL_PIVOT < 1.0)
+    });
+    let mut q = match sound {
+        Some(q) => q,
+        None => {
+            let qr = PivotedQr::new(rows.scaled_columns(scale), &[], SINGULAR);
+            qr.inverse_gram().ok_or_else(|| qr.free_directions())?
+        }
+    };
+    for i in 0..scale.len() {
+        for j in 0..=i {
+            let value = q.get(i, j) * scale[i] * scale[j];
+            q.set(i, j, value);
+        }
+    }
+    Ok(q)
+}

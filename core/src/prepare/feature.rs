@@ -1,0 +1,903 @@
+//! One feature on one piece: rule, place, laying, budget, outline.
+
+use super::Source;
+use super::error::PrepareError;
+use super::face::{casting_face, pattern_face};
+use super::network::{
+    MARK_SPREAD, Marks, Wanted, adjusted, casting_words, marks_of, name_of, pattern_marks,
+};
+use super::outline::{Drawn, outline_of};
+use super::words::{instead_words, laying_words, tenth};
+use crate::frames::{Face, Flat, Point2, Vector2};
+use crate::job::{
+    DrawnSide, FeatureEdit, FeatureId, Follow as FollowSpec, Job, LayingChoice, MarkId, Marker,
+    PieceId, PointRef, RuleSpec,
+};
+use crate::outline::Outline;
+use crate::place::{Follow, Jacobian, Layout, Nominal, PlaceError, Placed, Rule, place, seen_from};
+use crate::surface::{Development, Register, Surface};
+use crate::template::{
+    Allowance, Budget, Cover, Given, LaySlopes, Laying, LayingError, MarkerKind, Shares,
+    allowance_of, budget, candidates, land, lay_slopes,
+};
+use crate::units::{Angle, Length};
+use nalgebra::{DMatrix, Matrix2};
+
+/// How thick the sheet is that lies on the face: copier paper.
+const PAPER: Length = Length::from_mm(0.1);
+
+/// Spacing of the outline points at which errors are looked for.
+const LOOK_EVERY: Length = Length::from_mm(2.0);
+
+/// The radius asked for where nobody said: a painted feature (design/02).
+const USUAL_TOLERANCE: Length = Length::from_mm(3.0);
+
+/// How far one register cross may be off its mark when the template lies right.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CrossMiss {
+    /// Which mark.
+    pub mark: MarkId,
+    /// Its letter.
+    pub letter: String,
+    /// How it is found on the piece.
+    pub found: String,
+    /// Where it stands on the template.
+    pub at: Point2<Flat>,
+    /// Where the drawing's own stencil has it, about the same feature.
+    pub on_drawing: Point2<Flat>,
+    /// 95 % of cases lie within this of the cross.
+    pub within: Length,
+    /// Where the mark could be, about the target.
+    pub could_be: Cover,
+    /// Nothing was read to it on this casting.
+    pub unread: bool,
+}
+
+/// A template worked out for one feature on one piece.
+#[derive(Debug, Clone)]
+pub struct Prepared {
+    /// The feature.
+    pub feature: FeatureId,
+    /// The piece.
+    pub piece: PieceId,
+    /// Where the feature goes on this casting.
+    pub placed: Placed,
+    /// The face of this casting.
+    pub surface: Surface,
+    /// How the template is laid.
+    pub laying: Laying,
+    /// The first line of the sheet.
+    pub laying_words: String,
+    /// What it leaves.
+    pub budget: Budget,
+    /// The radius asked for.
+    pub allowed: Length,
+    /// The register crosses.
+    pub crosses: Vec<CrossMiss>,
+    /// The paint edge, on the paper.
+    pub paint_edge: Outline<Flat>,
+    /// What is cut, on the paper; nothing where a marker wants no opening.
+    pub cut: Option<Outline<Flat>>,
+    /// The marker and its allowance.
+    pub allowance: Allowance,
+    /// The allowance used, outward positive.
+    pub offset: Length,
+    /// Sizes of the outline in words.
+    pub size_words: String,
+    /// Where the drawing's own stencil would land: greatest shift of the outline, and of its middle.
+    pub nominal_lands: (Vector2<Flat>, Vector2<Flat>),
+    /// The sentence for it.
+    pub instead: String,
+    /// What was not as it should be, or is worth knowing.
+    pub warnings: Vec<String>,
+    /// The readings of this casting, adjusted.
+    pub marks: Marks,
+}
+
+struct Names<'a> {
+    job: &'a Job,
+    marks: Vec<MarkId>,
+}
+
+impl Names<'_> {
+    fn index(&self, mark: &MarkId, feature: &str) -> Result<usize, PrepareError> {
+        self.marks
+            .iter()
+            .position(|m| m == mark)
+            .ok_or_else(|| PrepareError::PatternNotPlaced {
+                point: name_of(self.job, &PointRef::Mark(mark.clone())),
+                need: format!("{feature} follows it: read it on the pattern from two other marks"),
+            })
+    }
+}
+
+fn rule_of(spec: &RuleSpec, names: &Names<'_>, feature: &str) -> Result<Rule, PrepareError> {
+    let follow = |f: &FollowSpec| match f {
+        FollowSpec::FixedDistance => Follow::FixedDistance,
+        FollowSpec::DifferenceSplit => Follow::DifferenceSplit,
+        FollowSpec::InProportion => Follow::InProportion,
+    };
+    let at = |m: &MarkId| names.index(m, feature);
+    match spec {
+        RuleSpec::Line {
+            from,
+            to,
+            side,
+            along,
+            across,
+        } => Ok(Rule::Line {
+            from: at(from)?,
+            to: at(to)?,
+            side: side.as_ref().map(at).transpose()?,
+            along: follow(along),
+            across: across
+                .as_ref()
+                .map(|p| Ok::<_, PrepareError>((at(&p.from)?, at(&p.to)?)))
+                .transpose()?,
+        }),
+        RuleSpec::BestFit { marks, scale } => {
+            let mut weights = vec![0.0; names.marks.len()];
+            let mut order = Vec::new();
+            for m in marks {
+                let k = at(&m.mark)?;
+                if let Some(w) = weights.get_mut(k) {
+                    *w = if m.weight.is_finite() && m.weight > 0.0 {
+                        m.weight
+                    } else {
+                        0.0
+                    };
+                }
+                order.push(k);
+            }
+            match order.as_slice() {
+                [a, b, ..] => Ok(Rule::BestFit {
+                    line: (*a, *b),
+                    weights,
+                    scale: *scale,
+                }),
+                _ => Err(PrepareError::Place {
+                    feature: feature.to_owned(),
+                    why: PlaceError::TooFewMarks,
+                }),
+            }
+        }
+    }
+}
+
+fn marks_of_rule(spec: &RuleSpec) -> Vec<&MarkId> {
+    match spec {
+        RuleSpec::Line {
+            from,
+            to,
+            side,
+            across,
+            ..
+        } => {
+            let mut all = vec![from, to];
+            all.extend(side);
+            if let Some(pair) = across {
+                all.extend([&pair.from, &pair.to]);
+            }
+            all
+        }
+        RuleSpec::BestFit { marks, .. } => marks.iter().map(|m| &m.mark).collect(),
+    }
+}
+
+fn marker_of(marker: Option<Marker>) -> MarkerKind {
+    match marker {
+        Some(Marker::Pounce) => MarkerKind::Pounce,
+        Some(Marker::FinePen) => MarkerKind::FinePen,
+        Some(Marker::Knife) => MarkerKind::Knife,
+        Some(Marker::SoftPencil) | None => MarkerKind::SoftPencil,
+    }
+}
+
+fn missing(what: &'static str, of: &str, then: &'static str) -> PrepareError {
+    PrepareError::NotSetUp {
+        what,
+        of: of.to_owned(),
+        then,
+    }
+}
+
+/// The design's side of one feature, and the pattern it was measured on.
+struct Design<'a> {
+    edit: &'a FeatureEdit,
+    name: String,
+    nominal: Nominal,
+    nominal_covariance: DMatrix<f64>,
+    names: Names<'a>,
+    pattern: super::face::Sized,
+    shrinkage: f64,
+}
+
+fn design<'a>(source: &Source<'a>, feature: &FeatureId) -> Result<Design<'a>, PrepareError> {
+    let job = source.job;
+    let edit = job.features.get(feature).ok_or_else(|| {
+        missing(
+            "the feature",
+            feature.as_str(),
+            "choose one that is in the job",
+        )
+    })?;
+    let name = super::words::feature_title(edit);
+    let face_id = edit
+        .face
+        .as_ref()
+        .ok_or_else(|| missing("the face", &name, "say what it lies on"))?;
+    let face = job
+        .faces
+        .get(face_id)
+        .ok_or_else(|| missing("the face", &name, "say what it lies on"))?;
+    let spec = edit
+        .rule
+        .as_ref()
+        .ok_or_else(|| missing("the rule", &name, "say which marks it follows"))?;
+    let part_id = face
+        .part
+        .as_ref()
+        .ok_or_else(|| missing("the part", &name, "say which casting it is on"))?;
+    let pattern_casting = job.pattern_of(part_id).ok_or_else(|| {
+        missing(
+            "the pattern",
+            &name,
+            "measure the approved pattern or the first good piece",
+        )
+    })?;
+    let pattern = pattern_face(face)?;
+    let pattern_marks = pattern_marks(job, face_id, pattern_casting, &pattern)?;
+    let placed: Vec<MarkId> = marks_of(job, face_id)
+        .into_iter()
+        .filter(|m| pattern_marks.index(&PointRef::Mark(m.clone())).is_some())
+        .collect();
+    let names = Names { job, marks: placed };
+    let rule = rule_of(spec, &names, &name)?;
+    let centre_ref = PointRef::Feature(feature.clone());
+    let centre = pattern_marks
+        .at(&centre_ref)
+        .ok_or_else(|| PrepareError::PatternNotPlaced {
+            point: name_of(job, &centre_ref),
+            need: "read it on the pattern from two marks".into(),
+        })?;
+    let mut order = Vec::new();
+    let mut marks = Vec::new();
+    for mark in &names.marks {
+        let point = PointRef::Mark(mark.clone());
+        if let (Some(k), Some(at)) = (pattern_marks.index(&point), pattern_marks.at(&point)) {
+            order.push(k);
+            marks.push(at);
+        }
+    }
+    order.extend(pattern_marks.index(&centre_ref));
+    let nominal_covariance = pattern_marks.covariance(&order);
+    let shrinkage = job
+        .parts
+        .get(part_id)
+        .and_then(|p| p.mould.as_ref())
+        .and_then(|m| job.moulds.get(m))
+        .and_then(|m| m.shrinkage_per_mille)
+        // 2 in 1000 until castings show another (design/02).
+        .unwrap_or(2.0);
+    Ok(Design {
+        edit,
+        name,
+        nominal: Nominal {
+            layout: Layout {
+                surface: pattern_marks.adjusted.surface,
+                marks,
+            },
+            centre,
+            rule,
+            turn: edit.turn.unwrap_or(Angle::ZERO),
+        },
+        nominal_covariance,
+        names,
+        pattern,
+        shrinkage,
+    })
+}
+
+/// The marks of this piece's casting.
+fn measured(
+    source: &Source<'_>,
+    design: &Design<'_>,
+    piece: &PieceId,
+) -> Result<Marks, PrepareError> {
+    let job = source.job;
+    let face_id = design
+        .edit
+        .face
+        .as_ref()
+        .ok_or_else(|| missing("the face", &design.name, "say what it lies on"))?;
+    let part = job.faces.get(face_id).and_then(|f| f.part.clone());
+    let part_id =
+        part.ok_or_else(|| missing("the part", &design.name, "say which casting it is on"))?;
+    let number = job
+        .pieces
+        .get(piece)
+        .and_then(|p| p.number)
+        .map_or_else(|| piece.to_string(), |n| n.to_string());
+    let casting = job
+        .casting_of(piece, &part_id)
+        .ok_or_else(|| PrepareError::NoCasting {
+            piece: number,
+            part: job
+                .parts
+                .get(&part_id)
+                .and_then(|p| p.name.clone())
+                .unwrap_or_else(|| part_id.to_string()),
+        })?;
+    let readings = super::network::readings_on(job, face_id, casting);
+    let read = |m: &MarkId| {
+        let point = PointRef::Mark(m.clone());
+        readings
+            .iter()
+            .any(|r| r.says.speaks_of().contains(&point.entity()))
+    };
+    let spec = design.edit.rule.as_ref();
+    let needed = |m: &MarkId| spec.is_some_and(|s| marks_of_rule(s).contains(&m));
+    if !design.names.marks.iter().any(read) {
+        let letters: Vec<String> = design
+            .names
+            .marks
+            .iter()
+            .filter(|m| needed(m))
+            .map(|m| name_of(job, &PointRef::Mark(m.clone())))
+            .collect();
+        return Err(PrepareError::NotMeasured {
+            casting: casting_words(job, casting),
+            list: letters.join(" to "),
+        });
+    }
+    let (surface, sizes) =
+        casting_face(&design.pattern, design.shrinkage).map_err(|why| PrepareError::Surface {
+            feature: design.name.clone(),
+            why,
+        })?;
+    let factor = 1.0 - design.shrinkage / 1000.0;
+    let middle = design.nominal.centre;
+    let starts = design
+        .names
+        .marks
+        .iter()
+        .zip(&design.nominal.layout.marks)
+        .filter(|(m, _)| read(m) || needed(m))
+        .map(|(m, at)| (PointRef::Mark(m.clone()), middle + (*at - middle) * factor))
+        .collect();
+    adjusted(&Wanted {
+        job,
+        face: face_id,
+        casting,
+        surface,
+        sizes,
+        starts,
+        spread: Some(MARK_SPREAD),
+    })
+}
+
+/// Works out the template of one feature for one piece.
+///
+/// # Errors
+/// [`PrepareError`]: what is missing or contradicts, where, and what to do.
+pub fn prepare(
+    source: &Source<'_>,
+    feature: &FeatureId,
+    piece: &PieceId,
+) -> Result<Prepared, PrepareError> {
+    let job = source.job;
+    let design = design(source, feature)?;
+    let name = design.name.clone();
+    let marks = measured(source, &design, piece)?;
+
+    // The design's marks that this casting has too, in one order for both.
+    let kept: Vec<usize> = (0..design.names.marks.len())
+        .filter(|&k| {
+            marks
+                .index(&PointRef::Mark(design.names.marks[k].clone()))
+                .is_some()
+        })
+        .collect();
+    let nominal = restrict(&design, &kept);
+    let nominal_covariance = restrict_covariance(&design, &kept);
+    let order: Vec<usize> = kept
+        .iter()
+        .filter_map(|&k| marks.index(&PointRef::Mark(design.names.marks[k].clone())))
+        .collect();
+    let layout = Layout {
+        surface: marks.adjusted.surface,
+        marks: order
+            .iter()
+            .filter_map(|&k| marks.adjusted.points.get(k).map(|p| p.at))
+            .collect(),
+    };
+    let covariance = marks.covariance(&order);
+    let bad_place = |why: PlaceError| PrepareError::Place {
+        feature: name.clone(),
+        why,
+    };
+    let placed = place(&nominal, &layout).map_err(bad_place)?;
+    check_side(&placed, &covariance).map_err(bad_place)?;
+
+    let on_surface = |why| PrepareError::Surface {
+        feature: name.clone(),
+        why,
+    };
+    let bare = Development::new(&layout.surface, placed.pose.centre, placed.pose.up)
+        .map_err(on_surface)?;
+    let sheet =
+        Development::with_thickness(&layout.surface, placed.pose.centre, placed.pose.up, PAPER)
+            .map_err(on_surface)?;
+
+    let spec = design
+        .edit
+        .outline
+        .as_ref()
+        .ok_or_else(|| missing("the outline", &name, "say what shape it is"))?;
+    let Drawn {
+        outline,
+        mut notes,
+        size,
+    } = outline_of(source, &name, spec)?;
+    let outline = scaled(outline, placed.scale);
+    let kind = marker_of(design.edit.marker);
+    let allowance = allowance_of(kind);
+    let given = design.edit.allowance.unwrap_or(allowance.offset);
+    let offset = match (kind, design.edit.drawn) {
+        (MarkerKind::Pounce, _) => given.abs(),
+        (_, Some(DrawnSide::Outside)) => -given,
+        _ => given,
+    };
+    let mut cut = None;
+    if !matches!(kind, MarkerKind::Pounce) || offset.mm() != 0.0 {
+        let result = outline
+            .offset(offset)
+            .map_err(|e| PrepareError::offset(&name, &e))?;
+        if !result.lost.is_empty() {
+            notes.push(format!(
+                "the {} allowance of {} mm closes {} narrow place{} of the outline: look at the paint edge there",
+                allowance.name,
+                super::words::mm(given),
+                result.lost.len(),
+                if result.lost.len() == 1 { "" } else { "s" }
+            ));
+        }
+        cut = Some(result.outline);
+    }
+
+    let dome_radius = match layout.surface {
+        Surface::Dome(d) => Some(d.radius().mm()),
+        _ => None,
+    };
+    let samples = outline.samples(LOOK_EVERY);
+    let unread: Vec<bool> = kept
+        .iter()
+        .map(|&k| {
+            marks
+                .unread
+                .contains(&PointRef::Mark(design.names.marks[k].clone()))
+        })
+        .collect();
+    let registers: Vec<usize> = (0..kept.len()).filter(|&k| !unread[k]).collect();
+    let flattening = flattening(&bare, &samples, &registers, &layout).map_err(on_surface)?;
+
+    let wanted = pinned(design.edit.laying.as_ref(), &design.names, &kept);
+    let choices = wanted.map_or_else(
+        || layings_for(nominal.rule.line(), &registers, kept.len()),
+        |l| vec![l],
+    );
+    let allowed = design
+        .edit
+        .tolerance
+        .filter(|t| t.mm() > 0.0)
+        .unwrap_or(USUAL_TOLERANCE);
+    let shares = Shares {
+        marking: allowance.scatter,
+        ..Shares::default()
+    };
+    let mut best: Option<(Laying, LaySlopes, Budget)> = None;
+    let mut refused = None;
+    for laying in choices {
+        let slopes = match lay_slopes(
+            &laying,
+            &placed.marks,
+            &placed.marks_by_casting,
+            dome_radius,
+        ) {
+            Ok(slopes) => slopes,
+            Err(why) => {
+                refused = Some(why);
+                continue;
+            }
+        };
+        let sum = budget(&Given {
+            outline: &samples,
+            rule_by_casting: &placed.by_casting,
+            rule_by_drawing: &placed.by_drawing,
+            laid: &slopes,
+            casting: &covariance,
+            drawing: &nominal_covariance,
+            sharing: &[],
+            flattening: &flattening,
+            shares,
+        });
+        // A plainer laying stands unless another is better by more than a hundredth.
+        if best
+            .as_ref()
+            .is_none_or(|(_, _, b)| sum.worst.mm() < b.worst.mm() - 0.01)
+        {
+            best = Some((laying, slopes, sum));
+        }
+    }
+    let Some((laying, slopes, budget)) = best else {
+        return Err(PrepareError::Laying {
+            feature: name,
+            why: refused.unwrap_or(LayingError::NotHeld),
+        });
+    };
+
+    let letters: Vec<String> = kept
+        .iter()
+        .map(|&k| name_of(job, &PointRef::Mark(design.names.marks[k].clone())))
+        .collect();
+    let on_drawing = seen_from(&nominal).map_err(|why| PrepareError::Place {
+        feature: name.clone(),
+        why,
+    })?;
+    let crosses = (0..kept.len())
+        .map(|k| {
+            let id = &design.names.marks[kept[k]];
+            let seen = sheet
+                .flat(layout.surface.nearest(layout.marks[k], placed.pose.centre))
+                .map_err(on_surface)?;
+            Ok(CrossMiss {
+                mark: id.clone(),
+                letter: letters[k].clone(),
+                found: job
+                    .marks
+                    .get(id)
+                    .and_then(|m| m.found.clone())
+                    .unwrap_or_default(),
+                at: seen,
+                on_drawing: on_drawing[k],
+                within: Length::from_mm(
+                    cross_miss(k, &placed, &slopes, &covariance, dome_radius).major_mm,
+                ),
+                could_be: cross_could_be(k, &placed, &covariance),
+                unread: unread[k],
+            })
+        })
+        .collect::<Result<Vec<_>, PrepareError>>()?;
+
+    let naive = Laying::FirstThenAlong {
+        first: nominal.rule.line().0,
+        then: nominal.rule.line().1,
+    };
+    let landing = land(&naive, &on_drawing, &placed.marks, dome_radius).map_err(|why| {
+        PrepareError::Laying {
+            feature: name.clone(),
+            why,
+        }
+    })?;
+    let furthest = samples
+        .iter()
+        .map(|&p| landing.at(p))
+        .fold(landing.shift, |far, v| {
+            if v.norm_mm() > far.norm_mm() + 1e-9 {
+                v
+            } else {
+                far
+            }
+        });
+    let number = job
+        .pieces
+        .get(piece)
+        .and_then(|p| p.number)
+        .map_or_else(|| piece.to_string(), |n| n.to_string());
+    let instead = instead_words(&number, furthest, landing.shift, budget.worst);
+
+    let mut warnings = warnings_of(job, &marks, &letters, &unread);
+    if budget.worst.mm() > allowed.mm() {
+        let largest = budget.terms.first().map_or_else(String::new, |t| {
+            format!(
+                " The largest part is {} ({}).",
+                t.kind.name(),
+                tenth(t.size)
+            )
+        });
+        warnings.push(format!(
+            "within {} only, not the {} asked for.{largest}",
+            tenth(budget.worst),
+            tenth(allowed)
+        ));
+    }
+    warnings.append(&mut notes);
+
+    let on_paper = |o: &Outline<Flat>| on_sheet(o, &bare, &sheet);
+    Ok(Prepared {
+        feature: feature.clone(),
+        piece: piece.clone(),
+        laying_words: laying_words(&laying, &letters),
+        paint_edge: on_paper(&outline),
+        cut: cut.as_ref().map(on_paper),
+        placed,
+        surface: layout.surface,
+        laying,
+        budget,
+        allowed,
+        crosses,
+        allowance,
+        offset,
+        size_words: size,
+        nominal_lands: (furthest, landing.shift),
+        instead,
+        warnings,
+        marks,
+    })
+}
+
+fn restrict(design: &Design<'_>, kept: &[usize]) -> Nominal {
+    let new = |old: usize| kept.iter().position(|&k| k == old).unwrap_or(0);
+    let pick = |list: &[Point2<Face>]| kept.iter().filter_map(|&k| list.get(k).copied()).collect();
+    let rule = match &design.nominal.rule {
+        Rule::Line {
+            from,
+            to,
+            side,
+            along,
+            across,
+        } => Rule::Line {
+            from: new(*from),
+            to: new(*to),
+            side: side.map(new),
+            along: *along,
+            across: across.map(|(a, b)| (new(a), new(b))),
+        },
+        Rule::BestFit {
+            line,
+            weights,
+            scale,
+        } => Rule::BestFit {
+            line: (new(line.0), new(line.1)),
+            weights: kept
+                .iter()
+                .map(|&k| weights.get(k).copied().unwrap_or(0.0))
+                .collect(),
+            scale: *scale,
+        },
+    };
+    Nominal {
+        layout: Layout {
+            surface: design.nominal.layout.surface,
+            marks: pick(&design.nominal.layout.marks),
+        },
+        centre: design.nominal.centre,
+        rule,
+        turn: design.nominal.turn,
+    }
+}
+
+fn restrict_covariance(design: &Design<'_>, kept: &[usize]) -> DMatrix<f64> {
+    let all = design.nominal.layout.marks.len();
+    let mut columns: Vec<usize> = kept.iter().flat_map(|&k| [2 * k, 2 * k + 1]).collect();
+    columns.extend(2 * all..design.nominal_covariance.nrows());
+    DMatrix::from_fn(columns.len(), columns.len(), |r, c| {
+        design.nominal_covariance[(columns[r], columns[c])]
+    })
+}
+
+/// A third mark too near the line can't say which side is up (design/11: under 3σ).
+fn check_side(placed: &Placed, covariance: &DMatrix<f64>) -> Result<(), PlaceError> {
+    let Some((offset, row)) = &placed.side else {
+        return Ok(());
+    };
+    let mut variance = 0.0;
+    for (i, a) in row.iter().enumerate() {
+        for (j, b) in row.iter().enumerate() {
+            variance += a * covariance[(i, j)] * b;
+        }
+    }
+    let within_mm = 3.0 * libm::sqrt(variance.max(0.0));
+    if offset.abs() < within_mm {
+        Err(PlaceError::NoSide { within_mm })
+    } else {
+        Ok(())
+    }
+}
+
+fn scaled(outline: Outline<Flat>, factor: f64) -> Outline<Flat> {
+    if (factor - 1.0).abs() < 1e-12 {
+        return outline;
+    }
+    outline
+        .sized(Length::from_mm(1.0), Length::from_mm(factor))
+        .unwrap_or(outline)
+}
+
+/// What a flat sheet leaves at each outline point, held by the crosses.
+fn flattening(
+    bare: &Development,
+    samples: &[Point2<Flat>],
+    registers: &[usize],
+    layout: &Layout,
+) -> Result<Vec<Vector2<Flat>>, crate::surface::SurfaceError> {
+    if layout.surface.is_developable() {
+        return Ok(vec![Vector2::ZERO; samples.len()]);
+    }
+    let on_face = samples
+        .iter()
+        .map(|&p| bare.face(p))
+        .collect::<Result<Vec<_>, _>>()?;
+    let held: Vec<Register> = registers
+        .iter()
+        .filter_map(|&k| layout.marks.get(k))
+        .map(|&at| Register {
+            at: layout.surface.nearest(at, bare.centre()),
+            weight: 1.0,
+        })
+        .collect();
+    Ok(bare
+        .landing(&on_face, &held)?
+        .points
+        .into_iter()
+        .map(|p| p.error)
+        .collect())
+}
+
+fn pinned(choice: Option<&LayingChoice>, names: &Names<'_>, kept: &[usize]) -> Option<Laying> {
+    let at = |m: &MarkId| {
+        let k = names.marks.iter().position(|n| n == m)?;
+        kept.iter().position(|&j| j == k)
+    };
+    match choice? {
+        LayingChoice::FirstThenAlong { first, then } => Some(Laying::FirstThenAlong {
+            first: at(first)?,
+            then: at(then)?,
+        }),
+        LayingChoice::SplitAlong { first, then } => Some(Laying::SplitAlong {
+            first: at(first)?,
+            then: at(then)?,
+        }),
+        LayingChoice::BestFit => Some(Laying::BestFit {
+            weights: vec![1.0; kept.len()],
+        }),
+    }
+}
+
+/// Layings over crosses that were read; those held by the drawing only carry no template.
+fn layings_for(line: (usize, usize), registers: &[usize], count: usize) -> Vec<Laying> {
+    let mut all = candidates(line, count);
+    for laying in &mut all {
+        if let Laying::BestFit { weights } = laying {
+            for (k, w) in weights.iter_mut().enumerate() {
+                *w = f64::from(u8::from(registers.contains(&k)));
+            }
+        }
+    }
+    all
+}
+
+fn rows_cover(rows: &[Vec<f64>; 2], covariance: &DMatrix<f64>) -> Cover {
+    let j = DMatrix::from_fn(2, rows[0].len(), |r, c| rows[r][c]);
+    if j.ncols() != covariance.nrows() {
+        return Cover::of(&Matrix2::zeros());
+    }
+    let c = &j * covariance * j.transpose();
+    Cover::of(&Matrix2::new(c[(0, 0)], c[(0, 1)], c[(1, 0)], c[(1, 1)]))
+}
+
+/// Where a mark could be as seen from the target.
+fn cross_could_be(k: usize, placed: &Placed, covariance: &DMatrix<f64>) -> Cover {
+    placed.marks_by_casting.get(k).map_or_else(
+        || Cover::of(&Matrix2::zeros()),
+        |j| rows_cover(&j.0, covariance),
+    )
+}
+
+/// How far a cross may be off its mark once the template lies: the mark's own doubt, less what
+/// laying takes out.
+fn cross_miss(
+    k: usize,
+    placed: &Placed,
+    slopes: &LaySlopes,
+    covariance: &DMatrix<f64>,
+    radius_mm: Option<f64>,
+) -> Cover {
+    let (Some(at), Some(Jacobian(own))) = (placed.marks.get(k), placed.marks_by_casting.get(k))
+    else {
+        return Cover::of(&Matrix2::zeros());
+    };
+    let (x, y) = (at.x_mm(), at.y_mm());
+    let r = libm::hypot(x, y);
+    let k_side = match radius_mm {
+        Some(radius) if r > 1e-9 => (r / radius) * libm::cos(r / radius) / libm::sin(r / radius),
+        _ => 1.0,
+    };
+    let (ex, ey) = if r > 1e-9 { (x / r, y / r) } else { (1.0, 0.0) };
+    let (xx, xy, yy) = (
+        ex * ex + k_side * ey * ey,
+        (1.0 - k_side) * ex * ey,
+        ey * ey + k_side * ex * ex,
+    );
+    let rows: [Vec<f64>; 2] = core::array::from_fn(|row| {
+        (0..own[row].len())
+            .map(|c| {
+                let pose = [
+                    slopes.by_casting[(0, c)],
+                    slopes.by_casting[(1, c)],
+                    slopes.by_casting[(2, c)],
+                ];
+                let carried = if row == 0 {
+                    -xx * pose[0] - xy * pose[1] + y * pose[2]
+                } else {
+                    -xy * pose[0] - yy * pose[1] - x * pose[2]
+                };
+                own[row][c] + carried
+            })
+            .collect()
+    });
+    rows_cover(&rows, covariance)
+}
+
+fn on_sheet(outline: &Outline<Flat>, bare: &Development, sheet: &Development) -> Outline<Flat> {
+    // Paper of a tenth of a millimetre stretches a face of radius R by t/2R: carried over in each
+    // direction at the centre, exact for cylinder and dome, and for a cone to t·size/R².
+    let (Ok(flat_from_face), Ok(face_from_flat)) = (
+        sheet.flat_from_face(bare.centre()),
+        bare.face_from_flat(Point2::ORIGIN),
+    ) else {
+        return outline.snapped();
+    };
+    let m = flat_from_face.after(face_from_flat).matrix();
+    if (m - Matrix2::identity()).abs().max() < 1e-9 {
+        return outline.snapped();
+    }
+    outline
+        .mapped_straight(|p: Point2<Flat>| {
+            Point2::<Flat>::from_mm(
+                m.m11 * p.x_mm() + m.m12 * p.y_mm(),
+                m.m21 * p.x_mm() + m.m22 * p.y_mm(),
+            )
+        })
+        .snapped()
+}
+
+fn warnings_of(job: &Job, marks: &Marks, letters: &[String], unread: &[bool]) -> Vec<String> {
+    let mut warnings = Vec::new();
+    let not_read: Vec<&str> = letters
+        .iter()
+        .zip(unread)
+        .filter(|(_, u)| **u)
+        .map(|(l, _)| l.as_str())
+        .collect();
+    if !not_read.is_empty() {
+        warnings.push(format!(
+            "nothing has been read to {} on this piece: the drawing stands in for it",
+            not_read.join(", ")
+        ));
+    }
+    for suspect in marks.suspects.iter().take(1) {
+        let by = suspect.off_by;
+        warnings.push(format!(
+            "{} may be the odd one out: the others make it {} mm {}. Read it again",
+            suspect.reading,
+            tenth(by.abs()),
+            if by.mm() > 0.0 { "longer" } else { "shorter" }
+        ));
+    }
+    for disagreement in &job.disagreements {
+        if marks.facts.contains(&disagreement.reading) {
+            warnings.push("one reading was corrected to two different values: choose one".into());
+        }
+    }
+    warnings.extend(marks.notes.iter().cloned());
+    if marks.adjusted.spare == 0 || marks.adjusted.readings.iter().all(|r| r.redundancy < 1e-6) {
+        let third = if letters.len() <= 2 {
+            "one more, to a third mark, would"
+        } else {
+            "one more would"
+        };
+        warnings.push(format!("nothing checks these readings; {third}"));
+    }
+    warnings
+}

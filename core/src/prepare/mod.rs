@@ -1,0 +1,37 @@
+//! From a job to its templates.
+//!
+//! ```text
+//!  Job ── face.rs ──▶ Surface with the spread of castings
+//!      ── network.rs ▶ adjusted marks of the pattern and of this piece's casting
+//!      ── feature.rs ▶ rule, place, laying, budget, outline: a Prepared template
+//!      ── words.rs ──▶ what the sheet says
+//!      ── sheets.rs ─▶ Drawing with its reference; stale or not, and why
+//! ```
+//! The same functions serve the screen, the export, the command line and the tests.
+
+mod error;
+mod face;
+mod feature;
+mod network;
+mod outline;
+mod sheets;
+mod words;
+
+pub use error::PrepareError;
+pub use face::{Sized, casting_face, pattern_face};
+pub use feature::{CrossMiss, Prepared, prepare};
+pub use network::{Marks, Suspected, marks_of};
+pub use sheets::{Issued, issue, staleness};
+pub use words::{direction_words, feature_title, mm};
+
+use crate::job::Job;
+use crate::write::job::Attachments;
+
+/// A job with its attachments: all that templates are made from.
+#[derive(Debug, Clone, Copy)]
+pub struct Source<'a> {
+    /// The folded job.
+    pub job: &'a Job,
+    /// Its attachments.
+    pub attachments: &'a Attachments,
+}

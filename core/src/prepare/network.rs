@@ -1,0 +1,704 @@
+//! The readings of one face of one casting, adjusted, with the job's names put back.
+
+use super::error::PrepareError;
+use super::face::{Sized, pattern_held, upper_line};
+use crate::frames::{Face, Point2};
+use crate::job::{
+    CastingId, ClassMark, FaceAxis, FaceId, FactId, GirthLine, InstrumentEdit, InstrumentKind, Job,
+    Kept, LineSide, MarkId, Measured, PointRef, Reading as JobReading,
+};
+use crate::readings::{
+    AdjustError, Adjusted, CoordinateAxis, Held, Network, NotHeld, Notice, Options, PointStart,
+    Precision, Reading, ReadingKind, ScaleError, Side, SizeHeld, StartError, Status, Tape,
+    TapeClass, adjust, start_from_readings,
+};
+use crate::surface::{MAX_PARAMETERS, Shape, Surface};
+use crate::units::Length;
+use nalgebra::DMatrix;
+
+/// Adjusted marks of one face of one casting.
+#[derive(Debug, Clone)]
+pub struct Marks {
+    /// The points, in the order of the network.
+    pub points: Vec<PointRef>,
+    /// The adjustment.
+    pub adjusted: Adjusted,
+    /// Which fact each reading of the network is.
+    pub facts: Vec<FactId>,
+    /// What the user should be told, in words.
+    pub notes: Vec<String>,
+    /// Readings that do not go with the others.
+    pub suspects: Vec<Suspected>,
+    /// Points that no reading of this casting touches.
+    pub unread: Vec<PointRef>,
+}
+
+/// A reading that the others contradict.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Suspected {
+    /// Which fact.
+    pub fact: FactId,
+    /// The reading, in words: *B to C, over the surface*.
+    pub reading: String,
+    /// What the others say less what it says.
+    pub off_by: Length,
+}
+
+impl Marks {
+    /// Where a point is.
+    #[must_use]
+    pub fn at(&self, point: &PointRef) -> Option<Point2<Face>> {
+        let k = self.index(point)?;
+        self.adjusted.points.get(k).map(|p| p.at)
+    }
+    /// Its place in the network.
+    #[must_use]
+    pub fn index(&self, point: &PointRef) -> Option<usize> {
+        self.points.iter().position(|p| p == point)
+    }
+    /// Covariance of points in a given order, then of the sizes of the face (mm²; the taper's own unit).
+    #[must_use]
+    pub fn covariance(&self, points: &[usize]) -> DMatrix<f64> {
+        let marks = self.adjusted.covariance(points);
+        let coupling = self.adjusted.size_coupling(points);
+        let sizes = self.adjusted.size_covariance();
+        let count = self.adjusted.surface.parameters().len();
+        let n = 2 * points.len();
+        DMatrix::from_fn(n + count, n + count, |r, c| match (r < n, c < n) {
+            (true, true) => marks.get(r, c),
+            (true, false) => coupling[r][c - n],
+            (false, true) => coupling[c][r - n],
+            (false, false) => sizes[r - n][c - n],
+        })
+    }
+}
+
+/// What to adjust.
+pub(super) struct Wanted<'a> {
+    pub(super) job: &'a Job,
+    pub(super) face: &'a FaceId,
+    pub(super) casting: &'a CastingId,
+    pub(super) surface: Surface,
+    pub(super) sizes: [SizeHeld; MAX_PARAMETERS],
+    /// Points that must be in the network, with where the pattern has them.
+    pub(super) starts: Vec<(PointRef, Point2<Face>)>,
+    /// Standard deviation of castings about the drawing; `None` on the pattern itself.
+    pub(super) spread: Option<Length>,
+}
+
+/// How far marks of castings stray from the pattern's (one standard deviation): 1 to 3 mm of
+/// step, twist and clean-up (design/02).
+pub(super) const MARK_SPREAD: Length = Length::from_mm(2.0);
+
+pub(super) fn name_of(job: &Job, point: &PointRef) -> String {
+    match point {
+        PointRef::Mark(id) => job
+            .marks
+            .get(id)
+            .and_then(|m| m.letter.clone())
+            .unwrap_or_else(|| id.to_string()),
+        PointRef::Feature(id) => {
+            let name = job
+                .features
+                .get(id)
+                .and_then(|f| f.name.clone())
+                .unwrap_or_else(|| id.to_string());
+            format!("the middle of {name}")
+        }
+    }
+}
+
+pub(super) fn reading_words(job: &Job, of: &Measured) -> String {
+    match of {
+        Measured::Straight { from, to } => {
+            format!("{} to {}, straight", name_of(job, from), name_of(job, to))
+        }
+        Measured::Over { from, to } => format!(
+            "{} to {}, over the surface",
+            name_of(job, from),
+            name_of(job, to)
+        ),
+        Measured::Square { edge, to } => {
+            let letter = job
+                .edges
+                .get(edge)
+                .and_then(|e| e.letter.clone())
+                .unwrap_or_else(|| edge.to_string());
+            format!("{} square from edge {letter}", name_of(job, to))
+        }
+        Measured::Coordinate {
+            of,
+            axis: FaceAxis::U,
+        } => format!("{} across", name_of(job, of)),
+        Measured::Coordinate {
+            of,
+            axis: FaceAxis::V,
+        } => format!("{} up", name_of(job, of)),
+        Measured::Girth { face, at } => {
+            let name = job
+                .faces
+                .get(face)
+                .and_then(|f| f.name.clone())
+                .unwrap_or_else(|| face.to_string());
+            match at {
+                GirthLine::Lower => format!("girth of {name}"),
+                GirthLine::Upper => format!("upper girth of {name}"),
+            }
+        }
+    }
+}
+
+/// Marks of a face in the order of their letters.
+#[must_use]
+pub fn marks_of(job: &Job, face: &FaceId) -> Vec<MarkId> {
+    let mut marks: Vec<_> = job
+        .marks
+        .iter()
+        .filter(|(_, m)| m.face.as_ref() == Some(face))
+        .collect();
+    marks.sort_by_key(|(id, m)| (m.letter.clone(), (*id).clone()));
+    marks.into_iter().map(|(id, _)| id.clone()).collect()
+}
+
+fn face_of(job: &Job, point: &PointRef) -> Option<FaceId> {
+    match point {
+        PointRef::Mark(id) => job.marks.get(id)?.face.clone(),
+        PointRef::Feature(id) => job.features.get(id)?.face.clone(),
+    }
+}
+
+/// Readings of one face of one casting, at the stage of the latest of them.
+pub(super) fn readings_on<'a>(
+    job: &'a Job,
+    face: &FaceId,
+    casting: &CastingId,
+) -> Vec<&'a Kept<JobReading>> {
+    let on_face = |r: &&Kept<JobReading>| {
+        let says = &r.says;
+        says.casting == *casting
+            && says.set_aside.is_none()
+            && match &says.of {
+                Measured::Girth { face: f, .. } => f == face,
+                Measured::Straight { from, .. } | Measured::Over { from, .. } => {
+                    face_of(job, from).as_ref() == Some(face)
+                }
+                Measured::Square { to: p, .. } | Measured::Coordinate { of: p, .. } => {
+                    face_of(job, p).as_ref() == Some(face)
+                }
+            }
+    };
+    let all: Vec<_> = job.readings.iter().filter(on_face).collect();
+    // Readings enter a network only with their own stage: a casting filled since is another shape.
+    let stage = all.last().and_then(|r| r.says.stage.clone());
+    all.into_iter().filter(|r| r.says.stage == stage).collect()
+}
+
+fn points_read(of: &Measured) -> Vec<&PointRef> {
+    match of {
+        Measured::Straight { from, to } | Measured::Over { from, to } => vec![from, to],
+        Measured::Square { to: p, .. } | Measured::Coordinate { of: p, .. } => vec![p],
+        Measured::Girth { .. } => Vec::new(),
+    }
+}
+
+fn tape_of(instrument: &InstrumentEdit) -> Option<Tape> {
+    let class = match instrument.class {
+        Some(ClassMark::I) => TapeClass::I,
+        Some(ClassMark::III) => TapeClass::III,
+        // Class II unless the blade says otherwise: what soft and pocket tapes are sold as.
+        Some(ClassMark::II) | None => TapeClass::II,
+    };
+    let mut tape = match instrument.kind {
+        Some(InstrumentKind::Drawing) => return None,
+        Some(InstrumentKind::SteelRule) => Tape::steel_rule(),
+        Some(InstrumentKind::SoftTape) => soft_tape(class),
+        Some(InstrumentKind::PocketTape) | None => Tape::of_class(class),
+    };
+    if let Some(resolution) = instrument.resolution {
+        tape.each.resolution = resolution;
+    }
+    if let Some(repeatability) = instrument.repeatability {
+        tape.each.repeatability = repeatability;
+    }
+    Some(tape)
+}
+
+/// A soft tape laid over the surface: no hook, and it lies a little differently each time
+/// (repeatability 0.4 mm; common practice, no source).
+fn soft_tape(class: TapeClass) -> Tape {
+    let mut tape = Tape::of_class(class);
+    tape.hook = Length::ZERO;
+    tape.scale = ScaleError::Class(class);
+    tape.each.repeatability = Length::from_mm(0.4);
+    tape
+}
+
+/// How well a drawing gives a coordinate, where nothing is said: it is the drawing's own word.
+const DRAWING_SD: Length = Length::from_mm(0.05);
+
+struct Builder<'a> {
+    wanted: &'a Wanted<'a>,
+    network: Network,
+    points: Vec<PointRef>,
+    facts: Vec<FactId>,
+    tapes: Vec<Option<crate::job::InstrumentId>>,
+}
+
+impl Builder<'_> {
+    fn point(&self, point: &PointRef) -> Option<usize> {
+        self.points.iter().position(|p| p == point)
+    }
+
+    fn precision(&mut self, says: &JobReading) -> Precision {
+        if let Some(sd) = says.within {
+            return Precision::Sd(sd);
+        }
+        let instrument = says
+            .instrument
+            .as_ref()
+            .and_then(|id| self.wanted.job.instruments.get(id));
+        let tape = match instrument {
+            Some(edit) => match tape_of(edit) {
+                Some(tape) => tape,
+                None => return Precision::Sd(DRAWING_SD),
+            },
+            None => match says.of {
+                Measured::Coordinate { .. } => return Precision::Sd(DRAWING_SD),
+                _ => soft_tape(TapeClass::II),
+            },
+        };
+        let known = self.tapes.iter().position(|t| *t == says.instrument);
+        let index = known.unwrap_or_else(|| {
+            self.tapes.push(says.instrument.clone());
+            self.network.tapes.push(tape);
+            self.tapes.len() - 1
+        });
+        Precision::Tape {
+            tape: index,
+            hooked: says.hooked,
+        }
+    }
+
+    fn add(&mut self, reading: &Kept<JobReading>, upper: Length) {
+        let says = &reading.says;
+        let kind = match &says.of {
+            Measured::Straight { from, to } => match (self.point(from), self.point(to)) {
+                (Some(from), Some(to)) => ReadingKind::Straight { from, to },
+                _ => return,
+            },
+            Measured::Over { from, to } => match (self.point(from), self.point(to)) {
+                (Some(from), Some(to)) => {
+                    let at = |k: usize| {
+                        self.network
+                            .points
+                            .get(k)
+                            .map_or(Point2::ORIGIN, |p| p.start)
+                    };
+                    ReadingKind::Over {
+                        from,
+                        to,
+                        turns: self.network.surface.nearest_turns(at(from), at(to)),
+                    }
+                }
+                _ => return,
+            },
+            Measured::Coordinate { of, axis } => match self.point(of) {
+                Some(point) => ReadingKind::Coordinate {
+                    point,
+                    axis: match axis {
+                        FaceAxis::U => CoordinateAxis::U,
+                        FaceAxis::V => CoordinateAxis::V,
+                    },
+                },
+                None => return,
+            },
+            Measured::Girth { at, .. } => ReadingKind::Girth {
+                at_v: match at {
+                    GirthLine::Lower => Length::ZERO,
+                    GirthLine::Upper => upper,
+                },
+            },
+            Measured::Square { edge, to } => {
+                let (Some(to), Some(edge)) = (self.point(to), self.edge(edge)) else {
+                    return;
+                };
+                ReadingKind::Square { edge, to }
+            }
+        };
+        let precision = self.precision(says);
+        self.network.readings.push(Reading {
+            kind,
+            value: says.value.mm,
+            precision,
+        });
+        self.facts.push(reading.id);
+    }
+
+    /// Edges run along u under the marks until a reading says better.
+    fn edge(&mut self, id: &crate::job::EdgeId) -> Option<usize> {
+        use crate::readings::{EdgeKind, EdgeStart};
+        let edges: Vec<_> = self
+            .wanted
+            .job
+            .edges
+            .iter()
+            .filter(|(_, e)| e.face.as_ref() == Some(self.wanted.face))
+            .collect();
+        let index = edges.iter().position(|(e, _)| *e == id)?;
+        while self.network.edges.len() <= index {
+            let (_, edit) = edges.get(self.network.edges.len())?;
+            let kind = match edit.made {
+                Some(crate::job::EdgeMade::Trimmed) => EdgeKind::Trimmed,
+                _ => EdgeKind::Moulded,
+            };
+            self.network.edges.push(EdgeStart {
+                through: Point2::ORIGIN,
+                along: crate::units::Angle::ZERO,
+                kind,
+                held: Held::Free,
+            });
+        }
+        Some(index)
+    }
+}
+
+/// Adjusts the readings of a face.
+pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
+    let job = wanted.job;
+    let readings = readings_on(job, wanted.face, wanted.casting);
+    let casting_name = casting_words(job, wanted.casting);
+    let mut network = Network::on(wanted.surface);
+    network.sizes = wanted.sizes;
+    let mut points = Vec::new();
+    for (point, start) in &wanted.starts {
+        points.push(point.clone());
+        network.points.push(PointStart {
+            start: *start,
+            held: Held::Free,
+        });
+    }
+    let mut builder = Builder {
+        wanted,
+        network,
+        points,
+        facts: Vec::new(),
+        tapes: Vec::new(),
+    };
+    let upper = job.faces.get(wanted.face).map_or(Length::ZERO, upper_line);
+    for reading in &readings {
+        builder.add(reading, upper);
+    }
+    let Builder {
+        network,
+        points,
+        facts,
+        ..
+    } = builder;
+    let options = Options {
+        drawing_spread: wanted.spread,
+        ..Options::default()
+    };
+    let words = |k: usize| {
+        facts
+            .get(k)
+            .and_then(|id| job.readings.iter().find(|r| r.id == *id))
+            .map_or_else(String::new, |r| {
+                format!(
+                    "{} ({})",
+                    reading_words(job, &r.says.of),
+                    r.says.value.typed
+                )
+            })
+    };
+    let adjusted = adjust(&network, &options).map_err(|e| match e {
+        AdjustError::NotHeld(list) => not_held(job, &points, &list),
+        AdjustError::Unusable { reading, why, .. } => PrepareError::Reading {
+            casting: casting_name.clone(),
+            reading: words(reading),
+            why: why.to_string(),
+        },
+        AdjustError::Reading { reading, why } => PrepareError::Reading {
+            casting: casting_name.clone(),
+            reading: words(reading),
+            why: why.to_string(),
+        },
+        other => PrepareError::DoNotFit {
+            casting: casting_name.clone(),
+            hint: other.to_string(),
+        },
+    })?;
+    if adjusted.status != Status::Converged {
+        let worst = adjusted
+            .readings
+            .iter()
+            .enumerate()
+            .max_by(|a, b| a.1.off_by.mm().abs().total_cmp(&b.1.off_by.mm().abs()))
+            .map_or_else(String::new, |(k, _)| words(k));
+        return Err(PrepareError::DoNotFit {
+            casting: casting_name,
+            hint: format!("nothing fits them all; look first at {worst}"),
+        });
+    }
+    let unread = points
+        .iter()
+        .filter(|p| !readings.iter().any(|r| points_read(&r.says.of).contains(p)))
+        .cloned()
+        .collect();
+    let suspects = match adjusted.suspects() {
+        Ok(list) => list
+            .iter()
+            .filter_map(|s| {
+                let fact = *facts.get(s.reading)?;
+                Some(Suspected {
+                    fact,
+                    reading: words(s.reading),
+                    off_by: adjusted.readings.get(s.reading)?.off_by,
+                })
+            })
+            .collect(),
+        Err(_) => Vec::new(),
+    };
+    let notes = notes_of(job, &points, &adjusted, &words);
+    Ok(Marks {
+        points,
+        adjusted,
+        facts,
+        notes,
+        suspects,
+        unread,
+    })
+}
+
+pub(super) fn casting_words(job: &Job, casting: &CastingId) -> String {
+    let edit = job.castings.get(casting);
+    let part = edit
+        .and_then(|c| c.part.as_ref())
+        .and_then(|p| job.parts.get(p))
+        .and_then(|p| p.name.clone())
+        .unwrap_or_else(|| "casting".into());
+    if edit.and_then(|c| c.pattern) == Some(true) {
+        return format!("the pattern of {part}");
+    }
+    match edit.and_then(|c| c.number.clone()) {
+        Some(number) => format!("{part} {number}"),
+        None => format!("{part} ({casting})"),
+    }
+}
+
+fn not_held(job: &Job, points: &[PointRef], list: &[NotHeld]) -> PrepareError {
+    let named = |k: usize| {
+        points
+            .get(k)
+            .map_or_else(|| "a mark".into(), |p| name_of(job, p))
+    };
+    match list.first() {
+        Some(NotHeld::Point {
+            index, would_hold, ..
+        }) => PrepareError::PatternNotPlaced {
+            point: named(*index),
+            need: match would_hold {
+                crate::readings::Remedy::DistanceFrom { point } => {
+                    format!("read it from {}", named(*point))
+                }
+                crate::readings::Remedy::SquareOrCoordinate => {
+                    "read it from two marks that are placed".into()
+                }
+            },
+        },
+        Some(NotHeld::Edge { .. }) => PrepareError::PatternNotPlaced {
+            point: "an edge".into(),
+            need: "read two marks square from it".into(),
+        },
+        Some(NotHeld::Size { .. }) | None => PrepareError::PatternNotPlaced {
+            point: "the size of the face".into(),
+            need: "read its girth, or a straight-edge and gap".into(),
+        },
+    }
+}
+
+fn notes_of(
+    job: &Job,
+    points: &[PointRef],
+    adjusted: &Adjusted,
+    words: &dyn Fn(usize) -> String,
+) -> Vec<String> {
+    let named = |k: usize| {
+        points
+            .get(k)
+            .map_or_else(|| "a mark".into(), |p| name_of(job, p))
+    };
+    let mut notes = Vec::new();
+    for notice in &adjusted.notices {
+        match notice {
+            Notice::LineDips { reading, by } => notes.push(format!(
+                "{}: a straight line there would dip {:.1} mm into the surface. Was it a trammel, or laid over?",
+                words(*reading),
+                by.mm()
+            )),
+            Notice::OtherWayRound { reading, .. } => {
+                notes.push(format!("{}: taken the other way round, which fits far better", words(*reading)));
+            }
+            Notice::HeldByDrawing(NotHeld::Point { index, .. }) => {
+                notes.push(format!("{} is held by the drawing, not by a reading", named(*index)));
+            }
+            Notice::HeldByDrawing(_) | Notice::Weak { .. } | Notice::StartedElsewhere { .. } => {}
+        }
+    }
+    if adjusted.chi_square.is_some_and(|c| c.too_high) {
+        notes.push("the readings disagree more than the tools allow".into());
+    }
+    notes
+}
+
+/// The pattern's marks and feature centres, from its own readings alone.
+pub(super) fn pattern_marks(
+    job: &Job,
+    face: &FaceId,
+    casting: &CastingId,
+    sized: &Sized,
+) -> Result<Marks, PrepareError> {
+    let readings = readings_on(job, face, casting);
+    let mut points: Vec<PointRef> = marks_of(job, face)
+        .into_iter()
+        .map(PointRef::Mark)
+        .collect();
+    points.extend(
+        job.features
+            .iter()
+            .filter(|(_, f)| f.face.as_ref() == Some(face))
+            .map(|(id, _)| PointRef::Feature(id.clone())),
+    );
+    // A feature or mark set up but not yet read on the pattern keeps the others usable.
+    points.retain(|p| {
+        readings
+            .iter()
+            .any(|r| points_read(&r.says.of).contains(&p))
+    });
+    if points.is_empty() {
+        return Err(PrepareError::NotMeasured {
+            casting: casting_words(job, casting),
+            list: "the distances between its marks, and from them to the middle of what is painted"
+                .into(),
+        });
+    }
+    let starts = pattern_starts(job, face, &points, &readings)?;
+    let wanted = Wanted {
+        job,
+        face,
+        casting,
+        surface: sized.surface,
+        sizes: pattern_held(sized),
+        starts: points.into_iter().zip(starts).collect(),
+        spread: None,
+    };
+    adjusted(&wanted)
+}
+
+fn pattern_starts(
+    job: &Job,
+    face: &FaceId,
+    points: &[PointRef],
+    readings: &[&Kept<JobReading>],
+) -> Result<Vec<Point2<Face>>, PrepareError> {
+    let coordinate = |p: &PointRef, wanted: FaceAxis| {
+        readings.iter().rev().find_map(|r| match &r.says.of {
+            Measured::Coordinate { of, axis } if of == p && *axis == wanted => {
+                Some(r.says.value.mm.mm())
+            }
+            _ => None,
+        })
+    };
+    let typed: Option<Vec<_>> = points
+        .iter()
+        .map(|p| {
+            Some(Point2::from_mm(
+                coordinate(p, FaceAxis::U)?,
+                coordinate(p, FaceAxis::V)?,
+            ))
+        })
+        .collect();
+    if let Some(all) = typed {
+        return Ok(all);
+    }
+    let index = |p: &PointRef| points.iter().position(|q| q == p);
+    let distances: Vec<(usize, usize, Length)> = readings
+        .iter()
+        .filter_map(|r| match &r.says.of {
+            Measured::Straight { from, to } | Measured::Over { from, to } => {
+                Some((index(from)?, index(to)?, r.says.value.mm))
+            }
+            _ => None,
+        })
+        .collect();
+    let side_of = |p: &PointRef| match p {
+        PointRef::Mark(id) => job.marks.get(id).and_then(|m| m.side),
+        PointRef::Feature(id) => job.features.get(id).and_then(|f| f.side),
+    };
+    let mut sides: Vec<Option<Side>> = points
+        .iter()
+        .map(|p| {
+            side_of(p).map(|s| match s {
+                LineSide::Above => Side::Left,
+                LineSide::Below => Side::Right,
+            })
+        })
+        .collect();
+    let named = |k: usize| points.get(k).map_or_else(String::new, |p| name_of(job, p));
+    // Where nothing tells the sides apart, marks are taken to lie above the line, one at a time.
+    let flat = loop {
+        match start_from_readings(&sides, &distances) {
+            Ok(flat) => break flat,
+            Err(StartError::EitherSide { mark })
+                if sides.get(mark).is_some_and(Option::is_none) =>
+            {
+                sides[mark] = Some(Side::Left);
+            }
+            Err(StartError::ArcsMiss { mark, about, by_mm }) => {
+                return Err(PrepareError::DoNotFit {
+                    casting: "the pattern".into(),
+                    hint: format!(
+                        "the arcs for {} from {} and {} miss each other by {by_mm:.0} mm. Read these again",
+                        named(mark),
+                        named(about.0),
+                        named(about.1)
+                    ),
+                });
+            }
+            Err(StartError::TooFew { mark }) => {
+                return Err(PrepareError::PatternNotPlaced {
+                    point: named(mark),
+                    need: "read it from two marks that are placed".into(),
+                });
+            }
+            Err(StartError::EitherSide { mark }) => {
+                return Err(PrepareError::PatternNotPlaced {
+                    point: named(mark),
+                    need: "say on which side of the line it lies".into(),
+                });
+            }
+            Err(StartError::Unusable { index }) => {
+                let value = distances.get(index).map_or(0.0, |d| d.2.mm());
+                return Err(PrepareError::Reading {
+                    casting: "the pattern".into(),
+                    reading: format!("{value} mm"),
+                    why: "a distance must be more than zero, between two different marks".into(),
+                });
+            }
+        }
+    };
+    // About the middle of the face's own chart: the developed start is then nearest the truth.
+    let n = flat.len().max(1) as f64;
+    let (mut cx, mut cy) = (0.0, 0.0);
+    for p in &flat {
+        cx += p.x_mm() / n;
+        cy += p.y_mm() / n;
+    }
+    let lift = job
+        .faces
+        .get(face)
+        .map_or(0.0, |f| upper_line(f).mm() / 2.0);
+    Ok(flat
+        .into_iter()
+        .map(|p| Point2::from_mm(p.x_mm() - cx, p.y_mm() - cy + lift))
+        .collect())
+}

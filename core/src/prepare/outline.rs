@@ -1,0 +1,119 @@
+//! A feature's outline about its own centre, in the flat plane.
+
+use super::Source;
+use super::error::PrepareError;
+use crate::frames::{Flat, Vector2};
+use crate::job::OutlineSpec;
+use crate::outline::lettering::Weight;
+use crate::outline::{Outline, OutlineError};
+use crate::units::Length;
+
+/// An outline with what is to be said about it.
+#[derive(Debug, Clone)]
+pub(super) struct Drawn {
+    pub(super) outline: Outline<Flat>,
+    pub(super) notes: Vec<String>,
+    /// In words: *62 × 48*.
+    pub(super) size: String,
+}
+
+fn plain(mm: Length) -> String {
+    super::words::mm(mm)
+}
+
+/// Builds the outline of a specification, its middle on the origin, up along y.
+pub(super) fn outline_of(
+    source: &Source<'_>,
+    feature: &str,
+    spec: &OutlineSpec,
+) -> Result<Drawn, PrepareError> {
+    let bad = |e: OutlineError| PrepareError::outline(feature, &e);
+    let mut notes = Vec::new();
+    let (outline, size) = match spec {
+        OutlineSpec::Circle { diameter } => (
+            Outline::circle(diameter.mm).map_err(bad)?,
+            format!("⌀ {}", plain(diameter.mm)),
+        ),
+        OutlineSpec::Oval { width, height } => (
+            Outline::ellipse(width.mm, height.mm).map_err(bad)?,
+            format!("{} × {}", plain(width.mm), plain(height.mm)),
+        ),
+        OutlineSpec::RoundedBox {
+            width,
+            height,
+            corner,
+        } => (
+            Outline::rounded_rectangle(width.mm, height.mm, corner.mm).map_err(bad)?,
+            format!("{} × {}", plain(width.mm), plain(height.mm)),
+        ),
+        OutlineSpec::Lettering { text, capitals } => {
+            let (outline, missing) =
+                Outline::text(text, capitals.mm, Weight::SemiBold).map_err(bad)?;
+            if !missing.is_empty() {
+                let list: String = missing.iter().collect();
+                notes.push(format!(
+                    "no letter shape for {list}: boxes stand in its place"
+                ));
+            }
+            (outline, format!("capitals {}", plain(capitals.mm)))
+        }
+        OutlineSpec::Artwork {
+            attachment,
+            file,
+            width,
+            ignored,
+        } => {
+            let bytes = source.attachments.get(attachment).ok_or_else(|| PrepareError::Outline {
+                feature: feature.to_owned(),
+                why: format!("the artwork '{file}' is missing from this copy of the job: bring the file in again"),
+            })?;
+            let stored: Outline<Flat> =
+                serde_json::from_slice(bytes).map_err(|e| PrepareError::Outline {
+                    feature: feature.to_owned(),
+                    why: format!("the artwork '{file}' is damaged ({e}): bring the file in again"),
+                })?;
+            let bounds = stored.bounds().ok_or_else(|| PrepareError::Outline {
+                feature: feature.to_owned(),
+                why: format!("there is nothing to outline in '{file}'"),
+            })?;
+            let middle = bounds.centre().from_origin();
+            let centred = stored.shifted(Vector2::ZERO - middle);
+            let sized =
+                centred
+                    .sized(bounds.width(), width.mm)
+                    .ok_or_else(|| PrepareError::Outline {
+                        feature: feature.to_owned(),
+                        why: format!("a width of {} mm can't be given to '{file}'", width.typed),
+                    })?;
+            if !ignored.is_empty() {
+                notes.push(format!("left out of '{file}': {}", ignored.join(", ")));
+            }
+            (sized, format!("{} wide", plain(width.mm)))
+        }
+    };
+    if outline.contours().is_empty() {
+        return Err(PrepareError::Outline {
+            feature: feature.to_owned(),
+            why: "there is nothing to outline".into(),
+        });
+    }
+    let islands = outline.nesting().iter().filter(|n| n.is_hole()).count();
+    if islands > 0 {
+        let (what, fall) = if islands == 1 {
+            ("1 island", "falls")
+        } else {
+            ("islands", "fall")
+        };
+        let count = if islands == 1 {
+            String::new()
+        } else {
+            format!("{islands} ")
+        };
+        notes.push(format!("{count}{what} inside the outline {fall} out when it is cut: mark through, or use transfer film"));
+    }
+    Ok(Drawn {
+        outline,
+        notes,
+        size,
+    })
+}

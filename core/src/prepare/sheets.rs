@@ -1,0 +1,370 @@
+//! From a prepared template to its sheets, their reference, and whether an older print still holds.
+
+use super::Source;
+use super::error::PrepareError;
+use super::feature::{Prepared, prepare};
+use super::words::{drawn_words, feature_title, mm, tenth};
+use crate::frames::{Flat, Point2};
+use crate::job::{FeatureId, Hand as JobHand, Job, Kept, PieceId, Printed, PrintedInputs};
+use crate::outline::Outline;
+use crate::sheet::{
+    AsDrawnCross, Cross, Drawing, FlatPath, Hand, Paper, ProofState, SheetSetup, TemplateSheet,
+    Words, WorstError, compose,
+};
+use serde::Serialize;
+use sha2::{Digest, Sha256};
+
+/// A template with its sheets.
+#[derive(Debug, Clone)]
+pub struct Issued {
+    /// What was worked out.
+    pub prepared: Prepared,
+    /// Its sheets.
+    pub drawing: Drawing,
+    /// What it was made from, to be kept with a *printed* fact.
+    pub inputs: PrintedInputs,
+    /// Size of the template on the paper: across and up, mm.
+    pub size_mm: (f64, f64),
+}
+
+/// Marks further than this from where the drawing has them are shown there too, mm.
+const WORTH_SHOWING_MM: f64 = 0.5;
+
+/// Works out the template of one feature for one piece and lays it out on sheets.
+///
+/// `day` is the date as printed; it comes from the caller, never from a clock.
+///
+/// # Errors
+/// [`PrepareError`].
+pub fn issue(
+    source: &Source<'_>,
+    feature: &FeatureId,
+    piece: &PieceId,
+    paper: Paper,
+    day: &str,
+) -> Result<Issued, PrepareError> {
+    let prepared = prepare(source, feature, piece)?;
+    let sheet = template_sheet(source, &prepared, paper, day);
+    let drawing = compose(&sheet)?;
+    let inputs = inputs_of(source, &prepared, paper);
+    let size_mm = reach(&prepared);
+    Ok(Issued {
+        prepared,
+        drawing,
+        inputs,
+        size_mm,
+    })
+}
+
+fn paths(outline: &Outline<Flat>) -> Vec<FlatPath> {
+    outline
+        .contours()
+        .iter()
+        .flat_map(|c| FlatPath::from_bezier(c.path_mm()))
+        .collect()
+}
+
+fn reach(prepared: &Prepared) -> (f64, f64) {
+    let mut bounds = prepared.paint_edge.bounds();
+    for cross in &prepared.crosses {
+        bounds = bounds.map(|b| b.holding(cross.at));
+    }
+    bounds.map_or((0.0, 0.0), |b| (b.width().mm(), b.height().mm()))
+}
+
+fn template_sheet(
+    source: &Source<'_>,
+    prepared: &Prepared,
+    paper: Paper,
+    day: &str,
+) -> TemplateSheet {
+    let job = source.job;
+    let bounds = prepared.paint_edge.bounds();
+    let centre_lines = bounds.map_or_else(Vec::new, |b| {
+        let (w, h) = (b.width().mm() / 2.0 + 8.0, b.height().mm() / 2.0 + 8.0);
+        vec![
+            [Point2::from_mm(-w, 0.0), Point2::from_mm(w, 0.0)],
+            [Point2::from_mm(0.0, -h), Point2::from_mm(0.0, h)],
+        ]
+    });
+    // A mark that nothing was read to on this piece holds no cross: the drawing is no register.
+    let crosses = prepared
+        .crosses
+        .iter()
+        .filter(|c| !c.unread)
+        .map(|c| Cross {
+            letter: c.letter.clone(),
+            place: c.at,
+            off_by: Some(if c.within.to_um() < 50 {
+                "on the mark".into()
+            } else {
+                format!("within {} mm", tenth(c.within))
+            }),
+            suspect: None,
+        })
+        .collect();
+    let as_drawn = prepared
+        .crosses
+        .iter()
+        .filter(|c| (c.on_drawing - c.at).norm_mm() > WORTH_SHOWING_MM)
+        .map(|c| AsDrawnCross {
+            letter: c.letter.clone(),
+            place: c.on_drawing,
+        })
+        .collect();
+    TemplateSheet {
+        paint_edges: paths(&prepared.paint_edge),
+        cuts: prepared.cut.as_ref().map(paths).unwrap_or_default(),
+        centre_lines,
+        crosses,
+        edges: Vec::new(),
+        as_drawn,
+        words: words(job, prepared, paper, day),
+        setup: SheetSetup {
+            paper,
+            ..SheetSetup::default()
+        },
+        correction: None,
+    }
+}
+
+fn words(job: &Job, prepared: &Prepared, paper: Paper, day: &str) -> Words {
+    let feature = job.features.get(&prepared.feature);
+    let face = feature
+        .and_then(|f| f.face.as_ref())
+        .and_then(|f| job.faces.get(f));
+    let part = face
+        .and_then(|f| f.part.as_ref())
+        .and_then(|p| job.parts.get(p));
+    let number = job.pieces.get(&prepared.piece).and_then(|p| p.number);
+    let issue = job.issue_for(number.unwrap_or(0));
+    let piece = number.map_or_else(|| prepared.piece.to_string(), |n| n.to_string());
+    let text = |s: Option<&String>| s.cloned().unwrap_or_default();
+    let offset = prepared.offset;
+    let cut = (offset.to_um() != 0).then(|| (offset.abs(), offset.mm() > 0.0));
+    let terms = prepared
+        .budget
+        .terms
+        .iter()
+        .map(|t| (t.kind.name().to_owned(), t.size))
+        .collect();
+    let seen = text(face.and_then(|f| f.seen_from.as_ref()));
+    Words {
+        job: text(job.about.title.as_ref()),
+        part: text(part.and_then(|p| p.name.as_ref())),
+        face: text(face.and_then(|f| f.name.as_ref())),
+        feature: text(feature.and_then(|f| f.name.as_ref())),
+        hand: match feature.and_then(|f| f.hand) {
+            Some(JobHand::Left) => Hand::Left,
+            Some(JobHand::Right) => Hand::Right,
+            None => Hand::None,
+        },
+        piece: piece.clone(),
+        serves: vec![piece],
+        of_pieces: job
+            .about
+            .pieces
+            .or_else(|| u32::try_from(job.pieces.len()).ok().filter(|n| *n > 0)),
+        issue: issue.and_then(|(_, i)| i.number).unwrap_or(1),
+        issue_date: text(issue.and_then(|(_, i)| i.date.as_ref())),
+        template_number: "1".into(),
+        kind: String::new(),
+        finish: text(feature.and_then(|f| f.finish.as_ref())),
+        prepared_for: text(job.about.prepared_for.as_ref()),
+        laying: prepared.laying_words.clone(),
+        up_note: String::new(),
+        seen_from: if seen.is_empty() {
+            String::new()
+        } else {
+            format!("seen from outside, {seen}")
+        },
+        hand_check: None,
+        worst_error: Some(WorstError {
+            worst: prepared.budget.worst,
+            allowed: prepared.allowed,
+            terms,
+        }),
+        instead_of_nominal: prepared.instead.clone(),
+        allowance: drawn_words(&prepared.size_words, cut, prepared.allowance.name),
+        marker: format!("{}: {}", prepared.allowance.name, prepared.allowance.mind),
+        material: "paper 0.1 mm, laid outside".into(),
+        cautions: Vec::new(),
+        warnings: prepared.warnings.iter().map(|w| sentence(w)).collect(),
+        proof: ProofState::NotProved,
+        printer: paper.name(),
+        supersedes: String::new(),
+        program: format!("Samespot {}", env!("CARGO_PKG_VERSION")),
+        date: day.to_owned(),
+        invented: if job.about.invented == Some(true) {
+            "INVENTED EXAMPLE".into()
+        } else {
+            String::new()
+        },
+    }
+}
+
+/// A note as a sentence of its own: capital first, full stop last.
+fn sentence(note: &str) -> String {
+    let mut letters = note.chars();
+    let mut text: String = letters
+        .next()
+        .map(|c| c.to_uppercase().collect())
+        .unwrap_or_default();
+    text.push_str(letters.as_str());
+    if !text.ends_with(['.', '?', '!']) {
+        text.push('.');
+    }
+    text
+}
+
+fn digest(of: &impl Serialize) -> String {
+    let text = serde_json::to_string(of).unwrap_or_default();
+    let mut letters = data_encoding::BASE32_NOPAD.encode(&Sha256::digest(text.as_bytes()));
+    letters.truncate(10);
+    letters
+}
+
+fn inputs_of(source: &Source<'_>, prepared: &Prepared, paper: Paper) -> PrintedInputs {
+    let job = source.job;
+    let feature = job.features.get(&prepared.feature);
+    let face = feature.and_then(|f| f.face.as_ref());
+    let number = job
+        .pieces
+        .get(&prepared.piece)
+        .and_then(|p| p.number)
+        .unwrap_or(0);
+    let issue = job.issue_for(number);
+    let marks: Vec<_> = job
+        .marks
+        .iter()
+        .filter(|(_, m)| m.face.as_ref() == face)
+        .collect();
+    let part = face
+        .and_then(|f| job.faces.get(f))
+        .and_then(|f| f.part.clone());
+    let castings: Vec<_> = part
+        .iter()
+        .flat_map(|p| [job.casting_of(&prepared.piece, p), job.pattern_of(p)])
+        .flatten()
+        .collect();
+    // The value as understood and how it was taken; not how it was typed.
+    let readings: Vec<_> = job
+        .readings
+        .iter()
+        .filter(|r| castings.contains(&&r.says.casting))
+        .map(|r| {
+            (
+                &r.says.casting,
+                &r.says.of,
+                r.says.value.mm,
+                &r.says.instrument,
+                r.says.hooked,
+                &r.says.set_aside,
+            )
+        })
+        .collect();
+    PrintedInputs {
+        issue: digest(&(issue.map(|(id, _)| id), issue.and_then(|(_, i)| i.number))),
+        design: digest(&(feature, face.and_then(|f| job.faces.get(f)), &marks)),
+        readings: digest(&(&readings, &job.instruments)),
+        paper: serde_json::to_string(&paper).unwrap_or_default(),
+        program: env!("CARGO_PKG_VERSION").to_owned(),
+    }
+}
+
+/// Whether the newest print of a feature for a piece still holds; what changed, where it does not.
+///
+/// A print is stale when the reference computed now, on the paper it was printed on, differs from
+/// the one printed.
+#[must_use]
+pub fn staleness(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Option<String> {
+    let printed = last_print(source.job, feature, piece)?;
+    let says = &printed.says;
+    let paper: Paper = serde_json::from_str(&says.inputs.paper).unwrap_or_default();
+    match issue(source, feature, piece, paper, "") {
+        Ok(now) if now.drawing.reference == says.reference => None,
+        Ok(now) => Some(stale_words(says, &now.inputs)),
+        Err(why) => Some(format!(
+            "The sheet printed on {} can't be made again as things stand: {why}",
+            says.day
+        )),
+    }
+}
+
+fn last_print<'a>(job: &'a Job, feature: &FeatureId, piece: &PieceId) -> Option<&'a Kept<Printed>> {
+    job.printed
+        .iter()
+        .rev()
+        .find(|p| p.says.feature == *feature && p.says.pieces.contains(piece))
+}
+
+fn stale_words(printed: &Printed, now: &PrintedInputs) -> String {
+    let was = &printed.inputs;
+    let mut why = Vec::new();
+    if was.issue != now.issue {
+        why.push("a newer issue applies");
+    }
+    if was.design != now.design {
+        why.push("the design changed");
+    }
+    if was.readings != now.readings {
+        why.push("readings changed");
+    }
+    if was.program != now.program {
+        why.push("the program is another version");
+    }
+    let reason = if why.is_empty() {
+        "what it was made from changed".to_owned()
+    } else {
+        why.join(", ")
+    };
+    format!(
+        "The sheet printed on {} ({}) no longer holds: {reason}. Scrap it and print again",
+        printed.day, printed.reference
+    )
+}
+
+impl Issued {
+    /// The *printed* fact for this sheet, to be recorded when it has been printed or downloaded.
+    #[must_use]
+    pub fn printed(&self, day: &str) -> Printed {
+        Printed {
+            feature: self.prepared.feature.clone(),
+            pieces: vec![self.prepared.piece.clone()],
+            reference: self.drawing.reference.clone(),
+            day: day.to_owned(),
+            inputs: self.inputs.clone(),
+        }
+    }
+
+    /// *Eye, left, on piece 7*.
+    #[must_use]
+    pub fn title(&self, job: &Job) -> String {
+        let name = job
+            .features
+            .get(&self.prepared.feature)
+            .map_or_else(String::new, feature_title);
+        let piece = job
+            .pieces
+            .get(&self.prepared.piece)
+            .and_then(|p| p.number)
+            .map_or_else(|| self.prepared.piece.to_string(), |n| n.to_string());
+        format!("{name}, on piece {piece}")
+    }
+
+    /// *2 sheets of A3*.
+    #[must_use]
+    pub fn paper_words(&self, paper: Paper) -> String {
+        match self.drawing.pages.len() {
+            1 => format!("1 sheet of {}", paper.name()),
+            n => format!("{n} sheets of {}", paper.name()),
+        }
+    }
+
+    /// *184 × 122 mm*.
+    #[must_use]
+    pub fn size_words(&self) -> String {
+        let part = |x: f64| mm(crate::units::Length::from_mm(x));
+        format!("{} × {} mm", part(self.size_mm.0), part(self.size_mm.1))
+    }
+}

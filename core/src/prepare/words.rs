@@ -1,0 +1,153 @@
+//! What sheets and screens say of a template, in the workshop's words.
+
+use crate::frames::{Flat, Vector2};
+use crate::job::{FeatureEdit, Hand};
+use crate::template::Laying;
+use crate::units::Length;
+
+/// A length as it stands on a sheet: tenths of a millimetre, from whole micrometres.
+#[must_use]
+pub fn mm(length: Length) -> String {
+    let um = length.to_um();
+    let tenths = (um.abs() + 50) / 100;
+    let sign = if um < 0 && tenths > 0 { "−" } else { "" };
+    if tenths % 10 == 0 {
+        format!("{sign}{}", tenths / 10)
+    } else {
+        format!("{sign}{}.{}", tenths / 10, tenths % 10)
+    }
+}
+
+/// The same with its tenth always written, for errors: `1.0`.
+#[must_use]
+pub(super) fn tenth(length: Length) -> String {
+    let um = length.to_um();
+    let tenths = (um.abs() + 50) / 100;
+    let sign = if um < 0 && tenths > 0 { "−" } else { "" };
+    format!("{sign}{}.{}", tenths / 10, tenths % 10)
+}
+
+/// Which way a displacement goes, seen from outside: *low*, *high*, *to the left*, *low and left*.
+#[must_use]
+pub fn direction_words(v: Vector2<Flat>) -> &'static str {
+    let (x, y) = (v.x_mm(), v.y_mm());
+    if x == 0.0 && y == 0.0 {
+        return "off";
+    }
+    // Within about 27° of an axis only that axis is named.
+    match (x.abs() > 2.0 * y.abs(), y.abs() > 2.0 * x.abs()) {
+        (_, true) if y < 0.0 => "low",
+        (_, true) => "high",
+        (true, _) if x < 0.0 => "to the left",
+        (true, _) => "to the right",
+        _ => match (y < 0.0, x < 0.0) {
+            (true, true) => "low and left",
+            (true, false) => "low and right",
+            (false, true) => "high and left",
+            (false, false) => "high and right",
+        },
+    }
+}
+
+/// *Eye, left*.
+#[must_use]
+pub fn feature_title(feature: &FeatureEdit) -> String {
+    let name = feature.name.clone().unwrap_or_else(|| "feature".into());
+    match feature.hand {
+        Some(Hand::Left) => format!("{name}, left"),
+        Some(Hand::Right) => format!("{name}, right"),
+        None => name,
+    }
+}
+
+/// How to lay it, as the first line of the sheet.
+pub(super) fn laying_words(laying: &Laying, letters: &[String]) -> String {
+    let l = |k: usize| letters.get(k).cloned().unwrap_or_else(|| "?".into());
+    match laying {
+        Laying::FirstThenAlong { first, then } => {
+            let (a, b) = (l(*first), l(*then));
+            format!("Put {a} on {a}, then turn until {b} lies on the line {a}–{b}.")
+        }
+        Laying::SplitAlong { first, then } => {
+            let (a, b) = (l(*first), l(*then));
+            format!("Lay {a} and {b} on their line, then slide until both are off by the same.")
+        }
+        Laying::BestFit { weights } => {
+            let used: Vec<String> = weights
+                .iter()
+                .enumerate()
+                .filter(|(_, w)| **w > 0.0)
+                .map(|(k, _)| l(k))
+                .collect();
+            format!(
+                "Lay all crosses ({}) as near their marks as they come, none favoured.",
+                used.join(", ")
+            )
+        }
+    }
+}
+
+/// *the drawing's own stencil laid on piece 7 would land 4.1 mm low; this one, within 1.2*.
+pub(super) fn instead_words(
+    piece: &str,
+    lands: Vector2<Flat>,
+    shift: Vector2<Flat>,
+    within: Length,
+) -> String {
+    let off = lands.norm();
+    let within = tenth(within);
+    if off.to_um() < 100 {
+        return format!(
+            "The drawing's own stencil would land right on piece {piece} too; this one, within {within}."
+        );
+    }
+    // Mostly a turn: the outline moves where its middle does not.
+    let way = if shift.norm_mm() * 2.0 < lands.norm_mm() {
+        "askew"
+    } else {
+        direction_words(shift)
+    };
+    format!(
+        "The drawing's own stencil laid on piece {piece} would land {} mm {way}; this one, within {within}.",
+        tenth(off)
+    )
+}
+
+/// What was cut against the paint edge, and for what marker.
+pub(super) fn drawn_words(size: &str, cut: Option<(Length, bool)>, marker: &str) -> String {
+    match cut {
+        None => format!("paint edge {size}; cut on the line, for a {marker}"),
+        Some((by, true)) => format!(
+            "paint edge {size}; cut {} outside it, for a {marker} run inside the opening",
+            mm(by)
+        ),
+        Some((by, false)) => format!(
+            "paint edge {size}; cut {} inside it, for a {marker} run round the patch",
+            mm(by)
+        ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lengths_print_tenths_and_never_minus_nothing() {
+        let say = |x: f64| mm(Length::from_mm(x));
+        assert_eq!(say(183.0), "183");
+        assert_eq!(say(0.849_9), "0.8");
+        assert_eq!(say(0.85), "0.9");
+        assert_eq!(say(-0.04), "0");
+        assert_eq!(say(-1.25), "−1.3");
+        assert_eq!(tenth(Length::from_mm(2.0)), "2.0");
+    }
+
+    #[test]
+    fn directions_are_said_from_outside_with_up_up() {
+        let say = |x, y| direction_words(Vector2::from_mm(x, y));
+        assert_eq!(say(0.1, -4.0), "low");
+        assert_eq!(say(3.0, 0.2), "to the right");
+        assert_eq!(say(-1.0, 1.0), "high and left");
+    }
+}

@@ -1,0 +1,93 @@
+//! The odd one out: which reading most likely is wrong, where that can be told at all.
+
+use super::adjusted::Adjusted;
+
+/// Baarda's two-sided bound at an error probability of 0.1 % (1968, Publ. on Geodesy 2(5)).
+pub const ODD_ONE_OUT: f64 = 3.29;
+
+/// Readings whose w agree this closely can't be told apart (design/11, *Detection*).
+const SAME_CULPRIT: f64 = 0.9;
+
+/// Redundancy from which a reading counts as checked (design/11, *Detection*).
+const CHECKED: f64 = 0.3;
+
+/// A reading that may be wrong.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Suspect {
+    /// Which reading.
+    pub reading: usize,
+    /// Off by, in its own standard deviations of what it is off by (Baarda's w).
+    pub w: f64,
+    /// The same with s₀ from this network (Pope's τ).
+    pub tau: f64,
+    /// Readings that could equally be the culprit.
+    pub or: Vec<usize>,
+}
+
+/// No odd one out can be told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum CannotLocate {
+    /// With fewer than two spare readings all of them look equally wrong.
+    #[error("{spare} reading more than needed: a wrong one shows, but not which; take two more")]
+    TooFewSpare {
+        /// Readings beyond what was needed.
+        spare: usize,
+    },
+}
+
+impl Adjusted {
+    /// Readings whose |w| is over 3.29, worst first. Only the first should be acted on: setting
+    /// it aside changes all others.
+    ///
+    /// # Errors
+    /// [`CannotLocate`] where nothing could tell one reading from another.
+    pub fn suspects(&self) -> Result<Vec<Suspect>, CannotLocate> {
+        if self.spare < 2 {
+            return Err(CannotLocate::TooFewSpare { spare: self.spare });
+        }
+        let mut out: Vec<Suspect> = (0..self.readings.len())
+            .filter_map(|k| {
+                let w = self.readings[k].w.filter(|w| w.abs() > ODD_ONE_OUT)?;
+                let tau = self.tau(k)?;
+                Some(Suspect { reading: k, w, tau, or: self.same_culprits(k) })
+            })
+            .collect();
+        out.sort_by(|a, b| b.w.abs().total_cmp(&a.w.abs()).then(a.reading.cmp(&b.reading)));
+        Ok(out)
+    }
+
+    /// Pope's τ of a reading; `None` where nothing checks it.
+    #[must_use]
+    pub fn tau(&self, reading: usize) -> Option<f64> {
+        let w = self.readings.get(reading)?.w?;
+        self.s0().filter(|s| *s > 0.0).map(|s| w / s)
+    }
+
+    /// Correlation of the w of two readings: near ±1 they can't be told apart.
+    #[must_use]
+    pub fn w_correlation(&self, i: usize, j: usize) -> Option<f64> {
+        let redundancy = |k: usize| {
+            let r = self.readings.get(k)?;
+            r.w.map(|_| r.redundancy)
+        };
+        let size = libm::sqrt(redundancy(i)? * redundancy(j)?);
+        let same = if i == j { 1.0 } else { 0.0 };
+        Some((same - self.inner.rows.form(i, &self.inner.solved, j)) / size)
+    }
+
+    /// Other readings that could equally be wrong where this one is.
+    #[must_use]
+    pub fn same_culprits(&self, reading: usize) -> Vec<usize> {
+        (0..self.readings.len())
+            .filter(|k| *k != reading)
+            .filter(|k| self.w_correlation(reading, *k).is_some_and(|c| c.abs() > SAME_CULPRIT))
+            .collect()
+    }
+
+    /// Whether an error in this reading would be seen, and pinned on it.
+    #[must_use]
+    pub fn is_checked(&self, reading: usize) -> bool {
+        self.readings.get(reading).is_some_and(|r| r.redundancy >= CHECKED)
+            && self.same_culprits(reading).is_empty()
+    }
+}
