@@ -33,13 +33,20 @@ pub fn two_arcs(d: f64, r1: f64, r2: f64, touching: f64) -> Crossing {
         return Crossing::Apart { by: short.max(0.0) };
     }
     if short.abs() <= touching {
-        let along = if d >= r1.max(r2) { d * r1 / (r1 + r2) } else { r1 * (r1 - r2).signum() };
+        let along = if d >= r1.max(r2) {
+            d * r1 / (r1 + r2)
+        } else {
+            r1 * (r1 - r2).signum()
+        };
         return Crossing::Touch { along };
     }
     let along = 0.5 * (d + (r1 - r2) * (r1 + r2) / d);
     // Heron's product keeps its digits where r1² − along² would cancel (Kahan 2014).
     let product = (r1 + r2 + d) * (r1 + r2 - d) * (d + r1 - r2) * (d - r1 + r2);
-    Crossing::Two { along, aside: libm::sqrt(product.max(0.0)) / (2.0 * d) }
+    Crossing::Two {
+        along,
+        aside: libm::sqrt(product.max(0.0)) / (2.0 * d),
+    }
 }
 
 /// The two points at given distances from three centres, the one on the side of
@@ -73,7 +80,7 @@ pub fn three_balls(centres: [[f64; 3]; 3], radii: [f64; 3]) -> Option<[[f64; 3];
         return None;
     }
     let h = libm::sqrt(rest / nn);
-    Some([1.0, -1.0].map(|sign| {
-        core::array::from_fn(|k| centres[0][k] + foot[k] + sign * h * n[k])
-    }))
+    Some(
+        [1.0, -1.0].map(|sign| core::array::from_fn(|k| centres[0][k] + foot[k] + sign * h * n[k])),
+    )
 }

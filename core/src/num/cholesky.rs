@@ -30,7 +30,11 @@ impl Symmetric {
     #[must_use]
     pub fn zero(n: usize) -> Self {
         let stride = n.div_ceil(BLOCK) * BLOCK;
-        Self { n, stride, a: vec![0.0; stride * stride] }
+        Self {
+            n,
+            stride,
+            a: vec![0.0; stride * stride],
+        }
     }
     /// Number of rows.
     #[must_use]
@@ -65,7 +69,9 @@ impl Symmetric {
     pub fn add_outer(&mut self, columns: &[usize], values: &[f64]) {
         for (k, (&r, &x)) in columns.iter().zip(values).enumerate() {
             let start = r * self.stride;
-            let Some(line) = self.a.get_mut(start..start + self.stride) else { continue };
+            let Some(line) = self.a.get_mut(start..start + self.stride) else {
+                continue;
+            };
             for (&c, &y) in columns.iter().zip(values).take(k + 1) {
                 if let Some(cell) = line.get_mut(c) {
                     *cell += x * y;
@@ -83,7 +89,13 @@ impl Symmetric {
     #[must_use]
     pub fn times(&self, x: &[f64]) -> Vec<f64> {
         (0..self.n)
-            .map(|i| x.iter().enumerate().take(self.n).map(|(j, x)| self.get(i, j) * x).sum())
+            .map(|i| {
+                x.iter()
+                    .enumerate()
+                    .take(self.n)
+                    .map(|(j, x)| self.get(i, j) * x)
+                    .sum()
+            })
             .collect()
     }
 
@@ -105,8 +117,7 @@ impl Symmetric {
             let limits: Tile1 = core::array::from_fn(|r| least * l[(j + r) * stride + j + r]);
             factor_tile(&mut diagonal, &limits).map_err(|r| NotPositive { at: j + r })?;
             for (r, line) in diagonal.iter().enumerate() {
-                l[(j + r) * stride + j..(j + r) * stride + j + r + 1]
-                    .copy_from_slice(&line[..=r]);
+                l[(j + r) * stride + j..(j + r) * stride + j + r + 1].copy_from_slice(&line[..=r]);
             }
             for i in (j + BLOCK..stride).step_by(BLOCK) {
                 let mut tile = reduced_tile(&l, stride, i, j, &heads);
@@ -298,7 +309,10 @@ impl Cholesky {
 
 #[cfg(test)]
 mod tests {
-    #![allow(clippy::unwrap_used, reason = "a test that fails here should stop here")]
+    #![allow(
+        clippy::unwrap_used,
+        reason = "a test that fails here should stop here"
+    )]
     use super::*;
 
     /// A Hilbert-like matrix with a strengthened diagonal: positive and nothing special.
@@ -306,7 +320,11 @@ mod tests {
         let mut a = Symmetric::zero(n);
         for i in 0..n {
             for j in 0..=i {
-                a.set(i, j, 1.0 / (1 + i + j) as f64 + if i == j { 0.5 } else { 0.0 });
+                a.set(
+                    i,
+                    j,
+                    1.0 / (1 + i + j) as f64 + if i == j { 0.5 } else { 0.0 },
+                );
             }
         }
         a

@@ -22,7 +22,13 @@ pub fn normal_below(z: f64) -> f64 {
 #[must_use]
 pub fn normal_quantile(p: f64) -> f64 {
     let density = |z: f64| 0.398_942_280_401_432_7 * libm::exp(-0.5 * z * z);
-    solve(p, (-40.0, 40.0), 0.0, |z| (normal_below(z), normal_below(-z)), density)
+    solve(
+        p,
+        (-40.0, 40.0),
+        0.0,
+        |z| (normal_below(z), normal_below(-z)),
+        density,
+    )
 }
 
 /// Share of the chi-square distribution with `f` degrees of freedom below and above `x`.
@@ -56,9 +62,8 @@ pub fn student(t: f64, f: f64) -> (f64, f64) {
 /// The t below which a share `p` of Student's distribution with `f` degrees of freedom lies.
 #[must_use]
 pub fn student_quantile(p: f64, f: f64) -> f64 {
-    let front = ln_gamma((f + 1.0) / 2.0)
-        - ln_gamma(f / 2.0)
-        - 0.5 * libm::log(f * core::f64::consts::PI);
+    let front =
+        ln_gamma((f + 1.0) / 2.0) - ln_gamma(f / 2.0) - 0.5 * libm::log(f * core::f64::consts::PI);
     let density = |t: f64| libm::exp(front - (f + 1.0) / 2.0 * libm::log1p(t * t / f));
     let mut top = 50.0;
     while student(top, f).1 > p.min(1.0 - p) && top < 1e300 {
@@ -86,15 +91,20 @@ pub fn fisher_quantile(p: f64, f1: f64, f2: f64) -> f64 {
             return 0.0;
         }
         libm::exp(
-            front + (f1 / 2.0 - 1.0) * libm::log(x)
-                - (f1 + f2) / 2.0 * libm::log1p(f1 * x / f2),
+            front + (f1 / 2.0 - 1.0) * libm::log(x) - (f1 + f2) / 2.0 * libm::log1p(f1 * x / f2),
         )
     };
     let mut top = 10.0;
     while fisher(top, f1, f2).1 > (1.0 - p).max(1e-300) && top < 1e300 {
         top *= 10.0;
     }
-    solve(p, (0.0, top), 1.0_f64.min(top / 2.0), |x| fisher(x, f1, f2), density)
+    solve(
+        p,
+        (0.0, top),
+        1.0_f64.min(top / 2.0),
+        |x| fisher(x, f1, f2),
+        density,
+    )
 }
 
 /// Critical value of Pope's τ for `f` degrees of freedom at a two-sided error probability
@@ -136,7 +146,11 @@ fn solve(
     // Sixty halvings alone reach 1e-16 of the bracket; Newton needs a handful.
     for _ in 0..200 {
         let (below, above) = shares(x);
-        let excess = if p < 0.5 { below - p } else { (1.0 - p) - above };
+        let excess = if p < 0.5 {
+            below - p
+        } else {
+            (1.0 - p) - above
+        };
         if excess > 0.0 {
             high = x;
         } else {
@@ -177,9 +191,17 @@ mod tests {
     fn closed_forms() {
         // Chi-square with two degrees is exponential; t with one is Cauchy; F(2, 2) is x/(1+x).
         for p in [1e-9, 0.05, 0.3, 0.5, 0.95, 0.999_999] {
-            near(chi_square_quantile(p, 2.0) / (-2.0 * libm::log1p(-p)), 1.0, 1e-12);
+            near(
+                chi_square_quantile(p, 2.0) / (-2.0 * libm::log1p(-p)),
+                1.0,
+                1e-12,
+            );
             let cauchy = libm::tan(core::f64::consts::PI * (p - 0.5));
-            near(student_quantile(p, 1.0), cauchy, 1e-10 * cauchy.abs().max(1e-3));
+            near(
+                student_quantile(p, 1.0),
+                cauchy,
+                1e-10 * cauchy.abs().max(1e-3),
+            );
             near(fisher_quantile(p, 2.0, 2.0) / (p / (1.0 - p)), 1.0, 1e-10);
         }
     }

@@ -72,8 +72,11 @@ impl<const D: usize> Model for Round<'_, D> {
                 return Err(FitError::NoBest);
             }
             // Model: distance − radius = 0; derivatives by centre and radius.
-            let mut terms: Vec<(usize, f64)> =
-                arm.iter().enumerate().map(|(k, a)| (k, -a / distance)).collect();
+            let mut terms: Vec<(usize, f64)> = arm
+                .iter()
+                .enumerate()
+                .map(|(k, a)| (k, -a / distance))
+                .collect();
             terms.push((D, -1.0));
             out.push(&terms, x[D] - distance, 1.0);
         }
@@ -87,7 +90,10 @@ impl<const D: usize> Model for Round<'_, D> {
 /// [`FitError`] for too few or too flat points.
 pub fn algebraic<const D: usize>(points: &[[f64; D]]) -> Result<([f64; D], f64), FitError> {
     if points.len() < D + 1 {
-        return Err(FitError::TooFew { got: points.len(), needed: D + 1 });
+        return Err(FitError::TooFew {
+            got: points.len(),
+            needed: D + 1,
+        });
     }
     let n = points.len() as f64;
     let mean: [f64; D] = core::array::from_fn(|k| points.iter().map(|p| p[k]).sum::<f64>() / n);
@@ -103,10 +109,16 @@ pub fn algebraic<const D: usize>(points: &[[f64; D]]) -> Result<([f64; D], f64),
             *r += x * square;
         }
     }
-    let solved = normal.cholesky(1e-12).map_err(|_| FitError::TooFlat)?.solve(&right);
+    let solved = normal
+        .cholesky(1e-12)
+        .map_err(|_| FitError::TooFlat)?
+        .solve(&right);
     let from_mean: [f64; D] = core::array::from_fn(|k| solved[k] / 2.0);
     let square: f64 = from_mean.iter().map(|x| x * x).sum::<f64>() + solved[D];
-    Ok((core::array::from_fn(|k| mean[k] + from_mean[k]), libm::sqrt(square.max(0.0))))
+    Ok((
+        core::array::from_fn(|k| mean[k] + from_mean[k]),
+        libm::sqrt(square.max(0.0)),
+    ))
 }
 
 /// The circle (D = 2) or sphere (D = 3) that makes the sum of squared distances from it least.
@@ -117,8 +129,18 @@ pub fn round<const D: usize>(points: &[[f64; D]]) -> Result<RoundFit<D>, FitErro
     let (centre, radius) = algebraic(points)?;
     let mut start = centre.to_vec();
     start.push(radius);
-    let model = Round { points, scale: radius.max(1e-9) };
-    let solution = minimise(&model, &start, &Stop { most_steps: 500, step: 1e-13 })?;
+    let model = Round {
+        points,
+        scale: radius.max(1e-9),
+    };
+    let solution = minimise(
+        &model,
+        &start,
+        &Stop {
+            most_steps: 500,
+            step: 1e-13,
+        },
+    )?;
     match solution.status {
         Status::Converged | Status::CannotImprove => {}
         Status::BadlyPosed => return Err(FitError::TooFlat),
@@ -140,11 +162,13 @@ pub fn round<const D: usize>(points: &[[f64; D]]) -> Result<RoundFit<D>, FitErro
 /// [`FitError`] for too few points or points on one line.
 pub fn plane(points: &[[f64; 3]]) -> Result<PlaneFit, FitError> {
     if points.len() < 3 {
-        return Err(FitError::TooFew { got: points.len(), needed: 3 });
+        return Err(FitError::TooFew {
+            got: points.len(),
+            needed: 3,
+        });
     }
     let n = points.len() as f64;
-    let through: [f64; 3] =
-        core::array::from_fn(|k| points.iter().map(|p| p[k]).sum::<f64>() / n);
+    let through: [f64; 3] = core::array::from_fn(|k| points.iter().map(|p| p[k]).sum::<f64>() / n);
     let mut scatter = Symmetric::zero(3);
     for p in points {
         let arm: [f64; 3] = core::array::from_fn(|k| p[k] - through[k]);
@@ -155,11 +179,17 @@ pub fn plane(points: &[[f64; 3]]) -> Result<PlaneFit, FitError> {
         return Err(FitError::TooFlat);
     }
     let v = &pairs[0].1;
-    let largest = v.iter().fold(0.0_f64, |m, x| if x.abs() > m.abs() { *x } else { m });
+    let largest = v
+        .iter()
+        .fold(0.0_f64, |m, x| if x.abs() > m.abs() { *x } else { m });
     let normal: [f64; 3] = core::array::from_fn(|k| v[k] * largest.signum());
     let off = points
         .iter()
         .map(|p| (0..3).map(|k| (p[k] - through[k]) * normal[k]).sum())
         .collect();
-    Ok(PlaneFit { through, normal, off })
+    Ok(PlaneFit {
+        through,
+        normal,
+        off,
+    })
 }

@@ -43,7 +43,10 @@ impl Rows {
         self.misclosures.push(misclosure / sd);
         for &(column, value) in terms {
             let at = start
-                + self.columns[start..].iter().take_while(|c| **c < column).count();
+                + self.columns[start..]
+                    .iter()
+                    .take_while(|c| **c < column)
+                    .count();
             if self.columns.get(at) == Some(&column) {
                 self.values[at] += value / sd;
             } else {
@@ -65,8 +68,14 @@ impl Rows {
     /// Columns and weighted values of a row; empty past the end.
     #[must_use]
     pub fn row(&self, k: usize) -> (&[usize], &[f64]) {
-        let Some(&start) = self.starts.get(k) else { return (&[], &[]) };
-        let end = self.starts.get(k + 1).copied().unwrap_or(self.columns.len());
+        let Some(&start) = self.starts.get(k) else {
+            return (&[], &[]);
+        };
+        let end = self
+            .starts
+            .get(k + 1)
+            .copied()
+            .unwrap_or(self.columns.len());
         (&self.columns[start..end], &self.values[start..end])
     }
     /// Weighted misclosures, a row each.
@@ -167,7 +176,10 @@ pub struct Stop {
 
 impl Default for Stop {
     fn default() -> Self {
-        Self { most_steps: 100, step: 1e-10 }
+        Self {
+            most_steps: 100,
+            step: 1e-10,
+        }
     }
 }
 
@@ -195,15 +207,29 @@ pub fn minimise<M: Model>(model: &M, start: &[f64], stop: &Stop) -> Result<Solut
         let step = match damped_step(&rows, &scale, &normal, &gradient, damping) {
             Step::Found(step) => step,
             Step::Free(free) => {
-                return Ok(Solution { x, rows, status: Status::BadlyPosed, steps, free });
+                return Ok(Solution {
+                    x,
+                    rows,
+                    status: Status::BadlyPosed,
+                    steps,
+                    free,
+                });
             }
         };
         steps += 1;
         let longest = step.iter().fold(0.0_f64, |m, s| m.max(s.abs()));
         // Nothing below a few units in the last place of the unknowns themselves can be resolved.
-        let grain = x.iter().zip(&scale).fold(0.0_f64, |m, (x, s)| m.max((x / s).abs())) * 1e-15;
-        let trial: Vec<f64> =
-            x.iter().zip(&step).zip(&scale).map(|((x, d), s)| x + d * s).collect();
+        let grain = x
+            .iter()
+            .zip(&scale)
+            .fold(0.0_f64, |m, (x, s)| m.max((x / s).abs()))
+            * 1e-15;
+        let trial: Vec<f64> = x
+            .iter()
+            .zip(&step)
+            .zip(&scale)
+            .map(|((x, d), s)| x + d * s)
+            .collect();
         trial_rows.clear();
         let usable = longest.is_finite() && model.rows(&trial, &mut trial_rows).is_ok();
         let (before, after) = (rows.sum_of_squares(), trial_rows.sum_of_squares());
@@ -214,21 +240,45 @@ pub fn minimise<M: Model>(model: &M, start: &[f64], stop: &Stop) -> Result<Solut
             assembled = false;
             let short = longest <= stop.step.max(grain);
             if short && damping <= 1e-3 {
-                return Ok(Solution { x, rows, status: Status::Converged, steps, free: vec![] });
+                return Ok(Solution {
+                    x,
+                    rows,
+                    status: Status::Converged,
+                    steps,
+                    free: vec![],
+                });
             }
             damping = if damping < 1e-6 { 0.0 } else { damping / 10.0 };
         } else {
             if usable && longest <= 1e4 * stop.step.max(grain) {
                 // The fit is flat to rounding here.
-                return Ok(Solution { x, rows, status: Status::Converged, steps, free: vec![] });
+                return Ok(Solution {
+                    x,
+                    rows,
+                    status: Status::Converged,
+                    steps,
+                    free: vec![],
+                });
             }
             damping = if damping <= 0.0 { 1e-4 } else { damping * 10.0 };
             if damping > 1e12 {
-                return Ok(Solution { x, rows, status: Status::CannotImprove, steps, free: vec![] });
+                return Ok(Solution {
+                    x,
+                    rows,
+                    status: Status::CannotImprove,
+                    steps,
+                    free: vec![],
+                });
             }
         }
     }
-    Ok(Solution { x, rows, status: Status::GaveUp, steps, free: vec![] })
+    Ok(Solution {
+        x,
+        rows,
+        status: Status::GaveUp,
+        steps,
+        free: vec![],
+    })
 }
 
 enum Step {
@@ -286,7 +336,9 @@ fn damped_step(
 pub fn cofactors(rows: &Rows, scale: &[f64]) -> Result<Symmetric, Vec<Vec<f64>>> {
     let mut normal = Symmetric::zero(scale.len());
     assemble(rows, scale, &mut normal);
-    let checked = normal.cholesky(DOUBTFUL_PIVOT).map(|l| Cholesky::inverse(&l));
+    let checked = normal
+        .cholesky(DOUBTFUL_PIVOT)
+        .map(|l| Cholesky::inverse(&l));
     // 1/q is the pivot an unknown would have if it came last: the pivots of one order alone
     // may flatter.
     let sound = checked.ok().filter(|q| {

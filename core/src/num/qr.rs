@@ -67,7 +67,12 @@ impl PivotedQr {
             }
             rank = k + 1;
         }
-        Self { r: a, order, rank, rotated }
+        Self {
+            r: a,
+            order,
+            rank,
+            rotated,
+        }
     }
 
     /// How many columns hold independently.
@@ -150,16 +155,28 @@ fn reflect(v: &[f64], vv: f64, x: &mut [f64]) {
 
 #[cfg(test)]
 mod tests {
-    #![allow(clippy::unwrap_used, reason = "a test that fails here should stop here")]
+    #![allow(
+        clippy::unwrap_used,
+        reason = "a test that fails here should stop here"
+    )]
     use super::*;
 
     fn columns(rows: &[[f64; 3]]) -> Columns {
-        Columns { columns: (0..3).map(|c| rows.iter().map(|r| r[c]).collect()).collect() }
+        Columns {
+            columns: (0..3)
+                .map(|c| rows.iter().map(|r| r[c]).collect())
+                .collect(),
+        }
     }
 
     #[test]
     fn a_repeated_column_is_a_free_direction() {
-        let a = columns(&[[1.0, 2.0, 3.0], [0.0, 1.0, 1.0], [2.0, -1.0, 1.0], [1.0, 1.0, 2.0]]);
+        let a = columns(&[
+            [1.0, 2.0, 3.0],
+            [0.0, 1.0, 1.0],
+            [2.0, -1.0, 1.0],
+            [1.0, 1.0, 2.0],
+        ]);
         let qr = PivotedQr::new(a.clone(), &[0.0; 4], 1e-10);
         assert_eq!(qr.rank(), 2);
         let free = qr.free_directions();
@@ -173,7 +190,12 @@ mod tests {
 
     #[test]
     fn solves_and_inverts_like_the_normal_equations() {
-        let a = columns(&[[1.0, 2.0, 0.5], [0.0, 1.0, 1.0], [2.0, -1.0, 1.0], [1.0, 1.0, 2.0]]);
+        let a = columns(&[
+            [1.0, 2.0, 0.5],
+            [0.0, 1.0, 1.0],
+            [2.0, -1.0, 1.0],
+            [1.0, 1.0, 2.0],
+        ]);
         let b = [1.0, -2.0, 0.5, 3.0];
         let qr = PivotedQr::new(a.clone(), &b, 1e-10);
         let mut n = Symmetric::zero(3);

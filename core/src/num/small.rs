@@ -20,13 +20,17 @@ pub fn eigen2(a: f64, b: f64, d: f64) -> [(f64, [f64; 2]); 2] {
 #[must_use]
 pub fn eigen(a: &Symmetric) -> Vec<(f64, Vec<f64>)> {
     let n = a.size();
-    let mut m: Vec<Vec<f64>> = (0..n).map(|i| (0..n).map(|j| a.get(i, j)).collect()).collect();
+    let mut m: Vec<Vec<f64>> = (0..n)
+        .map(|i| (0..n).map(|j| a.get(i, j)).collect())
+        .collect();
     let mut v: Vec<Vec<f64>> = (0..n)
         .map(|i| (0..n).map(|j| if i == j { 1.0 } else { 0.0 }).collect())
         .collect();
     // Converges quadratically; six to eight sweeps do for any size used here.
     for _ in 0..40 {
-        let off: f64 = (0..n).map(|i| (0..i).map(|j| m[i][j] * m[i][j]).sum::<f64>()).sum();
+        let off: f64 = (0..n)
+            .map(|i| (0..i).map(|j| m[i][j] * m[i][j]).sum::<f64>())
+            .sum();
         let on: f64 = (0..n).map(|i| m[i][i] * m[i][i]).sum();
         if off <= 1e-34 * on {
             break;
@@ -75,8 +79,9 @@ fn rotate(m: &mut [Vec<f64>], v: &mut [Vec<f64>], p: usize, q: usize) {
 pub fn right_singular(columns: &[Vec<f64>]) -> Vec<(f64, Vec<f64>)> {
     let k = columns.len();
     let mut a = columns.to_vec();
-    let mut v: Vec<Vec<f64>> =
-        (0..k).map(|i| (0..k).map(|j| if i == j { 1.0 } else { 0.0 }).collect()).collect();
+    let mut v: Vec<Vec<f64>> = (0..k)
+        .map(|i| (0..k).map(|j| if i == j { 1.0 } else { 0.0 }).collect())
+        .collect();
     for _ in 0..40 {
         let mut turned = false;
         for p in 0..k {
@@ -89,8 +94,7 @@ pub fn right_singular(columns: &[Vec<f64>]) -> Vec<(f64, Vec<f64>)> {
         }
     }
     // v is kept by columns: v[p] belongs to a[p].
-    let mut out: Vec<(f64, Vec<f64>)> =
-        a.iter().map(|c| libm::sqrt(dot(c, c))).zip(v).collect();
+    let mut out: Vec<(f64, Vec<f64>)> = a.iter().map(|c| libm::sqrt(dot(c, c))).zip(v).collect();
     out.sort_by(|x, y| x.0.total_cmp(&y.0));
     out
 }

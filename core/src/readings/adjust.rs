@@ -45,7 +45,13 @@ pub fn adjust(network: &Network, options: &Options) -> Result<Adjusted, AdjustEr
     let mut turns: Vec<Turns> = network
         .readings
         .iter()
-        .map(|r| if let ReadingKind::Over { turns, .. } = r.kind { turns } else { 0 })
+        .map(|r| {
+            if let ReadingKind::Over { turns, .. } = r.kind {
+                turns
+            } else {
+                0
+            }
+        })
         .collect();
     let mut notices = Vec::new();
     let mut task = Task::new(&network, &layout, &x0, options);
@@ -85,9 +91,21 @@ impl<'a> Task<'a> {
     ) -> Self {
         let centre = middle(network);
         let count = network.points.len().max(1) as f64;
-        let square: f64 = network.points.iter().map(|p| (p.start - centre).dot(p.start - centre)).sum();
+        let square: f64 = network
+            .points
+            .iter()
+            .map(|p| (p.start - centre).dot(p.start - centre))
+            .sum();
         let reach_mm = libm::sqrt(square / count).max(1.0);
-        Self { network, layout, nominal, options, centre, reach_mm, free: Vec::new() }
+        Self {
+            network,
+            layout,
+            nominal,
+            options,
+            centre,
+            reach_mm,
+            free: Vec::new(),
+        }
     }
 
     fn model<'b>(&'b self, turns: &'b [Turns], drawing: &'b [DrawingRow]) -> FaceModel<'b> {
@@ -108,14 +126,20 @@ impl<'a> Task<'a> {
         Ok(())
     }
 
-    fn from_starts(&self, turns: &[Turns], notices: &mut Vec<Notice>) -> Result<Solved, AdjustError> {
+    fn from_starts(
+        &self,
+        turns: &[Turns],
+        notices: &mut Vec<Notice>,
+    ) -> Result<Solved, AdjustError> {
         let first = self.from(turns, self.nominal);
         if matches!(&first, Ok(s) if s.solution.status == Status::Converged)
             || matches!(first, Err(AdjustError::NotHeld(_)))
         {
             return first;
         }
-        for (tried, start) in other_starts(self.network, self.layout, self.nominal).iter().enumerate()
+        for (tried, start) in other_starts(self.network, self.layout, self.nominal)
+            .iter()
+            .enumerate()
         {
             if let Ok(next) = self.from(turns, start)
                 && next.solution.status == Status::Converged
@@ -131,7 +155,10 @@ impl<'a> Task<'a> {
     /// nothing more needs it.
     fn from(&self, turns: &[Turns], start: &[f64]) -> Result<Solved, AdjustError> {
         let mut drawing: Vec<DrawingRow> = Vec::new();
-        let stop = Stop { most_steps: self.options.most_steps, step: STEP };
+        let stop = Stop {
+            most_steps: self.options.most_steps,
+            step: STEP,
+        };
         loop {
             let model = self.model(turns, &drawing);
             let solution = minimise(&model, start, &stop)?;
@@ -144,10 +171,18 @@ impl<'a> Task<'a> {
             match cofactors(&solution.rows, &model.scale()) {
                 Err(free) => self.hold(turns, &solution, &free, &mut drawing)?,
                 Ok(mut q) => {
-                    take_off_motions(&mut q, &model.holding()?, &model.motions(&state, &self.free));
+                    take_off_motions(
+                        &mut q,
+                        &model.holding()?,
+                        &model.motions(&state, &self.free),
+                    );
                     let weak = self.weak_rows(&q, &drawing);
                     if weak.is_empty() {
-                        return Ok(Solved { solution, q, drawing });
+                        return Ok(Solved {
+                            solution,
+                            q,
+                            drawing,
+                        });
                     }
                     drawing.extend(weak);
                 }
@@ -166,12 +201,15 @@ impl<'a> Task<'a> {
         let model = self.model(turns, drawing);
         let named = name_free(&model, &solution.x, free)?;
         let refuse = || Err(AdjustError::NotHeld(named.clone()));
-        let Some(spread) = self.options.drawing_spread else { return refuse() };
+        let Some(spread) = self.options.drawing_spread else {
+            return refuse();
+        };
         let before = drawing.len();
         for what in &named {
             let new = match *what {
-                NotHeld::Point { index, .. } => self.layout.points[index]
-                    .map(|k| [(k, spread.mm()), (k + 1, spread.mm())]),
+                NotHeld::Point { index, .. } => {
+                    self.layout.points[index].map(|k| [(k, spread.mm()), (k + 1, spread.mm())])
+                }
                 NotHeld::Edge { index } => self.layout.edges[index]
                     .map(|k| [(k, spread.mm()), (k + 1, spread.mm() / EDGE_HALF_MM)]),
                 NotHeld::Size { .. } => return refuse(),
@@ -182,18 +220,29 @@ impl<'a> Task<'a> {
                 }
             }
         }
-        if drawing.len() == before { refuse() } else { Ok(()) }
+        if drawing.len() == before {
+            refuse()
+        } else {
+            Ok(())
+        }
     }
 
     fn weak_rows(&self, q: &Symmetric, drawing: &[DrawingRow]) -> Vec<DrawingRow> {
-        let Some(spread) = self.options.drawing_spread else { return Vec::new() };
+        let Some(spread) = self.options.drawing_spread else {
+            return Vec::new();
+        };
         let limit = NOT_HELD * spread.mm();
         let mut out = Vec::new();
         for (at, p) in self.layout.points.iter().zip(&self.network.points) {
-            let (Some(k), Held::Free) = (*at, p.held) else { continue };
+            let (Some(k), Held::Free) = (*at, p.held) else {
+                continue;
+            };
             let [_, (worst, _)] = eigen2(q.get(k, k), q.get(k + 1, k), q.get(k + 1, k + 1));
             if worst > limit * limit && drawing.iter().all(|d| d.unknown != k) {
-                out.extend([k, k + 1].map(|unknown| DrawingRow { unknown, sd: spread.mm() }));
+                out.extend([k, k + 1].map(|unknown| DrawingRow {
+                    unknown,
+                    sd: spread.mm(),
+                }));
             }
         }
         out
@@ -203,22 +252,39 @@ impl<'a> Task<'a> {
 fn validate(network: &Network) -> Result<(), AdjustError> {
     let positive = |l: Length| l.mm() > 0.0 && l.mm().is_finite();
     for (index, p) in network.points.iter().enumerate() {
-        let sound = if let Held::Prior { sd } = p.held { positive(sd) } else { true };
+        let sound = if let Held::Prior { sd } = p.held {
+            positive(sd)
+        } else {
+            true
+        };
         if !p.start.is_finite() || !sound {
-            return Err(AdjustError::Start { what: "mark", index });
+            return Err(AdjustError::Start {
+                what: "mark",
+                index,
+            });
         }
     }
     for (index, e) in network.edges.iter().enumerate() {
-        let sound = if let Held::Prior { sd } = e.held { positive(sd) } else { true };
+        let sound = if let Held::Prior { sd } = e.held {
+            positive(sd)
+        } else {
+            true
+        };
         if !e.through.is_finite() || !e.along.rad().is_finite() || !sound {
-            return Err(AdjustError::Start { what: "edge", index });
+            return Err(AdjustError::Start {
+                what: "edge",
+                index,
+            });
         }
     }
     for (index, size) in network.sizes.iter().enumerate() {
         if let SizeHeld::Prior { sd } = *size
             && !(sd > 0.0 && sd.is_finite())
         {
-            return Err(AdjustError::Start { what: "size", index });
+            return Err(AdjustError::Start {
+                what: "size",
+                index,
+            });
         }
     }
     (0..network.readings.len()).try_for_each(|k| validate_reading(network, k))
@@ -227,9 +293,23 @@ fn validate(network: &Network) -> Result<(), AdjustError> {
 fn validate_reading(network: &Network, k: usize) -> Result<(), AdjustError> {
     let reading = &network.readings[k];
     let value_mm = reading.value.mm();
-    let unusable = |why: Unusable| Err(AdjustError::Unusable { reading: k, value_mm, why });
+    let unusable = |why: Unusable| {
+        Err(AdjustError::Unusable {
+            reading: k,
+            value_mm,
+            why,
+        })
+    };
     let among = |what: &'static str, index: usize, count: usize| {
-        if index < count { Ok(()) } else { Err(AdjustError::Missing { reading: k, what, index }) }
+        if index < count {
+            Ok(())
+        } else {
+            Err(AdjustError::Missing {
+                reading: k,
+                what,
+                index,
+            })
+        }
     };
     let mark = |index: usize| among("mark", index, network.points.len());
     let positive = match reading.kind {
@@ -274,12 +354,19 @@ fn validate_reading(network: &Network, k: usize) -> Result<(), AdjustError> {
             network.tapes[tape].each.variance_mm2(0)
         }
     };
-    if own_mm2 > 0.0 && own_mm2.is_finite() { Ok(()) } else { unusable(Unusable::NoPrecision) }
+    if own_mm2 > 0.0 && own_mm2.is_finite() {
+        Ok(())
+    } else {
+        unusable(Unusable::NoPrecision)
+    }
 }
 
 fn middle(network: &Network) -> Point2<Face> {
     let count = network.points.len().max(1) as f64;
-    let sum = network.points.iter().fold(Vector2::ZERO, |s, p| s + p.start.from_origin());
+    let sum = network
+        .points
+        .iter()
+        .fold(Vector2::ZERO, |s, p| s + p.start.from_origin());
     Point2::ORIGIN + sum * (1.0 / count)
 }
 
@@ -313,7 +400,11 @@ fn unshift(adjusted: &mut Adjusted, shift: Vector2<Face>) {
     for p in &mut adjusted.points {
         p.at = p.at + shift;
     }
-    for e in adjusted.edges.iter_mut().chain(&mut adjusted.inner.network.edges) {
+    for e in adjusted
+        .edges
+        .iter_mut()
+        .chain(&mut adjusted.inner.network.edges)
+    {
         e.through = e.through + shift;
     }
     for p in &mut adjusted.inner.network.points {
@@ -332,14 +423,23 @@ fn other_ways_round(
     turns: &mut [Turns],
     notices: &mut Vec<Notice>,
 ) -> bool {
-    let Ok(state) = task.model(turns, &[]).state(&solved.solution.x) else { return false };
+    let Ok(state) = task.model(turns, &[]).state(&solved.solution.x) else {
+        return false;
+    };
     if state.surface.girth().is_none() {
         return false;
     }
     let mut changed = false;
     let off = solved.solution.rows.misclosures().to_vec();
     for (k, reading) in network.readings.iter().enumerate() {
-        let ReadingKind::Over { from, to, turns: written } = reading.kind else { continue };
+        let ReadingKind::Over {
+            from,
+            to,
+            turns: written,
+        } = reading.kind
+        else {
+            continue;
+        };
         if off[k].abs() <= OTHER_WAY_ROUND {
             continue;
         }
@@ -358,7 +458,11 @@ fn other_ways_round(
         }
         if best.1 != turns[k] {
             turns[k] = best.1;
-            notices.push(Notice::OtherWayRound { reading: k, written, taken: best.1 });
+            notices.push(Notice::OtherWayRound {
+                reading: k,
+                written,
+                taken: best.1,
+            });
             changed = true;
         }
     }
@@ -371,7 +475,11 @@ fn gather(
     turns: &[Turns],
     mut notices: Vec<Notice>,
 ) -> Result<Adjusted, AdjustError> {
-    let Solved { solution, q, drawing } = solved;
+    let Solved {
+        solution,
+        q,
+        drawing,
+    } = solved;
     let (network, layout) = (task.network, task.layout);
     let model = task.model(turns, &drawing);
     let state = model.state(&solution.x)?;
@@ -407,14 +515,22 @@ fn gather(
             .map(|(e, (offset, slope))| {
                 let (origin, _, left) = super::edge::frame(e);
                 let along = Angle::from_rad(e.along.rad() + libm::atan(*slope));
-                super::EdgeStart { through: origin + left * *offset, along, ..*e }
+                super::EdgeStart {
+                    through: origin + left * *offset,
+                    along,
+                    ..*e
+                }
             })
             .collect(),
         tapes: tape_results(network, layout, &solution.x, &q),
         readings,
         spare,
         chi_square: ChiSquare::of(solution.rows.sum_of_squares(), spare),
-        motions: task.free.iter().map(|c| group.name(c, task.reach_mm)).collect(),
+        motions: task
+            .free
+            .iter()
+            .map(|c| group.name(c, task.reach_mm))
+            .collect(),
         notices,
         inner: Inner {
             network: network.clone(),
@@ -454,9 +570,8 @@ fn reading_results(
 }
 
 fn tape_results(network: &Network, layout: &Layout, x: &[f64], q: &Symmetric) -> Vec<TapeResult> {
-    let found = |at: Option<usize>| {
-        at.map_or((0.0, 0.0), |k| (x[k], libm::sqrt(q.get(k, k).max(0.0))))
-    };
+    let found =
+        |at: Option<usize>| at.map_or((0.0, 0.0), |k| (x[k], libm::sqrt(q.get(k, k).max(0.0))));
     layout
         .tapes
         .iter()
@@ -464,7 +579,10 @@ fn tape_results(network: &Network, layout: &Layout, x: &[f64], q: &Symmetric) ->
         .map(|((scale, hook), tape)| {
             let (value, sd) = found(*hook);
             let unit = Length::from_mm(tape.hook_sd_mm());
-            TapeResult { scale: found(*scale), hook: (unit * value, unit * sd) }
+            TapeResult {
+                scale: found(*scale),
+                hook: (unit * value, unit * sd),
+            }
         })
         .collect()
 }
@@ -474,12 +592,15 @@ fn say_how_held(adjusted: &mut Adjusted, task: &Task<'_>, drawing: &[DrawingRow]
     let layout = task.layout;
     let drawn = |k: Option<usize>| k.is_some_and(|k| drawing.iter().any(|d| d.unknown == k));
     adjusted.describe_points(|i, variance_mm2| {
-        if drawn(layout.points[i]) { (variance_mm2 / (spread_mm * spread_mm)).min(1.0) } else { 0.0 }
+        if drawn(layout.points[i]) {
+            (variance_mm2 / (spread_mm * spread_mm)).min(1.0)
+        } else {
+            0.0
+        }
     });
     for (index, p) in adjusted.points.iter().enumerate() {
         if p.by_drawing > 0.5 {
-            let remedy =
-                super::rank::remedy(&adjusted.points, index, p.worst_along, task.reach_mm);
+            let remedy = super::rank::remedy(&adjusted.points, index, p.worst_along, task.reach_mm);
             adjusted.notices.push(Notice::HeldByDrawing(NotHeld::Point {
                 index,
                 along: Some(p.worst_along),
@@ -497,14 +618,18 @@ fn say_how_held(adjusted: &mut Adjusted, task: &Task<'_>, drawing: &[DrawingRow]
     for (index, at) in layout.edges.iter().enumerate() {
         let share = at.map_or(0.0, |k| q.get(k, k) / (spread_mm * spread_mm));
         if drawn(*at) && share > 0.5 {
-            adjusted.notices.push(Notice::HeldByDrawing(NotHeld::Edge { index }));
+            adjusted
+                .notices
+                .push(Notice::HeldByDrawing(NotHeld::Edge { index }));
         }
     }
     for (index, (at, size)) in layout.sizes.iter().zip(task.network.sizes).enumerate() {
         if let (Some(k), SizeHeld::Prior { sd }) = (*at, size)
             && q.get(k, k) > 0.5 * sd * sd
         {
-            adjusted.notices.push(Notice::HeldByDrawing(NotHeld::Size { index }));
+            adjusted
+                .notices
+                .push(Notice::HeldByDrawing(NotHeld::Size { index }));
         }
     }
 }

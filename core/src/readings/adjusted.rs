@@ -115,7 +115,11 @@ impl ChiSquare {
         let s0 = libm::sqrt(sum_of_squares / f);
         let bound = |p: f64| libm::sqrt(chi_square_quantile(p, f) / f);
         let bounds = (bound(0.05), bound(0.95));
-        Some(Self { s0, bounds, too_high: s0 > bounds.1 })
+        Some(Self {
+            s0,
+            bounds,
+            too_high: s0 > bounds.1,
+        })
     }
 }
 
@@ -142,7 +146,11 @@ impl Covariance {
     /// One entry, mm²; zero outside.
     #[must_use]
     pub fn get(&self, row: usize, column: usize) -> f64 {
-        if row < self.size && column < self.size { self.mm2[row * self.size + column] } else { 0.0 }
+        if row < self.size && column < self.size {
+            self.mm2[row * self.size + column]
+        } else {
+            0.0
+        }
     }
 }
 
@@ -196,7 +204,10 @@ impl Adjusted {
     pub fn edge_covariance(&self, edge: usize) -> [[f64; 2]; 2] {
         let start = self.inner.layout.edges.get(edge).copied().flatten();
         let block = self.block(&[start, start.map(|k| k + 1)]);
-        [[block.get(0, 0), block.get(0, 1)], [block.get(1, 0), block.get(1, 1)]]
+        [
+            [block.get(0, 0), block.get(0, 1)],
+            [block.get(1, 0), block.get(1, 1)],
+        ]
     }
 
     fn block(&self, at: &[Option<usize>]) -> Covariance {

@@ -33,7 +33,9 @@ pub enum DatumError {
     #[error("A and B together do not hold the face: take B further away")]
     TooWeak,
     /// C lies too near the line A–B for its side to mean anything.
-    #[error("C is {offset_mm:.1} mm off the line A to B, known to {sd_mm:.1} mm: too near to tell a side")]
+    #[error(
+        "C is {offset_mm:.1} mm off the line A to B, known to {sd_mm:.1} mm: too near to tell a side"
+    )]
     NoSide {
         /// How far off, mm.
         offset_mm: f64,
@@ -85,7 +87,12 @@ impl Adjusted {
         let mut out = self.clone();
         let mut pattern = Pattern {
             points: self.points.iter().map(|p| p.at).collect(),
-            edges: self.edges.iter().zip(&self.inner.network.edges).map(relative).collect(),
+            edges: self
+                .edges
+                .iter()
+                .zip(&self.inner.network.edges)
+                .map(relative)
+                .collect(),
         };
         let chosen = self.choose(&pattern, a, b)?;
         self.lay(&mut out, &mut pattern, &chosen, a, b)?;
@@ -98,8 +105,11 @@ impl Adjusted {
         for (p, at) in out.points.iter_mut().zip(&pattern.points) {
             p.at = *at;
         }
-        for ((e, start), (offset, slope)) in
-            out.edges.iter_mut().zip(&self.inner.network.edges).zip(&pattern.edges)
+        for ((e, start), (offset, slope)) in out
+            .edges
+            .iter_mut()
+            .zip(&self.inner.network.edges)
+            .zip(&pattern.edges)
         {
             let (origin, _, left) = edge::frame(start);
             e.through = origin + left * *offset;
@@ -124,9 +134,21 @@ impl Adjusted {
         let off = points[a] - start(a);
         let (aside, gradient) = off_line(&self.surface, start(a), start(b), points[b])?;
         Ok([
-            Condition { mark: a, gradient: Vector2::from_mm(1.0, 0.0), off_mm: off.x_mm() },
-            Condition { mark: a, gradient: Vector2::from_mm(0.0, 1.0), off_mm: off.y_mm() },
-            Condition { mark: b, gradient, off_mm: aside },
+            Condition {
+                mark: a,
+                gradient: Vector2::from_mm(1.0, 0.0),
+                off_mm: off.x_mm(),
+            },
+            Condition {
+                mark: a,
+                gradient: Vector2::from_mm(0.0, 1.0),
+                off_mm: off.y_mm(),
+            },
+            Condition {
+                mark: b,
+                gradient,
+                off_mm: aside,
+            },
         ])
     }
 
@@ -160,7 +182,11 @@ impl Adjusted {
                 chosen.push(k);
             }
         }
-        if chosen.len() == wanted { Ok(chosen) } else { Err(DatumError::TooWeak) }
+        if chosen.len() == wanted {
+            Ok(chosen)
+        } else {
+            Err(DatumError::TooWeak)
+        }
     }
 
     /// What a condition sees of each free motion.
@@ -170,7 +196,9 @@ impl Adjusted {
             .free
             .iter()
             .map(|c| {
-                (0..3).map(|k| c[k] * condition.gradient.dot(generators[k])).sum()
+                (0..3)
+                    .map(|k| c[k] * condition.gradient.dot(generators[k]))
+                    .sum()
             })
             .collect()
     }
@@ -188,13 +216,18 @@ impl Adjusted {
         }
         for _ in 0..MOST_STEPS {
             let conditions = self.conditions(&pattern.points, a, b)?;
-            let rows: Vec<Vec<f64>> =
-                chosen.iter().map(|k| self.seen(&conditions[*k], &pattern.points)).collect();
+            let rows: Vec<Vec<f64>> = chosen
+                .iter()
+                .map(|k| self.seen(&conditions[*k], &pattern.points))
+                .collect();
             let inverse = inverse_of(&rows);
             let mut by: Coefficients = [0.0; 3];
             for (motion, line) in self.inner.free.iter().zip(&inverse) {
-                let amount: f64 =
-                    line.iter().zip(chosen).map(|(x, k)| -x * conditions[*k].off_mm).sum();
+                let amount: f64 = line
+                    .iter()
+                    .zip(chosen)
+                    .map(|(x, k)| -x * conditions[*k].off_mm)
+                    .sum();
                 for (x, c) in by.iter_mut().zip(motion) {
                     *x += amount * c;
                 }
@@ -203,7 +236,9 @@ impl Adjusted {
                 return Err(DatumError::TooWeak);
             }
             self.follow(&by, pattern, &mut out.inner.q);
-            let worst = chosen.iter().fold(0.0_f64, |m, k| m.max(conditions[*k].off_mm.abs()));
+            let worst = chosen
+                .iter()
+                .fold(0.0_f64, |m, k| m.max(conditions[*k].off_mm.abs()));
             if worst < 1e-11 {
                 break;
             }
@@ -224,8 +259,11 @@ impl Adjusted {
                 blocks.push((k, jacobian));
             }
         }
-        for ((at, start), e) in
-            layout.edges.iter().zip(&self.inner.network.edges).zip(&mut pattern.edges)
+        for ((at, start), e) in layout
+            .edges
+            .iter()
+            .zip(&self.inner.network.edges)
+            .zip(&mut pattern.edges)
         {
             if let Some(k) = *at {
                 let (moved, jacobian) = moved_edge(group, by, start, *e);
@@ -248,14 +286,20 @@ impl Adjusted {
         let conditions = self.conditions(&pattern.points, a, b)?;
         let n = q.size();
         let layout = &self.inner.layout;
-        let rows: Vec<Vec<f64>> =
-            chosen.iter().map(|k| self.seen(&conditions[*k], &pattern.points)).collect();
+        let rows: Vec<Vec<f64>> = chosen
+            .iter()
+            .map(|k| self.seen(&conditions[*k], &pattern.points))
+            .collect();
         let inverse = inverse_of(&rows);
         let moves = self.displacements(pattern);
         let k = chosen.len();
         // H = G (DᵀG)⁻¹, and W = Dᵀ Q.
         let carried: Vec<Vec<f64>> = (0..k)
-            .map(|c| (0..n).map(|i| (0..k).map(|m| moves[m][i] * inverse[m][c]).sum()).collect())
+            .map(|c| {
+                (0..n)
+                    .map(|i| (0..k).map(|m| moves[m][i] * inverse[m][c]).sum())
+                    .collect()
+            })
             .collect();
         let on = |c: usize| {
             let condition = conditions[chosen[c]];
@@ -264,16 +308,19 @@ impl Adjusted {
         let seen: Vec<Vec<f64>> = (0..k)
             .map(|c| match on(c) {
                 None => vec![0.0; n],
-                Some((at, g)) => {
-                    (0..n).map(|i| g.x_mm() * q.get(at, i) + g.y_mm() * q.get(at + 1, i)).collect()
-                }
+                Some((at, g)) => (0..n)
+                    .map(|i| g.x_mm() * q.get(at, i) + g.y_mm() * q.get(at + 1, i))
+                    .collect(),
             })
             .collect();
         let inner = |c: usize, d: usize| {
-            on(d).map_or(0.0, |(at, g)| g.x_mm() * seen[c][at] + g.y_mm() * seen[c][at + 1])
+            on(d).map_or(0.0, |(at, g)| {
+                g.x_mm() * seen[c][at] + g.y_mm() * seen[c][at + 1]
+            })
         };
-        let core: Vec<Vec<f64>> =
-            (0..k).map(|c| (0..k).map(|d| inner(c, d)).collect()).collect();
+        let core: Vec<Vec<f64>> = (0..k)
+            .map(|c| (0..k).map(|d| inner(c, d)).collect())
+            .collect();
         for i in 0..n {
             for j in 0..=i {
                 let mut change = 0.0;
@@ -307,8 +354,11 @@ impl Adjusted {
                         (out[k], out[k + 1]) = (shift.x_mm(), shift.y_mm());
                     }
                 }
-                for ((at, start), (offset, slope)) in
-                    layout.edges.iter().zip(&self.inner.network.edges).zip(&pattern.edges)
+                for ((at, start), (offset, slope)) in layout
+                    .edges
+                    .iter()
+                    .zip(&self.inner.network.edges)
+                    .zip(&pattern.edges)
                 {
                     let Some(k) = *at else { continue };
                     let (origin, along, left) = edge::frame(start);
@@ -346,7 +396,10 @@ impl Adjusted {
             libm::sqrt(variance.max(0.0))
         });
         if offset_mm.abs() < 3.0 * sd_mm {
-            return Err(DatumError::NoSide { offset_mm: offset_mm.abs(), sd_mm });
+            return Err(DatumError::NoSide {
+                offset_mm: offset_mm.abs(),
+                sd_mm,
+            });
         }
         Ok(())
     }
@@ -360,7 +413,10 @@ impl Adjusted {
         b: usize,
     ) -> Result<(), DatumError> {
         let only_distances = self.inner.network.readings.iter().all(|r| {
-            !matches!(r.kind, ReadingKind::Square { .. } | ReadingKind::Coordinate { .. })
+            !matches!(
+                r.kind,
+                ReadingKind::Square { .. } | ReadingKind::Coordinate { .. }
+            )
         });
         if !only_distances || self.inner.free.len() < 3 || !self.inner.network.edges.is_empty() {
             return Err(DatumError::OtherHand);
@@ -368,8 +424,11 @@ impl Adjusted {
         let line = (pattern.points[a], pattern.points[b]);
         let mut blocks = Vec::new();
         for (at, p) in self.inner.layout.points.iter().zip(&mut pattern.points) {
-            let (image, jacobian) =
-                self.inner.group.mirrored(line, *p).ok_or(DatumError::OtherHand)?;
+            let (image, jacobian) = self
+                .inner
+                .group
+                .mirrored(line, *p)
+                .ok_or(DatumError::OtherHand)?;
             *p = image;
             blocks.extend(at.map(|k| (k, jacobian)));
         }
@@ -423,8 +482,7 @@ fn off_line(
     let offset_mm = there.mm * line.cross(way) * area(&at_a);
     let at_point = surface.jet(point)?;
     let arrival = raise(&at_point, there.d_to);
-    let gradient =
-        Vector2::from_mm(-arrival.y_mm(), arrival.x_mm()) * area(&at_point);
+    let gradient = Vector2::from_mm(-arrival.y_mm(), arrival.x_mm()) * area(&at_point);
     Ok((offset_mm, gradient))
 }
 
@@ -444,22 +502,30 @@ fn moved_edge(
             j[0][0] * left.x_mm() + j[0][1] * left.y_mm(),
             j[1][0] * left.x_mm() + j[1][1] * left.y_mm(),
         );
-        (t, arm.dot(along), arm.dot(left), aside.dot(along), aside.dot(left))
+        (
+            t,
+            arm.dot(along),
+            arm.dot(left),
+            aside.dot(along),
+            aside.dot(left),
+        )
     });
     let [(_, t0, n0, dt0, dn0), (_, t1, n1, dt1, dn1)] = ends;
     let span = t1 - t0;
     let new_slope = (n1 - n0) / span;
     // By the offset both ends move aside alike; by the slope as far as they are out.
-    let slope_by = |w0: f64, w1: f64| {
-        ((w1 * dn1 - w0 * dn0) - new_slope * (w1 * dt1 - w0 * dt0)) / span
-    };
+    let slope_by =
+        |w0: f64, w1: f64| ((w1 * dn1 - w0 * dn0) - new_slope * (w1 * dt1 - w0 * dt0)) / span;
     let offset_by = |w0: f64, by_slope: f64| w0 * (dn0 - new_slope * dt0) - t0 * by_slope;
     let by_offset = slope_by(1.0, 1.0);
     let by_slope = slope_by(-EDGE_HALF_MM, EDGE_HALF_MM);
     (
         (n0 - new_slope * t0, new_slope),
         [
-            [offset_by(1.0, by_offset), offset_by(-EDGE_HALF_MM, by_slope)],
+            [
+                offset_by(1.0, by_offset),
+                offset_by(-EDGE_HALF_MM, by_slope),
+            ],
             [by_offset, by_slope],
         ],
     )
@@ -468,8 +534,9 @@ fn moved_edge(
 /// Q ← T Q Tᵀ with T made of 2×2 blocks; unknowns without a block stay.
 fn turn_blocks(q: &mut Symmetric, blocks: &[(usize, [[f64; 2]; 2])]) {
     let n = q.size();
-    let mut full: Vec<Vec<f64>> =
-        (0..n).map(|i| (0..n).map(|j| q.get(i, j)).collect()).collect();
+    let mut full: Vec<Vec<f64>> = (0..n)
+        .map(|i| (0..n).map(|j| q.get(i, j)).collect())
+        .collect();
     for (k, t) in blocks {
         for j in 0..n {
             let (x, y) = (full[*k][j], full[*k + 1][j]);

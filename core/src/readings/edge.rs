@@ -69,7 +69,10 @@ pub(super) fn square(
         let d = surface.over_surface(foot, point, 0)?;
         Ok((-d.mm * d.d_from.dot(direction), size))
     };
-    let t_mm = find_foot((t_mm + slope * (n_mm - offset_mm)) * stretch * stretch, pull)?;
+    let t_mm = find_foot(
+        (t_mm + slope * (n_mm - offset_mm)) * stretch * stretch,
+        pull,
+    )?;
     let foot = foot_at(t_mm);
     let (here, there) = (surface.jet(foot)?, surface.jet(point)?);
     let chord = there.at - here.at;
@@ -115,7 +118,11 @@ fn find_foot(
         }
         let (f1, size) = pull(t1)?;
         let fall = (f0 - f1) / (t1 - t0);
-        let step = if fall > 0.05 * size { f1 / fall } else { f1 / size.max(1e-12) };
+        let step = if fall > 0.05 * size {
+            f1 / fall
+        } else {
+            f1 / size.max(1e-12)
+        };
         (t0, f0) = (t1, f1);
         t1 += step;
     }

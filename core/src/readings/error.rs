@@ -41,7 +41,9 @@ pub enum AdjustError {
     #[error(transparent)]
     Surface(#[from] SurfaceError),
     /// A mark, edge or size starts with something that is not a usable number.
-    #[error("{what} {index} starts from something that is not a number, or has a spread of nothing")]
+    #[error(
+        "{what} {index} starts from something that is not a number, or has a spread of nothing"
+    )]
     Start {
         /// What.
         what: &'static str,

@@ -151,7 +151,11 @@ impl Default for Tape {
 impl ReadingError {
     /// Variance of one reading that touches so many marks, mm².
     pub(crate) fn variance_mm2(&self, marks: usize) -> f64 {
-        let (q, r, p) = (self.resolution.mm(), self.repeatability.mm(), self.pointing.mm());
+        let (q, r, p) = (
+            self.resolution.mm(),
+            self.repeatability.mm(),
+            self.pointing.mm(),
+        );
         let at_marks = match marks {
             0 => 0.0,
             1 => 1.0,
@@ -169,7 +173,10 @@ mod tests {
     fn check(class: TapeClass, length_mm: f64, allowed_mm: f64) {
         let got = class.largest_error(Length::from_mm(length_mm)).mm();
         // The table is given to a tenth; the sum of two decimals is exact to rounding.
-        assert!((got - allowed_mm).abs() < 1e-12, "{class:?} {length_mm}: {got}");
+        assert!(
+            (got - allowed_mm).abs() < 1e-12,
+            "{class:?} {length_mm}: {got}"
+        );
     }
 
     #[test]

@@ -3,9 +3,7 @@
 use super::edge::square;
 use super::error::AdjustError;
 use super::motion::{Coefficients, Group};
-use super::network::{
-    CoordinateAxis, Held, Network, Precision, Reading, ReadingKind, SizeHeld,
-};
+use super::network::{CoordinateAxis, Held, Network, Precision, Reading, ReadingKind, SizeHeld};
 use crate::frames::{Face, Point2, Vector2};
 use crate::num::cholesky::Symmetric;
 use crate::num::least_squares::{Model, Rows};
@@ -38,13 +36,19 @@ impl Layout {
                 count - width
             })
         };
-        let points =
-            network.points.iter().map(|p| take(p.held != Held::Fixed, 2)).collect();
-        let edges = network.edges.iter().map(|e| take(e.held != Held::Fixed, 2)).collect();
+        let points = network
+            .points
+            .iter()
+            .map(|p| take(p.held != Held::Fixed, 2))
+            .collect();
+        let edges = network
+            .edges
+            .iter()
+            .map(|e| take(e.held != Held::Fixed, 2))
+            .collect();
         let known = network.surface.parameters().len();
-        let sizes = core::array::from_fn(|k| {
-            take(k < known && network.sizes[k] != SizeHeld::Fixed, 1)
-        });
+        let sizes =
+            core::array::from_fn(|k| take(k < known && network.sizes[k] != SizeHeld::Fixed, 1));
         let tapes = network
             .tapes
             .iter()
@@ -61,7 +65,13 @@ impl Layout {
                 (take(scale, 1), take(hook, 1))
             })
             .collect();
-        Self { points, edges, sizes, tapes, count }
+        Self {
+            points,
+            edges,
+            sizes,
+            tapes,
+            count,
+        }
     }
 }
 
@@ -132,9 +142,16 @@ impl FaceModel<'_> {
             .zip(&network.points)
             .map(|(at, p)| at.map_or(p.start, |k| Point2::from_mm(x[k], x[k + 1])))
             .collect();
-        let edges =
-            layout.edges.iter().map(|at| at.map_or((0.0, 0.0), |k| (x[k], x[k + 1]))).collect();
-        Ok(State { surface, points, edges })
+        let edges = layout
+            .edges
+            .iter()
+            .map(|at| at.map_or((0.0, 0.0), |k| (x[k], x[k + 1])))
+            .collect();
+        Ok(State {
+            surface,
+            points,
+            edges,
+        })
     }
 
     /// Each combination of generators as a displacement of all unknowns, at this state.
@@ -221,7 +238,7 @@ impl FaceModel<'_> {
     ) -> Result<f64, SurfaceError> {
         let surface = &state.surface;
         let layout = self.layout;
-        let mut sizes = |terms: &mut Vec<(usize, f64)>, d: &[f64; MAX_PARAMETERS]| {
+        let sizes = |terms: &mut Vec<(usize, f64)>, d: &[f64; MAX_PARAMETERS]| {
             for (at, by) in layout.sizes.iter().zip(d) {
                 terms.extend(at.map(|k| (k, *by)));
             }
@@ -334,7 +351,13 @@ impl FaceModel<'_> {
             }
         }
         // A tape's unknowns are in their own standard deviations.
-        for at in self.layout.tapes.iter().flat_map(|(s, o)| [*s, *o]).flatten() {
+        for at in self
+            .layout
+            .tapes
+            .iter()
+            .flat_map(|(s, o)| [*s, *o])
+            .flatten()
+        {
             hold(at, 1.0);
         }
     }
@@ -360,8 +383,12 @@ impl FaceModel<'_> {
                     }
                 }
             }
-            let terms: Vec<(usize, f64)> =
-                dense.iter().copied().enumerate().filter(|(_, d)| d.abs() > 0.0).collect();
+            let terms: Vec<(usize, f64)> = dense
+                .iter()
+                .copied()
+                .enumerate()
+                .filter(|(_, d)| d.abs() > 0.0)
+                .collect();
             let misclosure = dense
                 .iter()
                 .zip(self.nominal)
@@ -371,9 +398,18 @@ impl FaceModel<'_> {
             out.push(&terms, misclosure, row.sd);
         }
         for c in &holding {
-            let terms: Vec<(usize, f64)> =
-                c.iter().copied().enumerate().filter(|(_, d)| d.abs() > 0.0).collect();
-            let misclosure = c.iter().zip(self.nominal).zip(x).map(|((c, n), x)| c * (n - x)).sum();
+            let terms: Vec<(usize, f64)> = c
+                .iter()
+                .copied()
+                .enumerate()
+                .filter(|(_, d)| d.abs() > 0.0)
+                .collect();
+            let misclosure = c
+                .iter()
+                .zip(self.nominal)
+                .zip(x)
+                .map(|((c, n), x)| c * (n - x))
+                .sum();
             // Any weight gives the same result; one millimetre keeps the columns alike.
             out.push(&terms, misclosure, 1.0);
         }
@@ -394,8 +430,13 @@ pub(super) fn crossed_inverse(holding: &[Vec<f64>], moves: &[Vec<f64>]) -> Vec<V
         })
         .collect();
     for c in 0..k {
-        let best = (c..k)
-            .fold(c, |best, r| if m[r][c].abs() > m[best][c].abs() { r } else { best });
+        let best = (c..k).fold(c, |best, r| {
+            if m[r][c].abs() > m[best][c].abs() {
+                r
+            } else {
+                best
+            }
+        });
         m.swap(c, best);
         let pivot = m[c][c];
         if pivot.abs() <= 0.0 {
@@ -440,7 +481,10 @@ fn girth(surface: &Surface, v_mm: f64) -> (f64, [f64; MAX_PARAMETERS]) {
         };
         radius_mm += values[k] * d[k];
     }
-    (TAU * radius_mm.abs(), d.map(|x| TAU * radius_mm.signum() * x))
+    (
+        TAU * radius_mm.abs(),
+        d.map(|x| TAU * radius_mm.signum() * x),
+    )
 }
 
 impl Model for FaceModel<'_> {
@@ -456,12 +500,23 @@ impl Model for FaceModel<'_> {
         for at in self.layout.edges.iter().flatten() {
             scale[*at + 1] = turn;
         }
-        for (at, parameter) in self.layout.sizes.iter().zip(self.network.surface.parameters()) {
+        for (at, parameter) in self
+            .layout
+            .sizes
+            .iter()
+            .zip(self.network.surface.parameters())
+        {
             if let (Some(k), Parameter::Taper) = (*at, parameter) {
                 scale[k] = turn;
             }
         }
-        for at in self.layout.tapes.iter().flat_map(|(s, o)| [*s, *o]).flatten() {
+        for at in self
+            .layout
+            .tapes
+            .iter()
+            .flat_map(|(s, o)| [*s, *o])
+            .flatten()
+        {
             scale[at] = 1.0;
         }
         scale
@@ -488,7 +543,11 @@ pub(super) fn take_off_motions(q: &mut Symmetric, holding: &[Vec<f64>], moves: &
     let n = q.size();
     // G (CᵀG)⁻¹, a column for each holding row.
     let carried: Vec<Vec<f64>> = (0..k)
-        .map(|b| (0..n).map(|i| (0..k).map(|a| moves[a][i] * inverse[a][b]).sum()).collect())
+        .map(|b| {
+            (0..n)
+                .map(|i| (0..k).map(|a| moves[a][i] * inverse[a][b]).sum())
+                .collect()
+        })
         .collect();
     for i in 0..n {
         for j in 0..=i {

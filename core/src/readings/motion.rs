@@ -43,18 +43,27 @@ impl Group {
     pub(super) fn of(surface: &Surface, centre: Point2<Face>) -> Self {
         let values = surface.values();
         let value = |wanted: Parameter| {
-            surface.parameters().iter().position(|p| *p == wanted).map_or(0.0, |k| values[k])
+            surface
+                .parameters()
+                .iter()
+                .position(|p| *p == wanted)
+                .map_or(0.0, |k| values[k])
         };
         match surface {
             Surface::Flat(_) | Surface::Cylinder(_) => Self::Plane { centre },
-            Surface::Dome(_) => Self::Sphere { radius_mm: value(Parameter::Radius) },
+            Surface::Dome(_) => Self::Sphere {
+                radius_mm: value(Parameter::Radius),
+            },
             Surface::Cone(_) => {
                 let (reference_mm, taper) =
                     (value(Parameter::ReferenceRadius), value(Parameter::Taper));
                 if taper.abs() < NO_TAPER {
                     Self::Plane { centre }
                 } else {
-                    Self::Sector { reference_mm, taper }
+                    Self::Sector {
+                        reference_mm,
+                        taper,
+                    }
                 }
             }
         }
@@ -65,9 +74,16 @@ impl Group {
         match *self {
             Self::Plane { centre } => {
                 let arm = at - centre;
-                [Vector2::from_mm(1.0, 0.0), Vector2::from_mm(0.0, 1.0), arm.perp()]
+                [
+                    Vector2::from_mm(1.0, 0.0),
+                    Vector2::from_mm(0.0, 1.0),
+                    arm.perp(),
+                ]
             }
-            Self::Sector { reference_mm, taper } => {
+            Self::Sector {
+                reference_mm,
+                taper,
+            } => {
                 let angle = taper * at.x_mm() / reference_mm;
                 let (s, c) = (libm::sin(angle), libm::cos(angle));
                 let wide = reference_mm / (reference_mm + taper * at.y_mm());
@@ -109,7 +125,10 @@ impl Group {
             Self::Plane { centre } => {
                 centre + screw(by[2], Vector2::from_mm(by[0], by[1]), at - centre)
             }
-            Self::Sector { reference_mm, taper } => {
+            Self::Sector {
+                reference_mm,
+                taper,
+            } => {
                 if by[1].abs() + by[2].abs() <= 0.0 {
                     return Point2::from_mm(at.x_mm() + by[0], at.y_mm());
                 }
@@ -147,7 +166,10 @@ impl Group {
                 let (s, c) = (libm::sin(by[2]), libm::cos(by[2]));
                 [[c, -s], [s, c]]
             }
-            Self::Sector { reference_mm, taper } => {
+            Self::Sector {
+                reference_mm,
+                taper,
+            } => {
                 let turn = -taper * by[0] / reference_mm;
                 let frame = |p: Point2<Face>| {
                     let angle = taper * p.x_mm() / reference_mm;
@@ -247,13 +269,20 @@ fn dot3(a: [f64; 3], b: [f64; 3]) -> f64 {
 }
 
 fn cross3(a: [f64; 3], b: [f64; 3]) -> [f64; 3] {
-    [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
+    [
+        a[1] * b[2] - a[2] * b[1],
+        a[2] * b[0] - a[0] * b[2],
+        a[0] * b[1] - a[1] * b[0],
+    ]
 }
 
 /// Two tangent vectors in the basis of two others, by rows.
 fn in_tangents(basis: [[f64; 3]; 2], carried: [[f64; 3]; 2]) -> [[f64; 2]; 2] {
-    let (a, b, d) =
-        (dot3(basis[0], basis[0]), dot3(basis[0], basis[1]), dot3(basis[1], basis[1]));
+    let (a, b, d) = (
+        dot3(basis[0], basis[0]),
+        dot3(basis[0], basis[1]),
+        dot3(basis[1], basis[1]),
+    );
     let det = a * d - b * b;
     let mut out = [[0.0; 2]; 2];
     for (k, x) in carried.iter().enumerate() {
@@ -275,7 +304,10 @@ fn rotated(spin: [f64; 3], x: [f64; 3]) -> [f64; 3] {
         (1.0 - angle * angle / 6.0, 0.5 - angle * angle / 24.0)
     } else {
         let half = libm::sin(angle / 2.0);
-        (libm::sin(angle) / angle, 2.0 * half * half / (angle * angle))
+        (
+            libm::sin(angle) / angle,
+            2.0 * half * half / (angle * angle),
+        )
     };
     let once = cross3(spin, x);
     let twice = cross3(spin, once);
@@ -304,7 +336,10 @@ fn unit_of(at: Point2<Face>, radius_mm: f64) -> [f64; 3] {
 fn tangents(at: Point2<Face>, radius_mm: f64) -> [[f64; 3]; 2] {
     let (y, z) = (at.x_mm() / radius_mm, at.y_mm() / radius_mm);
     let (s, ds) = sinc(libm::hypot(y, z));
-    [[-y * s, s + y * y * ds, y * z * ds], [-z * s, y * z * ds, s + z * z * ds]]
+    [
+        [-y * s, s + y * y * ds, y * z * ds],
+        [-z * s, y * z * ds, s + z * z * ds],
+    ]
 }
 
 fn chart_of(unit: [f64; 3], radius_mm: f64) -> Point2<Face> {
@@ -319,9 +354,17 @@ mod tests {
     use super::*;
 
     const GROUPS: [Group; 4] = [
-        Group::Plane { centre: Point2::from_mm(30.0, -40.0) },
-        Group::Sector { reference_mm: 250.0, taper: -0.3 },
-        Group::Sector { reference_mm: -180.0, taper: -0.2 },
+        Group::Plane {
+            centre: Point2::from_mm(30.0, -40.0),
+        },
+        Group::Sector {
+            reference_mm: 250.0,
+            taper: -0.3,
+        },
+        Group::Sector {
+            reference_mm: -180.0,
+            taper: -0.2,
+        },
         Group::Sphere { radius_mm: 160.0 },
     ];
 
@@ -355,10 +398,20 @@ mod tests {
             let (by, at) = ([12.0, -7.0, 0.3], Point2::from_mm(80.0, 55.0));
             let j = group.moved_jacobian(&by, at);
             for k in 0..2 {
-                let e = if k == 0 { Vector2::from_mm(1e-3, 0.0) } else { Vector2::from_mm(0.0, 1e-3) };
+                let e = if k == 0 {
+                    Vector2::from_mm(1e-3, 0.0)
+                } else {
+                    Vector2::from_mm(0.0, 1e-3)
+                };
                 let d = (group.moved(&by, at + e) - group.moved(&by, at + -e)) * 500.0;
-                assert!((d.x_mm() - j[0][k]).abs() < 1e-8, "{group:?} {k} {d:?} {j:?}");
-                assert!((d.y_mm() - j[1][k]).abs() < 1e-8, "{group:?} {k} {d:?} {j:?}");
+                assert!(
+                    (d.x_mm() - j[0][k]).abs() < 1e-8,
+                    "{group:?} {k} {d:?} {j:?}"
+                );
+                assert!(
+                    (d.y_mm() - j[1][k]).abs() < 1e-8,
+                    "{group:?} {k} {d:?} {j:?}"
+                );
             }
         }
     }

@@ -214,6 +214,10 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Self {
-        Self { drawing_spread: Some(Length::from_mm(5.0)), tolerance: None, most_steps: 60 }
+        Self {
+            drawing_spread: Some(Length::from_mm(5.0)),
+            tolerance: None,
+            most_steps: 60,
+        }
     }
 }

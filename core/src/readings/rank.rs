@@ -23,8 +23,10 @@ pub(super) fn free_motions(model: &FaceModel<'_>) -> Result<Vec<Coefficients>, A
     let state = model.state(model.nominal)?;
     let unit = |k: usize| core::array::from_fn(|i| if i == k { 1.0 } else { 0.0 });
     let moves = model.motions(&state, &[unit(0), unit(1), unit(2)]);
-    let scaled: Vec<Vec<f64>> =
-        moves.iter().map(|g| g.iter().zip(&scale).map(|(x, s)| x / s).collect()).collect();
+    let scaled: Vec<Vec<f64>> = moves
+        .iter()
+        .map(|g| g.iter().zip(&scale).map(|(x, s)| x / s).collect())
+        .collect();
     // Motions that move none of the unknowns (about a single free mark) are no motions.
     let singular = right_singular(&scaled);
     let largest = singular.last().map_or(0.0, |s| s.0);
@@ -34,23 +36,26 @@ pub(super) fn free_motions(model: &FaceModel<'_>) -> Result<Vec<Coefficients>, A
         .map(|(size, v)| core::array::from_fn(|i| v[i] / size))
         .collect();
     let combine = |c: &[f64]| -> Vec<f64> {
-        (0..scale.len()).map(|i| (0..3).map(|k| moves[k][i] * c[k]).sum()).collect()
+        (0..scale.len())
+            .map(|i| (0..3).map(|k| moves[k][i] * c[k]).sum())
+            .collect()
     };
     let seen: Vec<Vec<f64>> = basis.iter().map(|c| rows.times(&combine(c))).collect();
     let strongest = (0..rows.len())
         .map(|k| {
             let (columns, values) = rows.row(k);
-            let square: f64 =
-                columns.iter().zip(values).map(|(c, v)| v * v * scale[*c] * scale[*c]).sum();
+            let square: f64 = columns
+                .iter()
+                .zip(values)
+                .map(|(c, v)| v * v * scale[*c] * scale[*c])
+                .sum();
             libm::sqrt(square)
         })
         .fold(0.0, f64::max);
     Ok(right_singular(&seen)
         .iter()
         .filter(|(size, _)| *size <= FREE * strongest)
-        .map(|(_, v)| {
-            core::array::from_fn(|i| basis.iter().zip(v).map(|(b, w)| b[i] * w).sum())
-        })
+        .map(|(_, v)| core::array::from_fn(|i| basis.iter().zip(v).map(|(b, w)| b[i] * w).sum()))
         .collect())
 }
 
@@ -87,8 +92,7 @@ pub(super) fn name_free(
             scatter[2] += z[k + 1] * z[k + 1];
         }
         let [(least, _), (most, along)] = eigen2(scatter[0], scatter[1], scatter[2]);
-        let along = (least < 1e-6 * most)
-            .then(|| Angle::from_rad(libm::atan2(along[1], along[0])));
+        let along = (least < 1e-6 * most).then(|| Angle::from_rad(libm::atan2(along[1], along[0])));
         let places: Vec<PointResult> = state
             .points
             .iter()
@@ -99,9 +103,12 @@ pub(super) fn name_free(
                 by_drawing: 0.0,
             })
             .collect();
-        let would_hold =
-            remedy(&places, index, along.unwrap_or(Angle::ZERO), model.reach_mm);
-        out.push(NotHeld::Point { index, along, would_hold });
+        let would_hold = remedy(&places, index, along.unwrap_or(Angle::ZERO), model.reach_mm);
+        out.push(NotHeld::Point {
+            index,
+            along,
+            would_hold,
+        });
     }
     for (index, at) in layout.edges.iter().enumerate() {
         if at.is_some_and(|k| takes(k) || takes(k + 1)) {
@@ -127,8 +134,10 @@ fn sparsest(model: &FaceModel<'_>, z: &[f64], moves: &[Vec<f64>]) -> Vec<f64> {
                 weights[*at] = 1.0 / (size + 1e-9);
                 weights[*at + 1] = weights[*at];
             }
-            let weighted: Vec<Vec<f64>> =
-                moves.iter().map(|g| g.iter().zip(&weights).map(|(g, w)| g * w).collect()).collect();
+            let weighted: Vec<Vec<f64>> = moves
+                .iter()
+                .map(|g| g.iter().zip(&weights).map(|(g, w)| g * w).collect())
+                .collect();
             let inverse = super::model::crossed_inverse(&weighted, moves);
             let dots: Vec<f64> = weighted
                 .iter()
@@ -143,16 +152,15 @@ fn sparsest(model: &FaceModel<'_>, z: &[f64], moves: &[Vec<f64>]) -> Vec<f64> {
         }
     }
     let largest = rest.iter().fold(0.0_f64, |m, r| m.max(r.abs()));
-    if largest > 0.0 { rest.iter().map(|r| r / largest).collect() } else { rest }
+    if largest > 0.0 {
+        rest.iter().map(|r| r / largest).collect()
+    } else {
+        rest
+    }
 }
 
 /// The mark that lies most nearly the way another is free, if one lies within 45° of it.
-pub(super) fn remedy(
-    points: &[PointResult],
-    index: usize,
-    along: Angle,
-    reach_mm: f64,
-) -> Remedy {
+pub(super) fn remedy(points: &[PointResult], index: usize, along: Angle, reach_mm: f64) -> Remedy {
     let (s, c) = (libm::sin(along.rad()), libm::cos(along.rad()));
     let mut best: Option<(f64, usize)> = None;
     for (k, p) in points.iter().enumerate() {

@@ -69,10 +69,16 @@ pub fn start_from_readings(
         }
     }
     let mut placed: Vec<Option<Point2<Face>>> = vec![None; sides.len()];
-    let Some(first) = placed.first_mut() else { return Ok(Vec::new()) };
+    let Some(first) = placed.first_mut() else {
+        return Ok(Vec::new());
+    };
     *first = Some(Point2::ORIGIN);
     let to_first = |&&(a, b, _): &&(usize, usize, Length)| a == 0 || b == 0;
-    if let Some((a, b, d)) = distances.iter().filter(to_first).min_by_key(|(a, b, _)| a + b) {
+    if let Some((a, b, d)) = distances
+        .iter()
+        .filter(to_first)
+        .min_by_key(|(a, b, _)| a + b)
+    {
         placed[a + b] = Some(Point2::from_mm(d.mm(), 0.0));
     }
     loop {
@@ -126,7 +132,9 @@ fn known_distances(
 
 /// Sine of the angle at which two arcs cross, negative where they miss.
 fn crossing_quality(placed: &[Option<Point2<Face>>], p: (usize, f64), q: (usize, f64)) -> f64 {
-    let (Some(a), Some(b)) = (placed[p.0], placed[q.0]) else { return -1.0 };
+    let (Some(a), Some(b)) = (placed[p.0], placed[q.0]) else {
+        return -1.0;
+    };
     let d = (b - a).norm_mm();
     match two_arcs(d, p.1, q.1, TOUCHING_MM) {
         Crossing::Two { aside, .. } => aside * d / (p.1 * q.1),
@@ -144,11 +152,19 @@ fn by_arcs(
     placed: &[Option<Point2<Face>>],
 ) -> Result<Point2<Face>, StartError> {
     let nothing = StartError::TooFew { mark };
-    let (Some(a), Some(b)) = (placed[p.0], placed[q.0]) else { return Err(nothing) };
-    let Some(along_line) = (b - a).unit() else { return Err(nothing) };
+    let (Some(a), Some(b)) = (placed[p.0], placed[q.0]) else {
+        return Err(nothing);
+    };
+    let Some(along_line) = (b - a).unit() else {
+        return Err(nothing);
+    };
     let (along, aside) = match two_arcs((b - a).norm_mm(), p.1, q.1, TOUCHING_MM) {
         Crossing::Apart { by } => {
-            return Err(StartError::ArcsMiss { mark, about: (p.0, q.0), by_mm: by });
+            return Err(StartError::ArcsMiss {
+                mark,
+                about: (p.0, q.0),
+                by_mm: by,
+            });
         }
         Crossing::Touch { along } => return Ok(a + along_line * along),
         Crossing::Two { along, aside } => (along, aside),
@@ -173,7 +189,11 @@ fn by_arcs(
     if (misfit[0] - misfit[1]).abs() < TOUCHING_MM {
         return Err(StartError::EitherSide { mark });
     }
-    Ok(if misfit[0] < misfit[1] { both[0] } else { both[1] })
+    Ok(if misfit[0] < misfit[1] {
+        both[0]
+    } else {
+        both[1]
+    })
 }
 
 /// Other starts, tried in turn where the nominal one led nowhere: laid out from the distances
@@ -187,8 +207,13 @@ pub(super) fn other_starts(network: &Network, layout: &Layout, nominal: &[f64]) 
     }
     let count = starts.len().max(1) as f64;
     let middle = Point2::ORIGIN
-        + starts.iter().fold(Vector2::ZERO, |s, p| s + p.from_origin()) * (1.0 / count);
-    let reach_mm = starts.iter().fold(0.0_f64, |m, p| m.max((*p - middle).norm_mm()));
+        + starts
+            .iter()
+            .fold(Vector2::ZERO, |s, p| s + p.from_origin())
+            * (1.0 / count);
+    let reach_mm = starts
+        .iter()
+        .fold(0.0_f64, |m, p| m.max((*p - middle).norm_mm()));
     const GOLDEN_ANGLE: f64 = 2.399_963_229_728_653;
     for (round, share) in [0.03, 0.1, 0.25].into_iter().enumerate() {
         let shaken: Vec<Point2<Face>> = starts
@@ -234,12 +259,21 @@ fn laid_out(network: &Network, starts: &[Point2<Face>]) -> Option<Vec<Point2<Fac
     let line = *starts.get(second)? - *starts.first()?;
     let sides: Vec<Option<Side>> = starts
         .iter()
-        .map(|p| Some(if line.cross(*p - starts[0]) >= 0.0 { Side::Left } else { Side::Right }))
+        .map(|p| {
+            Some(if line.cross(*p - starts[0]) >= 0.0 {
+                Side::Left
+            } else {
+                Side::Right
+            })
+        })
         .collect();
     let placed = start_from_readings(&sides, &distances).ok()?;
     // Rigid fit in the plane: the turn from the sums of products about both middles.
     let middle = |points: &[Point2<Face>]| {
-        points.iter().fold(Vector2::ZERO, |s, p| s + p.from_origin()) * (1.0 / points.len() as f64)
+        points
+            .iter()
+            .fold(Vector2::ZERO, |s, p| s + p.from_origin())
+            * (1.0 / points.len() as f64)
     };
     let (from, to) = (middle(&placed), middle(starts));
     let (mut along, mut aside) = (0.0, 0.0);

@@ -49,10 +49,19 @@ impl Adjusted {
             .filter_map(|k| {
                 let w = self.readings[k].w.filter(|w| w.abs() > ODD_ONE_OUT)?;
                 let tau = self.tau(k)?;
-                Some(Suspect { reading: k, w, tau, or: self.same_culprits(k) })
+                Some(Suspect {
+                    reading: k,
+                    w,
+                    tau,
+                    or: self.same_culprits(k),
+                })
             })
             .collect();
-        out.sort_by(|a, b| b.w.abs().total_cmp(&a.w.abs()).then(a.reading.cmp(&b.reading)));
+        out.sort_by(|a, b| {
+            b.w.abs()
+                .total_cmp(&a.w.abs())
+                .then(a.reading.cmp(&b.reading))
+        });
         Ok(out)
     }
 
@@ -80,14 +89,19 @@ impl Adjusted {
     pub fn same_culprits(&self, reading: usize) -> Vec<usize> {
         (0..self.readings.len())
             .filter(|k| *k != reading)
-            .filter(|k| self.w_correlation(reading, *k).is_some_and(|c| c.abs() > SAME_CULPRIT))
+            .filter(|k| {
+                self.w_correlation(reading, *k)
+                    .is_some_and(|c| c.abs() > SAME_CULPRIT)
+            })
             .collect()
     }
 
     /// Whether an error in this reading would be seen, and pinned on it.
     #[must_use]
     pub fn is_checked(&self, reading: usize) -> bool {
-        self.readings.get(reading).is_some_and(|r| r.redundancy >= CHECKED)
+        self.readings
+            .get(reading)
+            .is_some_and(|r| r.redundancy >= CHECKED)
             && self.same_culprits(reading).is_empty()
     }
 }
