@@ -179,6 +179,9 @@ impl Development {
         self.thickness
     }
     /// The parallel face through the middle of the sheet.
+    ///
+    /// Only distances and directions over it mean anything: a cone's stands in a space frame of
+    /// its own, shifted along the axis against the face's.
     #[must_use]
     pub const fn middle(&self) -> &Surface {
         &self.middle

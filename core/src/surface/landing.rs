@@ -20,7 +20,7 @@ const ONE_DIRECTION: f64 = 1e-9;
 pub struct Register {
     /// The mark on the face, written on the branch of the outline ([`Surface::nearest`]).
     pub at: Point2<Face>,
-    /// How much it counts against the others; one for all alike.
+    /// How much it counts against the others, zero or more; one for all alike.
     pub weight: f64,
 }
 
