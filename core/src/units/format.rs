@@ -32,15 +32,30 @@ pub fn shown(length: Length, unit: Unit, style: DecimalStyle) -> String {
     trimmed(places(length, unit, decimals, style))
 }
 
+/// As near as anybody could have typed it, finer than a micrometre: for saying back what was
+/// understood.
+pub(super) fn said(length: Length, unit: Unit, style: DecimalStyle) -> String {
+    let decimals = unit.places_for_um() + 1;
+    let scaled = length / unit.length() * libm::exp10(f64::from(decimals));
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "saturates far beyond any length"
+    )]
+    let scaled = libm::round(scaled) as i128;
+    trimmed(written(scaled, decimals, mark(style)))
+}
+
+fn mark(style: DecimalStyle) -> char {
+    match style {
+        DecimalStyle::Comma => ',',
+        DecimalStyle::Point | DecimalStyle::Either => '.',
+    }
+}
+
 fn places(length: Length, unit: Unit, decimals: u32, style: DecimalStyle) -> String {
     const NM_PER_UM: i128 = 1000;
     let scaled = i128::from(length.to_um()) * NM_PER_UM * 10_i128.pow(decimals);
-    let mark = if style == DecimalStyle::Comma {
-        ','
-    } else {
-        '.'
-    };
-    written(divided(scaled, unit.nm()), decimals, mark)
+    written(divided(scaled, unit.nm()), decimals, mark(style))
 }
 
 /// Division to nearest, halves away from zero.

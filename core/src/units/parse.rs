@@ -374,9 +374,10 @@ fn run_of_entries(tokens: &[Token], rule: NumberRule) -> Option<Vec<Range<usize>
         NumberRule::ThousandsByComma => Kind::Comma,
         _ => return None,
     };
-    let places: Vec<_> = tokens
-        .split(|t| t.kind == between)
-        .filter_map(place)
-        .collect();
-    (places.len() > 1).then_some(places)
+    let entries: Vec<&[Token]> = tokens.split(|t| t.kind == between).collect();
+    // `1 000 000` is one number, however much too large.
+    let alike = entries.iter().all(|e| {
+        matches!(e, [Token { kind: Kind::Digits(d), .. }] if d.len() == 3 && !d.starts_with('0'))
+    });
+    alike.then(|| entries.iter().filter_map(|e| place(e)).collect())
 }

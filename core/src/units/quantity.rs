@@ -160,7 +160,11 @@ fn unknown_word(cur: &Cursor<'_>, gap: usize, w: &str) -> Result<Option<Mark>, F
                     .iter()
                     .any(|p| w.get(..1).is_some_and(|f| f.eq_ignore_ascii_case(p))));
     if program {
-        let start = before.map_or(at.start, |t| t.at.start);
+        let number = cur.tokens.get(..cur.pos).unwrap_or_default().iter().rev();
+        let start = number
+            .take_while(|t| matches!(t.kind, Kind::Digits(_) | Kind::Point | Kind::Comma))
+            .last()
+            .map_or(at.start, |t| t.at.start);
         let end = cur.peek(gap + 1).map_or(at.end, |t| t.at.end);
         return Err(Fault::new(&(start..end), Why::ProgramNumber));
     }

@@ -63,11 +63,7 @@ impl Ratio {
 
     /// The nearest double where both terms are below 2^53; else within two roundings more.
     pub(super) fn to_f64(self) -> f64 {
-        if self.num == 0 {
-            0.0
-        } else {
-            self.num as f64 / self.den as f64
-        }
+        self.num as f64 / self.den as f64
     }
 }
 

@@ -119,6 +119,40 @@ pub enum NumberRule {
     Fraction,
 }
 
+impl UnitRule {
+    const fn name(self) -> &'static str {
+        match self {
+            Self::FieldUnit => "field-unit",
+            Self::OwnUnit => "own-unit",
+            Self::FeetAndInches => "feet-and-inches",
+            Self::MetricParts => "metric-parts",
+            Self::ChosenUnit => "chosen-unit",
+        }
+    }
+}
+
+impl NumberRule {
+    const fn name(self) -> &'static str {
+        match self {
+            Self::Whole => "whole",
+            Self::DecimalPoint => "decimal-point",
+            Self::DecimalComma => "decimal-comma",
+            Self::ThousandsBySpace => "thousands-by-space",
+            Self::ThousandsByPoint => "thousands-by-point",
+            Self::ThousandsByComma => "thousands-by-comma",
+            Self::ThousandsByApostrophe => "thousands-by-apostrophe",
+            Self::Fraction => "fraction",
+        }
+    }
+}
+
+/// As a record keeps it, a word for each: `own-unit decimal-comma`.
+impl core::fmt::Display for Rule {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        write!(f, "{} {}", self.unit.name(), self.number.name())
+    }
+}
+
 /// How far a size may be out, as typed: both amounts are zero or more.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]

@@ -2,7 +2,7 @@
 //!
 //! Everything here is said from data that the readers return; nothing else in the core speaks.
 
-use super::format::{InchParts, exact, feet_inches};
+use super::format::{InchParts, feet_inches, said};
 use super::typed::{
     DecimalStyle, FieldOptions, NumberRule, Question, Refused, Sides, Tolerance, TypedLength,
     UnitRule, Why,
@@ -15,50 +15,143 @@ pub fn say(refused: &Refused) -> String {
     let marked = quoted(&refused.marked());
     let place = refused.at.start + 1;
     match &refused.why {
-        Why::TooLong { most } => format!("This is too long for a measurement (over {most} characters): type one measurement"),
-        Why::TooManyItems { most } => format!("More than {most} entries at once: paste fewer at a time"),
-        Why::TooManyDigits { most } => format!("{marked} has more digits than a measurement can have (at most {most}): check it"),
-        Why::NoNumber => "There is no number here: type a number, such as 184 or 7 1/4\", or leave the field empty if it isn't measured yet".to_owned(),
-        Why::NotANumber => format!("{marked} can't be measured: type a number, or leave the field empty"),
-        Why::Unexpected { found } => format!("{} (character {place}) can't stand in a measurement: take it out", quoted(&found.to_string())),
-        Why::LooksLikeDigit { found, digit } => {
-            format!("Character {place} is {}, not a digit: is it {digit}?", quoted(&found.to_string()))
+        Why::TooLong { most } => format!(
+            "This is too long for a measurement (over {most} characters): \
+             type one measurement"
+        ),
+        Why::TooManyItems { most } => {
+            format!("More than {most} entries at once: paste fewer at a time")
         }
-        Why::MoreThanOneMark => format!("{marked} (character {place}) is one decimal mark too many: keep one"),
-        Why::MoreThanOneSign => format!("{marked} (character {place}) is one sign too many: keep one"),
-        Why::MinusMeansNothing => "A minus has no meaning here: type the size without it".to_owned(),
-        Why::ToleranceNotHere => format!("This field takes no tolerance: type the size alone, without {marked}"),
-        Why::ToleranceCutShort => "The tolerance isn't complete: type the size first, then the tolerance, such as 184 ±1 or 184 +1 -0".to_owned(),
-        Why::Sum { sign: '-' } => "Nothing is subtracted here: if the tape was held at another mark than zero, type what it read and put that mark into \"zero at\"".to_owned(),
-        Why::Sum { sign } => format!("Nothing is worked out here ({} is character {place}): type the result alone", quoted(&sign.to_string())),
-        Why::Estimate => format!("{marked} makes this a guess, and a guess can't pass a check: measure it and type the number, or leave the field empty"),
-        Why::UnknownUnit { text } => format!("{} isn't a unit that is known here: use mm, cm, m, in or ft", quoted(&shortened(text))),
+        Why::TooManyDigits { most } => format!(
+            "{marked} has more digits than a measurement can have (at \
+             most {most}): check it"
+        ),
+        Why::NoNumber => "There is no number here: type a number, such as 184 or 7 \
+            1/4\", or leave the field empty if it isn't measured yet"
+            .to_owned(),
+        Why::NotANumber => format!(
+            "{marked} can't be measured: type a number, or leave the \
+             field empty"
+        ),
+        Why::Unexpected { found } => format!(
+            "{} (character {place}) can't stand in a measurement: take it \
+             out",
+            quoted(&found.to_string())
+        ),
+        Why::LooksLikeDigit { found, digit } => {
+            format!(
+                "Character {place} is {}, not a digit: is it {digit}?",
+                quoted(&found.to_string())
+            )
+        }
+        Why::MoreThanOneMark => format!(
+            "{marked} (character {place}) is one decimal mark too many: \
+             keep one"
+        ),
+        Why::MoreThanOneSign => {
+            format!("{marked} (character {place}) is one sign too many: keep one")
+        }
+        Why::MinusMeansNothing => {
+            "A minus has no meaning here: type the size without it".to_owned()
+        }
+        Why::ToleranceNotHere => format!(
+            "This field takes no tolerance: type the size alone, without \
+             {marked}"
+        ),
+        Why::ToleranceCutShort => "The tolerance isn't complete: type the size first, then the \
+            tolerance, such as 184 ±1 or 184 +1 -0"
+            .to_owned(),
+        Why::Sum { sign: '-' } => "Nothing is subtracted here: if the tape was held at another \
+            mark than zero, type what it read and put that mark into \
+            \"zero at\""
+            .to_owned(),
+        Why::Sum { sign } => format!(
+            "Nothing is worked out here ({} is character {place}): type \
+             the result alone",
+            quoted(&sign.to_string())
+        ),
+        Why::Estimate => format!(
+            "{marked} makes this a guess, and a guess can't pass a check: \
+             measure it and type the number, or leave the field empty"
+        ),
+        Why::UnknownUnit { text } => format!(
+            "{} isn't a unit that is known here: use mm, cm, m, in or ft",
+            quoted(&shortened(text))
+        ),
         Why::TwoUnits { first, second } => {
-            format!("There are two units for one number, {first} and {}: keep the right one", quoted(&shortened(second)))
+            format!(
+                "There are two units for one number, {first} and {}: keep the \
+                 right one",
+                quoted(&shortened(second))
+            )
         }
         Why::UnitFirst { unit } => format!("The unit stands first: type the number, then {unit}"),
-        Why::Text { text } => format!("{} (character {place}) is no part of a measurement: take it out, or put it in the note", quoted(&shortened(text))),
-        Why::ProgramNumber => format!("{marked} is how programs write numbers: type it out in plain digits"),
+        Why::Text { text } => format!(
+            "{} (character {place}) is no part of a measurement: take it \
+             out, or put it in the note",
+            quoted(&shortened(text))
+        ),
+        Why::ProgramNumber => format!(
+            "{marked} is how programs write numbers: type it out in plain \
+             digits"
+        ),
         Why::OverZero => format!("{marked} has a zero below the stroke: check the fraction"),
-        Why::FractionOverOne => format!("{marked} after a whole number is one or more: check the fraction"),
-        Why::FractionAfterDecimals => format!("{marked} has decimals and a fraction after them: use one or the other"),
-        Why::InchesAfterPartFeet => format!("{marked} already has parts of a foot: give whole feet before inches, or feet alone"),
-        Why::TwoSlashes => format!("{marked} has two strokes, like a date: type one number or fraction"),
-        Why::RaisedDigit { found } => format!("{} (character {place}) is a raised or lowered digit: type an ordinary one", quoted(&found.to_string())),
+        Why::FractionOverOne => format!(
+            "{marked} after a whole number is one or more: check the \
+             fraction"
+        ),
+        Why::FractionAfterDecimals => format!(
+            "{marked} has decimals and a fraction after them: use one or \
+             the other"
+        ),
+        Why::InchesAfterPartFeet => format!(
+            "{marked} already has parts of a foot: give whole feet before \
+             inches, or feet alone"
+        ),
+        Why::TwoSlashes => format!(
+            "{marked} has two strokes, like a date: type one number or \
+             fraction"
+        ),
+        Why::RaisedDigit { .. } => format!(
+            "{marked} (character {place}) is a raised or lowered digit: \
+             type an ordinary one"
+        ),
         Why::OutOfRange { mm, least, most } => {
-            let shown = |l: &Length| format!("{} mm", exact(*l, Unit::Mm, DecimalStyle::Point));
+            let shown = |l: &Length| format!("{} mm", said(*l, Unit::Mm, DecimalStyle::Point));
             if mm > most {
-                format!("{} is more than this field takes, at most {}: check the number and its unit", shown(mm), shown(most))
+                format!(
+                    "{} is more than this field takes, at most {}: check the \
+                     number and its unit",
+                    shown(mm),
+                    shown(most)
+                )
             } else {
-                format!("{} is less than this field takes, at least {}: check the number and its unit", shown(mm), shown(least))
+                format!(
+                    "{} is less than this field takes, at least {}: check the \
+                     number and its unit",
+                    shown(mm),
+                    shown(least)
+                )
             }
         }
-        Why::DegreesOnly { text } => format!("{} isn't understood: angles are typed in degrees, such as 14 or 14.5°", quoted(&shortened(text))),
+        Why::DegreesOnly { text } => format!(
+            "{} isn't understood: angles are typed in degrees, such as 14 \
+             or 14.5°",
+            quoted(&shortened(text))
+        ),
         Why::AngleOutOfRange { angle, least, most } => {
             if angle > most {
-                format!("{}° is more than this field takes, at most {}°", degrees(angle.deg()), degrees(most.deg()))
+                format!(
+                    "{}° is more than this field takes, at most {}°",
+                    degrees(angle.deg()),
+                    degrees(most.deg())
+                )
             } else {
-                format!("{}° is less than this field takes, at least {}°", degrees(angle.deg()), degrees(least.deg()))
+                format!(
+                    "{}° is less than this field takes, at least {}°",
+                    degrees(angle.deg()),
+                    degrees(least.deg())
+                )
             }
         }
     }
@@ -85,7 +178,7 @@ pub const fn ask(question: Question) -> &'static str {
 /// A reading as a button says it: `1250 mm`, `1 3/4 in = 44.45 mm`.
 #[must_use]
 pub fn label(typed: &TypedLength, style: DecimalStyle) -> String {
-    let mm = format!("{} mm", exact(typed.mm, Unit::Mm, style));
+    let mm = format!("{} mm", said(typed.mm, Unit::Mm, style));
     if typed.unit == Unit::Mm {
         mm
     } else {
@@ -110,7 +203,7 @@ pub fn echo(typed: &TypedLength, opts: &FieldOptions) -> String {
     let second = if t.unit == Unit::Mm {
         in_inches(t.mm)
     } else {
-        format!("{} mm", exact(t.mm, Unit::Mm, style))
+        format!("{} mm", said(t.mm, Unit::Mm, style))
     };
     let side = sided.map_or_else(String::new, |s| format!(" {}", side_of(typed, s)));
     let tolerance = typed
@@ -130,7 +223,7 @@ fn side_of<'a>(typed: &TypedLength, sides: &'a Sides) -> &'a str {
 /// `±1 mm`, `+1 −0 mm`.
 #[must_use]
 pub fn tolerance(t: Tolerance, style: DecimalStyle) -> String {
-    let mm = |l| exact(l, Unit::Mm, style);
+    let mm = |l| said(l, Unit::Mm, style);
     if t.plus == t.minus {
         format!("±{} mm", mm(t.plus))
     } else {
@@ -153,7 +246,7 @@ fn own(t: &TypedLength, style: DecimalStyle) -> String {
     if t.rule.number == NumberRule::Fraction && t.unit == Unit::In && tape.is_exact() {
         return format!("{} in", tape.in_inches().trim_end_matches('"'));
     }
-    format!("{} {}", exact(t.mm, t.unit, style), t.unit)
+    format!("{} {}", said(t.mm, t.unit, style), t.unit)
 }
 
 /// In inches to the nearest 1/16, and whether that is all of it.

@@ -12,6 +12,10 @@ fn echoes() {
         ("3' 11 3/8\"", "3 ft 11 3/8 in = 1203.325 mm"),
         ("120.3cm", "120.3 cm = 1203 mm"),
         ("0", "0 mm = 0\""),
+        ("0.0005", "0.0005 mm = about 0\""),
+        ("2 thou", "2 thou = 0.0508 mm"),
+        ("1/3\"", "0.333333 in = 8.4667 mm"),
+        ("5' 3 7/16\"", "5 ft 3 7/16 in = 1611.3125 mm"),
     ] {
         assert_eq!(words::echo(&understood(raw, &mm()), &mm()), echo);
     }
@@ -162,6 +166,7 @@ fn what_is_stored_reads_back() {
         r#"{"raw":"6'2\" ±1/8\"","mm":1879.6,"unit":"ft","rule":{"unit":"feet-and-inches","number":"whole"},"tolerance":{"plus":3.175,"minus":3.175}}"#
     );
     assert_eq!(serde_json::from_str::<TypedLength>(&json).unwrap(), t);
+    assert_eq!(t.rule.to_string(), "feet-and-inches whole");
     for raw in ["", "1,250", "184\n186", "1l4"] {
         let typed = parse_length(raw, &mm());
         let json = serde_json::to_string(&typed).unwrap();
