@@ -1,0 +1,121 @@
+//! The two WebAssembly modules and their bindings.
+
+use std::path::{Path, PathBuf};
+
+use wasm_bindgen_cli_support::Bindgen;
+
+use crate::files::Tree;
+use crate::{Outcome, files, process, setup};
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Profile {
+    /// What is shipped: small.
+    Release,
+    /// Quick to build, with names in the stack traces.
+    Dev,
+}
+
+/// A crate that becomes one module, and the folder of `dist/` it goes to.
+struct Module {
+    package: &'static str,
+    library: &'static str,
+    folder: &'static str,
+}
+
+const MODULES: [Module; 2] = [
+    Module {
+        package: "samespot-app",
+        library: "samespot_app",
+        folder: "app",
+    },
+    Module {
+        package: "samespot-artwork",
+        library: "samespot_artwork",
+        folder: "artwork",
+    },
+];
+
+/// Builds both modules; their files by path inside `dist/`.
+pub(crate) fn build(profile: Profile) -> Outcome<Tree> {
+    setup::wasm_target()?;
+    let target_dir = process::target_dir()?;
+    let mut tree = Tree::new();
+    for module in &MODULES {
+        // One cargo call each: in a common one the artwork reader's features (kurbo with `std`)
+        // would reach the app's core too, and its last digits with them.
+        compile(module, profile)?;
+        let bindings = target_dir.join("bindings").join(module.library);
+        bind(&compiled(&target_dir, module, profile), &bindings, profile)?;
+        for (path, bytes) in files::read_tree(&bindings)? {
+            tree.insert(format!("{}/{path}", module.folder), bytes);
+        }
+    }
+    Ok(tree)
+}
+
+fn compile(module: &Module, profile: Profile) -> Outcome {
+    println!("Building {} for the browser", module.package);
+    let mut command = process::cargo();
+    command.args(["build", "--lib", "--target", "wasm32-unknown-unknown"]);
+    command.args(["--package", module.package]);
+    let flags: Vec<String> = match profile {
+        Profile::Release => {
+            command.arg("--release");
+            without_machine_paths()
+        }
+        // Deep view types take leptos minutes to compile; erased ones, seconds.
+        Profile::Dev => vec!["--cfg".into(), "erase_components".into()],
+    };
+    let flags: Vec<String> = flags.iter().map(|flag| format!("{flag:?}")).collect();
+    command.arg("--config");
+    command.arg(format!(
+        "target.wasm32-unknown-unknown.rustflags=[{}]",
+        flags.join(",")
+    ));
+    process::run(&mut command)
+}
+
+/// Panic messages carry source paths: without this a build would differ from machine to machine
+/// and tell its users where it was made.
+fn without_machine_paths() -> Vec<String> {
+    let cargo_home = std::env::var_os("CARGO_HOME")
+        .map(PathBuf::from)
+        .or_else(|| {
+            let home = std::env::var_os("HOME").or_else(|| std::env::var_os("USERPROFILE"))?;
+            Some(PathBuf::from(home).join(".cargo"))
+        });
+    let mut flags = vec![format!(
+        "--remap-path-prefix={}=samespot",
+        files::root().display()
+    )];
+    if let Some(home) = cargo_home {
+        flags.push(format!("--remap-path-prefix={}=cargo", home.display()));
+    }
+    flags
+}
+
+fn compiled(target_dir: &Path, module: &Module, profile: Profile) -> PathBuf {
+    let folder = match profile {
+        Profile::Release => "release",
+        Profile::Dev => "debug",
+    };
+    target_dir
+        .join("wasm32-unknown-unknown")
+        .join(folder)
+        .join(format!("{}.wasm", module.library))
+}
+
+fn bind(wasm: &Path, out: &Path, profile: Profile) -> Outcome {
+    // Left-over snippets of an earlier build would be shipped.
+    files::write_tree(out, &Tree::new())?;
+    let mut bindgen = Bindgen::new();
+    bindgen.input_path(wasm);
+    bindgen.typescript(false);
+    bindgen.debug(profile == Profile::Dev);
+    bindgen.remove_name_section(profile == Profile::Release);
+    bindgen.remove_producers_section(true);
+    bindgen
+        .web(true)
+        .and_then(|bindgen| bindgen.generate(out))
+        .map_err(|fault| format!("cannot make bindings for {}: {fault:#}", wasm.display()))
+}
