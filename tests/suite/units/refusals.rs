@@ -405,7 +405,13 @@ fn t28_lists_and_floods() {
 
 #[test]
 fn out_of_range() {
-    for raw in ["1 000 000", "1,234,567.5", "1.250.500", "1'250'000"] {
+    for raw in [
+        "1 000 000",
+        "1 234 567",
+        "1,234,567.5",
+        "1.250.500",
+        "1'250'000",
+    ] {
         assert!(
             matches!(refused(raw, &mm()).why, Why::OutOfRange { .. }),
             "{raw}"
