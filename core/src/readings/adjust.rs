@@ -1,18 +1,20 @@
 //! The adjustment itself: solve, find what is not held, hold it by the drawing, look again.
 
-use super::adjusted::{Adjusted, ChiSquare, Inner, PointResult, ReadingResult, TapeResult};
-use super::error::{AdjustError, NotHeld, Notice, Unusable};
+use super::adjusted::Adjusted;
+use super::error::{AdjustError, NotHeld, Notice};
+use super::gather::gather;
 use super::model::{DrawingRow, EDGE_HALF_MM, FaceModel, Layout, nominal, take_off_motions};
 use super::motion::{Coefficients, Group};
-use super::network::{Held, Network, Options, Precision, ReadingKind, SizeHeld};
+use super::network::{Held, Network, Options, ReadingKind};
 use super::rank::{free_motions, name_free};
 use super::start::other_starts;
+use super::validate::validate;
 use crate::frames::{Face, Point2, Vector2};
 use crate::num::cholesky::Symmetric;
-use crate::num::least_squares::{Model, Rows, Solution, Status, Stop, cofactors, minimise};
+use crate::num::least_squares::{Model, Solution, Status, Stop, cofactors, minimise};
 use crate::num::small::eigen2;
-use crate::surface::{DIP_WORTH_ASKING, Parameter, Shape, Surface, Turns};
-use crate::units::{Angle, Length};
+use crate::surface::{Shape, Surface, Turns};
+use crate::units::Length;
 
 /// A reading further off than this many standard deviations is tried the other way round
 /// (design/11, *Branches*).
@@ -24,9 +26,6 @@ const NOT_HELD: f64 = 1.0 / 3.0;
 
 /// A step under 5e-9 mm moves nothing that is asked for, three digits under the accuracy promised.
 const STEP: f64 = 1e-9;
-
-/// Under this redundancy nothing else checks a reading; what it is off by is rounding.
-const UNCHECKED: f64 = 1e-9;
 
 /// Adjusts the readings of one face: places with covariance, what each reading is off by, and
 /// what holds what.
@@ -66,20 +65,21 @@ pub fn adjust(network: &Network, options: &Options) -> Result<Adjusted, AdjustEr
 }
 
 /// Everything that stays the same while a network is solved.
-struct Task<'a> {
-    network: &'a Network,
-    layout: &'a Layout,
+pub(super) struct Task<'a> {
+    pub(super) network: &'a Network,
+    pub(super) layout: &'a Layout,
     nominal: &'a [f64],
-    options: &'a Options,
-    centre: Point2<Face>,
-    reach_mm: f64,
-    free: Vec<Coefficients>,
+    pub(super) options: &'a Options,
+    pub(super) centre: Point2<Face>,
+    pub(super) reach_mm: f64,
+    pub(super) free: Vec<Coefficients>,
 }
 
-struct Solved {
-    solution: Solution,
-    q: Symmetric,
-    drawing: Vec<DrawingRow>,
+/// A solution with its covariance and what had to be held to the drawing.
+pub(super) struct Solved {
+    pub(super) solution: Solution,
+    pub(super) q: Symmetric,
+    pub(super) drawing: Vec<DrawingRow>,
 }
 
 impl<'a> Task<'a> {
@@ -108,7 +108,7 @@ impl<'a> Task<'a> {
         }
     }
 
-    fn model<'b>(&'b self, turns: &'b [Turns], drawing: &'b [DrawingRow]) -> FaceModel<'b> {
+    pub(super) fn model<'b>(&'b self, turns: &'b [Turns], drawing: &'b [DrawingRow]) -> FaceModel<'b> {
         FaceModel {
             network: self.network,
             layout: self.layout,
@@ -249,118 +249,6 @@ impl<'a> Task<'a> {
     }
 }
 
-fn validate(network: &Network) -> Result<(), AdjustError> {
-    let positive = |l: Length| l.mm() > 0.0 && l.mm().is_finite();
-    for (index, p) in network.points.iter().enumerate() {
-        let sound = if let Held::Prior { sd } = p.held {
-            positive(sd)
-        } else {
-            true
-        };
-        if !p.start.is_finite() || !sound {
-            return Err(AdjustError::Start {
-                what: "mark",
-                index,
-            });
-        }
-    }
-    for (index, e) in network.edges.iter().enumerate() {
-        let sound = if let Held::Prior { sd } = e.held {
-            positive(sd)
-        } else {
-            true
-        };
-        if !e.through.is_finite() || !e.along.rad().is_finite() || !sound {
-            return Err(AdjustError::Start {
-                what: "edge",
-                index,
-            });
-        }
-    }
-    for (index, size) in network.sizes.iter().enumerate() {
-        if let SizeHeld::Prior { sd } = *size
-            && !(sd > 0.0 && sd.is_finite())
-        {
-            return Err(AdjustError::Start {
-                what: "size",
-                index,
-            });
-        }
-    }
-    (0..network.readings.len()).try_for_each(|k| validate_reading(network, k))
-}
-
-fn validate_reading(network: &Network, k: usize) -> Result<(), AdjustError> {
-    let reading = &network.readings[k];
-    let value_mm = reading.value.mm();
-    let unusable = |why: Unusable| {
-        Err(AdjustError::Unusable {
-            reading: k,
-            value_mm,
-            why,
-        })
-    };
-    let among = |what: &'static str, index: usize, count: usize| {
-        if index < count {
-            Ok(())
-        } else {
-            Err(AdjustError::Missing {
-                reading: k,
-                what,
-                index,
-            })
-        }
-    };
-    let mark = |index: usize| among("mark", index, network.points.len());
-    let positive = match reading.kind {
-        ReadingKind::Straight { from, to } | ReadingKind::Over { from, to, .. } => {
-            mark(from)?;
-            mark(to)?;
-            if from == to {
-                return unusable(Unusable::SameMark);
-            }
-            true
-        }
-        ReadingKind::Square { edge, to } => {
-            among("edge", edge, network.edges.len())?;
-            mark(to)?;
-            false
-        }
-        ReadingKind::Coordinate { point, .. } => {
-            mark(point)?;
-            false
-        }
-        ReadingKind::Size { index } => {
-            among("size", index, network.surface.parameters().len())?;
-            if network.surface.parameters()[index] == Parameter::Taper {
-                return unusable(Unusable::Taper);
-            }
-            true
-        }
-        ReadingKind::Girth { .. } => {
-            if matches!(network.surface, Surface::Flat(_)) {
-                return unusable(Unusable::NotRound);
-            }
-            true
-        }
-    };
-    if !value_mm.is_finite() || (positive && value_mm <= 0.0) {
-        return unusable(Unusable::NotPositive);
-    }
-    let own_mm2 = match reading.precision {
-        Precision::Sd(sd) => sd.mm(),
-        Precision::Tape { tape, .. } => {
-            among("tape", tape, network.tapes.len())?;
-            network.tapes[tape].each.variance_mm2(0)
-        }
-    };
-    if own_mm2 > 0.0 && own_mm2.is_finite() {
-        Ok(())
-    } else {
-        unusable(Unusable::NoPrecision)
-    }
-}
-
 fn middle(network: &Network) -> Point2<Face> {
     let count = network.points.len().max(1) as f64;
     let sum = network
@@ -469,167 +357,3 @@ fn other_ways_round(
     changed
 }
 
-fn gather(
-    task: &Task<'_>,
-    solved: Solved,
-    turns: &[Turns],
-    mut notices: Vec<Notice>,
-) -> Result<Adjusted, AdjustError> {
-    let Solved {
-        solution,
-        q,
-        drawing,
-    } = solved;
-    let (network, layout) = (task.network, task.layout);
-    let model = task.model(turns, &drawing);
-    let state = model.state(&solution.x)?;
-    let spare = (solution.rows.len()).saturating_sub(layout.count);
-    let readings = reading_results(&model, &solution.rows, &q, turns);
-    for (k, reading) in network.readings.iter().enumerate() {
-        if let ReadingKind::Straight { from, to } = reading.kind {
-            let by = state.surface.dip(state.points[from], state.points[to])?;
-            if by > DIP_WORTH_ASKING {
-                notices.push(Notice::LineDips { reading: k, by });
-            }
-        }
-    }
-    let group = Group::of(&state.surface, task.centre);
-    let mut adjusted = Adjusted {
-        status: solution.status,
-        steps: solution.steps,
-        surface: state.surface,
-        points: state
-            .points
-            .iter()
-            .map(|at| PointResult {
-                at: *at,
-                worst: Length::ZERO,
-                worst_along: Angle::ZERO,
-                by_drawing: 0.0,
-            })
-            .collect(),
-        edges: network
-            .edges
-            .iter()
-            .zip(&state.edges)
-            .map(|(e, (offset, slope))| {
-                let (origin, _, left) = super::edge::frame(e);
-                let along = Angle::from_rad(e.along.rad() + libm::atan(*slope));
-                super::EdgeStart {
-                    through: origin + left * *offset,
-                    along,
-                    ..*e
-                }
-            })
-            .collect(),
-        tapes: tape_results(network, layout, &solution.x, &q),
-        readings,
-        spare,
-        chi_square: ChiSquare::of(solution.rows.sum_of_squares(), spare),
-        motions: task
-            .free
-            .iter()
-            .map(|c| group.name(c, task.reach_mm))
-            .collect(),
-        notices,
-        inner: Inner {
-            network: network.clone(),
-            layout: layout.clone(),
-            group,
-            free: task.free.clone(),
-            q: q.clone(),
-            rows: solution.rows,
-            solved: q,
-        },
-    };
-    say_how_held(&mut adjusted, task, &drawing);
-    Ok(adjusted)
-}
-
-fn reading_results(
-    model: &FaceModel<'_>,
-    rows: &Rows,
-    q: &Symmetric,
-    turns: &[Turns],
-) -> Vec<ReadingResult> {
-    let readings = model.network.readings.iter().enumerate();
-    readings
-        .map(|(k, reading)| {
-            let own_mm = model.own_sd_mm(reading);
-            let off = -rows.misclosures()[k];
-            let redundancy = (1.0 - rows.form(k, q, k)).clamp(0.0, 1.0);
-            ReadingResult {
-                off_by: Length::from_mm(off * own_mm),
-                own: Length::from_mm(own_mm),
-                redundancy,
-                w: (redundancy > UNCHECKED).then(|| off / libm::sqrt(redundancy)),
-                turns: turns[k],
-            }
-        })
-        .collect()
-}
-
-fn tape_results(network: &Network, layout: &Layout, x: &[f64], q: &Symmetric) -> Vec<TapeResult> {
-    let found =
-        |at: Option<usize>| at.map_or((0.0, 0.0), |k| (x[k], libm::sqrt(q.get(k, k).max(0.0))));
-    layout
-        .tapes
-        .iter()
-        .zip(&network.tapes)
-        .map(|((scale, hook), tape)| {
-            let (value, sd) = found(*hook);
-            let unit = Length::from_mm(tape.hook_sd_mm());
-            TapeResult {
-                scale: found(*scale),
-                hook: (unit * value, unit * sd),
-            }
-        })
-        .collect()
-}
-
-fn say_how_held(adjusted: &mut Adjusted, task: &Task<'_>, drawing: &[DrawingRow]) {
-    let spread_mm = task.options.drawing_spread.map_or(0.0, Length::mm);
-    let layout = task.layout;
-    let drawn = |k: Option<usize>| k.is_some_and(|k| drawing.iter().any(|d| d.unknown == k));
-    adjusted.describe_points(|i, variance_mm2| {
-        if drawn(layout.points[i]) {
-            (variance_mm2 / (spread_mm * spread_mm)).min(1.0)
-        } else {
-            0.0
-        }
-    });
-    for (index, p) in adjusted.points.iter().enumerate() {
-        if p.by_drawing > 0.5 {
-            let remedy = super::rank::remedy(&adjusted.points, index, p.worst_along, task.reach_mm);
-            adjusted.notices.push(Notice::HeldByDrawing(NotHeld::Point {
-                index,
-                along: Some(p.worst_along),
-                would_hold: remedy,
-            }));
-        }
-        if let Some(tolerance) = task.options.tolerance
-            && p.worst > tolerance
-        {
-            let (along, sd) = (p.worst_along, p.worst);
-            adjusted.notices.push(Notice::Weak { index, along, sd });
-        }
-    }
-    let q = &adjusted.inner.q;
-    for (index, at) in layout.edges.iter().enumerate() {
-        let share = at.map_or(0.0, |k| q.get(k, k) / (spread_mm * spread_mm));
-        if drawn(*at) && share > 0.5 {
-            adjusted
-                .notices
-                .push(Notice::HeldByDrawing(NotHeld::Edge { index }));
-        }
-    }
-    for (index, (at, size)) in layout.sizes.iter().zip(task.network.sizes).enumerate() {
-        if let (Some(k), SizeHeld::Prior { sd }) = (*at, size)
-            && q.get(k, k) > 0.5 * sd * sd
-        {
-            adjusted
-                .notices
-                .push(Notice::HeldByDrawing(NotHeld::Size { index }));
-        }
-    }
-}

@@ -15,6 +15,7 @@ mod adjusted;
 mod datum;
 mod edge;
 mod error;
+mod gather;
 mod instrument;
 mod model;
 mod motion;
@@ -22,6 +23,7 @@ mod network;
 mod rank;
 mod start;
 mod suspects;
+mod validate;
 
 pub use adjust::adjust;
 pub use adjusted::{
