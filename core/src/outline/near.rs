@@ -53,9 +53,7 @@ impl Near {
             let Some(&(a, b)) = near.segments.get(i) else {
                 continue;
             };
-            let from = (a.0.min(b.0), a.1.min(b.1));
-            let to = (a.0.max(b.0), a.1.max(b.1));
-            let cells: Vec<usize> = near.over(from, to).collect();
+            let cells: Vec<usize> = near.under(a, b);
             for cell in cells {
                 if let Some(list) = near.cells.get_mut(cell) {
                     list.push(i);
@@ -84,17 +82,47 @@ impl Near {
         (best <= reach_mm).then_some(best)
     }
 
+    /// The cells a segment runs through, row by row: a long slanting one would fill its rectangle.
+    fn under(&self, a: (f64, f64), b: (f64, f64)) -> Vec<usize> {
+        let (a, b) = if a.1 <= b.1 { (a, b) } else { (b, a) };
+        let rows = (self.row(a.1), self.row(b.1));
+        let slope = if b.1 > a.1 {
+            (b.0 - a.0) / (b.1 - a.1)
+        } else {
+            0.0
+        };
+        let mut cells = Vec::new();
+        for row in rows.0..=rows.1 {
+            #[expect(clippy::cast_precision_loss, reason = "a few hundred")]
+            let (low, high) = (
+                (self.low.1 + row as f64 * self.cell_mm).max(a.1),
+                (self.low.1 + (row + 1) as f64 * self.cell_mm).min(b.1),
+            );
+            let (x0, x1) = if rows.0 == rows.1 {
+                (a.0, b.0)
+            } else {
+                (a.0 + (low - a.1) * slope, a.0 + (high - a.1) * slope)
+            };
+            let (from, to) = (self.column(x0.min(x1)), self.column(x0.max(x1)));
+            // A column more each side: rounding must not lose the cell a point is looked up in.
+            let to = (to + 1).min(self.across - 1);
+            cells.extend((from.saturating_sub(1)..=to).map(|x| row * self.across + x));
+        }
+        cells
+    }
+
+    fn row(&self, y: f64) -> usize {
+        count((y - self.low.1) / self.cell_mm).min(self.up - 1)
+    }
+
+    fn column(&self, x: f64) -> usize {
+        count((x - self.low.0) / self.cell_mm).min(self.across - 1)
+    }
+
     /// The cells over a rectangle.
     fn over(&self, from: (f64, f64), to: (f64, f64)) -> impl Iterator<Item = usize> + use<> {
-        let index = |v: f64, low: f64, most: usize| count((v - low) / self.cell_mm).min(most - 1);
-        let (x0, x1) = (
-            index(from.0, self.low.0, self.across),
-            index(to.0, self.low.0, self.across),
-        );
-        let (y0, y1) = (
-            index(from.1, self.low.1, self.up),
-            index(to.1, self.low.1, self.up),
-        );
+        let (x0, x1) = (self.column(from.0), self.column(to.0));
+        let (y0, y1) = (self.row(from.1), self.row(to.1));
         let across = self.across;
         (y0..=y1).flat_map(move |y| (x0..=x1).map(move |x| y * across + x))
     }

@@ -29,6 +29,13 @@ const CHECK_MM: f64 = 0.01;
 /// Spacing of the points at which losses are looked for, as a share of the distance.
 const LOOK_EVERY: f64 = 0.5;
 
+/// … but no closer than this share of the outline's length across: what is lost between two looks on
+/// an outline that large is smaller than the corner of a millimetre square on a page.
+const LOOK_AT_MOST: f64 = 1.0 / 10_000.0;
+
+/// Points of one lost stretch at which its depth is measured, at most.
+const DEPTHS: usize = 50;
+
 /// An offset and what it cost.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OffsetOutline<F: Frame> {
@@ -164,7 +171,10 @@ impl<F: Frame> Outline<F> {
     fn lost(&self, result: &Self, d_mm: f64) -> Vec<Lost<F>> {
         let reach = LOST_BEYOND * d_mm + CHECK_MM;
         let left = Near::new(result.chords(), reach);
-        let step = Length::from_mm(LOOK_EVERY * d_mm);
+        let across = self
+            .bounds()
+            .map_or(0.0, |b| b.width().mm().max(b.height().mm()));
+        let step = Length::from_mm((LOOK_EVERY * d_mm).max(LOOK_AT_MOST * across));
         let mut lost = Vec::new();
         for (contour, c) in self.contours().iter().enumerate() {
             let points = c.dense(FLATTENING, step);
@@ -237,7 +247,11 @@ fn deepest<F: Frame>(
             .find_map(|k| left.distance((p.x_mm(), p.y_mm()), reach * f64::from(1_u32 << k)))
             .unwrap_or(f64::MAX)
     };
+    let stride = run.len().div_ceil(DEPTHS).max(1);
+    // The last point too: a stretch that ends in a corner is deepest there as often as not.
     run.iter()
+        .step_by(stride)
+        .chain(run.last())
         .map(|p| (*p, far(p)))
         .reduce(|a, b| if b.1 > a.1 { b } else { a })
         .map(|(p, mm)| (p, Length::from_mm(mm - d_mm)))

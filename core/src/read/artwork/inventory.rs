@@ -225,12 +225,12 @@ impl<'a, 'input> Walk<'a, 'input> {
         let name = node.tag_name().name();
         // The root's own view is already the page; what else it says applies to all in it.
         let tag = if is_root || name == "a" { "g" } else { name };
-        if name == "a" {
-            if let Some(to) = uses::href(node).filter(|h| !h.starts_with('#')) {
-                let to = short(to);
-                self.ignored
-                    .add(IgnoredKind::Link, self.lines.place(node), 1, &to);
-            }
+        if name == "a"
+            && let Some(to) = uses::href(node).filter(|h| !h.starts_with('#'))
+        {
+            let to = short(to);
+            self.ignored
+                .add(IgnoredKind::Link, self.lines.place(node), 1, &to);
         }
         if matches!(name, "defs" | "symbol" | "clipPath" | "switch") {
             inside.drawn = false;

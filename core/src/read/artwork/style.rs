@@ -64,10 +64,10 @@ pub(super) fn fold(node: Node<'_, '_>, sheet: &StyleSheet<'_>) -> Folded {
         let name = PROPERTIES
             .into_iter()
             .find(|p| p.eq_ignore_ascii_case(name.trim()));
-        if let Some(name) = name {
-            if ranked.get(name).is_none_or(|(r, _)| rank >= *r) {
-                ranked.insert(name, (rank, value.trim().to_owned()));
-            }
+        if let Some(name) = name
+            && ranked.get(name).is_none_or(|(r, _)| rank >= *r)
+        {
+            ranked.insert(name, (rank, value.trim().to_owned()));
         }
     };
     for attribute in node.attributes().filter(|a| a.namespace().is_none()) {

@@ -75,13 +75,13 @@ impl<'a, 'input> Uses<'a, 'input> {
         for child in node.children().filter(Node::is_element) {
             add(self.weigh(child, known, above, lines)?);
         }
-        if node.tag_name().name() == "use" {
-            if let Some(target) = self.target(node) {
-                if above.contains(&target.id()) {
-                    self.loops.insert(node.id().get_usize());
-                } else {
-                    add(self.weigh(target, known, above, lines)?);
-                }
+        if node.tag_name().name() == "use"
+            && let Some(target) = self.target(node)
+        {
+            if above.contains(&target.id()) {
+                self.loops.insert(node.id().get_usize());
+            } else {
+                add(self.weigh(target, known, above, lines)?);
             }
         }
         above.pop();

@@ -55,7 +55,7 @@ impl List {
     /// In the order of the file; entries that took nothing along are left out.
     pub(in crate::read::artwork) fn finish(self) -> Vec<Ignored> {
         let mut list: Vec<_> = self.entries.into_iter().filter(|i| i.count > 0).collect();
-        list.sort_by(|a, b| (a.at.line, a.what).cmp(&(b.at.line, b.what)));
+        list.sort_by_key(|i| (i.at.line, i.what));
         list
     }
 }
