@@ -180,14 +180,12 @@ impl Grid {
         ((w / all.width().max(1.0)).min(h / all.height().max(1.0)), all)
     }
 
-    /// The sheets in small, the trim line over them; the sheet in hand has a heavy frame.
+    /// The sheets in small with their numbers; the sheet in hand has a heavy frame.
     pub(super) fn draw_map(&self, board: &mut Board<Sheet>, within: Rect, here: usize, large: bool) {
         let (scale, all) = self.map_frame(within.width(), within.height());
         let put = |p: Point| {
-            Point2::from_mm(within.x0 + (p.x - all.x0) * scale, within.y0 + (p.y - all.y0) * scale)
+            Point2::<Sheet>::from_mm(within.x0 + (p.x - all.x0) * scale, within.y0 + (p.y - all.y0) * scale)
         };
-        let ring: Vec<_> = self.ring.iter().map(|q| put(*q)).collect();
-        board.ring(Meaning::Rule, &ring);
         let mut own = None;
         for (i, tile) in self.tiles.iter().enumerate() {
             let r = cell(self, tile);
