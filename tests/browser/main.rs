@@ -1,0 +1,24 @@
+//! The page as people meet it, in a real browser.
+//!
+//! Every test is a [`walk`](walk::walk): a fresh browser, a site served from `dist/`, steps, and
+//! at the end the demand that nothing was complained of and nothing foreign asked for. Walks run
+//! one after another whatever the number of test threads. `cargo xtask test suite` runs them on
+//! the `dist/` that `cargo xtask build` left.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a failed step fails the test; the walk adds pictures and what was heard"
+)]
+
+mod browser;
+mod chromium;
+mod devtools;
+mod page;
+#[path = "../../xtask/src/server.rs"]
+mod server;
+mod shell;
+mod site;
+mod update;
+mod walk;
