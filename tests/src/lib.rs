@@ -1,1 +1,3 @@
 //! Tests.
+
+pub mod jobs;

@@ -28,7 +28,7 @@ pub struct Issued {
 }
 
 /// Marks further than this from where the drawing has them are shown there too, mm.
-const WORTH_SHOWING_MM: f64 = 0.5;
+const WORTH_SHOWING_MM: f64 = 2.0;
 
 /// Works out the template of one feature for one piece and lays it out on sheets.
 ///

@@ -88,6 +88,8 @@ pub struct Budget {
     pub worst: Length,
     /// Where on the outline.
     pub at: Point2<Flat>,
+    /// The greatest part that another laying could change: sharing, measuring and laying on.
+    pub by_laying: Length,
     /// Its terms there, largest first; those under a micrometre are left out.
     pub terms: Vec<Term>,
 }
@@ -175,6 +177,7 @@ pub fn budget(given: &Given<'_>) -> Budget {
     let scale = given.shares.scale / libm::sqrt(3.0);
     let marking = given.shares.marking.mm();
     let mut worst: Option<Budget> = None;
+    let mut by_laying_mm = 0.0_f64;
     for (k, &p) in given.outline.iter().enumerate() {
         let off = |list: &[Vector2<Flat>]| list.get(k).copied().unwrap_or(Vector2::ZERO);
         let (sharing, flattening) = (off(given.sharing), off(given.flattening));
@@ -197,6 +200,8 @@ pub fn budget(given: &Given<'_>) -> Budget {
         let all = random.iter().fold(Matrix2::zeros(), |sum, (_, c)| sum + c);
         let known = (sharing + flattening).norm_mm();
         let whole = known + Cover::of(&all).major_mm;
+        let laid = sharing.norm_mm() + Cover::of(&(random[0].1 + random[2].1)).major_mm;
+        by_laying_mm = by_laying_mm.max(laid);
         // A margin, so that equal points never trade places between machines.
         if worst.as_ref().is_none_or(|w| whole > w.worst.mm() + 1e-9) {
             let mut terms: Vec<Term> = random
@@ -226,13 +231,17 @@ pub fn budget(given: &Given<'_>) -> Budget {
             worst = Some(Budget {
                 worst: Length::from_mm(whole),
                 at: p,
+                by_laying: Length::ZERO,
                 terms,
             });
         }
     }
-    worst.unwrap_or(Budget {
+    let mut sum = worst.unwrap_or(Budget {
         worst: Length::ZERO,
         at: Point2::ORIGIN,
+        by_laying: Length::ZERO,
         terms: Vec::new(),
-    })
+    });
+    sum.by_laying = Length::from_mm(by_laying_mm);
+    sum
 }
