@@ -1,0 +1,211 @@
+//! Example (a), *Quay puffins* (invented): the file opens, folds without a problem and is whole.
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test stops where something is missing"
+)]
+
+use samespot_core::job::{CastingId, FeatureId, Job, MarkId, Measured, PartId, PointRef, RuleSpec};
+use samespot_core::read::job::open;
+use samespot_core::write::job::job_file;
+use std::collections::{BTreeMap, BTreeSet};
+
+const FILE: &[u8] = include_bytes!("../../public/examples/quay-puffins.samespot");
+
+fn example() -> Job {
+    Job::fold(&open(FILE).unwrap().ledger)
+}
+
+fn casting_readings<'a>(job: &'a Job, casting: &CastingId) -> impl Iterator<Item = &'a Measured> {
+    let casting = casting.clone();
+    job.readings
+        .iter()
+        .filter(move |r| r.says.casting == casting)
+        .map(|r| &r.says.of)
+}
+
+fn ends(of: &Measured) -> [PointRef; 2] {
+    match of {
+        Measured::Straight { from, to } | Measured::Over { from, to } => [from.clone(), to.clone()],
+        other => panic!("the example has only distances, not {other:?}"),
+    }
+}
+
+fn marks_of_rule(rule: &RuleSpec) -> Vec<MarkId> {
+    match rule {
+        RuleSpec::Line { from, to, side, .. } => [from.clone(), to.clone()]
+            .into_iter()
+            .chain(side.clone())
+            .collect(),
+        RuleSpec::BestFit { marks, .. } => marks.iter().map(|m| m.mark.clone()).collect(),
+    }
+}
+
+#[test]
+fn it_opens_and_folds_without_a_problem() {
+    let opened = open(FILE).unwrap();
+    assert_eq!(opened.notes, []);
+    assert!(opened.ledger.unread().is_empty());
+    let job = Job::fold(&opened.ledger);
+    assert_eq!(job.problems, []);
+    assert_eq!(job.concurrent, []);
+    assert_eq!(job.disagreements, []);
+    assert_eq!(job.id.as_str(), "quay-puffins");
+    assert_eq!(job.about.invented, Some(true));
+}
+
+#[test]
+fn saving_it_again_loses_nothing() {
+    let opened = open(FILE).unwrap();
+    let saved = job_file(&opened.ledger, &opened.attachments).unwrap();
+    assert_eq!(open(&saved).unwrap().ledger, opened.ledger);
+}
+
+#[test]
+fn eighteen_pieces_stand_in_batches_with_issue_1() {
+    let job = example();
+    let mut batches = BTreeMap::new();
+    for (_, piece) in job.pieces_in_order() {
+        *batches.entry(piece.batch.unwrap()).or_insert(0) += 1;
+        let (_, issue) = job.issue_for(piece.number.unwrap()).unwrap();
+        assert_eq!(issue.number, Some(1));
+        assert_eq!(issue.date.as_deref(), Some("2026-10-05"));
+    }
+    assert_eq!(batches.into_values().collect::<Vec<_>>(), [3, 6, 6, 3]);
+}
+
+#[test]
+fn each_piece_has_its_castings_and_each_part_its_pattern() {
+    let job = example();
+    let parts: Vec<PartId> = job.parts.keys().cloned().collect();
+    assert_eq!(parts.len(), 3);
+    for (piece, about) in job.pieces_in_order() {
+        for part in &parts {
+            let casting = job.casting_of(piece, part).unwrap();
+            let wanted = format!("{part}-{}", about.number.unwrap());
+            assert_eq!(casting.as_str(), wanted);
+        }
+    }
+    for part in &parts {
+        assert_eq!(
+            job.pattern_of(part).unwrap().as_str(),
+            format!("{part}-pattern")
+        );
+    }
+    assert_eq!(job.castings.len(), 18 * 3 + 3);
+}
+
+#[test]
+fn stages_run_ahead_with_the_number() {
+    let job = example();
+    for (_, about) in job.pieces_in_order() {
+        let number = about.number.unwrap();
+        let wanted = match number {
+            1..=6 => "painted",
+            7..=9 => "primed",
+            _ => "measured",
+        };
+        for part in job.parts.keys() {
+            let casting = CastingId::new(&format!("{part}-{number}")).unwrap();
+            let stage = job.stage_of(&casting).unwrap();
+            assert_eq!(stage, wanted, "{casting}");
+            assert!(
+                job.about
+                    .stages
+                    .as_ref()
+                    .unwrap()
+                    .iter()
+                    .any(|s| s == stage)
+            );
+        }
+    }
+}
+
+#[test]
+fn every_feature_has_its_marks_read_on_every_casting() {
+    let job = example();
+    let names: Vec<&str> = job.features.keys().map(FeatureId::as_str).collect();
+    assert_eq!(names, ["badge", "band", "eye-left", "eye-right"]);
+    let pair = job.pairs.values().next().unwrap();
+    assert_eq!(pair.left.as_ref().unwrap().as_str(), "eye-left");
+    assert_eq!(pair.right.as_ref().unwrap().as_str(), "eye-right");
+    for (feature, about) in &job.features {
+        let face = about.face.as_ref().unwrap();
+        let part = job.faces[face].part.as_ref().unwrap();
+        let marks = marks_of_rule(about.rule.as_ref().unwrap());
+        assert!(
+            marks
+                .iter()
+                .all(|m| job.marks[m].face.as_ref() == Some(face))
+        );
+        let castings = job
+            .castings
+            .iter()
+            .filter(|(_, c)| c.part.as_ref() == Some(part));
+        for (casting, c) in castings {
+            let read: Vec<[PointRef; 2]> = casting_readings(&job, casting)
+                .map(ends)
+                .filter(|ends| {
+                    ends.iter().any(|p| match p {
+                        PointRef::Mark(m) => job.marks[m].face.as_ref() == Some(face),
+                        PointRef::Feature(f) => f == feature,
+                    })
+                })
+                .collect();
+            for mark in &marks {
+                let times = read
+                    .iter()
+                    .filter(|ends| ends.contains(&PointRef::Mark(mark.clone())))
+                    .count();
+                assert!(times >= 2, "{casting}: {mark} is read {times} times");
+            }
+            if c.pattern == Some(true) {
+                // No coordinate is typed: the centre is measured on the pattern.
+                let centre = PointRef::Feature(feature.clone());
+                let to_centre = read.iter().filter(|ends| ends.contains(&centre)).count();
+                assert!(to_centre >= 2 * marks.len(), "{casting}");
+            } else {
+                assert!((5..=6).contains(&read.len()), "{casting}: {}", read.len());
+            }
+        }
+    }
+}
+
+#[test]
+fn letters_are_unique_on_each_face() {
+    let job = example();
+    let mut seen = BTreeSet::new();
+    for mark in job.marks.values() {
+        let key = (mark.face.clone().unwrap(), mark.letter.clone().unwrap());
+        assert!(seen.insert(key.clone()), "{key:?}");
+    }
+    assert_eq!(seen.len(), 13);
+}
+
+#[test]
+fn the_planted_entries_are_as_typed() {
+    let job = example();
+    let inches: Vec<_> = job
+        .readings
+        .iter()
+        .filter(|r| r.says.value.typed.contains('"'))
+        .collect();
+    let [only] = inches.as_slice() else {
+        panic!("one reading is in inches, not {}", inches.len())
+    };
+    assert_eq!(only.says.casting.as_str(), "bollard-4");
+    // An inch is 25.4 mm exactly (international yard and pound agreement, 1959): whole sixteenths.
+    let sixteenths = only.says.value.mm.mm() / 25.4 * 16.0;
+    assert!((sixteenths - sixteenths.round()).abs() < 1e-9);
+    let short: Vec<_> = job
+        .castings
+        .iter()
+        .filter(|(_, c)| c.pattern != Some(true))
+        .filter(|(id, c)| {
+            let faces = job.faces.values().filter(|f| f.part == c.part).count();
+            casting_readings(&job, id).count() != 6 * faces
+        })
+        .map(|(id, _)| id.as_str())
+        .collect();
+    assert_eq!(short, ["cap-9"]);
+}
