@@ -54,7 +54,13 @@ pub fn chi_square_quantile(p: f64, f: f64) -> f64 {
 /// Share of Student's t with `f` degrees of freedom below and above `t`.
 #[must_use]
 pub fn student(t: f64, f: f64) -> (f64, f64) {
-    let (tail2, _) = beta_pq(f / 2.0, 0.5, f / (f + t * t));
+    // From the middle outwards or from the tail inwards, whichever keeps its digits.
+    let (_, tail2) = if t * t < f {
+        beta_pq(0.5, f / 2.0, t * t / (f + t * t))
+    } else {
+        let (tail, middle) = beta_pq(f / 2.0, 0.5, f / (f + t * t));
+        (middle, tail)
+    };
     let (far, near) = (tail2 / 2.0, 1.0 - tail2 / 2.0);
     if t < 0.0 { (far, near) } else { (near, far) }
 }
@@ -196,7 +202,8 @@ mod tests {
                 1.0,
                 1e-12,
             );
-            let cauchy = libm::tan(core::f64::consts::PI * (p - 0.5));
+            // −cot(πp), which keeps its digits in the tail.
+            let cauchy = -1.0 / libm::tan(core::f64::consts::PI * p);
             near(
                 student_quantile(p, 1.0),
                 cauchy,

@@ -17,6 +17,13 @@ const DOUBTFUL_PIVOT: f64 = 1e-10;
 /// Singular under this share of the largest (design/11, *Ranks*).
 const SINGULAR: f64 = 1e-10;
 
+/// Steps shorter than this, in scaled unknowns, are judged by whether the slope falls: the sum of
+/// squares is flat to rounding long before the unknowns are good to their last digits.
+const CLOSE: f64 = 1e-4;
+
+/// How much of the sum of squares rounding may add in such a step.
+const FLAT: f64 = 1e-7;
+
 /// Weighted observation rows: each says `values · δ = misclosure`, all divided by the standard
 /// deviation.
 #[derive(Debug, Clone, Default)]
@@ -194,16 +201,18 @@ pub fn minimise<M: Model>(model: &M, start: &[f64], stop: &Stop) -> Result<Solut
     let mut rows = Rows::default();
     model.rows(&x, &mut rows)?;
     let mut normal = Symmetric::zero(n);
-    let mut trial_rows = Rows::default();
+    let mut gradient = assemble(&rows, &scale, &mut normal);
+    let (mut trial_rows, mut trial_normal) = (Rows::default(), Symmetric::zero(n));
     let mut damping = 0.0_f64;
-    let mut assembled = false;
-    let mut gradient = vec![0.0; n];
     let mut steps = 0;
+    let ended = |x, rows, status, steps| Solution {
+        x,
+        rows,
+        status,
+        steps,
+        free: Vec::new(),
+    };
     while steps < stop.most_steps {
-        if !assembled {
-            gradient = assemble(&rows, &scale, &mut normal);
-            assembled = true;
-        }
         let step = match damped_step(&rows, &scale, &normal, &gradient, damping) {
             Step::Found(step) => step,
             Step::Free(free) => {
@@ -217,13 +226,14 @@ pub fn minimise<M: Model>(model: &M, start: &[f64], stop: &Stop) -> Result<Solut
             }
         };
         steps += 1;
-        let longest = step.iter().fold(0.0_f64, |m, s| m.max(s.abs()));
+        let longest = largest(&step);
         // Nothing below a few units in the last place of the unknowns themselves can be resolved.
         let grain = x
             .iter()
             .zip(&scale)
             .fold(0.0_f64, |m, (x, s)| m.max((x / s).abs()))
             * 1e-15;
+        let shortest = stop.step.max(grain);
         let trial: Vec<f64> = x
             .iter()
             .zip(&step)
@@ -233,51 +243,47 @@ pub fn minimise<M: Model>(model: &M, start: &[f64], stop: &Stop) -> Result<Solut
         trial_rows.clear();
         let usable = longest.is_finite() && model.rows(&trial, &mut trial_rows).is_ok();
         let (before, after) = (rows.sum_of_squares(), trial_rows.sum_of_squares());
-        // A step that only rounding makes worse is as good as one that helps.
-        if usable && after <= before * (1.0 + 1e-11) + 1e-18 {
+        let mut better = usable && after <= before;
+        let close = usable && longest <= CLOSE && after <= before * (1.0 + FLAT) + 1e-18;
+        let mut next = None;
+        if close || better {
+            let slope = assemble(&trial_rows, &scale, &mut trial_normal);
+            if close {
+                better = largest(&slope) <= 0.9 * largest(&gradient);
+            }
+            next = Some(slope);
+        }
+        let last_digits = close && longest <= shortest && damping <= 1.0;
+        if let (true, Some(slope)) = (better || last_digits, next) {
             x = trial;
             core::mem::swap(&mut rows, &mut trial_rows);
-            assembled = false;
-            let short = longest <= stop.step.max(grain);
-            if short && damping <= 1e-3 {
-                return Ok(Solution {
-                    x,
-                    rows,
-                    status: Status::Converged,
-                    steps,
-                    free: vec![],
-                });
+            core::mem::swap(&mut normal, &mut trial_normal);
+            gradient = slope;
+            if last_digits {
+                return Ok(ended(x, rows, Status::Converged, steps));
             }
-            damping = if damping < 1e-6 { 0.0 } else { damping / 10.0 };
+            damping = if damping < 1e-6 { 0.0 } else { damping / 5.0 };
         } else {
-            if usable && longest <= 1e4 * stop.step.max(grain) {
-                // The fit is flat to rounding here.
-                return Ok(Solution {
-                    x,
-                    rows,
-                    status: Status::Converged,
-                    steps,
-                    free: vec![],
-                });
+            if close && longest <= 1e3 * shortest {
+                // The slope no longer falls, at the last digits: rounding is all that is left.
+                return Ok(ended(x, rows, Status::Converged, steps));
             }
             damping = if damping <= 0.0 { 1e-4 } else { damping * 10.0 };
             if damping > 1e12 {
-                return Ok(Solution {
-                    x,
-                    rows,
-                    status: Status::CannotImprove,
-                    steps,
-                    free: vec![],
-                });
+                return Ok(ended(x, rows, Status::CannotImprove, steps));
             }
         }
     }
-    Ok(Solution {
-        x,
-        rows,
-        status: Status::GaveUp,
-        steps,
-        free: vec![],
+    Ok(ended(x, rows, Status::GaveUp, steps))
+}
+
+fn largest(x: &[f64]) -> f64 {
+    x.iter().fold(0.0_f64, |m, x| {
+        if x.is_finite() {
+            m.max(x.abs())
+        } else {
+            f64::INFINITY
+        }
     })
 }
 

@@ -14,7 +14,6 @@ use crate::num::cholesky::Symmetric;
 use crate::num::least_squares::{Model, Solution, Status, Stop, cofactors, minimise};
 use crate::num::small::eigen2;
 use crate::surface::{Shape, Surface, Turns};
-use crate::units::Length;
 
 /// A reading further off than this many standard deviations is tried the other way round
 /// (design/11, *Branches*).
@@ -53,11 +52,25 @@ pub fn adjust(network: &Network, options: &Options) -> Result<Adjusted, AdjustEr
         })
         .collect();
     let mut notices = Vec::new();
-    let mut task = Task::new(&network, &layout, &x0, options);
+    let mut task = Task::new(&network, &layout, &x0, options, shift);
     task.find_free_motions(&turns)?;
     let mut solved = task.from_starts(&turns, &mut notices)?;
-    if other_ways_round(&network, &task, &solved, &mut turns, &mut notices) {
-        solved = task.from(&turns, &solved.solution.x)?;
+    if let Some(other) = other_ways_round(&task, &solved, &turns)
+        && let Ok(second) = task.from(&other, task.nominal)
+        && second.sum_of_squares() < solved.sum_of_squares()
+    {
+        for (k, reading) in network.readings.iter().enumerate() {
+            if let ReadingKind::Over { turns: written, .. } = reading.kind
+                && other[k] != turns[k]
+            {
+                notices.push(Notice::OtherWayRound {
+                    reading: k,
+                    written,
+                    taken: other[k],
+                });
+            }
+        }
+        (turns, solved) = (other, second);
     }
     let mut adjusted = gather(&task, solved, &turns, notices)?;
     unshift(&mut adjusted, shift);
@@ -71,6 +84,7 @@ pub(super) struct Task<'a> {
     nominal: &'a [f64],
     pub(super) options: &'a Options,
     pub(super) centre: Point2<Face>,
+    shift: Vector2<Face>,
     pub(super) reach_mm: f64,
     pub(super) free: Vec<Coefficients>,
 }
@@ -82,12 +96,19 @@ pub(super) struct Solved {
     pub(super) drawing: Vec<DrawingRow>,
 }
 
+impl Solved {
+    fn sum_of_squares(&self) -> f64 {
+        self.solution.rows.sum_of_squares()
+    }
+}
+
 impl<'a> Task<'a> {
     fn new(
         network: &'a Network,
         layout: &'a Layout,
         nominal: &'a [f64],
         options: &'a Options,
+        shift: Vector2<Face>,
     ) -> Self {
         let centre = middle(network);
         let count = network.points.len().max(1) as f64;
@@ -103,12 +124,17 @@ impl<'a> Task<'a> {
             nominal,
             options,
             centre,
+            shift,
             reach_mm,
             free: Vec::new(),
         }
     }
 
-    pub(super) fn model<'b>(&'b self, turns: &'b [Turns], drawing: &'b [DrawingRow]) -> FaceModel<'b> {
+    pub(super) fn model<'b>(
+        &'b self,
+        turns: &'b [Turns],
+        drawing: &'b [DrawingRow],
+    ) -> FaceModel<'b> {
         FaceModel {
             network: self.network,
             layout: self.layout,
@@ -118,6 +144,7 @@ impl<'a> Task<'a> {
             free: &self.free,
             drawing,
             centre: self.centre,
+            shift: self.shift,
         }
     }
 
@@ -272,15 +299,6 @@ fn reduced(network: &Network) -> (Network, Vector2<Face>) {
     for e in &mut network.edges {
         e.through = e.through - shift;
     }
-    for r in &mut network.readings {
-        if let ReadingKind::Coordinate { axis, .. } = r.kind {
-            let by_mm = match axis {
-                super::CoordinateAxis::U => shift.x_mm(),
-                super::CoordinateAxis::V => shift.y_mm(),
-            };
-            r.value = r.value - Length::from_mm(by_mm);
-        }
-    }
     (network, shift)
 }
 
@@ -303,57 +321,38 @@ fn unshift(adjusted: &mut Adjusted, shift: Vector2<Face>) {
     }
 }
 
-/// Tries readings round a closed face the other way where they are far off; true if any changed.
-fn other_ways_round(
-    network: &Network,
-    task: &Task<'_>,
-    solved: &Solved,
-    turns: &mut [Turns],
-    notices: &mut Vec<Notice>,
-) -> bool {
-    let Ok(state) = task.model(turns, &[]).state(&solved.solution.x) else {
-        return false;
-    };
-    if state.surface.girth().is_none() {
-        return false;
+/// The ways round that the nominal places suggest, where some reading is far off and they are
+/// not the ways already taken.
+///
+/// The adjusted places are no guide here: a reading taken the wrong way round has bent them.
+fn other_ways_round(task: &Task<'_>, solved: &Solved, turns: &[Turns]) -> Option<Vec<Turns>> {
+    let off = solved.solution.rows.misclosures();
+    let far = |k: usize| off.get(k).is_some_and(|m| m.abs() > OTHER_WAY_ROUND);
+    if !(0..turns.len()).any(far) {
+        return None;
     }
-    let mut changed = false;
-    let off = solved.solution.rows.misclosures().to_vec();
-    for (k, reading) in network.readings.iter().enumerate() {
-        let ReadingKind::Over {
-            from,
-            to,
-            turns: written,
-        } = reading.kind
-        else {
+    let model = task.model(turns, &[]);
+    let state = model.state(task.nominal).ok()?;
+    state.surface.girth()?;
+    let mut other = turns.to_vec();
+    for (k, reading) in task.network.readings.iter().enumerate() {
+        let ReadingKind::Over { from, to, .. } = reading.kind else {
             continue;
         };
-        if off[k].abs() <= OTHER_WAY_ROUND {
-            continue;
-        }
         let (a, b) = (state.points[from], state.points[to]);
+        let misfit = |t: Turns| {
+            let d = state.surface.over_surface(a, b, t).ok()?;
+            Some((reading.value.mm() - d.mm).abs())
+        };
         let near = state.surface.nearest_turns(a, b);
-        let mut best = (off[k].abs(), turns[k]);
+        let mut best = (misfit(turns[k]).unwrap_or(f64::INFINITY), turns[k]);
         for t in [near, near - 1, near + 1] {
-            if let Ok(d) = state.surface.over_surface(a, b, t) {
-                let misfit =
-                    ((reading.value.mm() - d.mm) / task.model(turns, &[]).own_sd_mm(reading)).abs();
-                // Both ways round can be equal to the last digit: the first one found stays.
-                if misfit < 0.5 * best.0 {
-                    best = (misfit, t);
-                }
+            // Both ways can be equal to the last digit: the one written stays.
+            if let Some(misfit) = misfit(t).filter(|m| *m < 0.5 * best.0) {
+                best = (misfit, t);
             }
         }
-        if best.1 != turns[k] {
-            turns[k] = best.1;
-            notices.push(Notice::OtherWayRound {
-                reading: k,
-                written,
-                taken: best.1,
-            });
-            changed = true;
-        }
+        other[k] = best.1;
     }
-    changed
+    (other != turns).then_some(other)
 }
-

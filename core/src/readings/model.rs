@@ -98,6 +98,8 @@ pub(super) struct FaceModel<'a> {
     pub(super) free: &'a [Coefficients],
     pub(super) drawing: &'a [DrawingRow],
     pub(super) centre: Point2<Face>,
+    /// What was taken off all places for the solution; readings of coordinates have it back.
+    pub(super) shift: Vector2<Face>,
 }
 
 /// The unknowns put back where they belong.
@@ -277,8 +279,14 @@ impl FaceModel<'_> {
             }
             ReadingKind::Coordinate { point: i, axis } => {
                 let (value, d) = match axis {
-                    CoordinateAxis::U => (state.points[i].x_mm(), Vector2::from_mm(1.0, 0.0)),
-                    CoordinateAxis::V => (state.points[i].y_mm(), Vector2::from_mm(0.0, 1.0)),
+                    CoordinateAxis::U => (
+                        state.points[i].x_mm() + self.shift.x_mm(),
+                        Vector2::from_mm(1.0, 0.0),
+                    ),
+                    CoordinateAxis::V => (
+                        state.points[i].y_mm() + self.shift.y_mm(),
+                        Vector2::from_mm(0.0, 1.0),
+                    ),
                 };
                 point(terms, i, d);
                 Ok(value)
