@@ -9,7 +9,8 @@ use crate::fingerprint::sha256;
 /// Nothing foreign, nothing inline. Compiling WebAssembly needs its own word.
 const POLICY: &str = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; \
     style-src 'self'; img-src 'self' blob:; font-src 'self'; connect-src 'self'; \
-    worker-src 'self'; manifest-src 'self'; base-uri 'none'; form-action 'none'";
+    worker-src 'self'; \
+    frame-src blob:; manifest-src 'self'; base-uri 'none'; form-action 'none'";
 
 const INDEX: &str = "index.html";
 const SERVICE_WORKER: &str = "sw.js";

@@ -188,90 +188,121 @@ impl QuickCards {
 
     fn design(&self, ids: &QuickIds, day: &str, all: &mut Vec<Payload>) -> Result<(), QuickError> {
         let mut edit = |on: EntityRef, fields: &dyn erased::Fields| -> Result<(), QuickError> {
-            all.push(Payload::Edit(Edit { on, set: fields.map()? }));
+            all.push(Payload::Edit(Edit {
+                on,
+                set: fields.map()?,
+            }));
             Ok(())
         };
-        edit(EntityRef::Job, &JobEdit {
-            title: Some(self.title.clone()),
-            unit: Some("mm".into()),
-            paper: Some(self.paper),
-            pieces: u32::try_from(self.pieces.len()).ok().filter(|n| *n > 0),
-            ..JobEdit::default()
-        })?;
-        edit(EntityRef::Issue(IssueId::new("1")?), &IssueEdit {
-            number: Some(1),
-            date: Some(day.to_owned()),
-            reason: Some("quick template".into()),
-            ..IssueEdit::default()
-        })?;
-        edit(EntityRef::Part(ids.part.clone()), &PartEdit {
-            name: Some("piece".into()),
-            ..PartEdit::default()
-        })?;
-        edit(EntityRef::Instrument(ids.tape.clone()), &InstrumentEdit {
-            name: Some(match self.lay {
-                TapeLay::Over => "soft tape".into(),
-                TapeLay::Straight => "tape".into(),
-            }),
-            kind: Some(match self.lay {
-                TapeLay::Over => InstrumentKind::SoftTape,
-                TapeLay::Straight => InstrumentKind::PocketTape,
-            }),
-            class: Some(self.tape_class),
-            ..InstrumentEdit::default()
-        })?;
-        edit(EntityRef::Casting(ids.good_one.clone()), &CastingEdit {
-            part: Some(ids.part.clone()),
-            number: Some("pattern".into()),
-            pattern: Some(true),
-            ..CastingEdit::default()
-        })?;
-        if let Some(shape) = &self.lies_on {
-            edit(EntityRef::Face(ids.face.clone()), &FaceEdit {
+        edit(
+            EntityRef::Job,
+            &JobEdit {
+                title: Some(self.title.clone()).filter(|t| !t.is_empty()),
+                unit: Some("mm".into()),
+                paper: Some(self.paper),
+                pieces: u32::try_from(self.pieces.len()).ok().filter(|n| *n > 0),
+                ..JobEdit::default()
+            },
+        )?;
+        edit(
+            EntityRef::Issue(IssueId::new("1")?),
+            &IssueEdit {
+                number: Some(1),
+                date: Some(day.to_owned()),
+                reason: Some("quick template".into()),
+                ..IssueEdit::default()
+            },
+        )?;
+        edit(
+            EntityRef::Part(ids.part.clone()),
+            &PartEdit {
+                name: Some("piece".into()),
+                ..PartEdit::default()
+            },
+        )?;
+        edit(
+            EntityRef::Instrument(ids.tape.clone()),
+            &InstrumentEdit {
+                name: Some(match self.lay {
+                    TapeLay::Over => "soft tape".into(),
+                    TapeLay::Straight => "tape".into(),
+                }),
+                kind: Some(match self.lay {
+                    TapeLay::Over => InstrumentKind::SoftTape,
+                    TapeLay::Straight => InstrumentKind::PocketTape,
+                }),
+                class: Some(self.tape_class),
+                ..InstrumentEdit::default()
+            },
+        )?;
+        edit(
+            EntityRef::Casting(ids.good_one.clone()),
+            &CastingEdit {
                 part: Some(ids.part.clone()),
-                name: Some("front".into()),
-                shape: Some(shape.clone()),
-                ..FaceEdit::default()
-            })?;
+                number: Some("pattern".into()),
+                pattern: Some(true),
+                ..CastingEdit::default()
+            },
+        )?;
+        if let Some(shape) = &self.lies_on {
+            edit(
+                EntityRef::Face(ids.face.clone()),
+                &FaceEdit {
+                    part: Some(ids.part.clone()),
+                    name: Some("front".into()),
+                    shape: Some(shape.clone()),
+                    ..FaceEdit::default()
+                },
+            )?;
         }
         for (id, letter) in [(&ids.a, "A"), (&ids.b, "B")] {
-            edit(EntityRef::Mark(id.clone()), &MarkEdit {
-                face: Some(ids.face.clone()),
-                letter: Some(letter.into()),
-                ..MarkEdit::default()
-            })?;
+            edit(
+                EntityRef::Mark(id.clone()),
+                &MarkEdit {
+                    face: Some(ids.face.clone()),
+                    letter: Some(letter.into()),
+                    ..MarkEdit::default()
+                },
+            )?;
         }
-        edit(EntityRef::Feature(ids.spot.clone()), &FeatureEdit {
-            face: Some(ids.face.clone()),
-            name: Some(self.spot_name()),
-            outline: self.outline.clone(),
-            turn: Some(self.turn),
-            side: self.side,
-            rule: Some(RuleSpec::Line {
-                from: ids.a.clone(),
-                to: ids.b.clone(),
-                side: None,
-                along: self.along.clone(),
-                across: None,
-            }),
-            tolerance: Some(self.within),
-            marker: Some(self.marker),
-            drawn: Some(self.drawn),
-            ..FeatureEdit::default()
-        })
+        edit(
+            EntityRef::Feature(ids.spot.clone()),
+            &FeatureEdit {
+                face: Some(ids.face.clone()),
+                name: self.spot_name(),
+                outline: self.outline.clone(),
+                turn: Some(self.turn),
+                side: self.side,
+                rule: Some(RuleSpec::Line {
+                    from: ids.a.clone(),
+                    to: ids.b.clone(),
+                    side: None,
+                    along: self.along.clone(),
+                    across: None,
+                }),
+                tolerance: Some(self.within),
+                marker: Some(self.marker),
+                drawn: Some(self.drawn),
+                ..FeatureEdit::default()
+            },
+        )
     }
 
-    fn spot_name(&self) -> String {
-        match &self.outline {
-            Some(OutlineSpec::Circle { .. }) => "circle".into(),
-            Some(OutlineSpec::Oval { .. }) => "oval".into(),
-            Some(OutlineSpec::RoundedBox { .. }) => "rounded box".into(),
-            Some(OutlineSpec::Lettering { text, .. }) => {
-                text.lines().next().unwrap_or("lettering").chars().take(40).collect()
-            }
-            Some(OutlineSpec::Artwork { file, .. }) => file.chars().take(40).collect(),
-            None => "spot".into(),
-        }
+    /// What the spot is called; while the first card is empty its name stays as it is.
+    fn spot_name(&self) -> Option<String> {
+        Some(match self.outline.as_ref()? {
+            OutlineSpec::Circle { .. } => "circle".into(),
+            OutlineSpec::Oval { .. } => "oval".into(),
+            OutlineSpec::RoundedBox { .. } => "rounded box".into(),
+            OutlineSpec::Lettering { text, .. } => text
+                .lines()
+                .next()
+                .unwrap_or("lettering")
+                .chars()
+                .take(40)
+                .collect(),
+            OutlineSpec::Artwork { file, .. } => file.chars().take(40).collect(),
+        })
     }
 
     fn readings(&self, ids: &QuickIds, all: &mut Vec<Payload>) {
@@ -330,9 +361,15 @@ impl QuickCards {
         )?));
         all.push(Payload::Edit(Edit::of(
             EntityRef::Piece(id.clone()),
-            &PieceEdit { number: Some(piece.number), batch: Some(1) },
+            &PieceEdit {
+                number: Some(piece.number),
+                batch: Some(1),
+            },
         )?));
-        all.push(Payload::Marriage(Marriage { piece: id, castings: vec![casting.clone()] }));
+        all.push(Payload::Marriage(Marriage {
+            piece: id,
+            castings: vec![casting.clone()],
+        }));
         if let Some(value) = &piece.a_to_b {
             let (a, b) = (PointRef::Mark(ids.a.clone()), PointRef::Mark(ids.b.clone()));
             all.push(self.reading(ids, &casting, &a, &b, value));
@@ -347,7 +384,12 @@ impl QuickCards {
     ///
     /// # Errors
     /// As [`Self::payloads`].
-    pub fn changes(&self, ledger: &Ledger, job: &Job, day: &str) -> Result<Vec<Payload>, QuickError> {
+    pub fn changes(
+        &self,
+        ledger: &Ledger,
+        job: &Job,
+        day: &str,
+    ) -> Result<Vec<Payload>, QuickError> {
         let day = job
             .issues
             .get(&IssueId::new("1")?)
@@ -371,7 +413,9 @@ impl QuickCards {
             }
         }
         for kept in own_readings(job)? {
-            let stands = said.iter().any(|(c, of)| *c == kept.1.casting && *of == kept.1.of);
+            let stands = said
+                .iter()
+                .any(|(c, of)| *c == kept.1.casting && *of == kept.1.of);
             if !stands && ledger.get(kept.0).is_some() {
                 changes.push(Payload::Withdraw(Withdrawal { target: kept.0 }));
             }
@@ -408,7 +452,10 @@ impl QuickCards {
         }
         for (number, piece) in job.pieces_in_order() {
             if let (Some(n), true) = (piece.number, job.marriages.contains_key(number)) {
-                cards.pieces.push(QuickPiece { number: n, a_to_b: None });
+                cards.pieces.push(QuickPiece {
+                    number: n,
+                    a_to_b: None,
+                });
             }
         }
         cards.take_readings(&ids, job);
@@ -431,9 +478,10 @@ impl QuickCards {
                         };
                         *slot = Some(value.clone());
                     } else if from == &a && to == &b {
-                        let piece = self.pieces.iter_mut().find(|p| {
-                            QuickIds::piece(p.number).is_ok_and(|(c, _)| c == *casting)
-                        });
+                        let piece = self
+                            .pieces
+                            .iter_mut()
+                            .find(|p| QuickIds::piece(p.number).is_ok_and(|(c, _)| c == *casting));
                         if let Some(piece) = piece {
                             piece.a_to_b = Some(value.clone());
                         }
@@ -453,7 +501,10 @@ impl QuickCards {
             && self.a_to_centre.is_some()
             && self.b_to_centre.is_some()
             && self.side.is_some()
-            && self.pieces.iter().any(|p| p.number == number && p.a_to_b.is_some())
+            && self
+                .pieces
+                .iter()
+                .any(|p| p.number == number && p.a_to_b.is_some())
     }
 }
 
@@ -479,8 +530,10 @@ fn still_to_say(job: &Job, edit: Edit) -> Result<Option<Edit>, QuickError> {
 }
 
 fn reading_change(job: &Job, reading: Reading) -> Option<Payload> {
-    let stands =
-        job.readings.iter().find(|k| k.says.casting == reading.casting && k.says.of == reading.of);
+    let stands = job
+        .readings
+        .iter()
+        .find(|k| k.says.casting == reading.casting && k.says.of == reading.of);
     match stands {
         None => Some(Payload::Reading(reading)),
         Some(kept) if kept.says.value == reading.value => None,

@@ -1,0 +1,43 @@
+//! The address of the screen.
+
+use crate::route::Route;
+
+/// Where the address says we are.
+#[must_use]
+pub fn here() -> Route {
+    let hash = web_sys::window()
+        .and_then(|w| w.location().hash().ok())
+        .unwrap_or_default();
+    Route::read(&hash)
+}
+
+/// Goes somewhere; the *back* button comes back from it.
+pub fn go(route: &Route) {
+    if let Some(w) = web_sys::window() {
+        let _ = w.location().set_hash(&route.address());
+    }
+}
+
+/// Says where we are in better words, without a step for the *back* button.
+pub fn rename(route: &Route) {
+    if let Some(w) = web_sys::window()
+        && let Ok(history) = w.history()
+    {
+        let state = wasm_bindgen::JsValue::NULL;
+        let _ = history.replace_state_with_url(&state, "", Some(&route.address()));
+    }
+}
+
+/// Calls back with each new address.
+pub fn follow(mut callback: impl FnMut(Route) + 'static) {
+    if let Some(w) = web_sys::window() {
+        super::listen(&w, "hashchange", move |_| callback(here()));
+    }
+}
+
+/// The title of the window.
+pub fn title(text: &str) {
+    if let Some(d) = web_sys::window().and_then(|w| w.document()) {
+        d.set_title(text);
+    }
+}

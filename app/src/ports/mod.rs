@@ -1,0 +1,46 @@
+//! The browser: the only place, with the widgets, that touches it.
+
+pub mod address;
+pub mod clock;
+pub mod files;
+pub mod ids;
+pub mod offline;
+pub mod print;
+pub mod settings;
+pub mod share;
+pub mod store;
+pub mod tabs;
+pub mod worker;
+
+use wasm_bindgen::{JsCast, JsValue};
+
+/// What the browser said when it refused, for the log and for the end of a sentence.
+pub(crate) fn said(error: &JsValue) -> String {
+    if let Some(e) = error.dyn_ref::<web_sys::DomException>() {
+        return format!("{}: {}", e.name(), e.message());
+    }
+    if let Some(e) = error.dyn_ref::<js_sys::Error>() {
+        return String::from(e.message());
+    }
+    error
+        .as_string()
+        .unwrap_or_else(|| "no reason given".into())
+}
+
+/// Runs a callback for as long as the page lives.
+///
+/// The few listeners of the page as a whole (address, keys, other tabs) are never taken off, so
+/// their closures are given to the browser for good.
+pub(crate) fn listen(
+    target: &web_sys::EventTarget,
+    event: &str,
+    callback: impl FnMut(web_sys::Event) + 'static,
+) {
+    let closure = wasm_bindgen::closure::Closure::<dyn FnMut(web_sys::Event)>::new(callback);
+    if target
+        .add_event_listener_with_callback(event, closure.as_ref().unchecked_ref())
+        .is_ok()
+    {
+        closure.forget();
+    }
+}

@@ -1,0 +1,254 @@
+//! Questions to the worker that computes beside the page.
+//!
+//! The worker is a cache that may die: whatever it knew is sent again when it says that it does
+//! not know a job. A worker whose module broke is ended and another one started.
+
+use samespot_core::answer::{Answer, Ask, Refusal, Reply, Request};
+use samespot_core::job::JobId;
+use serde_json::value::RawValue;
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use wasm_bindgen::{JsCast, JsValue};
+
+/// The worker broke off; the next question starts another one.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Broke(pub String);
+
+/// What came back for one message.
+enum Returned {
+    Reply(JsValue),
+    Fault(String),
+}
+
+#[derive(Default)]
+struct Desk {
+    worker: Option<web_sys::Worker>,
+    waiting: BTreeMap<u64, js_sys::Function>,
+    last: u64,
+    /// Counts the workers that were started: a new one knows nothing.
+    generation: u32,
+}
+
+thread_local! {
+    static DESK: RefCell<Desk> = RefCell::new(Desk::default());
+}
+
+fn script() -> String {
+    web_sys::window()
+        .and_then(|w| w.document())
+        .and_then(|d| {
+            d.query_selector("meta[name='samespot-worker']")
+                .ok()
+                .flatten()
+        })
+        .and_then(|m| m.get_attribute("content"))
+        .unwrap_or_else(|| "worker.js".into())
+}
+
+fn start() -> Result<web_sys::Worker, JsValue> {
+    let options = web_sys::WorkerOptions::new();
+    options.set_type(web_sys::WorkerType::Module);
+    let worker = web_sys::Worker::new_with_options(&script(), &options)?;
+    super::listen(&worker, "message", |e| {
+        if let Some(e) = e.dyn_ref::<web_sys::MessageEvent>() {
+            heard(&e.data());
+        }
+    });
+    super::listen(&worker, "error", |_| {
+        give_up("the module could not be loaded")
+    });
+    Ok(worker)
+}
+
+fn field(data: &JsValue, name: &str) -> Option<JsValue> {
+    js_sys::Reflect::get(data, &name.into())
+        .ok()
+        .filter(|v| !v.is_undefined() && !v.is_null())
+}
+
+fn heard(data: &JsValue) {
+    let fault = field(data, "fault").and_then(|f| f.as_string());
+    if let Some(fault) = fault {
+        give_up(&fault);
+        return;
+    }
+    let Some(id) = field(data, "id").and_then(|id| id.as_f64()) else {
+        return;
+    };
+    #[allow(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "our own counter"
+    )]
+    let id = id as u64;
+    let waiting = DESK.with_borrow_mut(|d| d.waiting.remove(&id));
+    if let (Some(resolve), Some(reply)) = (waiting, field(data, "reply")) {
+        let _ = resolve.call1(&JsValue::NULL, &reply);
+    }
+}
+
+/// Ends the worker; everybody who waits is told.
+fn give_up(why: &str) {
+    let waiting = DESK.with_borrow_mut(|d| {
+        if let Some(worker) = d.worker.take() {
+            worker.terminate();
+            d.generation += 1;
+        }
+        std::mem::take(&mut d.waiting)
+    });
+    for resolve in waiting.into_values() {
+        let _ = resolve.call1(&JsValue::NULL, &JsValue::from_str(why));
+    }
+}
+
+/// Which worker it is: after a change nothing told before is known.
+#[must_use]
+pub fn generation() -> u32 {
+    DESK.with_borrow(|d| d.generation)
+}
+
+async fn post(to: &str, request: &str, bytes: Option<&js_sys::Uint8Array>) -> Returned {
+    let message = js_sys::Object::new();
+    let set = |name: &str, value: &JsValue| {
+        let _ = js_sys::Reflect::set(&message, &name.into(), value);
+    };
+    let id = DESK.with_borrow_mut(|d| {
+        d.last += 1;
+        d.last
+    });
+    #[allow(clippy::cast_precision_loss, reason = "a counter")]
+    set("id", &JsValue::from_f64(id as f64));
+    set("to", &to.into());
+    set("request", &request.into());
+    if let Some(bytes) = bytes {
+        set("bytes", bytes);
+    }
+    let mut refused = None;
+    let promise = js_sys::Promise::new(&mut |resolve, _| {
+        let posted = DESK.with_borrow_mut(|d| -> Result<(), JsValue> {
+            let worker = match d.worker.take() {
+                Some(worker) => worker,
+                None => start()?,
+            };
+            let posted = worker.post_message(&message);
+            d.worker = Some(worker);
+            posted?;
+            d.waiting.insert(id, resolve.clone());
+            Ok(())
+        });
+        if let Err(e) = posted {
+            refused = Some(super::said(&e));
+            let _ = resolve.call0(&JsValue::NULL);
+        }
+    });
+    match wasm_bindgen_futures::JsFuture::from(promise).await {
+        _ if refused.is_some() => Returned::Fault(refused.unwrap_or_default()),
+        Ok(reply) => match reply.as_string() {
+            Some(why) => Returned::Fault(why),
+            None => Returned::Reply(reply),
+        },
+        Err(e) => Returned::Fault(super::said(&e)),
+    }
+}
+
+/// One question to core, without sending facts again.
+async fn put(ask: Ask) -> Result<Answer, Broke> {
+    let number = DESK.with_borrow(|d| d.last + 1);
+    let request =
+        serde_json::to_string(&Request { number, ask }).map_err(|e| Broke(e.to_string()))?;
+    match post("core", &request, None).await {
+        Returned::Fault(why) => Err(Broke(why)),
+        Returned::Reply(reply) => {
+            let json = field(&reply, "json").and_then(|j| j.as_string());
+            let json = json.ok_or_else(|| Broke("an answer without words".into()))?;
+            let mut answer: Answer =
+                serde_json::from_str(&json).map_err(|e| Broke(e.to_string()))?;
+            if let Some(bytes) = field(&reply, "bytes") {
+                answer.bytes = js_sys::Uint8Array::new(&bytes).to_vec();
+            }
+            Ok(answer)
+        }
+    }
+}
+
+/// Everything the worker needs to know of a job before it can answer about it.
+#[derive(Debug, Clone)]
+pub struct Brief {
+    /// The job.
+    pub job: JobId,
+    /// All its facts.
+    pub facts: Vec<Box<RawValue>>,
+    /// Its attachments by hash, base-64.
+    pub attachments: Vec<(String, String)>,
+}
+
+/// Tells the worker new facts; without a word if there is nobody to tell yet.
+pub async fn tell(brief: Brief) -> Result<(), Broke> {
+    let Brief {
+        job,
+        facts,
+        attachments,
+    } = brief;
+    put(Ask::Facts {
+        job,
+        facts,
+        attachments,
+    })
+    .await
+    .map(drop)
+}
+
+/// Asks, and sends the whole job first where the worker turns out not to know it.
+///
+/// # Errors
+/// [`Broke`] when the worker broke off twice.
+pub async fn ask(ask: Ask, brief: impl Fn() -> Brief) -> Result<Answer, Broke> {
+    let first = put(ask.clone()).await;
+    match first {
+        Ok(answer) if answer.says != Err(Refusal::UnknownJob) => return Ok(answer),
+        Ok(_) => {}
+        Err(Broke(why)) => web_sys::console::warn_1(&why.into()),
+    }
+    tell(brief()).await?;
+    put(ask).await
+}
+
+/// The reply, or the sentence that stands in its place.
+#[must_use]
+pub fn sentence(answer: Result<Answer, Broke>) -> Result<(Reply, Vec<u8>), String> {
+    match answer {
+        Ok(Answer {
+            says: Ok(reply),
+            bytes,
+            ..
+        }) => Ok((reply, bytes)),
+        Ok(Answer {
+            says: Err(Refusal::CannotDo { sentence }),
+            ..
+        }) => Err(sentence),
+        Ok(Answer {
+            says: Err(Refusal::UnknownJob),
+            ..
+        }) => Err("The job could not be handed over to be computed: load the page again".into()),
+        Err(Broke(why)) => Err(format!(
+            "The computation broke off ({why}). Nothing is lost: try again"
+        )),
+    }
+}
+
+/// Asks the artwork reader; it is loaded the first time.
+///
+/// # Errors
+/// [`Broke`], when it could not be loaded or broke off.
+pub async fn artwork(request: &str, bytes: &[u8]) -> Result<(String, Vec<u8>), Broke> {
+    let bytes = js_sys::Uint8Array::from(bytes);
+    match post("artwork", request, Some(&bytes)).await {
+        Returned::Fault(why) => Err(Broke(why)),
+        Returned::Reply(reply) => {
+            let json = field(&reply, "json").and_then(|j| j.as_string());
+            let json = json.ok_or_else(|| Broke("an answer without words".into()))?;
+            let bytes = field(&reply, "bytes").map(|b| js_sys::Uint8Array::new(&b).to_vec());
+            Ok((json, bytes.unwrap_or_default()))
+        }
+    }
+}

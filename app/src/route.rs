@@ -1,0 +1,149 @@
+//! Addresses: every screen has its own, so that a code on a sheet opens it.
+
+use samespot_core::job::{FeatureId, JobId, PieceId};
+
+/// Where the app is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Route {
+    /// `#/`
+    Start,
+    /// `#/quick`: a quick template that nothing has been said about yet.
+    NewQuick,
+    /// `#/j/JOB/quick`
+    Quick {
+        /// The job.
+        job: JobId,
+    },
+    /// `#/j/JOB/p/PIECE/templates/FEATURE`, the last two parts as far as they are chosen.
+    Templates {
+        /// The job.
+        job: JobId,
+        /// The piece, if one is chosen.
+        piece: Option<PieceId>,
+        /// The feature, if one is chosen.
+        feature: Option<FeatureId>,
+    },
+    /// An address that is none of these.
+    Unknown(String),
+}
+
+impl Route {
+    /// Reads the part of an address after `#`.
+    #[must_use]
+    pub fn read(hash: &str) -> Self {
+        let path = hash.trim_start_matches('#');
+        let parts: Vec<&str> = path.split('/').filter(|p| !p.is_empty()).collect();
+        Self::from_parts(&parts).unwrap_or_else(|| Self::Unknown(path.chars().take(80).collect()))
+    }
+
+    fn from_parts(parts: &[&str]) -> Option<Self> {
+        let feature = |text: &str| FeatureId::new(text).ok();
+        Some(match parts {
+            [] => Self::Start,
+            ["quick"] => Self::NewQuick,
+            ["j", job] => Self::Templates {
+                job: JobId::new(job).ok()?,
+                piece: None,
+                feature: None,
+            },
+            ["j", job, "quick"] => Self::Quick {
+                job: JobId::new(job).ok()?,
+            },
+            ["j", job, "p", piece] | ["j", job, "p", piece, "templates"] => Self::Templates {
+                job: JobId::new(job).ok()?,
+                piece: Some(PieceId::new(piece).ok()?),
+                feature: None,
+            },
+            // A code on a sheet names the feature straight after the piece.
+            ["j", job, "p", piece, "templates", what] | ["j", job, "p", piece, what] => {
+                Self::Templates {
+                    job: JobId::new(job).ok()?,
+                    piece: Some(PieceId::new(piece).ok()?),
+                    feature: Some(feature(what)?),
+                }
+            }
+            _ => return None,
+        })
+    }
+
+    /// The address, with its `#`.
+    #[must_use]
+    pub fn address(&self) -> String {
+        match self {
+            Self::Start | Self::Unknown(_) => "#/".into(),
+            Self::NewQuick => "#/quick".into(),
+            Self::Quick { job } => format!("#/j/{job}/quick"),
+            Self::Templates {
+                job, piece: None, ..
+            } => format!("#/j/{job}"),
+            Self::Templates {
+                job,
+                piece: Some(piece),
+                feature: None,
+            } => {
+                format!("#/j/{job}/p/{piece}/templates")
+            }
+            Self::Templates {
+                job,
+                piece: Some(piece),
+                feature: Some(feature),
+            } => {
+                format!("#/j/{job}/p/{piece}/templates/{feature}")
+            }
+        }
+    }
+
+    /// The job it is about.
+    #[must_use]
+    pub fn job(&self) -> Option<&JobId> {
+        match self {
+            Self::Quick { job } | Self::Templates { job, .. } => Some(job),
+            Self::Start | Self::NewQuick | Self::Unknown(_) => None,
+        }
+    }
+
+    /// The piece it is about.
+    #[must_use]
+    pub fn piece(&self) -> Option<&PieceId> {
+        match self {
+            Self::Templates { piece, .. } => piece.as_ref(),
+            _ => None,
+        }
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "tests")]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(hash: &str, back: &str) {
+        assert_eq!(Route::read(hash).address(), back);
+        assert_eq!(Route::read(back), Route::read(hash));
+    }
+
+    #[test]
+    fn addresses_are_read_back_as_written() {
+        check("", "#/");
+        check("#/", "#/");
+        check("#/quick", "#/quick");
+        check("#/j/quay-puffins", "#/j/quay-puffins");
+        check("#/j/q7/quick", "#/j/q7/quick");
+        check("#/j/q7/p/7", "#/j/q7/p/7/templates");
+        check(
+            "#/j/q7/p/7/templates/eye-left",
+            "#/j/q7/p/7/templates/eye-left",
+        );
+        check("#/j/q7/p/7/eye-left", "#/j/q7/p/7/templates/eye-left");
+    }
+
+    #[test]
+    fn strange_addresses_are_kept_to_be_named() {
+        assert_eq!(
+            Route::read("#/j/Not An Id"),
+            Route::Unknown("/j/Not An Id".into())
+        );
+        assert_eq!(Route::read("#/nowhere"), Route::Unknown("/nowhere".into()));
+    }
+}

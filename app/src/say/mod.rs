@@ -1,0 +1,8 @@
+//! Every sentence the user reads that core does not say itself.
+
+pub mod artwork;
+pub mod job;
+pub mod names;
+pub mod numbers;
+pub mod run;
+pub mod storage;

@@ -1,0 +1,327 @@
+//! The run at a glance: a tile for each piece.
+
+use super::numbers::tenth;
+use samespot_core::answer::{FeatureSurvey, PieceSurvey, Survey};
+use samespot_core::job::{FeatureEdit, Hand, Job, PieceEdit, PieceId};
+use samespot_core::units::Length;
+
+/// What a piece waits for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Waits {
+    /// Readings, or something else that stops its template.
+    Reading,
+    /// Its first print.
+    Printing,
+    /// Another print: the one in hand no longer matches.
+    PrintingAgain,
+    /// Marking and checking.
+    Checking,
+    /// Nothing that is known here.
+    Nothing,
+}
+
+impl Waits {
+    /// One word for a tile.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Reading => "read",
+            Self::Printing => "print",
+            Self::PrintingAgain => "reprint",
+            Self::Checking => "mark",
+            Self::Nothing => "–",
+        }
+    }
+
+    const fn spoken(self) -> &'static str {
+        match self {
+            Self::Reading => "waits for readings",
+            Self::Printing => "ready to print",
+            Self::PrintingAgain => "its printed sheet is out of date, print it again",
+            Self::Checking => "printed, to be marked and checked",
+            Self::Nothing => "nothing to wait for",
+        }
+    }
+}
+
+/// One tile.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tile {
+    /// The piece.
+    pub piece: PieceId,
+    /// Its number as written.
+    pub number: String,
+    /// Its batch.
+    pub batch: Option<u32>,
+    /// The first of its batch in this order.
+    pub parts_batch: bool,
+    /// The stage its casting has come to.
+    pub stage: Option<String>,
+    /// What it waits for.
+    pub waits: Waits,
+    /// Its worst feature: by how much, and whether that fits.
+    pub worst: Option<(String, Length, bool)>,
+    /// Measured, printed, checked.
+    pub steps: [bool; 3],
+    /// All of it in words.
+    pub spoken: String,
+}
+
+/// A feature's name with its hand: `eye, left`.
+#[must_use]
+pub fn feature_name(feature: Option<&FeatureEdit>, id: &str) -> String {
+    let Some(feature) = feature else {
+        return id.to_owned();
+    };
+    let name = feature.name.clone().unwrap_or_else(|| id.to_owned());
+    match feature.hand {
+        Some(Hand::Left) => format!("{name}, left"),
+        Some(Hand::Right) => format!("{name}, right"),
+        None => name,
+    }
+}
+
+/// The number of a piece as written, or its id.
+#[must_use]
+pub fn piece_number(id: &PieceId, piece: Option<&PieceEdit>) -> String {
+    piece
+        .and_then(|p| p.number)
+        .map_or_else(|| id.to_string(), |n| n.to_string())
+}
+
+fn waits(features: &[FeatureSurvey], checked: bool) -> Waits {
+    if features.is_empty() {
+        Waits::Nothing
+    } else if features.iter().any(|f| f.stale.is_some()) {
+        Waits::PrintingAgain
+    } else if features.iter().any(|f| f.errors.is_some() && !f.printed) {
+        Waits::Printing
+    } else if features.iter().any(|f| f.cannot.is_some()) {
+        Waits::Reading
+    } else if checked {
+        Waits::Nothing
+    } else {
+        Waits::Checking
+    }
+}
+
+fn worst(job: &Job, features: &[FeatureSurvey], as_drawn: bool) -> Option<(String, Length, bool)> {
+    features
+        .iter()
+        .filter_map(|f| {
+            let errors = f.errors.as_ref()?;
+            let error = if as_drawn {
+                errors.as_drawn
+            } else {
+                errors.as_measured
+            };
+            let name = feature_name(job.features.get(&f.feature), f.feature.as_str());
+            Some((name, error, error <= errors.allowed))
+        })
+        // The one furthest beyond what it may be counts, not the one with the largest number.
+        .max_by(|a, b| {
+            (!a.2, a.1.mm())
+                .partial_cmp(&(!b.2, b.1.mm()))
+                .unwrap_or(core::cmp::Ordering::Equal)
+        })
+}
+
+/// The tiles of the run. *As drawn* stands worst first, otherwise pieces stand in their order.
+#[must_use]
+pub fn tiles(job: &Job, survey: Option<&Survey>, as_drawn: bool) -> Vec<Tile> {
+    let found = |id: &PieceId| -> Option<&PieceSurvey> {
+        survey.and_then(|s| s.pieces.iter().find(|p| p.piece == *id))
+    };
+    let mut tiles: Vec<Tile> = job
+        .pieces_in_order()
+        .into_iter()
+        .map(|(id, piece)| {
+            let features = found(id).map_or(&[][..], |p| p.features.as_slice());
+            tile(job, id, piece, features, as_drawn)
+        })
+        .collect();
+    if as_drawn {
+        let size = |t: &Tile| t.worst.as_ref().map_or(-1.0, |w| w.1.mm());
+        tiles.sort_by(|a, b| size(b).total_cmp(&size(a)));
+    } else {
+        let mut last = None;
+        for (at, tile) in tiles.iter_mut().enumerate() {
+            tile.parts_batch = at > 0 && tile.batch != last;
+            last = tile.batch;
+        }
+    }
+    tiles
+}
+
+fn tile(
+    job: &Job,
+    id: &PieceId,
+    piece: &PieceEdit,
+    features: &[FeatureSurvey],
+    as_drawn: bool,
+) -> Tile {
+    let castings = job
+        .marriages
+        .get(id)
+        .map_or(&[][..], |m| m.castings.as_slice());
+    let checked = job.checks.iter().any(|c| c.says.piece == *id);
+    let steps = [
+        job.readings
+            .iter()
+            .any(|r| castings.contains(&r.says.casting)),
+        !features.is_empty() && features.iter().all(|f| f.printed),
+        checked,
+    ];
+    let stage = castings
+        .iter()
+        .find_map(|c| job.stage_of(c))
+        .map(str::to_owned);
+    let number = piece_number(id, Some(piece));
+    let waits = waits(features, checked);
+    let worst = worst(job, features, as_drawn);
+    let mut spoken = format!("Piece {number}");
+    if let Some(batch) = piece.batch {
+        spoken.push_str(&format!(", batch {batch}"));
+    }
+    if let Some(stage) = &stage {
+        spoken.push_str(&format!(", {stage}"));
+    }
+    spoken.push_str(&format!(", {}", waits.spoken()));
+    if let Some((name, error, fits)) = &worst {
+        let with = if as_drawn {
+            "with the drawing’s own template"
+        } else {
+            "at worst"
+        };
+        let fits = if *fits {
+            "inside what is allowed"
+        } else {
+            "more than is allowed"
+        };
+        spoken.push_str(&format!(", {name} {} mm {with}, {fits}", tenth(*error)));
+    }
+    Tile {
+        piece: id.clone(),
+        number,
+        batch: piece.batch,
+        parts_batch: false,
+        stage,
+        waits,
+        worst,
+        steps,
+        spoken,
+    }
+}
+
+/// What nominal templates would have done to the run, in one sentence.
+#[must_use]
+pub fn as_drawn_sentence(tiles: &[Tile]) -> String {
+    let known: Vec<_> = tiles
+        .iter()
+        .filter_map(|t| t.worst.as_ref().map(|w| (t, w)))
+        .collect();
+    let out = known.iter().filter(|(_, w)| !w.2).count();
+    match known.first() {
+        None => "Nothing is measured yet".into(),
+        Some((tile, worst)) => format!(
+            "The drawing’s own templates would land outside on {out} of {}; worst on piece {}: {} mm",
+            known.len(),
+            tile.number,
+            tenth(worst.1),
+        ),
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "tests")]
+mod tests {
+    use super::*;
+    use samespot_core::answer::SurveyErrors;
+    use samespot_core::job::{FeatureId, JobId, Ledger};
+
+    fn mm(mm: f64) -> Length {
+        Length::from_mm(mm)
+    }
+
+    fn feature(measured: f64, drawn: f64, printed: bool) -> FeatureSurvey {
+        FeatureSurvey {
+            feature: FeatureId::new("eye").unwrap(),
+            errors: Some(SurveyErrors {
+                allowed: mm(2.0),
+                as_measured: mm(measured),
+                as_drawn: mm(drawn),
+            }),
+            cannot: None,
+            stale: None,
+            printed,
+        }
+    }
+
+    fn job() -> Job {
+        let mut job = Ledger::new(JobId::new("j").unwrap()).fold();
+        for (n, batch) in [(1, 1), (2, 1), (3, 2)] {
+            let id = PieceId::new(&n.to_string()).unwrap();
+            job.pieces.insert(
+                id,
+                PieceEdit {
+                    number: Some(n),
+                    batch: Some(batch),
+                },
+            );
+        }
+        job
+    }
+
+    fn survey() -> Survey {
+        let piece = |n: u32, f| PieceSurvey {
+            piece: PieceId::new(&n.to_string()).unwrap(),
+            features: vec![f],
+        };
+        Survey {
+            pieces: vec![
+                piece(1, feature(1.2, 1.0, true)),
+                piece(2, feature(1.2, 4.1, false)),
+                piece(3, feature(2.5, 2.2, false)),
+            ],
+        }
+    }
+
+    #[test]
+    fn tiles_stand_in_batches_and_as_drawn_worst_first() {
+        let tiles = tiles(&job(), Some(&survey()), false);
+        let numbers: Vec<_> = tiles
+            .iter()
+            .map(|t| (t.number.as_str(), t.parts_batch))
+            .collect();
+        assert_eq!(numbers, [("1", false), ("2", false), ("3", true)]);
+        assert_eq!(tiles[0].waits, Waits::Checking);
+        assert_eq!(tiles[1].waits, Waits::Printing);
+        assert!(!tiles[2].worst.as_ref().unwrap().2);
+        let drawn = super::tiles(&job(), Some(&survey()), true);
+        let numbers: Vec<_> = drawn.iter().map(|t| t.number.as_str()).collect();
+        assert_eq!(numbers, ["2", "3", "1"]);
+        assert_eq!(
+            as_drawn_sentence(&drawn),
+            "The drawing’s own templates would land outside on 2 of 3; worst on piece 2: 4.1 mm"
+        );
+    }
+
+    #[test]
+    fn a_tile_says_all_of_it_in_words() {
+        let tiles = tiles(&job(), Some(&survey()), false);
+        assert_eq!(
+            tiles[1].spoken,
+            "Piece 2, batch 1, ready to print, eye 1.2 mm at worst, inside what is allowed"
+        );
+    }
+
+    #[test]
+    fn before_anything_is_looked_over_tiles_promise_nothing() {
+        let tiles = tiles(&job(), None, false);
+        assert!(
+            tiles
+                .iter()
+                .all(|t| t.worst.is_none() && t.waits == Waits::Nothing)
+        );
+    }
+}

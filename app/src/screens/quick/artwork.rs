@@ -1,0 +1,253 @@
+//! A tracing or an artwork file, with one known length.
+
+use super::cards::Length;
+use super::hand::Hand;
+use super::model;
+use crate::ports::{files, worker};
+use crate::say;
+use crate::widgets::choice::{Choice, Choices};
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use samespot_core::write::job::attachment_hash;
+use serde::Deserialize;
+use std::sync::Arc;
+
+/// What the artwork reader answers.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(tag = "came", rename_all = "kebab-case")]
+enum Came {
+    Outline {
+        proportion: f64,
+        ignored: Vec<Ignored>,
+    },
+    AskStrokes {
+        lines: usize,
+        dashed: usize,
+    },
+    AskWords {
+        texts: usize,
+        first: String,
+    },
+    Refused {
+        sentence: String,
+    },
+}
+
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+struct Ignored {
+    what: String,
+    count: usize,
+}
+
+/// A file in hand, with what was answered about it so far.
+#[derive(Debug, Clone, Default, PartialEq)]
+struct InHand {
+    name: String,
+    bytes: Arc<Vec<u8>>,
+    strokes: &'static str,
+    without_words: bool,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+enum Step {
+    Nothing,
+    Reading,
+    Asked(Came),
+    Refused(String),
+}
+
+/// Everything that was left out, each kind once.
+fn left_out(ignored: &[Ignored]) -> Vec<String> {
+    let mut kinds: Vec<(&str, usize)> = Vec::new();
+    for one in ignored {
+        match kinds.iter_mut().find(|k| k.0 == one.what) {
+            Some(kind) => kind.1 += one.count,
+            None => kinds.push((&one.what, one.count)),
+        }
+    }
+    kinds
+        .into_iter()
+        .map(|(what, count)| say::artwork::ignored(what, count))
+        .collect()
+}
+
+/// The fields of the first card for a file.
+#[component]
+pub(super) fn ArtworkFields(hand: Hand) -> impl IntoView {
+    let in_hand = RwSignal::new(InHand::default());
+    let step = RwSignal::new(Step::Nothing);
+    let read = move || {
+        let file = in_hand.get_untracked();
+        step.set(Step::Reading);
+        spawn_local(async move {
+            let told = serde_json::json!({
+                "strokes": if file.strokes.is_empty() { "ask" } else { file.strokes },
+                "without-words": file.without_words,
+            });
+            let answer = worker::artwork(&told.to_string(), &file.bytes).await;
+            let next = match answer {
+                Err(worker::Broke(why)) => Step::Refused(format!(
+                    "the artwork reader could not be loaded or broke off ({why}): try again"
+                )),
+                Ok((json, stored)) => match serde_json::from_str::<Came>(&json) {
+                    Err(e) => Step::Refused(format!("the answer was not understood: {e}")),
+                    Ok(Came::Refused { sentence }) => Step::Refused(sentence),
+                    Ok(Came::Outline { ignored, .. }) => {
+                        take(hand, &file.name, stored, &left_out(&ignored));
+                        Step::Nothing
+                    }
+                    Ok(asked) => Step::Asked(asked),
+                },
+            };
+            let _ = step.try_set(next);
+        });
+    };
+    let chosen = move |file: web_sys::File| {
+        spawn_local(async move {
+            match files::read(&file).await {
+                Ok(file) => {
+                    in_hand.set(InHand {
+                        name: file.name,
+                        bytes: Arc::new(file.bytes),
+                        ..InHand::default()
+                    });
+                    read();
+                }
+                Err(sentence) => drop(step.try_set(Step::Refused(sentence))),
+            }
+        });
+    };
+    let accept = if files::on_ios() {
+        None
+    } else {
+        Some(".svg,.svgz,image/svg+xml")
+    };
+    let name = move || {
+        hand.answers
+            .with(|a| model::text(a, "file-name").to_owned())
+    };
+    let ignored = move || {
+        hand.answers
+            .with(|a| model::text(a, "file-ignored").to_owned())
+    };
+    view! {
+        <div class="fields">
+            <label class="key file">
+                {move || if name().is_empty() { "Choose a drawing (SVG)".to_owned() } else { "Choose another drawing".to_owned() }}
+                <input
+                    type="file"
+                    accept=accept
+                    on:change=move |e| {
+                        if let Some(file) = files::chosen(&e) {
+                            chosen(file);
+                        }
+                    }
+                />
+            </label>
+            <p class="second">
+                {move || {
+                    let name = name();
+                    if name.is_empty() {
+                        "A tracing saved as SVG. Nothing in it runs and nothing leaves this device".to_owned()
+                    } else {
+                        name
+                    }
+                }}
+            </p>
+        </div>
+        {move || match step.get() {
+            Step::Nothing => ().into_any(),
+            Step::Reading => view! { <p class="second" role="status">"Reading the drawing…"</p> }.into_any(),
+            Step::Refused(why) => {
+                view! {
+                    <p class="why" role="alert">
+                        {say::job::capital(&why)}
+                    </p>
+                }
+                    .into_any()
+            }
+            Step::Asked(Came::AskStrokes { lines, dashed }) => {
+                let dashes = if dashed > 0 { format!(", {dashed} of them dashed") } else { String::new() };
+                view! {
+                    <p class="why">{format!("It has {lines} drawn lines{dashes}. What is meant?")}</p>
+                    <Choices
+                        legend="What a drawn line means"
+                        choices=vec![
+                            Choice::words("both-edges", "both edges of the line"),
+                            Choice::words("centre-line", "its centre line"),
+                            Choice::words("leave-out", "leave lines out"),
+                        ]
+                        taken=Signal::derive(String::new)
+                        take=move |v: String| {
+                            let strokes = match v.as_str() {
+                                "both-edges" => "both-edges",
+                                "centre-line" => "centre-line",
+                                _ => "leave-out",
+                            };
+                            in_hand.update(|f| f.strokes = strokes);
+                            read();
+                        }
+                    />
+                }
+                    .into_any()
+            }
+            Step::Asked(Came::AskWords { texts, first }) => {
+                view! {
+                    <p class="why">
+                        {format!(
+                            "It has {texts} texts that are not outlined (‘{first}’): save it again with text turned into paths, or leave them out",
+                        )}
+                    </p>
+                    <button
+                        type="button"
+                        class="key"
+                        on:click=move |_| {
+                            in_hand.update(|f| f.without_words = true);
+                            read();
+                        }
+                    >
+                        "Leave the texts out"
+                    </button>
+                }
+                    .into_any()
+            }
+            Step::Asked(Came::Outline { .. } | Came::Refused { .. }) => ().into_any(),
+        }}
+        <Show when=move || !name().is_empty()>
+            <Length hand=hand id="file-width" key="file-width" label="One known length: all of it, across" />
+        </Show>
+        <Show when=move || !ignored().is_empty()>
+            <div class="ignored">
+                <p class="legend">"Left out of the file"</p>
+                <ul>
+                    {move || ignored().lines().map(|l| view! { <li>{l.to_owned()}</li> }).collect_view()}
+                </ul>
+            </div>
+        </Show>
+    }
+}
+
+/// Takes the outline: attached by what it holds, so that the same drawing is attached once.
+fn take(hand: Hand, name: &str, stored: Vec<u8>, ignored: &[String]) {
+    let hash = attachment_hash(&stored);
+    hand.attach(hash.clone(), stored);
+    hand.write("file-hash", hash);
+    hand.write("file-name", name.to_owned());
+    hand.write("file-ignored", ignored.join("\n"));
+    hand.commit();
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_left_out_is_said_once_for_each_kind() {
+        let one = |what: &str, count| Ignored {
+            what: what.into(),
+            count,
+        };
+        let said = left_out(&[one("hidden", 2), one("script", 1), one("hidden", 1)]);
+        assert_eq!(said, ["3 × hidden shapes", "scripts"]);
+    }
+}

@@ -1,0 +1,109 @@
+//! The picture that follows each keystroke.
+//!
+//! What stands on the cards is laid out as a job of its own that nobody keeps: each keystroke
+//! sends only what it changed.
+
+use crate::ports::worker::{self, Brief};
+use crate::ports::{clock, ids};
+use samespot_core::answer::{Ask, LivePicture, Reply};
+use samespot_core::job::{Ledger, QuickCards, QuickIds, ReplicaId, Writer};
+use samespot_core::write::job::Attachments;
+use std::cell::RefCell;
+
+/// The passing job begins again after so many facts: folding must stay well under a frame.
+const MOST_FACTS: usize = 150;
+
+struct Passing {
+    ledger: Ledger,
+    generation: u32,
+    attached: usize,
+}
+
+thread_local! {
+    static PASSING: RefCell<Option<Passing>> = const { RefCell::new(None) };
+}
+
+fn brief(ledger: &Ledger, attachments: &Attachments) -> Brief {
+    Brief {
+        job: ledger.job_id().clone(),
+        facts: ledger.everything().map(|f| f.raw().to_owned()).collect(),
+        attachments: attachments
+            .iter()
+            .map(|(hash, bytes)| (hash.clone(), data_encoding::BASE64.encode(bytes)))
+            .collect(),
+    }
+}
+
+/// What changed since the last picture, and everything, should the worker not know the job.
+fn news(cards: &QuickCards, attachments: &Attachments) -> Result<(Brief, Brief), String> {
+    let generation = worker::generation();
+    let taken = PASSING.with_borrow_mut(Option::take).filter(|p| {
+        p.ledger.len() < MOST_FACTS && p.generation == generation && p.attached == attachments.len()
+    });
+    let begun = taken.is_some();
+    let mut passing = match taken {
+        Some(passing) => passing,
+        None => Passing {
+            ledger: Ledger::new(ids::job().ok_or("no name for the picture")?),
+            generation,
+            attached: attachments.len(),
+        },
+    };
+    let writer = Writer {
+        replica: ReplicaId(1),
+        who: String::new(),
+        wall: String::new(),
+    };
+    let job = passing.ledger.fold();
+    let changes = cards
+        .changes(&passing.ledger, &job, &clock::day())
+        .map_err(|e| e.to_string())?;
+    let mut facts = Vec::new();
+    for change in &changes {
+        let fact = passing
+            .ledger
+            .write(&writer, change)
+            .map_err(|e| e.to_string())?;
+        facts.push(fact.raw().to_owned());
+    }
+    let all = brief(&passing.ledger, attachments);
+    let some = if begun {
+        Brief {
+            job: all.job.clone(),
+            facts,
+            attachments: Vec::new(),
+        }
+    } else {
+        all.clone()
+    };
+    PASSING.with_borrow_mut(|p| *p = Some(passing));
+    Ok((some, all))
+}
+
+/// The picture of these cards.
+///
+/// # Errors
+/// The sentence that stands in its place.
+pub(super) async fn picture(
+    cards: &QuickCards,
+    piece: u32,
+    attachments: &Attachments,
+) -> Result<LivePicture, String> {
+    let (some, all) = news(cards, attachments)?;
+    let ids = QuickIds::fixed().map_err(|e| e.to_string())?;
+    let (_, piece) = QuickIds::piece(piece).map_err(|e| e.to_string())?;
+    let ask = Ask::Live {
+        job: some.job.clone(),
+        feature: ids.spot,
+        piece,
+    };
+    if !some.facts.is_empty()
+        && let Err(worker::Broke(why)) = worker::tell(some).await
+    {
+        web_sys::console::warn_1(&why.into());
+    }
+    match worker::sentence(worker::ask(ask, || all.clone()).await)? {
+        (Reply::Live(live), _) => Ok(*live),
+        _ => Err("another answer came than was asked for".into()),
+    }
+}

@@ -1,0 +1,77 @@
+//! The quick template: four cards, tape in hand, and a picture that follows.
+
+mod artwork;
+mod cards;
+mod drawings;
+mod hand;
+mod live;
+mod model;
+mod picture;
+mod scene;
+mod usual;
+
+pub use model::paper;
+
+use crate::screens::templates::press::{Press, Wanted};
+use crate::state::session;
+use cards::{LiesOn, Marks, Shape, ThisPiece};
+use hand::Hand;
+use leptos::prelude::*;
+use picture::Picture;
+use samespot_core::job::QuickIds;
+use usual::Usual;
+
+/// The papers that are offered by name.
+pub const PAPERS: [(&str, &str); 4] = [
+    ("A4", "A4"),
+    ("A3", "A3"),
+    ("Letter", "Letter"),
+    ("Tabloid", "Tabloid"),
+];
+
+/// The screen.
+#[component]
+pub fn Quick() -> impl IntoView {
+    let session = session();
+    let hand = Hand::take(session);
+    let press = Press::new(session);
+    // The sheet is made as soon as what is kept says enough for it, so that Print is one tap.
+    Effect::new(move |_| {
+        let book = hand.book();
+        let piece = hand.piece.get();
+        let wanted = QuickIds::fixed()
+            .ok()
+            .zip(QuickIds::piece(piece).ok())
+            .filter(|_| {
+                hand.kept
+                    .with(|c| c.as_ref().is_some_and(|c| c.ready(piece)))
+            });
+        match (book, wanted) {
+            (Some(book), Some((ids, (_, id)))) => {
+                let paper = hand.cards.with(|c| c.paper);
+                press.take(
+                    &book,
+                    Wanted {
+                        feature: ids.spot,
+                        piece: id,
+                        paper,
+                    },
+                );
+            }
+            _ => press.clear(),
+        }
+    });
+    view! {
+        <div class="quick">
+            <div class="cards">
+                <h1>"Quick template"</h1>
+                <Shape hand=hand />
+                <LiesOn hand=hand />
+                <Marks hand=hand />
+                <ThisPiece hand=hand press=press />
+                <Usual hand=hand />
+            </div>
+            <Picture hand=hand />
+        </div>
+    }
+}

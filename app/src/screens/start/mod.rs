@@ -1,0 +1,116 @@
+//! What did you come to do? Beside it the jobs on this device and their copies.
+
+mod drawings;
+mod jobs;
+
+pub use jobs::OpenKey;
+
+use crate::ports::store::Card;
+use crate::route::Route;
+use crate::state::session;
+use drawings::{Checking, Drilling, Printing, QuickDrawing, SettingUp};
+use jobs::Jobs;
+use leptos::prelude::*;
+use samespot_core::job::JobId;
+
+/// Where *print a template* leads: the job used last.
+fn last_templates(cards: &[Card]) -> Option<(String, String)> {
+    let card = cards.iter().find(|c| c.pieces > 0)?;
+    let job = JobId::new(&card.id).ok()?;
+    Some((
+        card.title.clone(),
+        Route::Templates {
+            job,
+            piece: None,
+            feature: None,
+        }
+        .address(),
+    ))
+}
+
+/// The start page.
+#[component]
+pub fn Start() -> impl IntoView {
+    let session = session();
+    let last = Memo::new(move |_| {
+        session
+            .shelf
+            .with(|s| s.as_deref().and_then(last_templates))
+    });
+    view! {
+        <div class="start">
+            <section class="sheet question">
+                <h1>"What did you come to do?"</h1>
+                <a class="way quick" href="#/quick">
+                    <QuickDrawing />
+                    <span class="words">
+                        <strong>"Quick template"</strong>
+                        <span>
+                            "From a tape measure to a true-size sheet in four cards. Nothing to set up; the next piece costs one number"
+                        </span>
+                        <span class="key main">"Start with the shape"</span>
+                    </span>
+                </a>
+                <div class="ways">
+                    <PrintWay last=last />
+                    <a class="way" href="#/quick">
+                        <Drilling />
+                        <span class="words">
+                            <strong>"Drill a piece"</strong>
+                            <span>
+                                "Swings, angle and depth are not here yet. Today: a circle template that marks where the hole goes"
+                            </span>
+                        </span>
+                    </a>
+                    <a class="way" href=move || last.get().map_or_else(|| "#/quick".to_owned(), |l| l.1)>
+                        <Checking />
+                        <span class="words">
+                            <strong>"Check a piece"</strong>
+                            <span>
+                                "Verdicts are not here yet. Today: lay the piece’s template back on and see how far off it is"
+                            </span>
+                        </span>
+                    </a>
+                    <a class="way" href="#/quick">
+                        <SettingUp />
+                        <span class="words">
+                            <strong>"Set up a job"</strong>
+                            <span>
+                                "Entering a whole drawing is not here yet. Today: a quick template begins a job that can be added to"
+                            </span>
+                        </span>
+                    </a>
+                </div>
+            </section>
+            <Jobs />
+        </div>
+    }
+}
+
+#[component]
+fn PrintWay(last: Memo<Option<(String, String)>>) -> impl IntoView {
+    let session = session();
+    let words = move || match last.get() {
+        Some((title, _)) => format!("For {title}, at true size"),
+        None => "No job is here yet: this opens the example to print from".to_owned(),
+    };
+    let href = move || last.get().map_or_else(|| "#/".to_owned(), |l| l.1);
+    view! {
+        <a
+            class="way"
+            href=href
+            on:click=move |e| {
+                if last.get_untracked().is_none() {
+                    e.prevent_default();
+                    session.open_example();
+                }
+            }
+        >
+            <Printing />
+            <span class="words">
+                <strong>"Print a template"</strong>
+                <span>{words}</span>
+            </span>
+        </a>
+    }
+}

@@ -1,0 +1,341 @@
+//! Which template for which piece: what is wrong with it at worst, how it is laid, the page itself.
+
+mod error;
+mod page;
+pub mod press;
+
+use crate::ports::share;
+use crate::route::Route;
+use crate::say;
+use crate::screens::quick::PAPERS;
+use crate::state::session;
+use crate::widgets::choice::{Choice, Choices};
+use crate::widgets::marks::Fits;
+use error::ErrorPanel;
+use leptos::prelude::*;
+use page::Pages;
+use press::{Looked, Press, Wanted};
+use samespot_core::answer::{FileKind, Survey};
+use samespot_core::job::{Edit, EntityRef, FeatureId, Job, JobEdit, Payload, PieceId};
+use samespot_core::sheet::Paper;
+
+/// The piece and feature an address means, where it names none or one that isn't there.
+fn in_hand(job: &Job, route: &Route) -> Option<(PieceId, FeatureId)> {
+    let Route::Templates { piece, feature, .. } = route else {
+        return None;
+    };
+    let piece = piece
+        .clone()
+        .filter(|p| job.pieces.contains_key(p))
+        .or_else(|| job.pieces_in_order().first().map(|(id, _)| (*id).clone()))?;
+    let feature = feature
+        .clone()
+        .filter(|f| job.features.contains_key(f))
+        .or_else(|| job.features.keys().next().cloned())?;
+    Some((piece, feature))
+}
+
+/// A feature of the piece in hand, as a key above the template.
+#[derive(Debug, Clone, PartialEq)]
+struct FeatureKey {
+    id: FeatureId,
+    name: String,
+    error: Option<String>,
+    fits: Option<bool>,
+    stale: bool,
+    address: String,
+}
+
+fn feature_keys(
+    job: &Job,
+    survey: Option<&Survey>,
+    route: &Route,
+    piece: &PieceId,
+) -> Vec<FeatureKey> {
+    let found = survey.and_then(|s| s.pieces.iter().find(|p| p.piece == *piece));
+    job.features
+        .iter()
+        .filter_map(|(id, feature)| {
+            let survey = found.and_then(|p| p.features.iter().find(|f| f.feature == *id));
+            // Once the run is looked over, a piece has the features its castings have.
+            if found.is_some() && survey.is_none() {
+                return None;
+            }
+            let errors = survey.and_then(|s| s.errors.as_ref());
+            Some(FeatureKey {
+                id: id.clone(),
+                name: say::job::capital(&say::run::feature_name(Some(feature), id.as_str())),
+                error: errors.map(|e| say::numbers::tenth(e.as_measured)),
+                fits: errors.map(|e| e.as_measured <= e.allowed),
+                stale: survey.is_some_and(|s| s.stale.is_some()),
+                address: Route::Templates {
+                    job: route.job()?.clone(),
+                    piece: Some(piece.clone()),
+                    feature: Some(id.clone()),
+                }
+                .address(),
+            })
+        })
+        .collect()
+}
+
+/// The screen.
+#[component]
+pub fn Templates() -> impl IntoView {
+    let session = session();
+    let press = Press::new(session);
+    let hand = Memo::new(move |_| {
+        let route = session.route.get();
+        session
+            .book
+            .with(|b| b.as_ref().and_then(|b| in_hand(&b.job, &route)))
+    });
+    let paper = Memo::new(move |_| {
+        session
+            .book
+            .with(|b| b.as_ref().and_then(|b| b.job.about.paper))
+            .unwrap_or(Paper::A4)
+    });
+    Effect::new(move |_| match (session.book.get(), hand.get()) {
+        (Some(book), Some((piece, feature))) => {
+            press.take(
+                &book,
+                Wanted {
+                    feature,
+                    piece,
+                    paper: paper.get(),
+                },
+            );
+        }
+        _ => press.clear(),
+    });
+    let empty = move || hand.get().is_none();
+    view! {
+        <Show
+            when=move || !empty()
+            fallback=|| view! { <Nothing /> }
+        >
+            <div class="templates">
+                <Title press=press />
+                <Features hand=hand />
+                <div class="sheet template">
+                    <Pages press=press />
+                    <ErrorPanel press=press />
+                </div>
+                <Actions press=press paper=paper />
+            </div>
+        </Show>
+    }
+}
+
+/// A job in which nothing can be printed yet.
+#[component]
+fn Nothing() -> impl IntoView {
+    let session = session();
+    let words = move || {
+        session.book.with(|b| match b {
+            Some(b) if b.job.features.is_empty() => {
+                "Nothing is drawn in this job yet: there is no shape to make a template of"
+            }
+            Some(b) if b.job.pieces.is_empty() => "This job has no piece yet",
+            _ => "There is nothing to print here yet",
+        })
+    };
+    let to_cards = move || {
+        session.route.get().job().map_or_else(
+            || "#/".to_owned(),
+            |job| Route::Quick { job: job.clone() }.address(),
+        )
+    };
+    view! {
+        <section class="absent sheet">
+            <h1>{words}</h1>
+            <p>"Fill in the four cards: the shape, what it lies on, two marks, this piece"</p>
+            <div class="actions">
+                <a class="key main" href=to_cards>"To the cards"</a>
+            </div>
+        </section>
+    }
+}
+
+#[component]
+fn Title(press: Press) -> impl IntoView {
+    let view = Memo::new(move |_| match press.looked.get() {
+        Looked::View(v) => (v.title.clone(), v.laying.clone(), v.stale.clone()),
+        Looked::Making => ("Making the template…".into(), String::new(), None),
+        Looked::Cannot(why) => ("This template can’t be made yet".into(), why, None),
+        Looked::Nothing => (String::new(), String::new(), None),
+    });
+    view! {
+        <div class="title" aria-live="polite">
+            <h1>{move || view.get().0}</h1>
+            <p>{move || view.get().1}</p>
+            {move || {
+                view.get()
+                    .2
+                    .map(|why| {
+                        view! {
+                            <p class="stale">
+                                <b>"An older print of it no longer matches. "</b>
+                                {why}
+                            </p>
+                        }
+                    })
+            }}
+        </div>
+    }
+}
+
+#[component]
+fn Features(hand: Memo<Option<(PieceId, FeatureId)>>) -> impl IntoView {
+    let session = session();
+    let keys = Memo::new(move |_| {
+        let (route, survey) = (session.route.get(), session.survey.get());
+        match (session.book.get(), hand.get()) {
+            (Some(book), Some((piece, _))) => {
+                feature_keys(&book.job, survey.as_deref(), &route, &piece)
+            }
+            _ => Vec::new(),
+        }
+    });
+    view! {
+        <Show when=move || keys.with(|k| k.len() > 1)>
+            <nav class="features" aria-label="Features of this piece">
+                <For each=move || keys.get() key=|k| (k.address.clone(), k.error.clone(), k.stale, k.name.clone()) let(key)>
+                    {
+                        let id = key.id.clone();
+                        let here = move || hand.with(|h| h.as_ref().is_some_and(|h| h.1 == id));
+                        view! {
+                            <a href=key.address.clone() aria-current=move || here().then_some("true")>
+                                <span>{key.name.clone()}</span>
+                                <span class="figure">
+                                    <Fits fits=key.fits />
+                                    {key.error.clone()}
+                                </span>
+                                {key.stale.then(|| view! { <span class="second">"print again"</span> })}
+                            </a>
+                        }
+                    }
+                </For>
+            </nav>
+        </Show>
+    }
+}
+
+#[component]
+fn Actions(press: Press, paper: Memo<Paper>) -> impl IntoView {
+    let session = session();
+    let ready = move || press.pdf.with(Option::is_some);
+    let under = move || match (press.looked.get(), press.pdf.get()) {
+        (Looked::View(v), Some(_)) => format!("{}, size not proved: measure both bars", v.paper),
+        (Looked::View(_), None) => "making the PDF…".to_owned(),
+        (Looked::Making, _) => "making the template…".to_owned(),
+        _ => "can’t be made yet: see above".to_owned(),
+    };
+    let what = move || match press.looked.get() {
+        Looked::View(v) => format!("Print {}", lower(&v.title)),
+        _ => "Print".to_owned(),
+    };
+    let papers: Vec<Choice> = PAPERS.iter().map(|(v, l)| Choice::words(v, l)).collect();
+    let take_paper = move |name: String| {
+        let Some(paper) = crate::screens::quick::paper(&name) else {
+            return;
+        };
+        let edit = Edit::of(
+            EntityRef::Job,
+            &JobEdit {
+                paper: Some(paper),
+                ..JobEdit::default()
+            },
+        );
+        if let Ok(edit) = edit {
+            session.say(&[Payload::Edit(edit)]);
+        }
+    };
+    let off = move || if ready() { "false" } else { "true" };
+    let busy = move |kind: FileKind| press.busy.get() == Some(kind);
+    view! {
+        <div class="template-actions">
+            <button
+                type="button"
+                class="key main big"
+                aria-disabled=off
+                on:click=move |_| press.print()
+            >
+                <strong>{what}</strong>
+                <span>{under}</span>
+            </button>
+            <button type="button" class="key" aria-disabled=off on:click=move |_| press.download()>
+                "Download PDF"
+            </button>
+            {share::possible()
+                .then(|| {
+                    view! {
+                        <button
+                            type="button"
+                            class="key"
+                            aria-disabled=off
+                            on:click=move |_| press.share()
+                        >
+                            "Share PDF"
+                        </button>
+                    }
+                })}
+            <button type="button" class="key" aria-disabled=off on:click=move |_| press.save(FileKind::Svg)>
+                {move || if busy(FileKind::Svg) { "Making…" } else { "Download SVG" }}
+            </button>
+            <button type="button" class="key" on:click=move |_| press.save(FileKind::Zip)>
+                {move || if busy(FileKind::Zip) { "Making the whole run…" } else { "Download the whole run (ZIP)" }}
+            </button>
+            <Choices
+                legend="Paper"
+                shown=true
+                choices=papers
+                taken=Signal::derive(move || paper.get().name())
+                take=take_paper
+            />
+        </div>
+    }
+}
+
+fn lower(title: &str) -> String {
+    let mut chars = title.chars();
+    chars
+        .next()
+        .map_or_else(String::new, |c| c.to_lowercase().chain(chars).collect())
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "tests")]
+mod tests {
+    use super::*;
+    use samespot_core::job::{FeatureEdit, JobId, Ledger, PieceEdit};
+
+    #[test]
+    fn an_address_without_piece_or_feature_means_the_first() {
+        let mut job = Ledger::new(JobId::new("j").unwrap()).fold();
+        let route = Route::read("#/j/j");
+        assert_eq!(in_hand(&job, &route), None);
+        for n in [10, 2] {
+            let id = PieceId::new(&n.to_string()).unwrap();
+            job.pieces.insert(
+                id,
+                PieceEdit {
+                    number: Some(n),
+                    batch: None,
+                },
+            );
+        }
+        for id in ["eye-left", "eye-right"] {
+            job.features
+                .insert(FeatureId::new(id).unwrap(), FeatureEdit::default());
+        }
+        let hand = |address: &str| {
+            let (p, f) = in_hand(&job, &Route::read(address)).unwrap();
+            format!("{p} {f}")
+        };
+        assert_eq!(hand("#/j/j"), "2 eye-left");
+        assert_eq!(hand("#/j/j/p/10/templates/eye-right"), "10 eye-right");
+        assert_eq!(hand("#/j/j/p/99/templates/nose"), "2 eye-left");
+    }
+}

@@ -1,0 +1,259 @@
+//! One template being looked at, and its file made ready before anybody taps.
+
+use crate::ports::{clock, files, print, share};
+use crate::state::{Book, Session};
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use samespot_core::answer::{Ask, FileKind, Reply, TemplateView};
+use samespot_core::job::{FeatureId, Payload, PieceId, Printed};
+use samespot_core::sheet::Paper;
+use std::sync::Arc;
+
+/// What is known of the template.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Looked {
+    /// Nothing was asked for.
+    Nothing,
+    /// It is being made.
+    Making,
+    /// Here it is.
+    View(Arc<TemplateView>),
+    /// It can't be made; why and what to do.
+    Cannot(String),
+}
+
+/// A file that is ready.
+#[derive(Debug, PartialEq)]
+pub struct Ready {
+    /// Its name.
+    pub name: String,
+    /// Its media type.
+    pub media: String,
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+    /// How many pages.
+    pub pages: usize,
+    /// What to record when it is printed.
+    pub printed: Vec<Printed>,
+    /// What could not be put into it.
+    pub left_out: Vec<String>,
+}
+
+/// Which template, on which paper.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wanted {
+    /// The feature.
+    pub feature: FeatureId,
+    /// The piece.
+    pub piece: PieceId,
+    /// The paper.
+    pub paper: Paper,
+}
+
+/// The template in hand.
+#[derive(Clone, Copy)]
+pub struct Press {
+    session: Session,
+    /// What is known of it.
+    pub looked: RwSignal<Looked>,
+    /// Its PDF, once it is ready.
+    pub pdf: RwSignal<Option<Arc<Ready>>>,
+    /// A larger file is being made: which.
+    pub busy: RwSignal<Option<FileKind>>,
+    wanted: StoredValue<Option<Wanted>>,
+    asked: StoredValue<u32>,
+}
+
+impl Press {
+    /// Nothing in hand yet.
+    #[must_use]
+    pub fn new(session: Session) -> Self {
+        Self {
+            session,
+            looked: RwSignal::new(Looked::Nothing),
+            pdf: RwSignal::new(None),
+            busy: RwSignal::new(None),
+            wanted: StoredValue::new(None),
+            asked: StoredValue::new(0),
+        }
+    }
+
+    /// Lets go of it.
+    pub fn clear(&self) {
+        self.asked.update_value(|n| *n += 1);
+        self.wanted.set_value(None);
+        self.looked.set(Looked::Nothing);
+        self.pdf.set(None);
+    }
+
+    fn number(&self) -> u32 {
+        self.asked.try_get_value().unwrap_or(0)
+    }
+
+    /// Looks at a template and makes its PDF. What is shown stays until the next is there, unless
+    /// it is of another piece or feature.
+    pub fn take(&self, book: &Arc<Book>, wanted: Wanted) {
+        let press = *self;
+        press.asked.update_value(|n| *n += 1);
+        let number = press.number();
+        let other = press.wanted.with_value(|w| {
+            w.as_ref()
+                .is_none_or(|w| w.feature != wanted.feature || w.piece != wanted.piece)
+        });
+        press.wanted.set_value(Some(wanted.clone()));
+        press.pdf.set(None);
+        if other {
+            press.looked.set(Looked::Making);
+        }
+        let book = Arc::clone(book);
+        spawn_local(async move {
+            let day = clock::day();
+            let looking = Ask::Template {
+                job: book.id().clone(),
+                feature: wanted.feature.clone(),
+                piece: wanted.piece.clone(),
+                paper: wanted.paper,
+                day: day.clone(),
+            };
+            let looked = match Session::ask(Arc::clone(&book), looking).await {
+                Ok((Reply::Template(view), _)) => Looked::View(Arc::from(view)),
+                Ok(_) => return,
+                Err(sentence) => Looked::Cannot(sentence),
+            };
+            if press.number() != number {
+                return;
+            }
+            let made = matches!(looked, Looked::View(_));
+            let _ = press.looked.try_set(looked);
+            if !made {
+                return;
+            }
+            let file = Ask::File {
+                job: book.id().clone(),
+                kind: FileKind::Pdf,
+                feature: Some(wanted.feature),
+                pieces: vec![wanted.piece],
+                paper: wanted.paper,
+                day,
+            };
+            let ready = Session::ask(book, file).await.map(ready);
+            if press.number() != number {
+                return;
+            }
+            match ready {
+                Ok(Some(ready)) => {
+                    let _ = press.pdf.try_set(Some(Arc::new(ready)));
+                }
+                Ok(None) => {}
+                Err(sentence) => press.session.notice(sentence, true),
+            }
+        });
+    }
+
+    /// Prints, and records that it was printed.
+    pub fn print(&self) {
+        let Some(pdf) = self.pdf.get_untracked() else {
+            return;
+        };
+        if print::print(&pdf.bytes) {
+            self.record(&pdf);
+        } else {
+            self.session.notice(
+                "The browser opened no window to print from: download the PDF and print it at 100 %",
+                true,
+            );
+        }
+    }
+
+    /// Saves the PDF, and records it as printed: a downloaded sheet is as good as printed.
+    pub fn download(&self) {
+        let Some(pdf) = self.pdf.get_untracked() else {
+            return;
+        };
+        if files::download(&pdf.name, &pdf.media, &pdf.bytes) {
+            self.record(&pdf);
+        }
+    }
+
+    /// Hands the PDF to another app.
+    pub fn share(&self) {
+        let Some(pdf) = self.pdf.get_untracked() else {
+            return;
+        };
+        let press = *self;
+        spawn_local(async move {
+            match share::share(&pdf.name, &pdf.media, &pdf.bytes).await {
+                share::Shared::Handed => press.record(&pdf),
+                share::Shared::Cancelled => {}
+                share::Shared::Failed(why) => press.session.notice(why, true),
+            }
+        });
+    }
+
+    fn record(&self, ready: &Ready) {
+        let facts: Vec<Payload> = ready
+            .printed
+            .iter()
+            .cloned()
+            .map(Payload::Printed)
+            .collect();
+        self.session.say(&facts);
+    }
+
+    /// Makes another file of the template in hand, or of the whole run, and saves it.
+    pub fn save(&self, kind: FileKind) {
+        let (Some(book), Some(wanted)) =
+            (self.session.book.get_untracked(), self.wanted.get_value())
+        else {
+            return;
+        };
+        let press = *self;
+        press.busy.set(Some(kind));
+        spawn_local(async move {
+            let run = kind == FileKind::Zip;
+            let file = Ask::File {
+                job: book.id().clone(),
+                kind,
+                feature: (!run).then_some(wanted.feature),
+                pieces: if run { Vec::new() } else { vec![wanted.piece] },
+                paper: wanted.paper,
+                day: clock::day(),
+            };
+            match Session::ask(book, file).await.map(ready) {
+                Ok(Some(ready)) => {
+                    if files::download(&ready.name, &ready.media, &ready.bytes) {
+                        press.record(&ready);
+                    }
+                    for sentence in &ready.left_out {
+                        press
+                            .session
+                            .notice(format!("Left out of the file: {sentence}"), true);
+                    }
+                }
+                Ok(None) => {}
+                Err(sentence) => press.session.notice(sentence, true),
+            }
+            let _ = press.busy.try_set(None);
+        });
+    }
+}
+
+fn ready((reply, bytes): (Reply, Vec<u8>)) -> Option<Ready> {
+    match reply {
+        Reply::File {
+            name,
+            media,
+            pages,
+            printed,
+            left_out,
+        } => Some(Ready {
+            name,
+            media,
+            bytes,
+            pages,
+            printed,
+            left_out,
+        }),
+        _ => None,
+    }
+}

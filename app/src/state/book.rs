@@ -1,0 +1,134 @@
+//! The open job: its facts, what they add up to, and what is attached.
+
+use crate::ports::store::Card;
+use crate::ports::worker::Brief;
+use samespot_core::job::{Fact, Job, JobId, Ledger, QuickCards};
+use samespot_core::write::job::Attachments;
+use serde_json::value::RawValue;
+
+/// A job that is open.
+#[derive(Debug, Clone)]
+pub struct Book {
+    /// Its facts.
+    pub ledger: Ledger,
+    /// What they add up to.
+    pub job: Job,
+    /// What is attached, by hash.
+    pub attachments: Attachments,
+}
+
+impl Book {
+    /// From facts and attachments.
+    #[must_use]
+    pub fn new(ledger: Ledger, attachments: Attachments) -> Self {
+        let job = ledger.fold();
+        Self {
+            ledger,
+            job,
+            attachments,
+        }
+    }
+
+    /// From what the device kept; what can't be read as a fact is carried along.
+    #[must_use]
+    pub fn of_kept(id: JobId, facts: Vec<String>, attachments: Vec<(String, Vec<u8>)>) -> Self {
+        let mut ledger = Ledger::new(id);
+        take(&mut ledger, facts);
+        Self::new(ledger, attachments.into_iter().collect())
+    }
+
+    /// Which job.
+    #[must_use]
+    pub fn id(&self) -> &JobId {
+        self.ledger.job_id()
+    }
+
+    /// Its title, or something to call it by.
+    #[must_use]
+    pub fn title(&self) -> String {
+        self.job
+            .about
+            .title
+            .clone()
+            .filter(|t| !t.trim().is_empty())
+            .unwrap_or_else(|| {
+                if QuickCards::of_job(&self.job).is_some() {
+                    "Quick template".into()
+                } else {
+                    format!("Job {}", self.id())
+                }
+            })
+    }
+
+    /// Everything the worker must know.
+    #[must_use]
+    pub fn brief(&self) -> Brief {
+        Brief {
+            job: self.id().clone(),
+            facts: self
+                .ledger
+                .everything()
+                .filter_map(|f| raw(f.bytes()))
+                .collect(),
+            attachments: self
+                .attachments
+                .iter()
+                .map(|(hash, bytes)| (hash.clone(), data_encoding::BASE64.encode(bytes)))
+                .collect(),
+        }
+    }
+
+    /// Every fact as text, those that could not be read included.
+    #[must_use]
+    pub fn texts(&self) -> Vec<String> {
+        let facts = self.ledger.everything().map(|f| f.bytes().to_owned());
+        facts.chain(self.ledger.unread().iter().cloned()).collect()
+    }
+
+    /// Its card for the shelf; what was copied off and when stays as an earlier card says.
+    #[must_use]
+    pub fn card(&self, earlier: Option<&Card>, now_ms: f64) -> Card {
+        let printed = self
+            .job
+            .pieces
+            .keys()
+            .filter(|p| self.job.printed.iter().any(|k| k.says.pieces.contains(p)))
+            .count();
+        Card {
+            id: self.id().to_string(),
+            title: self.title(),
+            pieces: self.job.pieces.len(),
+            printed,
+            issue: self
+                .job
+                .issues
+                .values()
+                .filter_map(|i| i.number)
+                .max()
+                .unwrap_or(0),
+            invented: self.job.about.invented == Some(true),
+            quick: QuickCards::of_job(&self.job).is_some(),
+            facts: self.ledger.len(),
+            used: now_ms,
+            copied: earlier.and_then(|c| c.copied),
+            copied_facts: earlier.map_or(0, |c| c.copied_facts),
+        }
+    }
+}
+
+/// Takes facts in as they were written; gives back how many were new.
+pub fn take(ledger: &mut Ledger, facts: impl IntoIterator<Item = String>) -> usize {
+    let mut new = 0;
+    for text in facts {
+        match raw(&text).map(Fact::read) {
+            Some(Ok(fact)) => new += usize::from(ledger.add(fact)),
+            Some(Err(_)) => ledger.keep_unread(text),
+            None => {}
+        }
+    }
+    new
+}
+
+fn raw(text: &str) -> Option<Box<RawValue>> {
+    RawValue::from_string(text.to_owned()).ok()
+}

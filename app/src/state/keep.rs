@@ -1,0 +1,197 @@
+//! Edits as facts: written, kept, told.
+
+use super::{Book, Session};
+use crate::ports::store::{self, StoreError};
+use crate::ports::tabs::{self, Heard};
+use crate::ports::worker::{self, Brief};
+use crate::ports::{address, clock, ids, settings};
+use crate::route::Route;
+use crate::say;
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use samespot_core::job::{Fact, JobId, Ledger, Payload, Writer};
+use samespot_core::write::job::Attachments;
+use std::sync::Arc;
+
+/// How far what was done is kept on this device.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Keeping {
+    /// Nothing has been done yet.
+    NothingYet,
+    /// Being written.
+    Writing,
+    /// Kept, at this time.
+    Kept(String),
+    /// Not kept, and why: the window alone holds it.
+    NotKept(StoreError),
+}
+
+impl Session {
+    fn writer(&self) -> Writer {
+        Writer {
+            replica: self.replica,
+            who: String::new(),
+            wall: clock::wall(),
+        }
+    }
+
+    /// Says something about the open job. Gives back the new facts.
+    pub fn say(&self, payloads: &[Payload]) -> Vec<Fact> {
+        self.say_with(payloads, Attachments::new())
+    }
+
+    /// Says something, and attaches something.
+    pub fn say_with(&self, payloads: &[Payload], attachments: Attachments) -> Vec<Fact> {
+        let facts = self.write(payloads, attachments);
+        if let Some(book) = self.book.get_untracked() {
+            self.steps.update(|s| s.note(book.id(), &facts));
+        }
+        facts
+    }
+
+    pub(super) fn write(&self, payloads: &[Payload], attachments: Attachments) -> Vec<Fact> {
+        let Some(book) = self.book.get_untracked() else {
+            return Vec::new();
+        };
+        if payloads.is_empty() && attachments.is_empty() {
+            return Vec::new();
+        }
+        let mut ledger = book.ledger.clone();
+        let writer = self.writer();
+        let mut facts = Vec::new();
+        for payload in payloads {
+            match ledger.write(&writer, payload) {
+                Ok(fact) => facts.push(fact),
+                Err(e) => self.notice(format!("That could not be written down ({e})"), true),
+            }
+        }
+        let mut all = book.attachments.clone();
+        all.extend(attachments.clone());
+        let book = Arc::new(Book::new(ledger, all));
+        self.book.set(Some(Arc::clone(&book)));
+        self.keep_and_tell(&book, &facts, attachments);
+        facts
+    }
+
+    /// Begins a job and opens it where we stand, without a step for the *back* button.
+    pub fn begin_job(&self, payloads: &[Payload], at: impl Fn(JobId) -> Route) -> Option<JobId> {
+        let id = ids::job()?;
+        let book = Book::new(Ledger::new(id.clone()), Attachments::new());
+        self.book.set(Some(Arc::new(book)));
+        self.survey.set(None);
+        self.write(payloads, Attachments::new());
+        let route = at(id.clone());
+        address::rename(&route);
+        self.route.set(route);
+        Some(id)
+    }
+
+    fn keep_and_tell(&self, book: &Arc<Book>, facts: &[Fact], attachments: Attachments) {
+        let texts: Vec<String> = facts.iter().map(|f| f.bytes().to_owned()).collect();
+        let with_attachments = !attachments.is_empty();
+        let brief = Brief {
+            job: book.id().clone(),
+            facts: facts.iter().map(|f| f.raw().to_owned()).collect(),
+            attachments: attachments
+                .iter()
+                .map(|(hash, bytes)| (hash.clone(), data_encoding::BASE64.encode(bytes)))
+                .collect(),
+        };
+        let heard = Heard {
+            job: book.id().to_string(),
+            facts: brief.facts.clone(),
+            attachments: with_attachments,
+        };
+        self.keep(book, texts, attachments.into_iter().collect(), Some(heard));
+        let session = *self;
+        let book = Arc::clone(book);
+        spawn_local(async move {
+            // A part of the facts means nothing to a worker that has just been started.
+            if session.worker_knows(book.id()) {
+                let _ = worker::tell(brief).await;
+            }
+            session.look_over();
+        });
+    }
+
+    /// Whether the worker was already told about this job as a whole.
+    fn worker_knows(&self, job: &JobId) -> bool {
+        super::survey::told(job)
+    }
+
+    /// Writes to the device and then, and only then, says so.
+    pub(super) fn keep(
+        &self,
+        book: &Arc<Book>,
+        facts: Vec<String>,
+        attachments: Vec<(String, Vec<u8>)>,
+        then_tell: Option<Heard>,
+    ) {
+        let session = *self;
+        let earlier = self.card_of(book.id().as_str());
+        let card = book.card(earlier.as_ref(), clock::millis());
+        self.put_on_shelf(card.clone());
+        session.keeping.set(Keeping::Writing);
+        remember_job(book.id().as_str());
+        spawn_local(async move {
+            match store::keep(&card, &facts, &attachments).await {
+                Ok(()) => {
+                    session.keeping.set(Keeping::Kept(clock::time()));
+                    if let Some(heard) = then_tell {
+                        tabs::tell(&heard);
+                    }
+                }
+                Err(e) => session.not_kept(e),
+            }
+        });
+    }
+
+    pub(super) fn not_kept(&self, why: StoreError) {
+        self.notice(say::storage::not_kept(&why), true);
+        self.keeping.set(Keeping::NotKept(why));
+    }
+
+    /// Follows what other tabs say.
+    pub(super) fn follow_tabs(self) {
+        tabs::follow(move |heard| {
+            let Some(book) = self.book.get_untracked() else {
+                self.refresh_shelf();
+                return;
+            };
+            if book.id().as_str() != heard.job {
+                self.refresh_shelf();
+                return;
+            }
+            if heard.attachments {
+                self.fetch(book.id().clone());
+                return;
+            }
+            let mut ledger = book.ledger.clone();
+            let texts = heard.facts.iter().map(|f| f.get().to_owned());
+            if super::book::take(&mut ledger, texts) > 0 {
+                let brief = Brief {
+                    job: book.id().clone(),
+                    facts: heard.facts,
+                    attachments: Vec::new(),
+                };
+                let knows = self.worker_knows(book.id());
+                self.book
+                    .set(Some(Arc::new(Book::new(ledger, book.attachments.clone()))));
+                spawn_local(async move {
+                    if knows {
+                        let _ = worker::tell(brief).await;
+                    }
+                    self.look_over();
+                });
+            }
+        });
+    }
+}
+
+/// Remembers, outside the storage proper, that a job should be here.
+fn remember_job(id: &str) {
+    let known = settings::get("jobs").unwrap_or_default();
+    if !known.split(' ').any(|k| k == id) {
+        settings::set("jobs", format!("{known} {id}").trim());
+    }
+}

@@ -1,0 +1,177 @@
+//! One session: the open job, what is kept of it, and what the whole page knows.
+//!
+//! Edits become facts; facts are kept, told to the other tabs and to the worker; the job is folded
+//! from them. Nothing here reckons.
+
+mod book;
+mod keep;
+mod open;
+mod shelf;
+mod steps;
+mod survey;
+
+pub use book::Book;
+pub use keep::Keeping;
+pub use open::{Came, open_bytes};
+pub use steps::Steps;
+
+use crate::ports::offline::Offline;
+use crate::ports::store::Card;
+use crate::ports::{address, ids, settings};
+use crate::route::Route;
+use leptos::prelude::*;
+use samespot_core::answer::Survey;
+use samespot_core::job::{JobId, ReplicaId};
+use std::sync::Arc;
+
+/// What is being looked for at an address.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Lookup {
+    /// Nothing is.
+    Idle,
+    /// A job is being fetched from this device.
+    Fetching(JobId),
+    /// The address names a job that is not on this device.
+    Missing(JobId),
+}
+
+/// A sentence shown until it is put away.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Notice {
+    /// Counts up.
+    pub number: u32,
+    /// What happened and what to do.
+    pub text: String,
+    /// It is something to be acted on.
+    pub warns: bool,
+}
+
+/// The session. Everything in it is a handle; copies are the same session.
+#[derive(Clone, Copy)]
+pub struct Session {
+    /// This tab as a writer.
+    pub replica: ReplicaId,
+    /// Where we are.
+    pub route: RwSignal<Route>,
+    /// The open job.
+    pub book: RwSignal<Option<Arc<Book>>>,
+    /// What is being looked for.
+    pub lookup: RwSignal<Lookup>,
+    /// What is kept of it.
+    pub keeping: RwSignal<Keeping>,
+    /// The jobs on this device; nothing until they have been looked at.
+    pub shelf: RwSignal<Option<Vec<Card>>>,
+    /// The whole run at a glance.
+    pub survey: RwSignal<Option<Arc<Survey>>>,
+    /// Show what nominal templates would have done.
+    pub as_drawn: RwSignal<bool>,
+    /// What can be taken back.
+    pub steps: RwSignal<Steps>,
+    /// Sentences to show.
+    pub notices: RwSignal<Vec<Notice>>,
+    /// Whether it would start without a network, and whether a new version waits.
+    pub offline: RwSignal<(Offline, bool)>,
+    /// Dark.
+    pub shed: RwSignal<bool>,
+}
+
+impl Session {
+    /// Starts the session of this tab.
+    #[must_use]
+    pub fn begin() -> Self {
+        let shed = match settings::get("theme").as_deref() {
+            Some("shed") => true,
+            Some("office") => false,
+            _ => settings::device_is_dark(),
+        };
+        let session = Self {
+            replica: ids::replica(),
+            route: RwSignal::new(address::here()),
+            book: RwSignal::new(None),
+            lookup: RwSignal::new(Lookup::Idle),
+            keeping: RwSignal::new(Keeping::NothingYet),
+            shelf: RwSignal::new(None),
+            survey: RwSignal::new(None),
+            as_drawn: RwSignal::new(false),
+            steps: RwSignal::new(Steps::default()),
+            notices: RwSignal::new(Vec::new()),
+            offline: RwSignal::new((Offline::Unknown, false)),
+            shed: RwSignal::new(shed),
+        };
+        session.wear(shed);
+        session.look_at_device();
+        session.follow_address();
+        session.follow_tabs();
+        crate::ports::offline::follow(move |state, newer| session.offline.set((state, newer)));
+        session
+    }
+
+    /// Puts the theme on.
+    pub fn wear(&self, shed: bool) {
+        settings::wear(if shed { "shed" } else { "office" });
+        self.shed.set(shed);
+    }
+
+    /// Changes the theme and remembers it.
+    pub fn change_theme(&self) {
+        let shed = !self.shed.get_untracked();
+        settings::set("theme", if shed { "shed" } else { "office" });
+        self.wear(shed);
+    }
+
+    /// Shows a sentence.
+    pub fn notice(&self, text: impl Into<String>, warns: bool) {
+        let text = text.into();
+        self.notices.update(|all| {
+            if all.iter().any(|n| n.text == text) {
+                return;
+            }
+            let number = all.last().map_or(0, |n| n.number) + 1;
+            all.push(Notice {
+                number,
+                text,
+                warns,
+            });
+        });
+    }
+
+    /// Puts a sentence away.
+    pub fn dismiss(&self, number: u32) {
+        self.notices
+            .update(|all| all.retain(|n| n.number != number));
+    }
+
+    /// Goes somewhere.
+    pub fn go(&self, route: &Route) {
+        address::go(route);
+        // The browser tells of it later; the page turns at once.
+        self.arrive(route.clone());
+    }
+
+    fn follow_address(self) {
+        address::follow(move |route| self.arrive(route));
+        self.arrive(address::here());
+    }
+
+    fn arrive(&self, route: Route) {
+        if let Some(job) = route.job() {
+            let open = self
+                .book
+                .with_untracked(|b| b.as_ref().is_some_and(|b| b.id() == job));
+            if !open {
+                self.fetch(job.clone());
+            }
+        } else {
+            self.refresh_shelf();
+        }
+        if self.route.with_untracked(|r| *r != route) {
+            self.route.set(route);
+        }
+    }
+}
+
+/// The session of this page.
+#[must_use]
+pub fn session() -> Session {
+    expect_context::<Session>()
+}

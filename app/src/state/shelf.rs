@@ -1,0 +1,183 @@
+//! The jobs on this device, and copies of them off it.
+
+use super::{Book, Keeping, Lookup, Session};
+use crate::ports::store::{self, Card};
+use crate::ports::{clock, files, settings, share};
+use crate::say;
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use samespot_core::job::JobId;
+use samespot_core::write::job::job_file;
+use std::sync::Arc;
+
+impl Session {
+    /// Tries the storage and looks what is on it.
+    pub(super) fn look_at_device(self) {
+        spawn_local(async move {
+            if let Err(e) = store::probe().await {
+                self.not_kept(e);
+                self.shelf.set(Some(Vec::new()));
+                return;
+            }
+            self.read_shelf().await;
+            let known = settings::get("jobs").unwrap_or_default();
+            let missing = self.shelf.with_untracked(|s| {
+                s.as_ref().is_some_and(|s| s.is_empty()) && !known.trim().is_empty()
+            });
+            if missing {
+                self.notice(
+                    say::storage::jobs_are_gone(known.split_whitespace().count()),
+                    true,
+                );
+            }
+        });
+    }
+
+    async fn read_shelf(self) {
+        match store::shelf().await {
+            Ok(cards) => self.shelf.set(Some(cards)),
+            Err(e) => self.not_kept(e),
+        }
+    }
+
+    /// Looks again.
+    pub(super) fn refresh_shelf(self) {
+        spawn_local(self.read_shelf());
+    }
+
+    /// The card of a job.
+    #[must_use]
+    pub fn card_of(&self, id: &str) -> Option<Card> {
+        self.shelf
+            .with_untracked(|s| s.as_ref()?.iter().find(|c| c.id == id).cloned())
+    }
+
+    pub(super) fn put_on_shelf(&self, card: Card) {
+        self.shelf.update(|s| {
+            let cards = s.get_or_insert_default();
+            cards.retain(|c| c.id != card.id);
+            cards.insert(0, card);
+        });
+    }
+
+    /// Opens a job from this device.
+    pub(super) fn fetch(self, id: JobId) {
+        self.lookup.set(Lookup::Fetching(id.clone()));
+        spawn_local(async move {
+            let kept = store::job(id.as_str()).await;
+            // Another address may have been asked for meanwhile.
+            if self
+                .lookup
+                .with_untracked(|l| *l != Lookup::Fetching(id.clone()))
+            {
+                return;
+            }
+            match kept {
+                Ok(Some(kept)) => {
+                    let book = Book::of_kept(id.clone(), kept.facts, kept.attachments);
+                    self.open_book(book);
+                    self.keeping.set(Keeping::NothingYet);
+                }
+                Ok(None) => {
+                    self.book.set(None);
+                    self.lookup.set(Lookup::Missing(id));
+                }
+                Err(e) => {
+                    self.not_kept(e);
+                    self.book.set(None);
+                    self.lookup.set(Lookup::Missing(id));
+                }
+            }
+        });
+    }
+
+    pub(super) fn open_book(&self, book: Book) {
+        self.survey.set(None);
+        self.book.set(Some(Arc::new(book)));
+        self.lookup.set(Lookup::Idle);
+        self.look_over();
+    }
+
+    /// Takes a job off this device.
+    pub fn remove_job(self, id: String) {
+        spawn_local(async move {
+            if let Err(e) = store::remove(&id).await {
+                self.not_kept(e);
+                return;
+            }
+            let known = settings::get("jobs").unwrap_or_default();
+            let rest: Vec<&str> = known.split(' ').filter(|k| *k != id).collect();
+            settings::set("jobs", &rest.join(" "));
+            if self
+                .book
+                .with_untracked(|b| b.as_ref().is_some_and(|b| b.id().as_str() == id))
+            {
+                self.book.set(None);
+            }
+            self.read_shelf().await;
+        });
+    }
+
+    /// Copies a job off this device: shared where files can be shared, else downloaded.
+    pub fn copy_off(self, id: String) {
+        spawn_local(async move {
+            let open = self.book.get_untracked().filter(|b| b.id().as_str() == id);
+            let book = match open {
+                Some(book) => Some(book),
+                None => match (JobId::new(&id), store::job(&id).await) {
+                    (Ok(job), Ok(Some(k))) => {
+                        Some(Arc::new(Book::of_kept(job, k.facts, k.attachments)))
+                    }
+                    _ => None,
+                },
+            };
+            let Some(book) = book else {
+                self.notice(
+                    "That job could not be read back from this device: load the page again",
+                    true,
+                );
+                return;
+            };
+            let bytes = match job_file(&book.ledger, &book.attachments) {
+                Ok(bytes) => bytes,
+                Err(e) => {
+                    self.notice(e.to_string(), true);
+                    return;
+                }
+            };
+            let name = say::names::job_file(&book.title(), &clock::day());
+            let media = "application/octet-stream";
+            let handed = if files::on_ios() && share::possible() {
+                match share::share(&name, media, &bytes).await {
+                    share::Shared::Handed => true,
+                    share::Shared::Cancelled => false,
+                    share::Shared::Failed(why) => {
+                        self.notice(why, true);
+                        files::download(&name, media, &bytes)
+                    }
+                }
+            } else {
+                files::download(&name, media, &bytes)
+            };
+            if handed {
+                self.copied(&book).await;
+            }
+        });
+    }
+
+    async fn copied(self, book: &Arc<Book>) {
+        let now = clock::millis();
+        let earlier = self.card_of(book.id().as_str());
+        let mut card = book.card(earlier.as_ref(), earlier.as_ref().map_or(now, |c| c.used));
+        card.copied = Some(now);
+        card.copied_facts = card.facts;
+        self.shelf.update(|s| {
+            if let Some(c) = s.iter_mut().flatten().find(|c| c.id == card.id) {
+                *c = card.clone();
+            }
+        });
+        if let Err(e) = store::keep_card(&card).await {
+            self.not_kept(e);
+        }
+    }
+}

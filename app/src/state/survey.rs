@@ -1,0 +1,61 @@
+//! Questions about the open job, and the run at a glance.
+
+use super::{Book, Session};
+use crate::ports::{clock, worker};
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use samespot_core::answer::{Ask, Reply};
+use samespot_core::job::JobId;
+use std::cell::{Cell, RefCell};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+thread_local! {
+    static TOLD: RefCell<BTreeMap<JobId, u32>> = const { RefCell::new(BTreeMap::new()) };
+    static ASKED: Cell<u32> = const { Cell::new(0) };
+}
+
+pub(super) fn told(job: &JobId) -> bool {
+    TOLD.with_borrow(|t| t.get(job) == Some(&worker::generation()))
+}
+
+/// How long nothing must be said before the whole run is looked over again, ms: a survey of a
+/// long run takes a while, and the picture in hand must not wait for it.
+const QUIET_MS: i32 = 350;
+
+impl Session {
+    /// Asks about the open job.
+    ///
+    /// # Errors
+    /// The sentence that stands in the answer's place.
+    pub async fn ask(book: Arc<Book>, ask: Ask) -> Result<(Reply, Vec<u8>), String> {
+        let answer = worker::ask(ask, || book.brief()).await;
+        TOLD.with_borrow_mut(|t| t.insert(book.id().clone(), worker::generation()));
+        worker::sentence(answer)
+    }
+
+    /// Looks the whole run over, once nothing has been said for a moment.
+    pub(super) fn look_over(self) {
+        let number = ASKED.get().wrapping_add(1);
+        ASKED.set(number);
+        spawn_local(async move {
+            clock::pause(QUIET_MS).await;
+            if ASKED.get() != number {
+                return;
+            }
+            let Some(book) = self.book.get_untracked() else {
+                return;
+            };
+            let job = book.id().clone();
+            let reply = Self::ask(book, Ask::Survey { job: job.clone() }).await;
+            let still = self
+                .book
+                .with_untracked(|b| b.as_ref().is_some_and(|b| *b.id() == job));
+            if let (Ok((Reply::Survey(survey), _)), true, true) =
+                (reply, still, ASKED.get() == number)
+            {
+                self.survey.set(Some(Arc::new(survey)));
+            }
+        });
+    }
+}

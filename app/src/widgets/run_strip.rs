@@ -1,0 +1,164 @@
+//! The run along the lower edge of every screen of a job.
+
+use super::marks::Fits;
+use crate::route::Route;
+use crate::say::numbers::tenth;
+use crate::say::run::{Tile, as_drawn_sentence, tiles};
+use crate::state::session;
+use leptos::prelude::*;
+use samespot_core::job::PieceId;
+
+/// The strip.
+#[component]
+pub fn RunStrip() -> impl IntoView {
+    let session = session();
+    let all = Memo::new(move |_| {
+        let survey = session.survey.get();
+        session.book.with(|b| {
+            b.as_ref().map_or_else(Vec::new, |b| {
+                tiles(&b.job, survey.as_deref(), session.as_drawn.get())
+            })
+        })
+    });
+    let title = move || {
+        session
+            .book
+            .with(|b| b.as_ref().map_or_else(String::new, |b| b.title()))
+    };
+    let under = move || {
+        let all = all.get();
+        if all.is_empty() {
+            "no pieces yet".to_owned()
+        } else if session.survey.with(Option::is_none) {
+            "looking the run over…".to_owned()
+        } else if session.as_drawn.get() {
+            as_drawn_sentence(&all)
+        } else {
+            format!(
+                "{}, worst feature of each",
+                crate::say::job::pieces(all.len())
+            )
+        }
+    };
+    view! {
+        <section class="run" aria-label="The run">
+            <div class="run-head">
+                <strong>{title}</strong>
+                <span class="second">{under}</span>
+            </div>
+            <Switch />
+            <ol class="tiles">
+                <For
+                    each=move || all.get()
+                    key=|t| (t.number.clone(), t.spoken.clone(), t.steps, t.parts_batch)
+                    let(tile)
+                >
+                    <TileView tile=tile />
+                </For>
+            </ol>
+        </section>
+    }
+}
+
+#[component]
+fn Switch() -> impl IntoView {
+    let session = session();
+    let key = move |drawn: bool, words: &'static str| {
+        view! {
+            <button
+                type="button"
+                aria-pressed=move || if session.as_drawn.get() == drawn { "true" } else { "false" }
+                on:click=move |_| session.as_drawn.set(drawn)
+            >
+                {words}
+            </button>
+        }
+    };
+    view! {
+        <div class="switch" role="group" aria-label="What the run shows">
+            {key(false, "as measured")} {key(true, "as drawn")}
+        </div>
+    }
+}
+
+/// Where a tap on a piece goes: the same task, that piece.
+fn there(route: &Route, piece: &PieceId) -> Option<Route> {
+    let job = route.job()?.clone();
+    let feature = match route {
+        Route::Templates { feature, .. } => feature.clone(),
+        _ => None,
+    };
+    Some(Route::Templates {
+        job,
+        piece: Some(piece.clone()),
+        feature,
+    })
+}
+
+#[component]
+fn TileView(tile: Tile) -> impl IntoView {
+    let session = session();
+    let node = NodeRef::<leptos::html::Li>::new();
+    let piece = tile.piece.clone();
+    let here = {
+        let piece = piece.clone();
+        Memo::new(move |_| session.route.with(|r| r.piece() == Some(&piece)))
+    };
+    let address = move || {
+        session
+            .route
+            .with(|r| there(r, &piece).map_or_else(|| "#/".to_owned(), |r| r.address()))
+    };
+    Effect::new(move |_| {
+        if here.get()
+            && let Some(node) = node.get()
+        {
+            let options = web_sys::ScrollIntoViewOptions::new();
+            options.set_inline(web_sys::ScrollLogicalPosition::Nearest);
+            options.set_block(web_sys::ScrollLogicalPosition::Nearest);
+            node.scroll_into_view_with_scroll_into_view_options(&options);
+        }
+    });
+    let error = tile.worst.as_ref().map(|w| tenth(w.1));
+    let step = |done: bool| view! { <i class:done=done></i> };
+    let title = tile.stage.clone().unwrap_or_default();
+    view! {
+        <li class="tile" class:parts=tile.parts_batch class:here=move || here.get() node_ref=node title=title>
+            <a
+                href=address
+                aria-label=tile.spoken.clone()
+                aria-current=move || here.get().then_some("true")
+            >
+                <span class="number">{tile.number.clone()}</span>
+                <span class="worst">
+                    <Fits fits=tile.worst.as_ref().map(|w| w.2) />
+                    {error}
+                </span>
+                <span class="waits">{tile.waits.word()}</span>
+                <span class="boxes" aria-hidden="true">{tile.steps.map(step).collect_view()}</span>
+            </a>
+        </li>
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "tests")]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_tap_keeps_the_task_and_the_feature() {
+        let piece = PieceId::new("8").unwrap();
+        let route = Route::read("#/j/q7/p/7/templates/eye-left");
+        assert_eq!(
+            there(&route, &piece).unwrap().address(),
+            "#/j/q7/p/8/templates/eye-left"
+        );
+        let route = Route::read("#/j/q7/quick");
+        assert_eq!(
+            there(&route, &piece).unwrap().address(),
+            "#/j/q7/p/8/templates"
+        );
+        assert_eq!(there(&Route::Start, &piece), None);
+    }
+}

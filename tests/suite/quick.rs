@@ -1,0 +1,190 @@
+//! The quick template's cards against the ordinary job they become.
+//!
+//! The counts (four cards, at most 8 numbers, piece 2 for one number) are those of the shared
+//! design, page 05; the arithmetic that follows is checked in the suites of its own modules.
+#![allow(clippy::unwrap_used, reason = "a failed unwrap fails the test")]
+
+use samespot_core::job::{
+    Entry, FaceShape, FeatureId, Follow, JobId, Ledger, LineSide, Measured, OutlineSpec, Payload,
+    QuickCards, QuickPiece, ReplicaId, Size, Writer,
+};
+use samespot_core::units::Length;
+
+fn writer() -> Writer {
+    Writer {
+        replica: ReplicaId(7),
+        who: String::new(),
+        wall: String::new(),
+    }
+}
+
+fn mm(mm: f64) -> Entry {
+    Entry::of_mm(mm)
+}
+
+/// An oval on a dome, eight numbers in all with the straight-edge and gap.
+fn cards() -> QuickCards {
+    QuickCards {
+        title: "Eye".into(),
+        outline: Some(OutlineSpec::Oval {
+            width: mm(62.0),
+            height: mm(48.0),
+        }),
+        lies_on: Some(FaceShape::Dome {
+            hollow: false,
+            size: Size::StraightEdge {
+                length: mm(200.0),
+                gap: mm(17.0),
+                read_to: None,
+            },
+        }),
+        a_to_b: Some(mm(312.0)),
+        a_to_centre: Some(mm(184.0)),
+        b_to_centre: Some(mm(171.0)),
+        side: Some(LineSide::Above),
+        pieces: vec![QuickPiece {
+            number: 1,
+            a_to_b: Some(mm(309.0)),
+        }],
+        ..QuickCards::default()
+    }
+}
+
+fn say(ledger: &mut Ledger, payloads: &[Payload]) {
+    for payload in payloads {
+        ledger.write(&writer(), payload).unwrap();
+    }
+}
+
+fn job_of(cards: &QuickCards) -> Ledger {
+    let mut ledger = Ledger::new(JobId::new("q1").unwrap());
+    say(&mut ledger, &cards.payloads("2025-11-25").unwrap());
+    ledger
+}
+
+fn update(ledger: &mut Ledger, cards: &QuickCards) -> usize {
+    let changes = cards.changes(ledger, &ledger.fold(), "2025-11-26").unwrap();
+    say(ledger, &changes);
+    changes.len()
+}
+
+#[test]
+fn the_cards_are_read_back_from_the_job_as_they_were_filled_in() {
+    let job = job_of(&cards()).fold();
+    assert!(job.problems.is_empty(), "{:?}", job.problems);
+    assert_eq!(QuickCards::of_job(&job), Some(cards()));
+    assert!(cards().ready(1) && !cards().ready(2));
+}
+
+#[test]
+fn what_is_not_filled_in_yet_is_not_invented() {
+    let empty = QuickCards {
+        pieces: Vec::new(),
+        ..QuickCards::default()
+    };
+    let job = job_of(&empty).fold();
+    assert!(job.problems.is_empty() && job.readings.is_empty() && job.faces.is_empty());
+    let spot = job.features.get(&FeatureId::new("spot").unwrap()).unwrap();
+    assert_eq!((spot.outline.as_ref(), spot.side), (None, None));
+    assert_eq!(QuickCards::of_job(&job), Some(empty));
+}
+
+#[test]
+fn the_defaults_are_those_of_the_design() {
+    let job = job_of(&cards()).fold();
+    let spot = job.features.values().next().unwrap();
+    assert_eq!(spot.tolerance, Some(Length::from_mm(3.0)));
+    let tape = job.instruments.values().next().unwrap();
+    assert_eq!(tape.class, Some(samespot_core::job::ClassMark::II));
+    assert_eq!(
+        tape.kind,
+        Some(samespot_core::job::InstrumentKind::SoftTape)
+    );
+    assert!(
+        job.readings
+            .iter()
+            .all(|r| matches!(r.says.of, Measured::Over { .. }))
+    );
+}
+
+#[test]
+fn saying_the_same_again_says_nothing() {
+    let mut ledger = job_of(&cards());
+    assert_eq!(update(&mut ledger, &cards()), 0);
+}
+
+#[test]
+fn a_changed_number_corrects_its_reading_and_nothing_else() {
+    let mut ledger = job_of(&cards());
+    let mut changed = cards();
+    changed.a_to_centre = Some(mm(185.0));
+    let changes = changed.changes(&ledger, &ledger.fold(), "d").unwrap();
+    assert!(
+        matches!(changes.as_slice(), [Payload::Correct(_)]),
+        "{changes:?}"
+    );
+    say(&mut ledger, &changes);
+    assert_eq!(QuickCards::of_job(&ledger.fold()), Some(changed));
+}
+
+#[test]
+fn an_emptied_number_is_withdrawn_and_can_come_back() {
+    let mut ledger = job_of(&cards());
+    let mut emptied = cards();
+    emptied.b_to_centre = None;
+    assert_eq!(update(&mut ledger, &emptied), 1);
+    assert_eq!(QuickCards::of_job(&ledger.fold()), Some(emptied));
+    assert_eq!(update(&mut ledger, &cards()), 1);
+    assert_eq!(QuickCards::of_job(&ledger.fold()), Some(cards()));
+}
+
+#[test]
+fn the_second_piece_costs_one_number() {
+    let mut ledger = job_of(&cards());
+    let mut two = cards();
+    two.pieces.push(QuickPiece {
+        number: 2,
+        a_to_b: Some(mm(314.0)),
+    });
+    let changes = two.changes(&ledger, &ledger.fold(), "d").unwrap();
+    let readings = changes
+        .iter()
+        .filter(|c| matches!(c, Payload::Reading(_)))
+        .count();
+    assert_eq!(readings, 1, "{changes:?}");
+    say(&mut ledger, &changes);
+    let job = ledger.fold();
+    assert_eq!(job.marriages.len(), 2);
+    assert_eq!(QuickCards::of_job(&job), Some(two.clone()));
+    assert!(two.ready(2));
+}
+
+#[test]
+fn another_rule_or_another_way_of_taping_keeps_the_numbers() {
+    let mut ledger = job_of(&cards());
+    let mut changed = cards();
+    changed.along = Follow::FixedDistance;
+    changed.lay = samespot_core::job::TapeLay::Straight;
+    update(&mut ledger, &changed);
+    let job = ledger.fold();
+    assert_eq!(QuickCards::of_job(&job), Some(changed));
+    assert!(
+        job.readings
+            .iter()
+            .all(|r| matches!(r.says.of, Measured::Straight { .. }))
+    );
+}
+
+#[test]
+fn undo_takes_back_one_thing_at_a_time() {
+    let mut ledger = job_of(&cards());
+    let mut changed = cards();
+    changed.a_to_b = Some(mm(313.0));
+    update(&mut ledger, &changed);
+    let undo = ledger.undo(writer().replica).unwrap();
+    say(&mut ledger, &[undo]);
+    assert_eq!(QuickCards::of_job(&ledger.fold()), Some(cards()));
+    let redo = ledger.redo(writer().replica).unwrap();
+    say(&mut ledger, &[redo]);
+    assert_eq!(QuickCards::of_job(&ledger.fold()), Some(changed));
+}
