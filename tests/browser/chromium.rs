@@ -359,6 +359,7 @@ impl Browser for Chromium {
     fn eval(&mut self, tab: Tab, script: &str) -> Outcome<Value> {
         let params = json!({
             "expression": script, "awaitPromise": true, "returnByValue": true, "userGesture": true,
+            "allowUnsafeEvalBlockedByCSP": false,
         });
         let answer = self.call(tab, "Runtime.evaluate", params)?;
         match answer.get("exceptionDetails") {

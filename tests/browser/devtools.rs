@@ -142,7 +142,14 @@ impl Connection {
             return Ok(());
         }
         let session = event.params["sessionId"].as_str().unwrap_or("").to_owned();
-        if event.params["targetInfo"]["type"] == "page" {
+        let target = &event.params["targetInfo"];
+        let is_page = target["type"] == "page";
+        // The browser has pages of its own, for its address bar; ours are opened empty.
+        let url = target["url"].as_str().unwrap_or("");
+        if url.starts_with("chrome") || (is_page && url != "about:blank") {
+            return self.tell(&session, "Runtime.runIfWaitingForDebugger", json!({}));
+        }
+        if is_page {
             self.tell(&session, "Page.enable", json!({}))?;
         }
         for domain in ["Runtime", "Log", "Network"] {

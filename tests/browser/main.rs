@@ -15,6 +15,7 @@
 mod browser;
 mod chromium;
 mod devtools;
+mod hands;
 mod page;
 #[path = "../../xtask/src/server.rs"]
 mod server;

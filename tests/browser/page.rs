@@ -56,7 +56,7 @@ impl Page<'_> {
     /// The one element a CSS selector means is tapped, by mouse or finger.
     #[track_caller]
     pub(crate) fn tap(&self, selector: &str) {
-        let find = format!("[...document.querySelectorAll({})]", json!(selector));
+        let find = all(selector);
         self.tap_found(&find, selector);
     }
 
@@ -76,7 +76,7 @@ impl Page<'_> {
     /// The middle of the one element a selector means, in CSS pixels.
     #[track_caller]
     pub(crate) fn middle(&self, selector: &str) -> Spot {
-        let find = format!("[...document.querySelectorAll({})]", json!(selector));
+        let find = all(selector);
         self.spot(&find, selector)
     }
 
@@ -99,6 +99,13 @@ impl Page<'_> {
             x: last["x"].as_f64().unwrap(),
             y: last["y"].as_f64().unwrap(),
         }
+    }
+
+    /// Why the element a selector means could not be tapped now; null if it could.
+    #[track_caller]
+    pub(crate) fn why_not(&self, selector: &str) -> Value {
+        let find = all(selector);
+        self.eval(&format!("({SPOT})({find})"))["fault"].clone()
     }
 
     #[track_caller]
@@ -290,4 +297,9 @@ impl Page<'_> {
             Err(fault) => panic!("{what}: {fault}"),
         }
     }
+}
+
+/// JavaScript for a list of what a selector means.
+fn all(selector: &str) -> String {
+    format!("[...document.querySelectorAll({})]", json!(selector))
 }

@@ -53,6 +53,9 @@ fn policy_blocks_the_foreign_and_the_inline() {
         // Chromium reports each blocked thing as an error on the console.
         w.expect("Content Security Policy");
         w.expect("violates the following");
+        // Attempts are recorded although nothing leaves the page.
+        w.expect_foreign("https://example.org/x.png");
+        w.expect_foreign("https://example.org/x.js");
         page.eval(
             "globalThis.blocked = [];
              addEventListener('securitypolicyviolation', (event) =>

@@ -3,6 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 
 use crate::site::dist;
@@ -19,7 +20,7 @@ fn another_build(w: &Walk) -> (PathBuf, String) {
     fs::write(&path, &new).unwrap();
 
     let service_worker = fs::read_to_string(folder.join("sw.js")).unwrap();
-    let list: serde_json::Value =
+    let list: Value =
         serde_json::from_slice(&fs::read(folder.join("assets.json")).unwrap()).unwrap();
     let old_build = list["build"].as_str().unwrap();
     let new_build = "0123456789ab".to_owned();
@@ -105,7 +106,7 @@ fn a_new_build_waits_says_so_and_starts_when_all_is_closed() {
         page.wait_offline_ready();
         assert_eq!(
             page.eval("caches.keys()"),
-            serde_json::json!([format!("samespot-{new_build}")])
+            json!([format!("samespot-{new_build}")])
         );
         assert_eq!(page.text("#notice"), "");
     });
@@ -120,17 +121,29 @@ fn a_build_with_a_wrong_file_is_not_taken() {
         fs::write(folder.join("samespot.webmanifest"), "{}").unwrap();
         w.site.start_again(&folder);
         w.expect("is not the file of build");
-        page.reload();
-        page.wait_for(
-            "navigator.serviceWorker.getRegistration().then(async (registration) => {
-               await registration.update().catch(() => 0);
-               return !registration.waiting && !registration.installing;
-             })",
+        let before = w.site.seen().len();
+        let registration = "navigator.serviceWorker.getRegistration()";
+        page.eval(&format!(
+            "{registration}.then((it) => it.update().catch(() => 0))"
+        ));
+        page.wait_for(&format!("{registration}.then((it) => !it.installing)"));
+        let asked = w.site.seen().split_off(before);
+        assert!(
+            asked
+                .iter()
+                .any(|request| request.path == "/samespot.webmanifest"),
+            "{asked:?}"
+        );
+        assert_eq!(
+            page.eval(&format!("{registration}.then((it) => it.waiting)")),
+            Value::Null
         );
         assert_eq!(
             page.eval("document.documentElement.dataset.newVersion"),
-            serde_json::Value::Null
+            Value::Null
         );
+        page.reload();
+        page.wait_started();
         page.wait_offline_ready();
     });
 }

@@ -14,11 +14,15 @@ use crate::site::{Site, dist};
 /// One browser at a time: two would fight over the machine.
 static TURN: Mutex<()> = Mutex::new(());
 
+/// Complaints shown of a walk that failed; the first ones tell the cause.
+const MOST_HEARD: usize = 12;
+
 pub(crate) struct Walk {
     pub(crate) site: Site,
     browser: RefCell<Box<dyn Browser>>,
     out: PathBuf,
     expected: RefCell<Vec<String>>,
+    expected_foreign: RefCell<Vec<String>>,
 }
 
 /// Runs `steps` in a fresh browser on the built site. Afterwards nothing unexpected may have
@@ -37,6 +41,7 @@ pub(crate) fn walk(name: &str, steps: impl FnOnce(&Walk)) {
         browser: RefCell::new(Box::new(browser)),
         out,
         expected: RefCell::default(),
+        expected_foreign: RefCell::default(),
     };
     let result = catch_unwind(AssertUnwindSafe(|| {
         steps(&walk);
@@ -79,6 +84,11 @@ impl Walk {
         self.expected.borrow_mut().push(words.to_owned());
     }
 
+    /// This walk asks for `url` on purpose.
+    pub(crate) fn expect_foreign(&self, url: &str) {
+        self.expected_foreign.borrow_mut().push(url.to_owned());
+    }
+
     /// Complaints so far that nobody expected.
     pub(crate) fn complaints(&self) -> Vec<String> {
         let expected = self.expected.borrow();
@@ -91,7 +101,11 @@ impl Walk {
     pub(crate) fn foreign(&self) -> Vec<String> {
         let own = ["blob:", "data:", "about:", "chrome-error:", self.site.url()];
         let mut requested = self.browser().requested();
+        let expected = self.expected_foreign.borrow();
         requested.retain(|url| !own.iter().any(|start| url.starts_with(start)));
+        requested.retain(|url| !expected.contains(url));
+        requested.sort();
+        requested.dedup();
         requested
     }
 
@@ -145,7 +159,9 @@ impl Walk {
                 Err(fault) => eprintln!("tab {}: {fault}", tab.0),
             }
         }
-        for line in browser.heard() {
+        let mut heard = browser.heard();
+        heard.dedup();
+        for line in heard.iter().take(MOST_HEARD) {
             eprintln!("heard: {line}");
         }
         let seen = self.site.seen();
