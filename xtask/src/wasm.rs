@@ -111,6 +111,8 @@ fn bind(wasm: &Path, out: &Path, profile: Profile) -> Outcome {
     let mut bindgen = Bindgen::new();
     bindgen.input_path(wasm);
     bindgen.typescript(false);
+    // The bindings find their module themselves, in the page and in the worker.
+    bindgen.omit_default_module_path(false);
     bindgen.debug(profile == Profile::Dev);
     bindgen.remove_name_section(profile == Profile::Release);
     bindgen.remove_producers_section(true);
