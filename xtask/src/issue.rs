@@ -2,6 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
+use samespot_core::answer::{Desk, Refusal};
+
 use crate::files::Tree;
 use crate::{Outcome, files};
 
@@ -127,8 +129,22 @@ fn write(out: &Path, files: &Tree) -> Outcome {
 }
 
 fn issue(job: &[u8], date: Date) -> Outcome<Issued> {
-    let _ = job;
-    Err(format!("the sheets of {date} cannot be drawn yet"))
+    let opened = samespot_core::read::job::open(job).map_err(|why| why.to_string())?;
+    let mut warnings: Vec<String> = opened.notes.iter().map(ToString::to_string).collect();
+    let mut desk = Desk::default();
+    let id = desk.take(opened);
+    let (made, left_out) =
+        desk.run(&id, None, &date.to_string())
+            .map_err(|refusal| match refusal {
+                Refusal::CannotDo { sentence } => sentence,
+                Refusal::UnknownJob => "the job was not taken in".to_owned(),
+            })?;
+    warnings.extend(left_out);
+    let files = made
+        .into_iter()
+        .map(|(path, bytes)| (path.into(), bytes))
+        .collect();
+    Ok(Issued { files, warnings })
 }
 
 #[cfg(test)]

@@ -189,14 +189,15 @@ impl Desk {
         }
     }
 
-    /// Every file of a run by path, as the command line writes them and the ZIP holds them.
+    /// Every file of a run by path, as the command line writes them and the ZIP holds them; on the
+    /// job's own paper where none is named.
     ///
     /// # Errors
     /// [`Refusal`] for an unknown job or a run nothing can be made of.
     pub fn run(
         &mut self,
         job: &JobId,
-        paper: Paper,
+        paper: Option<Paper>,
         day: &str,
     ) -> Result<(Vec<(String, Vec<u8>)>, Vec<String>), Refusal> {
         let known = self.known(job)?;
@@ -212,7 +213,7 @@ impl Desk {
         let selection = Selection {
             feature: None,
             pieces: Vec::new(),
-            paper,
+            paper: paper.or(job.about.paper).unwrap_or_default(),
             day: day.to_owned(),
         };
         let run = run_files(&Source { job, attachments }, ledger, &selection).map_err(cannot)?;

@@ -1,26 +1,24 @@
 //! One feature on one piece: rule, place, laying, budget, outline.
 
 use super::Source;
+use super::crosses::{cross_could_be, cross_miss};
+use super::design::{Design, Names, design, marks_of_rule, missing, restrict, restrict_covariance};
 use super::error::PrepareError;
-use super::face::{casting_face, pattern_face};
-use super::network::{
-    MARK_SPREAD, Marks, Wanted, adjusted, casting_words, marks_of, name_of, pattern_marks,
-};
+use super::face::casting_face;
+use super::naming::{casting_words, name_of};
+use super::network::{MARK_SPREAD, Marks, Wanted, adjusted};
 use super::outline::{Drawn, outline_of};
 use super::words::{instead_words, laying_words, tenth};
-use crate::frames::{Face, Flat, Point2, Vector2};
-use crate::job::{
-    DrawnSide, FeatureEdit, FeatureId, Follow as FollowSpec, Job, LayingChoice, MarkId, Marker,
-    PieceId, PointRef, RuleSpec,
-};
+use crate::frames::{Flat, Point2, Vector2};
+use crate::job::{DrawnSide, FeatureId, Job, LayingChoice, MarkId, Marker, PieceId, PointRef};
 use crate::outline::Outline;
-use crate::place::{Follow, Jacobian, Layout, Nominal, PlaceError, Placed, Rule, place, seen_from};
+use crate::place::{Layout, PlaceError, Placed, place, seen_from};
 use crate::surface::{Development, Register, Surface};
 use crate::template::{
     Allowance, Budget, Cover, Given, LaySlopes, Laying, LayingError, MarkerKind, Shares,
     allowance_of, budget, candidates, land, lay_slopes,
 };
-use crate::units::{Angle, Length};
+use crate::units::Length;
 use nalgebra::{DMatrix, Matrix2};
 
 /// How thick the sheet is that lies on the face: copier paper.
@@ -94,96 +92,6 @@ pub struct Prepared {
     pub marks: Marks,
 }
 
-struct Names<'a> {
-    job: &'a Job,
-    marks: Vec<MarkId>,
-}
-
-impl Names<'_> {
-    fn index(&self, mark: &MarkId, feature: &str) -> Result<usize, PrepareError> {
-        self.marks
-            .iter()
-            .position(|m| m == mark)
-            .ok_or_else(|| PrepareError::PatternNotPlaced {
-                point: name_of(self.job, &PointRef::Mark(mark.clone())),
-                need: format!("{feature} follows it: read it on the pattern from two other marks"),
-            })
-    }
-}
-
-fn rule_of(spec: &RuleSpec, names: &Names<'_>, feature: &str) -> Result<Rule, PrepareError> {
-    let follow = |f: &FollowSpec| match f {
-        FollowSpec::FixedDistance => Follow::FixedDistance,
-        FollowSpec::DifferenceSplit => Follow::DifferenceSplit,
-        FollowSpec::InProportion => Follow::InProportion,
-    };
-    let at = |m: &MarkId| names.index(m, feature);
-    match spec {
-        RuleSpec::Line {
-            from,
-            to,
-            side,
-            along,
-            across,
-        } => Ok(Rule::Line {
-            from: at(from)?,
-            to: at(to)?,
-            side: side.as_ref().map(at).transpose()?,
-            along: follow(along),
-            across: across
-                .as_ref()
-                .map(|p| Ok::<_, PrepareError>((at(&p.from)?, at(&p.to)?)))
-                .transpose()?,
-        }),
-        RuleSpec::BestFit { marks, scale } => {
-            let mut weights = vec![0.0; names.marks.len()];
-            let mut order = Vec::new();
-            for m in marks {
-                let k = at(&m.mark)?;
-                if let Some(w) = weights.get_mut(k) {
-                    *w = if m.weight.is_finite() && m.weight > 0.0 {
-                        m.weight
-                    } else {
-                        0.0
-                    };
-                }
-                order.push(k);
-            }
-            match order.as_slice() {
-                [a, b, ..] => Ok(Rule::BestFit {
-                    line: (*a, *b),
-                    weights,
-                    scale: *scale,
-                }),
-                _ => Err(PrepareError::Place {
-                    feature: feature.to_owned(),
-                    why: PlaceError::TooFewMarks,
-                }),
-            }
-        }
-    }
-}
-
-fn marks_of_rule(spec: &RuleSpec) -> Vec<&MarkId> {
-    match spec {
-        RuleSpec::Line {
-            from,
-            to,
-            side,
-            across,
-            ..
-        } => {
-            let mut all = vec![from, to];
-            all.extend(side);
-            if let Some(pair) = across {
-                all.extend([&pair.from, &pair.to]);
-            }
-            all
-        }
-        RuleSpec::BestFit { marks, .. } => marks.iter().map(|m| &m.mark).collect(),
-    }
-}
-
 fn marker_of(marker: Option<Marker>) -> MarkerKind {
     match marker {
         Some(Marker::Pounce) => MarkerKind::Pounce,
@@ -191,111 +99,6 @@ fn marker_of(marker: Option<Marker>) -> MarkerKind {
         Some(Marker::Knife) => MarkerKind::Knife,
         Some(Marker::SoftPencil) | None => MarkerKind::SoftPencil,
     }
-}
-
-fn missing(what: &'static str, of: &str, then: &'static str) -> PrepareError {
-    PrepareError::NotSetUp {
-        what,
-        of: of.to_owned(),
-        then,
-    }
-}
-
-/// The design's side of one feature, and the pattern it was measured on.
-struct Design<'a> {
-    edit: &'a FeatureEdit,
-    name: String,
-    nominal: Nominal,
-    nominal_covariance: DMatrix<f64>,
-    names: Names<'a>,
-    pattern: super::face::Sized,
-    shrinkage: f64,
-}
-
-fn design<'a>(source: &Source<'a>, feature: &FeatureId) -> Result<Design<'a>, PrepareError> {
-    let job = source.job;
-    let edit = job.features.get(feature).ok_or_else(|| {
-        missing(
-            "the feature",
-            feature.as_str(),
-            "choose one that is in the job",
-        )
-    })?;
-    let name = super::words::feature_title(edit);
-    let face_id = edit
-        .face
-        .as_ref()
-        .ok_or_else(|| missing("the face", &name, "say what it lies on"))?;
-    let face = job
-        .faces
-        .get(face_id)
-        .ok_or_else(|| missing("the face", &name, "say what it lies on"))?;
-    let spec = edit
-        .rule
-        .as_ref()
-        .ok_or_else(|| missing("the rule", &name, "say which marks it follows"))?;
-    let part_id = face
-        .part
-        .as_ref()
-        .ok_or_else(|| missing("the part", &name, "say which casting it is on"))?;
-    let pattern_casting = job.pattern_of(part_id).ok_or_else(|| {
-        missing(
-            "the pattern",
-            &name,
-            "measure the approved pattern or the first good piece",
-        )
-    })?;
-    let pattern = pattern_face(face)?;
-    let pattern_marks = pattern_marks(job, face_id, pattern_casting, &pattern)?;
-    let placed: Vec<MarkId> = marks_of(job, face_id)
-        .into_iter()
-        .filter(|m| pattern_marks.index(&PointRef::Mark(m.clone())).is_some())
-        .collect();
-    let names = Names { job, marks: placed };
-    let rule = rule_of(spec, &names, &name)?;
-    let centre_ref = PointRef::Feature(feature.clone());
-    let centre = pattern_marks
-        .at(&centre_ref)
-        .ok_or_else(|| PrepareError::PatternNotPlaced {
-            point: name_of(job, &centre_ref),
-            need: "read it on the pattern from two marks".into(),
-        })?;
-    let mut order = Vec::new();
-    let mut marks = Vec::new();
-    for mark in &names.marks {
-        let point = PointRef::Mark(mark.clone());
-        if let (Some(k), Some(at)) = (pattern_marks.index(&point), pattern_marks.at(&point)) {
-            order.push(k);
-            marks.push(at);
-        }
-    }
-    order.extend(pattern_marks.index(&centre_ref));
-    let nominal_covariance = pattern_marks.covariance(&order);
-    let shrinkage = job
-        .parts
-        .get(part_id)
-        .and_then(|p| p.mould.as_ref())
-        .and_then(|m| job.moulds.get(m))
-        .and_then(|m| m.shrinkage_per_mille)
-        // 2 in 1000 until castings show another (design/02).
-        .unwrap_or(2.0);
-    Ok(Design {
-        edit,
-        name,
-        nominal: Nominal {
-            layout: Layout {
-                surface: pattern_marks.adjusted.surface,
-                marks,
-            },
-            centre,
-            rule,
-            turn: edit.turn.unwrap_or(Angle::ZERO),
-        },
-        nominal_covariance,
-        names,
-        pattern,
-        shrinkage,
-    })
 }
 
 /// The marks of this piece's casting.
@@ -636,56 +439,6 @@ pub fn prepare(
     })
 }
 
-fn restrict(design: &Design<'_>, kept: &[usize]) -> Nominal {
-    let new = |old: usize| kept.iter().position(|&k| k == old).unwrap_or(0);
-    let pick = |list: &[Point2<Face>]| kept.iter().filter_map(|&k| list.get(k).copied()).collect();
-    let rule = match &design.nominal.rule {
-        Rule::Line {
-            from,
-            to,
-            side,
-            along,
-            across,
-        } => Rule::Line {
-            from: new(*from),
-            to: new(*to),
-            side: side.map(new),
-            along: *along,
-            across: across.map(|(a, b)| (new(a), new(b))),
-        },
-        Rule::BestFit {
-            line,
-            weights,
-            scale,
-        } => Rule::BestFit {
-            line: (new(line.0), new(line.1)),
-            weights: kept
-                .iter()
-                .map(|&k| weights.get(k).copied().unwrap_or(0.0))
-                .collect(),
-            scale: *scale,
-        },
-    };
-    Nominal {
-        layout: Layout {
-            surface: design.nominal.layout.surface,
-            marks: pick(&design.nominal.layout.marks),
-        },
-        centre: design.nominal.centre,
-        rule,
-        turn: design.nominal.turn,
-    }
-}
-
-fn restrict_covariance(design: &Design<'_>, kept: &[usize]) -> DMatrix<f64> {
-    let all = design.nominal.layout.marks.len();
-    let mut columns: Vec<usize> = kept.iter().flat_map(|&k| [2 * k, 2 * k + 1]).collect();
-    columns.extend(2 * all..design.nominal_covariance.nrows());
-    DMatrix::from_fn(columns.len(), columns.len(), |r, c| {
-        design.nominal_covariance[(columns[r], columns[c])]
-    })
-}
-
 /// A third mark too near the line can't say which side is up (design/11: under 3σ).
 fn check_side(placed: &Placed, covariance: &DMatrix<f64>) -> Result<(), PlaceError> {
     let Some((offset, row)) = &placed.side else {
@@ -775,68 +528,6 @@ fn layings_for(line: (usize, usize), registers: &[usize], count: usize) -> Vec<L
         }
     }
     all
-}
-
-fn rows_cover(rows: &[Vec<f64>; 2], covariance: &DMatrix<f64>) -> Cover {
-    let j = DMatrix::from_fn(2, rows[0].len(), |r, c| rows[r][c]);
-    if j.ncols() != covariance.nrows() {
-        return Cover::of(&Matrix2::zeros());
-    }
-    let c = &j * covariance * j.transpose();
-    Cover::of(&Matrix2::new(c[(0, 0)], c[(0, 1)], c[(1, 0)], c[(1, 1)]))
-}
-
-/// Where a mark could be as seen from the target.
-fn cross_could_be(k: usize, placed: &Placed, covariance: &DMatrix<f64>) -> Cover {
-    placed.marks_by_casting.get(k).map_or_else(
-        || Cover::of(&Matrix2::zeros()),
-        |j| rows_cover(&j.0, covariance),
-    )
-}
-
-/// How far a cross may be off its mark once the template lies: the mark's own doubt, less what
-/// laying takes out.
-fn cross_miss(
-    k: usize,
-    placed: &Placed,
-    slopes: &LaySlopes,
-    covariance: &DMatrix<f64>,
-    radius_mm: Option<f64>,
-) -> Cover {
-    let (Some(at), Some(Jacobian(own))) = (placed.marks.get(k), placed.marks_by_casting.get(k))
-    else {
-        return Cover::of(&Matrix2::zeros());
-    };
-    let (x, y) = (at.x_mm(), at.y_mm());
-    let r = libm::hypot(x, y);
-    let k_side = match radius_mm {
-        Some(radius) if r > 1e-9 => (r / radius) * libm::cos(r / radius) / libm::sin(r / radius),
-        _ => 1.0,
-    };
-    let (ex, ey) = if r > 1e-9 { (x / r, y / r) } else { (1.0, 0.0) };
-    let (xx, xy, yy) = (
-        ex * ex + k_side * ey * ey,
-        (1.0 - k_side) * ex * ey,
-        ey * ey + k_side * ex * ex,
-    );
-    let rows: [Vec<f64>; 2] = core::array::from_fn(|row| {
-        (0..own[row].len())
-            .map(|c| {
-                let pose = [
-                    slopes.by_casting[(0, c)],
-                    slopes.by_casting[(1, c)],
-                    slopes.by_casting[(2, c)],
-                ];
-                let carried = if row == 0 {
-                    -xx * pose[0] - xy * pose[1] + y * pose[2]
-                } else {
-                    -xy * pose[0] - yy * pose[1] - x * pose[2]
-                };
-                own[row][c] + carried
-            })
-            .collect()
-    });
-    rows_cover(&rows, covariance)
 }
 
 fn on_sheet(outline: &Outline<Flat>, bare: &Development, sheet: &Development) -> Outline<Flat> {

@@ -9,11 +9,15 @@
 //! ```
 //! The same functions serve the screen, the export, the command line and the tests.
 
+mod crosses;
+mod design;
 mod error;
 mod face;
 mod feature;
+mod naming;
 mod network;
 mod outline;
+mod pattern;
 mod sheets;
 mod words;
 

@@ -1,16 +1,16 @@
 //! The readings of one face of one casting, adjusted, with the job's names put back.
 
 use super::error::PrepareError;
-use super::face::{Sized, pattern_held, upper_line};
+use super::face::upper_line;
+use super::naming::{casting_words, name_of, reading_words};
 use crate::frames::{Face, Point2};
 use crate::job::{
     CastingId, ClassMark, FaceAxis, FaceId, FactId, GirthLine, InstrumentEdit, InstrumentKind, Job,
-    Kept, LineSide, MarkId, Measured, PointRef, Reading as JobReading,
+    Kept, MarkId, Measured, PointRef, Reading as JobReading,
 };
 use crate::readings::{
     AdjustError, Adjusted, CoordinateAxis, Held, Network, NotHeld, Notice, Options, PointStart,
-    Precision, Reading, ReadingKind, ScaleError, Side, SizeHeld, StartError, Status, Tape,
-    TapeClass, adjust, start_from_readings,
+    Precision, Reading, ReadingKind, ScaleError, SizeHeld, Status, Tape, TapeClass, adjust,
 };
 use crate::surface::{MAX_PARAMETERS, Shape, Surface};
 use crate::units::Length;
@@ -90,64 +90,6 @@ pub(super) struct Wanted<'a> {
 /// step, twist and clean-up (design/02).
 pub(super) const MARK_SPREAD: Length = Length::from_mm(2.0);
 
-pub(super) fn name_of(job: &Job, point: &PointRef) -> String {
-    match point {
-        PointRef::Mark(id) => job
-            .marks
-            .get(id)
-            .and_then(|m| m.letter.clone())
-            .unwrap_or_else(|| id.to_string()),
-        PointRef::Feature(id) => {
-            let name = job
-                .features
-                .get(id)
-                .and_then(|f| f.name.clone())
-                .unwrap_or_else(|| id.to_string());
-            format!("the middle of {name}")
-        }
-    }
-}
-
-pub(super) fn reading_words(job: &Job, of: &Measured) -> String {
-    match of {
-        Measured::Straight { from, to } => {
-            format!("{} to {}, straight", name_of(job, from), name_of(job, to))
-        }
-        Measured::Over { from, to } => format!(
-            "{} to {}, over the surface",
-            name_of(job, from),
-            name_of(job, to)
-        ),
-        Measured::Square { edge, to } => {
-            let letter = job
-                .edges
-                .get(edge)
-                .and_then(|e| e.letter.clone())
-                .unwrap_or_else(|| edge.to_string());
-            format!("{} square from edge {letter}", name_of(job, to))
-        }
-        Measured::Coordinate {
-            of,
-            axis: FaceAxis::U,
-        } => format!("{} across", name_of(job, of)),
-        Measured::Coordinate {
-            of,
-            axis: FaceAxis::V,
-        } => format!("{} up", name_of(job, of)),
-        Measured::Girth { face, at } => {
-            let name = job
-                .faces
-                .get(face)
-                .and_then(|f| f.name.clone())
-                .unwrap_or_else(|| face.to_string());
-            match at {
-                GirthLine::Lower => format!("girth of {name}"),
-                GirthLine::Upper => format!("upper girth of {name}"),
-            }
-        }
-    }
-}
-
 /// Marks of a face in the order of their letters.
 #[must_use]
 pub fn marks_of(job: &Job, face: &FaceId) -> Vec<MarkId> {
@@ -193,7 +135,7 @@ pub(super) fn readings_on<'a>(
     all.into_iter().filter(|r| r.says.stage == stage).collect()
 }
 
-fn points_read(of: &Measured) -> Vec<&PointRef> {
+pub(super) fn points_read(of: &Measured) -> Vec<&PointRef> {
     match of {
         Measured::Straight { from, to } | Measured::Over { from, to } => vec![from, to],
         Measured::Square { to: p, .. } | Measured::Coordinate { of: p, .. } => vec![p],
@@ -469,22 +411,6 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
     })
 }
 
-pub(super) fn casting_words(job: &Job, casting: &CastingId) -> String {
-    let edit = job.castings.get(casting);
-    let part = edit
-        .and_then(|c| c.part.as_ref())
-        .and_then(|p| job.parts.get(p))
-        .and_then(|p| p.name.clone())
-        .unwrap_or_else(|| "casting".into());
-    if edit.and_then(|c| c.pattern) == Some(true) {
-        return format!("the pattern of {part}");
-    }
-    match edit.and_then(|c| c.number.clone()) {
-        Some(number) => format!("{part} {number}"),
-        None => format!("{part} ({casting})"),
-    }
-}
-
 fn not_held(job: &Job, points: &[PointRef], list: &[NotHeld]) -> PrepareError {
     let named = |k: usize| {
         points
@@ -548,157 +474,4 @@ fn notes_of(
         notes.push("the readings disagree more than the tools allow".into());
     }
     notes
-}
-
-/// The pattern's marks and feature centres, from its own readings alone.
-pub(super) fn pattern_marks(
-    job: &Job,
-    face: &FaceId,
-    casting: &CastingId,
-    sized: &Sized,
-) -> Result<Marks, PrepareError> {
-    let readings = readings_on(job, face, casting);
-    let mut points: Vec<PointRef> = marks_of(job, face)
-        .into_iter()
-        .map(PointRef::Mark)
-        .collect();
-    points.extend(
-        job.features
-            .iter()
-            .filter(|(_, f)| f.face.as_ref() == Some(face))
-            .map(|(id, _)| PointRef::Feature(id.clone())),
-    );
-    // A feature or mark set up but not yet read on the pattern keeps the others usable.
-    points.retain(|p| {
-        readings
-            .iter()
-            .any(|r| points_read(&r.says.of).contains(&p))
-    });
-    if points.is_empty() {
-        return Err(PrepareError::NotMeasured {
-            casting: casting_words(job, casting),
-            list: "the distances between its marks, and from them to the middle of what is painted"
-                .into(),
-        });
-    }
-    let starts = pattern_starts(job, face, &points, &readings)?;
-    let wanted = Wanted {
-        job,
-        face,
-        casting,
-        surface: sized.surface,
-        sizes: pattern_held(sized),
-        starts: points.into_iter().zip(starts).collect(),
-        spread: None,
-    };
-    adjusted(&wanted)
-}
-
-fn pattern_starts(
-    job: &Job,
-    face: &FaceId,
-    points: &[PointRef],
-    readings: &[&Kept<JobReading>],
-) -> Result<Vec<Point2<Face>>, PrepareError> {
-    let coordinate = |p: &PointRef, wanted: FaceAxis| {
-        readings.iter().rev().find_map(|r| match &r.says.of {
-            Measured::Coordinate { of, axis } if of == p && *axis == wanted => {
-                Some(r.says.value.mm.mm())
-            }
-            _ => None,
-        })
-    };
-    let typed: Option<Vec<_>> = points
-        .iter()
-        .map(|p| {
-            Some(Point2::from_mm(
-                coordinate(p, FaceAxis::U)?,
-                coordinate(p, FaceAxis::V)?,
-            ))
-        })
-        .collect();
-    if let Some(all) = typed {
-        return Ok(all);
-    }
-    let index = |p: &PointRef| points.iter().position(|q| q == p);
-    let distances: Vec<(usize, usize, Length)> = readings
-        .iter()
-        .filter_map(|r| match &r.says.of {
-            Measured::Straight { from, to } | Measured::Over { from, to } => {
-                Some((index(from)?, index(to)?, r.says.value.mm))
-            }
-            _ => None,
-        })
-        .collect();
-    let side_of = |p: &PointRef| match p {
-        PointRef::Mark(id) => job.marks.get(id).and_then(|m| m.side),
-        PointRef::Feature(id) => job.features.get(id).and_then(|f| f.side),
-    };
-    let mut sides: Vec<Option<Side>> = points
-        .iter()
-        .map(|p| {
-            side_of(p).map(|s| match s {
-                LineSide::Above => Side::Left,
-                LineSide::Below => Side::Right,
-            })
-        })
-        .collect();
-    let named = |k: usize| points.get(k).map_or_else(String::new, |p| name_of(job, p));
-    // Where nothing tells the sides apart, marks are taken to lie above the line, one at a time.
-    let flat = loop {
-        match start_from_readings(&sides, &distances) {
-            Ok(flat) => break flat,
-            Err(StartError::EitherSide { mark })
-                if sides.get(mark).is_some_and(Option::is_none) =>
-            {
-                sides[mark] = Some(Side::Left);
-            }
-            Err(StartError::ArcsMiss { mark, about, by_mm }) => {
-                return Err(PrepareError::DoNotFit {
-                    casting: "the pattern".into(),
-                    hint: format!(
-                        "the arcs for {} from {} and {} miss each other by {by_mm:.0} mm. Read these again",
-                        named(mark),
-                        named(about.0),
-                        named(about.1)
-                    ),
-                });
-            }
-            Err(StartError::TooFew { mark }) => {
-                return Err(PrepareError::PatternNotPlaced {
-                    point: named(mark),
-                    need: "read it from two marks that are placed".into(),
-                });
-            }
-            Err(StartError::EitherSide { mark }) => {
-                return Err(PrepareError::PatternNotPlaced {
-                    point: named(mark),
-                    need: "say on which side of the line it lies".into(),
-                });
-            }
-            Err(StartError::Unusable { index }) => {
-                let value = distances.get(index).map_or(0.0, |d| d.2.mm());
-                return Err(PrepareError::Reading {
-                    casting: "the pattern".into(),
-                    reading: format!("{value} mm"),
-                    why: "a distance must be more than zero, between two different marks".into(),
-                });
-            }
-        }
-    };
-    // About the middle of the face's own chart: the developed start is then nearest the truth.
-    let n = flat.len().max(1) as f64;
-    let (mut cx, mut cy) = (0.0, 0.0);
-    for p in &flat {
-        cx += p.x_mm() / n;
-        cy += p.y_mm() / n;
-    }
-    let lift = job
-        .faces
-        .get(face)
-        .map_or(0.0, |f| upper_line(f).mm() / 2.0);
-    Ok(flat
-        .into_iter()
-        .map(|p| Point2::from_mm(p.x_mm() - cx, p.y_mm() - cy + lift))
-        .collect())
 }

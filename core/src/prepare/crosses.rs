@@ -1,0 +1,67 @@
+//! How far a cross may be off its mark, and where a mark could be.
+
+use crate::place::{Jacobian, Placed};
+use crate::template::{Cover, LaySlopes};
+use nalgebra::{DMatrix, Matrix2};
+
+pub(super) fn rows_cover(rows: &[Vec<f64>; 2], covariance: &DMatrix<f64>) -> Cover {
+    let j = DMatrix::from_fn(2, rows[0].len(), |r, c| rows[r][c]);
+    if j.ncols() != covariance.nrows() {
+        return Cover::of(&Matrix2::zeros());
+    }
+    let c = &j * covariance * j.transpose();
+    Cover::of(&Matrix2::new(c[(0, 0)], c[(0, 1)], c[(1, 0)], c[(1, 1)]))
+}
+
+/// Where a mark could be as seen from the target.
+pub(super) fn cross_could_be(k: usize, placed: &Placed, covariance: &DMatrix<f64>) -> Cover {
+    placed.marks_by_casting.get(k).map_or_else(
+        || Cover::of(&Matrix2::zeros()),
+        |j| rows_cover(&j.0, covariance),
+    )
+}
+
+/// How far a cross may be off its mark once the template lies: the mark's own doubt, less what
+/// laying takes out.
+pub(super) fn cross_miss(
+    k: usize,
+    placed: &Placed,
+    slopes: &LaySlopes,
+    covariance: &DMatrix<f64>,
+    radius_mm: Option<f64>,
+) -> Cover {
+    let (Some(at), Some(Jacobian(own))) = (placed.marks.get(k), placed.marks_by_casting.get(k))
+    else {
+        return Cover::of(&Matrix2::zeros());
+    };
+    let (x, y) = (at.x_mm(), at.y_mm());
+    let r = libm::hypot(x, y);
+    let k_side = match radius_mm {
+        Some(radius) if r > 1e-9 => (r / radius) * libm::cos(r / radius) / libm::sin(r / radius),
+        _ => 1.0,
+    };
+    let (ex, ey) = if r > 1e-9 { (x / r, y / r) } else { (1.0, 0.0) };
+    let (xx, xy, yy) = (
+        ex * ex + k_side * ey * ey,
+        (1.0 - k_side) * ex * ey,
+        ey * ey + k_side * ex * ex,
+    );
+    let rows: [Vec<f64>; 2] = core::array::from_fn(|row| {
+        (0..own[row].len())
+            .map(|c| {
+                let pose = [
+                    slopes.by_casting[(0, c)],
+                    slopes.by_casting[(1, c)],
+                    slopes.by_casting[(2, c)],
+                ];
+                let carried = if row == 0 {
+                    -xx * pose[0] - xy * pose[1] + y * pose[2]
+                } else {
+                    -xy * pose[0] - yy * pose[1] - x * pose[2]
+                };
+                own[row][c] + carried
+            })
+            .collect()
+    });
+    rows_cover(&rows, covariance)
+}

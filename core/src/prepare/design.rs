@@ -1,0 +1,265 @@
+//! The design's side of one feature: its rule, and the pattern it was measured on.
+
+use super::Source;
+use super::error::PrepareError;
+use super::face::pattern_face;
+use super::naming::name_of;
+use super::network::marks_of;
+use super::pattern::pattern_marks;
+use crate::frames::{Face, Point2};
+use crate::job::{FeatureEdit, FeatureId, Follow as FollowSpec, Job, MarkId, PointRef, RuleSpec};
+use crate::place::{Follow, Layout, Nominal, PlaceError, Rule};
+use crate::units::Angle;
+use nalgebra::DMatrix;
+
+pub(super) struct Names<'a> {
+    pub(super) job: &'a Job,
+    pub(super) marks: Vec<MarkId>,
+}
+
+impl Names<'_> {
+    pub(super) fn index(&self, mark: &MarkId, feature: &str) -> Result<usize, PrepareError> {
+        self.marks
+            .iter()
+            .position(|m| m == mark)
+            .ok_or_else(|| PrepareError::PatternNotPlaced {
+                point: name_of(self.job, &PointRef::Mark(mark.clone())),
+                need: format!("{feature} follows it: read it on the pattern from two other marks"),
+            })
+    }
+}
+
+pub(super) fn rule_of(
+    spec: &RuleSpec,
+    names: &Names<'_>,
+    feature: &str,
+) -> Result<Rule, PrepareError> {
+    let follow = |f: &FollowSpec| match f {
+        FollowSpec::FixedDistance => Follow::FixedDistance,
+        FollowSpec::DifferenceSplit => Follow::DifferenceSplit,
+        FollowSpec::InProportion => Follow::InProportion,
+    };
+    let at = |m: &MarkId| names.index(m, feature);
+    match spec {
+        RuleSpec::Line {
+            from,
+            to,
+            side,
+            along,
+            across,
+        } => Ok(Rule::Line {
+            from: at(from)?,
+            to: at(to)?,
+            side: side.as_ref().map(at).transpose()?,
+            along: follow(along),
+            across: across
+                .as_ref()
+                .map(|p| Ok::<_, PrepareError>((at(&p.from)?, at(&p.to)?)))
+                .transpose()?,
+        }),
+        RuleSpec::BestFit { marks, scale } => {
+            let mut weights = vec![0.0; names.marks.len()];
+            let mut order = Vec::new();
+            for m in marks {
+                let k = at(&m.mark)?;
+                if let Some(w) = weights.get_mut(k) {
+                    *w = if m.weight.is_finite() && m.weight > 0.0 {
+                        m.weight
+                    } else {
+                        0.0
+                    };
+                }
+                order.push(k);
+            }
+            match order.as_slice() {
+                [a, b, ..] => Ok(Rule::BestFit {
+                    line: (*a, *b),
+                    weights,
+                    scale: *scale,
+                }),
+                _ => Err(PrepareError::Place {
+                    feature: feature.to_owned(),
+                    why: PlaceError::TooFewMarks,
+                }),
+            }
+        }
+    }
+}
+
+pub(super) fn marks_of_rule(spec: &RuleSpec) -> Vec<&MarkId> {
+    match spec {
+        RuleSpec::Line {
+            from,
+            to,
+            side,
+            across,
+            ..
+        } => {
+            let mut all = vec![from, to];
+            all.extend(side);
+            if let Some(pair) = across {
+                all.extend([&pair.from, &pair.to]);
+            }
+            all
+        }
+        RuleSpec::BestFit { marks, .. } => marks.iter().map(|m| &m.mark).collect(),
+    }
+}
+
+pub(super) fn missing(what: &'static str, of: &str, then: &'static str) -> PrepareError {
+    PrepareError::NotSetUp {
+        what,
+        of: of.to_owned(),
+        then,
+    }
+}
+
+/// The design's side of one feature, and the pattern it was measured on.
+pub(super) struct Design<'a> {
+    pub(super) edit: &'a FeatureEdit,
+    pub(super) name: String,
+    pub(super) nominal: Nominal,
+    pub(super) nominal_covariance: DMatrix<f64>,
+    pub(super) names: Names<'a>,
+    pub(super) pattern: super::face::Sized,
+    pub(super) shrinkage: f64,
+}
+
+pub(super) fn design<'a>(
+    source: &Source<'a>,
+    feature: &FeatureId,
+) -> Result<Design<'a>, PrepareError> {
+    let job = source.job;
+    let edit = job.features.get(feature).ok_or_else(|| {
+        missing(
+            "the feature",
+            feature.as_str(),
+            "choose one that is in the job",
+        )
+    })?;
+    let name = super::words::feature_title(edit);
+    let face_id = edit
+        .face
+        .as_ref()
+        .ok_or_else(|| missing("the face", &name, "say what it lies on"))?;
+    let face = job
+        .faces
+        .get(face_id)
+        .ok_or_else(|| missing("the face", &name, "say what it lies on"))?;
+    let spec = edit
+        .rule
+        .as_ref()
+        .ok_or_else(|| missing("the rule", &name, "say which marks it follows"))?;
+    let part_id = face
+        .part
+        .as_ref()
+        .ok_or_else(|| missing("the part", &name, "say which casting it is on"))?;
+    let pattern_casting = job.pattern_of(part_id).ok_or_else(|| {
+        missing(
+            "the pattern",
+            &name,
+            "measure the approved pattern or the first good piece",
+        )
+    })?;
+    let pattern = pattern_face(face)?;
+    let pattern_marks = pattern_marks(job, face_id, pattern_casting, &pattern)?;
+    let placed: Vec<MarkId> = marks_of(job, face_id)
+        .into_iter()
+        .filter(|m| pattern_marks.index(&PointRef::Mark(m.clone())).is_some())
+        .collect();
+    let names = Names { job, marks: placed };
+    let rule = rule_of(spec, &names, &name)?;
+    let centre_ref = PointRef::Feature(feature.clone());
+    let centre = pattern_marks
+        .at(&centre_ref)
+        .ok_or_else(|| PrepareError::PatternNotPlaced {
+            point: name_of(job, &centre_ref),
+            need: "read it on the pattern from two marks".into(),
+        })?;
+    let mut order = Vec::new();
+    let mut marks = Vec::new();
+    for mark in &names.marks {
+        let point = PointRef::Mark(mark.clone());
+        if let (Some(k), Some(at)) = (pattern_marks.index(&point), pattern_marks.at(&point)) {
+            order.push(k);
+            marks.push(at);
+        }
+    }
+    order.extend(pattern_marks.index(&centre_ref));
+    let nominal_covariance = pattern_marks.covariance(&order);
+    let shrinkage = job
+        .parts
+        .get(part_id)
+        .and_then(|p| p.mould.as_ref())
+        .and_then(|m| job.moulds.get(m))
+        .and_then(|m| m.shrinkage_per_mille)
+        // 2 in 1000 until castings show another (design/02).
+        .unwrap_or(2.0);
+    Ok(Design {
+        edit,
+        name,
+        nominal: Nominal {
+            layout: Layout {
+                surface: pattern_marks.adjusted.surface,
+                marks,
+            },
+            centre,
+            rule,
+            turn: edit.turn.unwrap_or(Angle::ZERO),
+        },
+        nominal_covariance,
+        names,
+        pattern,
+        shrinkage,
+    })
+}
+
+pub(super) fn restrict(design: &Design<'_>, kept: &[usize]) -> Nominal {
+    let new = |old: usize| kept.iter().position(|&k| k == old).unwrap_or(0);
+    let pick = |list: &[Point2<Face>]| kept.iter().filter_map(|&k| list.get(k).copied()).collect();
+    let rule = match &design.nominal.rule {
+        Rule::Line {
+            from,
+            to,
+            side,
+            along,
+            across,
+        } => Rule::Line {
+            from: new(*from),
+            to: new(*to),
+            side: side.map(new),
+            along: *along,
+            across: across.map(|(a, b)| (new(a), new(b))),
+        },
+        Rule::BestFit {
+            line,
+            weights,
+            scale,
+        } => Rule::BestFit {
+            line: (new(line.0), new(line.1)),
+            weights: kept
+                .iter()
+                .map(|&k| weights.get(k).copied().unwrap_or(0.0))
+                .collect(),
+            scale: *scale,
+        },
+    };
+    Nominal {
+        layout: Layout {
+            surface: design.nominal.layout.surface,
+            marks: pick(&design.nominal.layout.marks),
+        },
+        centre: design.nominal.centre,
+        rule,
+        turn: design.nominal.turn,
+    }
+}
+
+pub(super) fn restrict_covariance(design: &Design<'_>, kept: &[usize]) -> DMatrix<f64> {
+    let all = design.nominal.layout.marks.len();
+    let mut columns: Vec<usize> = kept.iter().flat_map(|&k| [2 * k, 2 * k + 1]).collect();
+    columns.extend(2 * all..design.nominal_covariance.nrows());
+    DMatrix::from_fn(columns.len(), columns.len(), |r, c| {
+        design.nominal_covariance[(columns[r], columns[c])]
+    })
+}

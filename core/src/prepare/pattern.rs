@@ -1,0 +1,174 @@
+//! The pattern: where its marks and the features' centres lie, from its own readings alone.
+
+use super::error::PrepareError;
+use super::face::{Sized, pattern_held, upper_line};
+use super::naming::{casting_words, name_of};
+use super::network::{Marks, Wanted, adjusted, marks_of, points_read, readings_on};
+use crate::frames::{Face, Point2};
+use crate::job::{
+    CastingId, FaceAxis, FaceId, Job, Kept, LineSide, MarkId, Measured, PointRef,
+    Reading as JobReading, RuleSpec,
+};
+use crate::readings::{Side, StartError, start_from_readings};
+use crate::units::Length;
+
+/// The pattern's marks and feature centres, from its own readings alone.
+pub(super) fn pattern_marks(
+    job: &Job,
+    face: &FaceId,
+    casting: &CastingId,
+    sized: &Sized,
+) -> Result<Marks, PrepareError> {
+    let readings = readings_on(job, face, casting);
+    let mut points: Vec<PointRef> = marks_of(job, face)
+        .into_iter()
+        .map(PointRef::Mark)
+        .collect();
+    points.extend(
+        job.features
+            .iter()
+            .filter(|(_, f)| f.face.as_ref() == Some(face))
+            .map(|(id, _)| PointRef::Feature(id.clone())),
+    );
+    // A feature or mark set up but not yet read on the pattern keeps the others usable.
+    points.retain(|p| {
+        readings
+            .iter()
+            .any(|r| points_read(&r.says.of).contains(&p))
+    });
+    if points.is_empty() {
+        return Err(PrepareError::NotMeasured {
+            casting: casting_words(job, casting),
+            list: "the distances between its marks, and from them to the middle of what is painted"
+                .into(),
+        });
+    }
+    let starts = pattern_starts(job, face, &points, &readings)?;
+    let wanted = Wanted {
+        job,
+        face,
+        casting,
+        surface: sized.surface,
+        sizes: pattern_held(sized),
+        starts: points.into_iter().zip(starts).collect(),
+        spread: None,
+    };
+    adjusted(&wanted)
+}
+
+fn pattern_starts(
+    job: &Job,
+    face: &FaceId,
+    points: &[PointRef],
+    readings: &[&Kept<JobReading>],
+) -> Result<Vec<Point2<Face>>, PrepareError> {
+    let coordinate = |p: &PointRef, wanted: FaceAxis| {
+        readings.iter().rev().find_map(|r| match &r.says.of {
+            Measured::Coordinate { of, axis } if of == p && *axis == wanted => {
+                Some(r.says.value.mm.mm())
+            }
+            _ => None,
+        })
+    };
+    let typed: Option<Vec<_>> = points
+        .iter()
+        .map(|p| {
+            Some(Point2::from_mm(
+                coordinate(p, FaceAxis::U)?,
+                coordinate(p, FaceAxis::V)?,
+            ))
+        })
+        .collect();
+    if let Some(all) = typed {
+        return Ok(all);
+    }
+    let index = |p: &PointRef| points.iter().position(|q| q == p);
+    let distances: Vec<(usize, usize, Length)> = readings
+        .iter()
+        .filter_map(|r| match &r.says.of {
+            Measured::Straight { from, to } | Measured::Over { from, to } => {
+                Some((index(from)?, index(to)?, r.says.value.mm))
+            }
+            _ => None,
+        })
+        .collect();
+    // The third mark of a rule lies above its line: that is what it is named for.
+    let above_by_rule = |id: &MarkId| {
+        job.features.values().any(|f| {
+            f.face.as_ref() == Some(face)
+                && matches!(&f.rule, Some(RuleSpec::Line { side: Some(side), from, .. })
+                    if side == id && marks_of(job, face).first() == Some(from))
+        })
+    };
+    let side_of = |p: &PointRef| match p {
+        PointRef::Mark(id) => {
+            let told = job.marks.get(id).and_then(|m| m.side);
+            told.or_else(|| above_by_rule(id).then_some(LineSide::Above))
+        }
+        PointRef::Feature(id) => job.features.get(id).and_then(|f| f.side),
+    };
+    let sides: Vec<Option<Side>> = points
+        .iter()
+        .map(|p| {
+            side_of(p).map(|s| match s {
+                LineSide::Above => Side::Left,
+                LineSide::Below => Side::Right,
+            })
+        })
+        .collect();
+    let named = |k: usize| points.get(k).map_or_else(String::new, |p| name_of(job, p));
+    // Never guessed: a mirrored layout fits the same distances and makes a mirrored stencil.
+    let flat = match start_from_readings(&sides, &distances) {
+        Ok(flat) => flat,
+        Err(StartError::ArcsMiss { mark, about, by_mm }) => {
+            return Err(PrepareError::DoNotFit {
+                casting: "the pattern".into(),
+                hint: format!(
+                    "the arcs for {} from {} and {} miss each other by {by_mm:.0} mm. Read these again",
+                    named(mark),
+                    named(about.0),
+                    named(about.1)
+                ),
+            });
+        }
+        Err(StartError::TooFew { mark }) => {
+            return Err(PrepareError::PatternNotPlaced {
+                point: named(mark),
+                need: "read it from two marks that are placed".into(),
+            });
+        }
+        Err(StartError::EitherSide { mark }) => {
+            return Err(PrepareError::PatternNotPlaced {
+                point: named(mark),
+                need: format!(
+                    "say on which side of the line from {} to {} it lies, seen from outside",
+                    named(0),
+                    named(1)
+                ),
+            });
+        }
+        Err(StartError::Unusable { index }) => {
+            let value = distances.get(index).map_or(0.0, |d| d.2.mm());
+            return Err(PrepareError::Reading {
+                casting: "the pattern".into(),
+                reading: format!("{value} mm"),
+                why: "a distance must be more than zero, between two different marks".into(),
+            });
+        }
+    };
+    // About the middle of the face's own chart: the developed start is then nearest the truth.
+    let n = flat.len().max(1) as f64;
+    let (mut cx, mut cy) = (0.0, 0.0);
+    for p in &flat {
+        cx += p.x_mm() / n;
+        cy += p.y_mm() / n;
+    }
+    let lift = job
+        .faces
+        .get(face)
+        .map_or(0.0, |f| upper_line(f).mm() / 2.0);
+    Ok(flat
+        .into_iter()
+        .map(|p| Point2::from_mm(p.x_mm() - cx, p.y_mm() - cy + lift))
+        .collect())
+}
