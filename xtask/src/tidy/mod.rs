@@ -52,6 +52,7 @@ pub(crate) fn run() -> Outcome {
 
 fn findings(tree: &files::Tree) -> Vec<Finding> {
     let mut found = rules::fonts(tree);
+    let own_maths = rules::own_maths(tree);
     for (path, bytes) in tree {
         let Ok(text) = std::str::from_utf8(bytes) else {
             continue;
@@ -59,7 +60,7 @@ fn findings(tree: &files::Tree) -> Vec<Finding> {
         found.extend(rules::text(path, text));
         if files::extension(path) == "rs" {
             let code = source::code(text);
-            found.extend(rules::rust(path, text, &code));
+            found.extend(rules::rust(path, text, &code, &own_maths));
             found.extend(order::check(path, &code));
         }
     }

@@ -1,5 +1,7 @@
 //! Rules about single files.
 
+use std::collections::BTreeSet;
+
 use super::{Finding, source};
 use crate::files::{Tree, extension};
 
@@ -44,6 +46,28 @@ const PLATFORM_MATHS: [&str; 30] = [
     "asinh", "acosh", "atanh", "sqrt", "cbrt", "hypot", "powf", "powi", "exp", "exp2", "exp_m1",
     "ln", "ln_1p", "log", "log2", "log10", "mul_add", "gamma", "ln_gamma",
 ];
+
+/// Functions of its own that a module of the core gives such a name, as `place.sqrt`: a number
+/// type of its own may have them. Clippy, which sees types, guards floats there.
+pub(super) fn own_maths(tree: &Tree) -> BTreeSet<String> {
+    let mut own = BTreeSet::new();
+    for (path, bytes) in tree {
+        let Some(module) = core_module(path) else {
+            continue;
+        };
+        let code = source::code(&String::from_utf8_lossy(bytes));
+        for method in PLATFORM_MATHS {
+            if code.contains(&format!("fn {method}(")) {
+                own.insert(format!("{module}.{method}"));
+            }
+        }
+    }
+    own
+}
+
+fn core_module(path: &str) -> Option<&str> {
+    path.strip_prefix("core/src/")?.split(['/', '.']).next()
+}
 
 fn finding(path: &str, line: usize, what: impl Into<String>) -> Finding {
     Finding {
@@ -115,7 +139,7 @@ fn is_machine_path(line: &str, start: &str) -> bool {
 }
 
 /// Rules for Rust. `code` is the text with comments and literals blanked.
-pub(super) fn rust(path: &str, text: &str, code: &str) -> Vec<Finding> {
+pub(super) fn rust(path: &str, text: &str, code: &str, own: &BTreeSet<String>) -> Vec<Finding> {
     let mut found = Vec::new();
     let lines = text.lines().count();
     if lines > MOST_LINES {
@@ -136,7 +160,7 @@ pub(super) fn rust(path: &str, text: &str, code: &str) -> Vec<Finding> {
         }
     }
     if path.starts_with("core/src/") && !is_test_file(path) {
-        found.extend(core(path, &source::without_tests(code)));
+        found.extend(core(path, &source::without_tests(code), own));
     }
     found
 }
@@ -145,8 +169,9 @@ fn is_test_file(path: &str) -> bool {
     path.ends_with("/tests.rs") || path.ends_with("_tests.rs") || path.contains("/tests/")
 }
 
-fn core(path: &str, code: &str) -> Vec<Finding> {
+fn core(path: &str, code: &str, own: &BTreeSet<String>) -> Vec<Finding> {
     let mut found = Vec::new();
+    let module = core_module(path).unwrap_or(path);
     for (at, line) in code.lines().enumerate() {
         for call in [".unwrap()", ".expect("] {
             if line.contains(call) {
@@ -155,11 +180,10 @@ fn core(path: &str, code: &str) -> Vec<Finding> {
             }
         }
         for method in PLATFORM_MATHS {
-            let called = [
-                format!(".{method}("),
-                format!("f64::{method}"),
-                format!("f32::{method}"),
-            ];
+            let mut called = vec![format!("f64::{method}"), format!("f32::{method}")];
+            if !own.contains(&format!("{module}.{method}")) {
+                called.push(format!(".{method}("));
+            }
             if called.iter().any(|call| calls(line, call)) {
                 let what = format!("`{method}` of the platform: use `libm`, the same everywhere");
                 found.push(finding(path, at + 1, what));
@@ -213,7 +237,7 @@ mod tests {
 
     #[track_caller]
     fn in_rust(path: &str, sample: &str, expected: usize) {
-        let found = rust(path, sample, &source::code(sample));
+        let found = rust(path, sample, &source::code(sample), &BTreeSet::new());
         assert_eq!(found.len(), expected, "{path}: {sample}: {found:?}");
     }
 
@@ -289,6 +313,18 @@ mod tests {
         ] {
             in_rust("core/src/num/small.rs", sample, 0);
         }
+    }
+
+    #[test]
+    fn a_number_type_of_its_own_may_have_maths() {
+        let path = "core/src/place/dual.rs".to_owned();
+        let text = "trait Real { fn sqrt(self) -> Self; }";
+        let own = own_maths(&Tree::from([(path, text.as_bytes().to_vec())]));
+        let breaches = |path, sample: &str| rust(path, sample, &source::code(sample), &own).len();
+        assert_eq!(breaches("core/src/place/rule.rs", "x.sqrt()"), 0);
+        assert_eq!(breaches("core/src/place/rule.rs", "f64::sqrt(x)"), 1);
+        assert_eq!(breaches("core/src/place/rule.rs", "x.sin()"), 1);
+        assert_eq!(breaches("core/src/num/small.rs", "x.sqrt()"), 1);
     }
 
     #[test]
