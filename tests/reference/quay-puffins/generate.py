@@ -18,6 +18,7 @@ from design import (
     CENTRES,
     FACE_OF_PART,
     INCHES,
+    INSTRUMENTS,
     MARKS,
     MISSING,
     PARTS,
@@ -52,9 +53,10 @@ def sizes_read(world, tape, rng):
 def job_readings(world):
     """The readings in the job, faults included, and what was planted."""
     rng = np.random.default_rng([SEED, 1])
-    tapes = {name: Tape(name, rng) for name in ("soft-tape", "pocket-tape", "trammel", "fine-tape")}
+    tapes = {name: Tape(name, rng) for name in INSTRUMENTS}
     sizes = sizes_read(world, tapes["fine-tape"], rng)
-    readings, faults = {}, {"bent_hook": {"castings": BENT_HOOK, "mm": BENT_HOOK_MM, "instrument": "pocket-tape"}}
+    readings, faults = {}, {}
+    faults["bent_hook"] = {"castings": BENT_HOOK, "mm": BENT_HOOK_MM, "instrument": "pocket-tape"}
     for casting in world.castings:
         for face in faces_of(casting, world):
             rows = []
@@ -64,7 +66,12 @@ def job_readings(world):
                 tape = tapes[instrument]
                 said = tape.reads(true, hooked, rng, bent=casting in BENT_HOOK)
                 value = job_file.entry(tape.rounded(said), STYLES.get(casting, "bare"))
-                planted = {"casting": casting, "of": job_file.measured(face, reading), "instrument": instrument, "true_mm": round(true, 3)}
+                planted = {
+                    "casting": casting,
+                    "of": job_file.measured(face, reading),
+                    "instrument": instrument,
+                    "true_mm": round(true, 3),
+                }
                 if (casting, face, reading, SLIP[3]) == SLIP:
                     right = value["typed"]
                     value = job_file.entry(value["mm"] + SLIP[3])
@@ -109,7 +116,12 @@ def truth(world, faults, sizes):
             features[feature] = {"marks": points(t["marks"], face)}
             if "off" in t:
                 features[feature]["off"] = points(t["off"], face)
-        castings[casting] = {"part": part, "pattern": pull is None, "faces": faces, "features": features}
+        castings[casting] = {
+            "part": part,
+            "pattern": pull is None,
+            "faces": faces,
+            "features": features,
+        }
         if pull is not None:
             castings[casting]["pull"] = {
                 "shrink_per_mille": [round(float(k), 3) for k in pull.shrink],
@@ -122,9 +134,11 @@ def truth(world, faults, sizes):
     for feature, value in world.nominal.items():
         nominal[feature] = {"turn_rad": TURN[feature]}
         if feature != "badge":
-            nominal[feature] |= dict(zip(("distance", "fraction", "square"), (round(float(v), 6) for v in value)))
+            words = ("distance", "fraction", "square")
+            nominal[feature] |= {w: round(float(v), 6) for w, v in zip(words, value)}
     row = world.rows["bollard-pattern", "bollard-front"]
-    true_sizes = [row["lower_girth"], row["upper_girth"], row["slant"], world.girth_round_head(), world.gap_on_cap()]
+    true_sizes = [row["lower_girth"], row["upper_girth"], row["slant"]]
+    true_sizes += [world.girth_round_head(), world.gap_on_cap()]
     return {
         "about": "Invented. True values of the example Quay puffins; tests alone read this. See README.md.",
         "seed": SEED,
@@ -225,7 +239,8 @@ def main():
     (HERE / "trials.json").write_text(json.dumps(trials(world), separators=(",", ":")) + "\n")
     print(len(facts), "facts;", EXAMPLE.stat().st_size, "bytes")
     for feature, out in misses(world).items():
-        print(feature, " ".join(f"{m:.1f}" for m in out), f"least {min(out):.1f} median {np.median(out):.1f} most {max(out):.1f}")
+        print(feature, " ".join(f"{m:.1f}" for m in out))
+        print(f"  least {min(out):.1f} median {np.median(out):.1f} most {max(out):.1f}")
     json.dump(faults, sys.stdout, indent=1)
 
 

@@ -2,7 +2,7 @@
 
 import math
 
-from design import BENT_HOOK_MM, CLASSES, INSTRUMENTS, POINTING
+from design import BENT_HOOK_MM, CLASSES, INSTRUMENTS
 
 
 class Tape:
@@ -25,7 +25,7 @@ class Tape:
         said = mm + self.off_by(mm)
         if hooked:
             said += self.hook + (BENT_HOOK_MM if bent else 0.0)
-        return said + rng.normal(0, self.about["scatter"]) + rng.normal(0, POINTING)
+        return said + rng.normal(0, self.about["scatter"]) + rng.normal(0, self.about["pointing"])
 
     def rounded(self, said):
         step = self.about["step"]
