@@ -1,29 +1,192 @@
 //! The second WebAssembly module: reading artwork, loaded when the first drawing is opened.
 //!
-//! Nothing but the way in and out of [`samespot_core::read::artwork`]; both functions take the bytes
-//! of the file, so that the module holds no state between calls.
+//! Nothing but the way in and out of [`samespot_core::read::artwork`]. A request carries the file and
+//! what has been answered about it so far, so that the module holds no state between calls.
 
-use samespot_core::read::artwork::{Answers, prepare, read};
+use samespot_core::frames::Flat;
+use samespot_core::outline::{FLATTENING, Outline};
+use samespot_core::read::artwork::{
+    Answers, Artwork, Ignored, Overlaps, PrepareError, SizeAnswer, Strokes, prepare, read,
+};
+use samespot_core::units::Length;
+use serde::{Deserialize, Serialize};
+use wasm_bindgen::JsValue;
 use wasm_bindgen::prelude::wasm_bindgen;
 
-/// What is in a drawing, as JSON; an `Err` carries what was wrong in words.
-///
-/// # Errors
-/// When nothing can be made of the file.
-#[wasm_bindgen(js_name = readArtwork)]
-pub fn read_artwork(bytes: &[u8]) -> Result<String, String> {
-    let artwork = read(bytes).map_err(|e| e.to_string())?;
-    serde_json::to_string(&artwork).map_err(|e| e.to_string())
+/// How wide an outline is stored, whatever size it will be made at: a metre, so that the grid of
+/// 1/1024 mm is finer than anything that is made of it later.
+const STORED: Length = Length::from_mm(1000.0);
+
+/// What has been answered about a drawing.
+#[derive(Debug, Clone, Default, Deserialize)]
+#[serde(rename_all = "kebab-case", default)]
+struct Told {
+    strokes: Strokes,
+    without_words: bool,
 }
 
-/// The outline in millimetres that a drawing comes to with these answers, both as JSON.
-///
-/// # Errors
-/// When the file or the answers cannot be read, or a question is still open.
-#[wasm_bindgen(js_name = prepareArtwork)]
-pub fn prepare_artwork(bytes: &[u8], answers: &str) -> Result<String, String> {
-    let answers: Answers = serde_json::from_str(answers).map_err(|e| e.to_string())?;
-    let artwork = read(bytes).map_err(|e| e.to_string())?;
-    let outline = prepare(&artwork, &answers).map_err(|e| e.to_string())?;
-    serde_json::to_string(&outline).map_err(|e| e.to_string())
+/// What came of it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "came", rename_all = "kebab-case")]
+enum Came {
+    /// The outline, which is in the bytes; and how tall it is for its width.
+    Outline {
+        proportion: f64,
+        ignored: Vec<Ignored>,
+    },
+    /// Whether the centre or both edges of lines are meant.
+    AskStrokes { lines: usize, dashed: usize },
+    /// Whether words that are not outlined may be left out.
+    AskWords { texts: usize, first: String },
+    /// Why nothing came of it.
+    Refused { sentence: String },
+}
+
+/// Answers one request in the worker: `{ json, bytes }`, the bytes an outline to be attached.
+#[wasm_bindgen]
+#[must_use]
+pub fn answer(request: &str, bytes: &[u8]) -> JsValue {
+    let (json, outline) = reply(request, bytes);
+    let answer = js_sys::Object::new();
+    let outline = js_sys::Uint8Array::from(outline.as_slice());
+    // Setting a field of an object just made cannot fail.
+    let _ = js_sys::Reflect::set(&answer, &"json".into(), &json.into());
+    let _ = js_sys::Reflect::set(&answer, &"bytes".into(), &outline);
+    answer.into()
+}
+
+/// [`answer`] without the browser: the words as JSON, and the outline as it is attached to a job.
+#[must_use]
+pub fn reply(request: &str, bytes: &[u8]) -> (String, Vec<u8>) {
+    let refused = |sentence: String| (Came::Refused { sentence }, Vec::new());
+    let (came, outline) = match serde_json::from_str::<Told>(request) {
+        Err(e) => refused(format!("the question was not understood: {e}")),
+        Ok(told) => match read(bytes) {
+            Err(e) => refused(e.to_string()),
+            Ok(artwork) => outlined(&artwork, &told),
+        },
+    };
+    (serde_json::to_string(&came).unwrap_or_default(), outline)
+}
+
+fn outlined(artwork: &Artwork, told: &Told) -> (Came, Vec<u8>) {
+    let stored = at_stored_size(artwork, told).and_then(|outline| {
+        let b = outline.bounds().ok_or(PrepareError::Nothing)?;
+        Ok((outline, b.height() / b.width()))
+    });
+    let came = match stored {
+        Ok((outline, proportion)) => {
+            let ignored = artwork.ignored.clone();
+            let bytes = serde_json::to_vec(&outline).unwrap_or_default();
+            return (
+                Came::Outline {
+                    proportion,
+                    ignored,
+                },
+                bytes,
+            );
+        }
+        Err(PrepareError::Strokes { lines }) => Came::AskStrokes {
+            lines,
+            dashed: artwork
+                .shapes
+                .iter()
+                .filter(|s| s.stroke.as_ref().is_some_and(|s| s.dashed))
+                .count(),
+        },
+        Err(PrepareError::Words { texts }) => Came::AskWords {
+            texts,
+            first: artwork
+                .texts
+                .first()
+                .map_or_else(String::new, |t| t.words.clone()),
+        },
+        Err(e) => Came::Refused {
+            sentence: e.to_string(),
+        },
+    };
+    (came, Vec::new())
+}
+
+fn at_stored_size(artwork: &Artwork, told: &Told) -> Result<Outline<Flat>, PrepareError> {
+    let unit = Length::from_mm(1.0);
+    let mut answers = Answers {
+        size: SizeAnswer::Known {
+            drawn: unit,
+            real: unit,
+        },
+        strokes: told.strokes,
+        without_words: told.without_words,
+        ..Answers::default()
+    };
+    let drawn = prepare(artwork, &answers)?
+        .bounds()
+        .map_or(Length::ZERO, |b| b.width());
+    if drawn <= Length::ZERO {
+        return Err(PrepareError::Nothing);
+    }
+    answers.size = SizeAnswer::Known {
+        drawn,
+        real: STORED,
+    };
+    let apart = prepare(artwork, &answers)?;
+    // Areas that lie one inside the other make a picture as they are; areas that meet cannot be cut
+    // out one by one.
+    if apart.meetings(FLATTENING, 1).is_empty() {
+        return Ok(apart);
+    }
+    answers.overlaps = Overlaps::Union;
+    prepare(artwork, &answers)
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
+    use super::*;
+    use serde_json::{Value, json};
+
+    fn ask(told: &str, body: &str) -> (Value, Vec<u8>) {
+        let svg =
+            format!(r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 24 24">{body}</svg>"#);
+        let (json, bytes) = reply(told, svg.as_bytes());
+        (serde_json::from_str(&json).unwrap(), bytes)
+    }
+
+    #[test]
+    fn an_outline_comes_a_metre_wide_with_what_was_left_out() {
+        let body = r#"<script/><rect width="20" height="5"/>"#;
+        let (came, bytes) = ask(r#"{"strokes":"ask","without-words":false}"#, body);
+        assert_eq!(came["came"], "outline");
+        assert_eq!(came["proportion"], 0.25);
+        assert_eq!(came["ignored"][0]["what"], "script");
+        assert_eq!(came["ignored"][0]["count"], 1);
+        let outline: Outline<Flat> = serde_json::from_slice(&bytes).unwrap();
+        assert!((outline.bounds().unwrap().width() / STORED - 1.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn open_questions_come_back_as_questions() {
+        let line = r#"<path d="M1 1H9" stroke="red"/><path d="M1 2H9" stroke="red" stroke-dasharray="1"/>"#;
+        let ask_strokes = json!({ "came": "ask-strokes", "lines": 2, "dashed": 1 });
+        assert_eq!(ask(r#"{"strokes":"ask"}"#, line).0, ask_strokes);
+        for strokes in ["both-edges", "centre-line"] {
+            let told = format!(r#"{{"strokes":"{strokes}"}}"#);
+            assert_eq!(ask(&told, line).0["came"], "outline", "{strokes}");
+        }
+        let words = r#"<text x="1" y="9">KIOSK</text><rect width="5" height="5"/>"#;
+        let ask_words = json!({ "came": "ask-words", "texts": 1, "first": "KIOSK" });
+        assert_eq!(ask("{}", words).0, ask_words);
+        assert_eq!(ask(r#"{"without-words":true}"#, words).0["came"], "outline");
+    }
+
+    #[test]
+    fn what_cannot_be_read_is_refused_in_a_sentence() {
+        let (json, bytes) = reply("{}", b"\x89PNG");
+        assert!(
+            json.contains("refused") && json.contains("PNG") && bytes.is_empty(),
+            "{json}"
+        );
+        assert_eq!(ask(r#"{"strokes":"leave-out"}"#, "").0["came"], "refused");
+        assert!(reply("not json", b"").0.contains("refused"));
+    }
 }

@@ -511,6 +511,17 @@ fn s16_lines_are_asked_about() {
     let each = prepare(&a, &with(Strokes::BothEdges, Dashes::Each)).unwrap();
     assert_eq!(each.contours().len(), 1 + 4);
     near(each.area_mm2(), 160.0 + 80.0, 0.1);
+    // Round and square ends reach past the line by half its width (SVG 2, section 13.5.4).
+    for (cap, more) in [("round", std::f64::consts::PI), ("square", 4.0)] {
+        let a = art(&format!(
+            r#"<path d="M10 50H90" stroke="black" stroke-width="2" stroke-linecap="{cap}"/>"#
+        ));
+        let both = Answers {
+            strokes: Strokes::BothEdges,
+            ..Answers::default()
+        };
+        near(prepare(&a, &both).unwrap().area_mm2(), 160.0 + more, 0.05);
+    }
     // A circle's line has two edges.
     let ring =
         art(r#"<circle cx="50" cy="50" r="20" fill="none" stroke="black" stroke-width="4"/>"#);

@@ -26,6 +26,16 @@ const LOST_BEYOND: f64 = 2.5;
 /// half step at each end, plus the fit of the arcs.
 const CHECK_MM: f64 = 0.01;
 
+/// Where contours touch, the library may join the wrong ends; a nudge of a grid step parts them, and
+/// is a tenth of what the check allows.
+const NUDGES_MM: [f64; 5] = [
+    0.0,
+    1.0 / super::GRID_PER_MM,
+    -1.0 / super::GRID_PER_MM,
+    2.0 / super::GRID_PER_MM,
+    -2.0 / super::GRID_PER_MM,
+];
+
 /// Spacing of the points at which losses are looked for, as a share of the distance.
 const LOOK_EVERY: f64 = 0.5;
 
@@ -118,39 +128,63 @@ impl<F: Frame> Outline<F> {
                 lost: Vec::new(),
             });
         }
+        // Each contour by itself is the surest; only where the results run into each other do they
+        // have to be joined.
+        let mut outline = self.moved(d_mm, false);
+        let mut sound = self.check(&outline, d_mm.abs());
+        for nudge_mm in NUDGES_MM {
+            if sound.is_ok() {
+                break;
+            }
+            outline = self.moved(d_mm + nudge_mm, true);
+            sound = self.check(&outline, d_mm.abs());
+        }
+        sound?;
+        let lost = self.lost(&outline, d_mm.abs());
+        Ok(OffsetOutline { outline, lost })
+    }
+
+    /// The offset as the library gives it, on the grid, contours in order; each contour by itself, or
+    /// `joined` where they meet.
+    fn moved(&self, d_mm: f64, joined: bool) -> Self {
         let nests = self.nesting();
-        let rings: Vec<Vec<ArcStep>> = self
+        let rings: Vec<Polyline<f64>> = self
             .contours()
             .iter()
             .zip(&nests)
+            .filter(|(c, _)| !thin(c))
             .map(|(c, n)| {
                 // Outer contours run anticlockwise, holes clockwise.
                 let turned = c.is_anticlockwise() == n.is_hole();
                 ring(&if turned { c.reversed() } else { c.clone() })
             })
+            .filter(|r| r.len() > 1)
+            .map(|r| pline(&r))
             .collect();
-        let shape = Shape::from_plines(rings.iter().filter(|r| r.len() > 1).map(|r| pline(r)));
         // Left of an anticlockwise ring is inside; there the library counts positive.
-        let moved = shape.parallel_offset(-d_mm, &ShapeOffsetOptions::default());
-        let mut contours: Vec<Contour<F>> = moved
-            .ccw_plines
-            .iter()
-            .chain(&moved.cw_plines)
-            .filter_map(|p| contour(&p.polyline))
-            .collect();
+        let moved: Vec<Polyline<f64>> = if joined {
+            let shape =
+                Shape::from_plines(rings).parallel_offset(-d_mm, &ShapeOffsetOptions::default());
+            let both = shape.ccw_plines.into_iter().chain(shape.cw_plines);
+            both.map(|p| p.polyline).collect()
+        } else {
+            rings
+                .iter()
+                .flat_map(|r| r.parallel_offset(-d_mm))
+                .collect()
+        };
+        let mut contours: Vec<Contour<F>> = moved.iter().filter_map(contour).collect();
         contours.sort_by(|a, b| {
             let (s, t) = (a.start(), b.start());
             s.x_mm()
                 .total_cmp(&t.x_mm())
                 .then(s.y_mm().total_cmp(&t.y_mm()))
         });
-        let outline = Self::from_iter(contours);
-        self.check(&outline, d_mm.abs())?;
-        let lost = self.lost(&outline, d_mm.abs());
-        Ok(OffsetOutline { outline, lost })
+        Self::from_iter(contours)
     }
 
-    /// No point of the result may be nearer to this outline than the distance.
+    /// No point of the result may be nearer to this outline than the distance, and none of its
+    /// contours may cross.
     fn check(&self, result: &Self, d_mm: f64) -> Result<(), OffsetError> {
         let source = Near::new(self.chords(), d_mm);
         for p in result.polylines(FLATTENING).iter().flatten() {
@@ -164,6 +198,19 @@ impl<F: Frame> Outline<F> {
                     y_mm,
                 });
             }
+        }
+        // Two ends of one contour may cross by a grid step where they meet; two contours never.
+        let crossing = result.meetings(FLATTENING, 20).into_iter();
+        if let Some(m) = crossing
+            .filter(|m| m.kind == MeetingKind::Crosses && m.contours.0 != m.contours.1)
+            .last()
+        {
+            let (x_mm, y_mm) = (m.at.x_mm(), m.at.y_mm());
+            return Err(OffsetError::Unsound {
+                found_mm: 0.0,
+                x_mm,
+                y_mm,
+            });
         }
         Ok(())
     }
@@ -218,7 +265,7 @@ impl<F: Frame> Outline<F> {
 
     fn chords(&self) -> Vec<((f64, f64), (f64, f64))> {
         let mut chords = Vec::new();
-        for c in self.contours() {
+        for c in self.contours().iter().filter(|c| !thin(c)) {
             let points = c.polyline(Length::from_mm(CHORD_MM));
             let ends = points.iter().skip(1).chain(points.first());
             chords.extend(
@@ -230,6 +277,18 @@ impl<F: Frame> Outline<F> {
         }
         chords
     }
+}
+
+/// Thinner than a step of the grid all along: nothing that could be drawn, cut or moved.
+fn thin<F: Frame>(c: &Contour<F>) -> bool {
+    let points = c.polyline(FLATTENING);
+    let next = points.iter().skip(1).chain(points.first());
+    let round_mm: f64 = points
+        .iter()
+        .zip(next)
+        .map(|(p, q)| p.distance(*q).mm())
+        .sum();
+    c.signed_area_mm2().abs() <= 0.5 * round_mm / super::GRID_PER_MM
 }
 
 /// How far the chords for distances may stray from their curves.

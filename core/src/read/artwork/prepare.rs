@@ -268,16 +268,9 @@ pub(super) fn edges(stroke: &Stroke, solid: bool, grid: Grid) -> Region {
     );
     let covered = pen.drawing_from_path * covered;
     match Outline::<Drawing>::from_paths_mm([&covered]) {
-        Ok(outline) => {
-            let closed: Outline<Drawing> = outline
-                .contours()
-                .iter()
-                .filter(|c| c.is_closed())
-                .cloned()
-                .collect();
-            // Under a mirror the ring runs the other way, which the nonzero rule does not mind.
-            Region::filled(&closed, Rule::NonZero, grid)
-        }
+        // Rings all, though round ends are not marked as closed; under a mirror they run the other
+        // way, which the nonzero rule does not mind.
+        Ok(outline) => Region::filled(&outline, Rule::NonZero, grid),
         Err(_) => Region::default(),
     }
 }

@@ -131,6 +131,7 @@ impl Region {
     pub(super) fn outline<F: Frame>(&self, grid: Grid) -> Outline<F> {
         self.0
             .iter()
+            .filter(|ring| !sliver(ring))
             .filter_map(|ring| {
                 let points: Vec<Point2<F>> = ring
                     .iter()
@@ -142,6 +143,23 @@ impl Region {
             })
             .collect()
     }
+}
+
+/// Thinner than a step of the grid all along: what rounding leaves where edges all but coincide.
+fn sliver(ring: &Ring) -> bool {
+    let next = ring.iter().skip(1).chain(ring.first());
+    let (mut twice_area, mut round) = (0.0, 0.0);
+    for (p, q) in ring.iter().zip(next) {
+        let (px, py, qx, qy) = (
+            f64::from(p.x),
+            f64::from(p.y),
+            f64::from(q.x),
+            f64::from(q.y),
+        );
+        twice_area += px * qy - qx * py;
+        round += libm::hypot(qx - px, qy - py);
+    }
+    twice_area.abs() <= round
 }
 
 /// A path's fill as contours that do not cross, curves kept where that is possible; and whether it

@@ -177,15 +177,17 @@ fn questions(size: &DeclaredSize, all: &Collect) -> Vec<Question> {
 }
 
 fn overlaps(shapes: &[Painted], grid: Grid) -> usize {
-    let fills: Vec<_> = shapes
+    let mut fills: Vec<_> = shapes
         .iter()
         .filter_map(|s| s.fill.as_ref())
         .filter_map(|f| Some((f.outline.bounds()?, &f.outline)))
         .collect();
+    fills.sort_by(|(a, _), (b, _)| a.min.x_mm().total_cmp(&b.min.x_mm()));
     let mut compared = 0;
     let mut pairs = 0;
     for (i, (a, one)) in fills.iter().enumerate() {
-        for (b, other) in fills.iter().skip(i + 1) {
+        let reached = |b: &Bounds<Drawing>| b.min.x_mm() <= a.max.x_mm();
+        for (b, other) in fills.iter().skip(i + 1).take_while(|(b, _)| reached(b)) {
             if !a.meets(*b) {
                 continue;
             }
