@@ -28,17 +28,30 @@ pub(crate) fn cross(letter: &str, x: f64, y: f64, off: &str) -> Cross {
 
 /// An ellipse as Bézier curves, turned.
 pub(crate) fn ellipse(width: f64, height: f64, turn_deg: f64) -> Vec<FlatPath> {
-    let shape = kurbo::Ellipse::new((0.0, 0.0), (width / 2.0, height / 2.0), turn_deg.to_radians());
+    let shape = kurbo::Ellipse::new(
+        (0.0, 0.0),
+        (width / 2.0, height / 2.0),
+        turn_deg.to_radians(),
+    );
     FlatPath::from_bezier(&shape.to_path(1e-4))
 }
 
 fn rounded(width: f64, height: f64, radius: f64) -> Vec<FlatPath> {
-    let r = kurbo::RoundedRect::new(-width / 2.0, -height / 2.0, width / 2.0, height / 2.0, radius);
+    let r = kurbo::RoundedRect::new(
+        -width / 2.0,
+        -height / 2.0,
+        width / 2.0,
+        height / 2.0,
+        radius,
+    );
     FlatPath::from_bezier(&r.to_path(1e-4))
 }
 
 pub(crate) fn setup(paper: Paper) -> SheetSetup {
-    SheetSetup { paper, ..SheetSetup::default() }
+    SheetSetup {
+        paper,
+        ..SheetSetup::default()
+    }
 }
 
 fn words() -> Words {
@@ -92,7 +105,10 @@ pub(crate) fn eye(paper: Paper) -> TemplateSheet {
     TemplateSheet {
         paint_edges: ellipse(62.0, 48.0, 14.0),
         cuts: ellipse(61.0, 47.0, 14.0),
-        centre_lines: vec![[at(-46.0, 0.0), at(46.0, 0.0)], [at(0.0, -34.0), at(0.0, 34.0)]],
+        centre_lines: vec![
+            [at(-46.0, 0.0), at(46.0, 0.0)],
+            [at(0.0, -34.0), at(0.0, 34.0)],
+        ],
         crosses: vec![
             cross("A", -96.0, -47.0, "A +0.7 mm"),
             cross("B", 5.0, 103.0, "+0.9 mm"),
@@ -109,8 +125,14 @@ pub(crate) fn badge(paper: Paper) -> TemplateSheet {
     TemplateSheet {
         paint_edges: vec![FlatPath::circle(at(0.0, 0.0), mm(30.0))],
         cuts: vec![FlatPath::circle(at(0.0, 0.0), mm(29.5))],
-        centre_lines: vec![[at(-36.0, 0.0), at(36.0, 0.0)], [at(0.0, -36.0), at(0.0, 36.0)]],
-        crosses: vec![cross("A", -66.0, -8.0, "+0.3 mm"), cross("B", 64.0, -8.0, "+0.3 mm")],
+        centre_lines: vec![
+            [at(-36.0, 0.0), at(36.0, 0.0)],
+            [at(0.0, -36.0), at(0.0, 36.0)],
+        ],
+        crosses: vec![
+            cross("A", -66.0, -8.0, "+0.3 mm"),
+            cross("B", 64.0, -8.0, "+0.3 mm"),
+        ],
         words: Words {
             part: String::new(),
             face: "cap".into(),
@@ -157,7 +179,10 @@ pub(crate) fn band(paper: Paper) -> TemplateSheet {
     TemplateSheet {
         paint_edges: letters(1.0),
         cuts: Vec::new(),
-        centre_lines: vec![[at(-x + 14.0, 0.0), at(x - 14.0, 0.0)], [at(0.0, -64.0), at(0.0, 64.0)]],
+        centre_lines: vec![
+            [at(-x + 14.0, 0.0), at(x - 14.0, 0.0)],
+            [at(0.0, -64.0), at(0.0, 64.0)],
+        ],
         crosses: vec![
             cross("A", -x, -70.0, "+1.1 mm"),
             cross("B", x, -70.0, "+1.1 mm"),
@@ -188,17 +213,20 @@ pub(crate) fn band(paper: Paper) -> TemplateSheet {
 
 /// A panel that takes four sheets of A4.
 pub(crate) fn panel(paper: Paper) -> TemplateSheet {
-    let mut cross_b = cross("B", 176.0, 128.0, "+1.2 mm");
+    let mut cross_b = cross("B", 128.0, 176.0, "+1.2 mm");
     cross_b.suspect = Some("odd one out: look twice".into());
     TemplateSheet {
-        paint_edges: rounded(250.0, 190.0, 40.0),
-        cuts: rounded(249.0, 189.0, 39.5),
-        centre_lines: vec![[at(-150.0, 0.0), at(150.0, 0.0)], [at(0.0, -118.0), at(0.0, 118.0)]],
+        paint_edges: rounded(190.0, 250.0, 40.0),
+        cuts: rounded(189.0, 249.0, 39.5),
+        centre_lines: vec![
+            [at(-118.0, 0.0), at(118.0, 0.0)],
+            [at(0.0, -150.0), at(0.0, 150.0)],
+        ],
         crosses: vec![
-            cross("A", -172.0, 126.0, "+0.4 mm"),
+            cross("A", -126.0, 172.0, "+0.4 mm"),
             cross_b,
-            cross("C", 170.0, -130.0, "+0.6 mm"),
-            cross("D", -174.0, -124.0, "+0.5 mm"),
+            cross("C", 130.0, -170.0, "+0.6 mm"),
+            cross("D", -124.0, -174.0, "+0.5 mm"),
         ],
         words: Words {
             part: "base".into(),

@@ -1,5 +1,10 @@
 //! Sheets as a whole: golden drawings, tiling, what must stand on them, errors in words.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test stops where it fails")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test stops where it fails"
+)]
 
 #[path = "sheet_samples.rs"]
 mod samples;
@@ -25,7 +30,15 @@ fn golden(name: &str, sheet: &TemplateSheet) {
         }
         let kept = std::fs::read_to_string(&file)
             .unwrap_or_else(|e| panic!("{}: {e}; SAMESPOT_BLESS=1 writes it", file.display()));
-        assert!(kept == *page, "{} differs; look at both, then SAMESPOT_BLESS=1", file.display());
+        assert!(
+            kept == *page,
+            "{} differs; look at both, then SAMESPOT_BLESS=1",
+            file.display()
+        );
+    }
+    let mut more = drawing.pages.len() + 1;
+    while bless && std::fs::remove_file(folder.join(format!("{name}-{more}.svg"))).is_ok() {
+        more += 1;
     }
     let next = folder.join(format!("{name}-{}.svg", drawing.pages.len() + 1));
     assert!(!next.exists(), "{} is a page too many", next.display());
@@ -35,7 +48,6 @@ fn golden(name: &str, sheet: &TemplateSheet) {
 fn golden_drawings() {
     golden("eye-a3", &samples::eye(Paper::A3));
     golden("badge-a4", &samples::badge(Paper::A4));
-    golden("band-a4", &samples::band(Paper::A4));
     golden("panel-a4", &samples::panel(Paper::A4));
 }
 
@@ -47,12 +59,18 @@ fn all() -> Vec<TemplateSheet> {
         out.push(samples::panel(paper));
         out.push(samples::band(paper));
     }
-    let odd = Paper::Typed { width: samples::mm(610.0), height: samples::mm(297.0) };
+    let odd = Paper::Typed {
+        width: samples::mm(610.0),
+        height: samples::mm(297.0),
+    };
     out.push(samples::band(odd));
     out
 }
 
-/// Points of a contour; arcs and curves at their control points, which enclose them but for arcs.
+/// Enough for a curve as long as a sheet with a turn as sharp as a hairpin: 0.5 mm off at most.
+const CUBIC_STEPS: u32 = 192;
+
+/// Points along a contour.
 fn traced(contour: &Contour) -> Vec<(f64, f64)> {
     let p = |s: Spot| (f64::from(s.x), f64::from(s.y));
     let mut out = vec![p(contour.start)];
@@ -61,8 +79,8 @@ fn traced(contour: &Contour) -> Vec<(f64, f64)> {
         match *segment {
             Segment::Line { to } => out.push(p(to)),
             Segment::Cubic { c1, c2, to } => {
-                for k in 1..=24 {
-                    let t = f64::from(k) / 24.0;
+                for k in 1..=CUBIC_STEPS {
+                    let t = f64::from(k) / f64::from(CUBIC_STEPS);
                     let s = 1.0 - t;
                     let mix = |a: f64, b: f64, c: f64, d: f64| {
                         s * s * s * a + 3.0 * s * s * t * b + 3.0 * s * t * t * c + t * t * t * d
@@ -91,8 +109,15 @@ fn arc(a: (f64, f64), b: (f64, f64), c: (f64, f64)) -> Vec<(f64, f64)> {
     let turn = std::f64::consts::TAU;
     let (from, mid, end) = (angle(a), angle(b), angle(c));
     let ahead = |q: f64| (q - from).rem_euclid(turn);
-    let sweep = if ahead(mid) <= ahead(end) { ahead(end) } else { ahead(end) - turn };
-    (1..=64).map(|k| from + sweep * f64::from(k) / 64.0).map(|q| (x + r * q.cos(), y + r * q.sin())).collect()
+    let sweep = if ahead(mid) <= ahead(end) {
+        ahead(end)
+    } else {
+        ahead(end) - turn
+    };
+    (1..=64)
+        .map(|k| from + sweep * f64::from(k) / 64.0)
+        .map(|q| (x + r * q.cos(), y + r * q.sin()))
+        .collect()
 }
 
 fn lines_of(item: &Item) -> Vec<Vec<(f64, f64)>> {
@@ -102,16 +127,22 @@ fn lines_of(item: &Item) -> Vec<Vec<(f64, f64)>> {
         }
         Shape::Circle { centre, radius } => {
             let (x, y, r) = (f64::from(centre.x), f64::from(centre.y), f64::from(*radius));
-            vec![arc((x + r, y), (x, y + r), (x - r, y)), arc((x - r, y), (x, y - r), (x + r, y))]
+            vec![
+                arc((x + r, y), (x, y + r), (x - r, y)),
+                arc((x - r, y), (x, y - r), (x + r, y)),
+            ]
         }
     }
 }
 
 fn bounds(item: &Item) -> [f64; 4] {
     let far = f64::INFINITY;
-    lines_of(item).iter().flatten().fold([far, far, -far, -far], |b, p| {
-        [b[0].min(p.0), b[1].min(p.1), b[2].max(p.0), b[3].max(p.1)]
-    })
+    lines_of(item)
+        .iter()
+        .flatten()
+        .fold([far, far, -far, -far], |b, p| {
+            [b[0].min(p.0), b[1].min(p.1), b[2].max(p.0), b[3].max(p.1)]
+        })
 }
 
 /// Nothing is drawn nearer to the edge of the paper than the margin, lines' widths included
@@ -125,7 +156,9 @@ fn nothing_lies_in_the_margin() {
             let (w, h) = (f64::from(page.paper.width), f64::from(page.paper.height));
             for item in &page.items {
                 let half = match item.shape {
-                    Shape::Line(_) | Shape::Circle { .. } => f64::from(item.meaning.width_um()) / 2.0,
+                    Shape::Line(_) | Shape::Circle { .. } => {
+                        f64::from(item.meaning.width_um()) / 2.0
+                    }
                     _ => 0.0,
                 };
                 let b = bounds(item);
@@ -133,7 +166,11 @@ fn nothing_lies_in_the_margin() {
                     && b[1] - half >= margin
                     && b[2] + half <= w - margin
                     && b[3] + half <= h - margin;
-                assert!(inside, "{} {:?} {:?} {b:?}", page.name, item.meaning, item.label);
+                assert!(
+                    inside,
+                    "{} {:?} {:?} {b:?}",
+                    page.name, item.meaning, item.label
+                );
             }
         }
     }
@@ -149,7 +186,11 @@ fn bars_are_as_long_as_the_paper_allows() {
         (Paper::Tabloid, [250.0, 400.0]),
     ];
     for (paper, want) in cases {
-        for sheet in [samples::eye(paper), samples::badge(paper), samples::panel(paper)] {
+        for sheet in [
+            samples::eye(paper),
+            samples::badge(paper),
+            samples::panel(paper),
+        ] {
             for page in compose(&sheet).unwrap().pages {
                 let mut have: Vec<f64> = page
                     .items
@@ -170,9 +211,7 @@ fn crosses_box(line: &[(f64, f64)], b: [f64; 4]) -> bool {
         let (p, q) = (pair[0], pair[1]);
         // Liang and Barsky: the part of the segment inside the box, if any.
         let (mut from, mut to) = (0.0_f64, 1.0_f64);
-        for (at, run, low, high) in
-            [(p.0, q.0 - p.0, b[0], b[2]), (p.1, q.1 - p.1, b[1], b[3])]
-        {
+        for (at, run, low, high) in [(p.0, q.0 - p.0, b[0], b[2]), (p.1, q.1 - p.1, b[1], b[3])] {
             if run.abs() < 1e-9 {
                 if at < low || at > high {
                     return false;
@@ -215,7 +254,11 @@ fn letters_touch_nothing() {
                     }
                     let hit = lines_of(item).iter().any(|l| crosses_box(l, *b));
                     let name = item.label.clone().unwrap_or_default();
-                    assert!(!hit, "{}: “{text}” on {:?} {name} {b:?}", page.name, item.meaning);
+                    assert!(
+                        !hit,
+                        "{}: “{text}” on {:?} {name} {b:?}",
+                        page.name, item.meaning
+                    );
                 }
             }
         }
@@ -253,7 +296,11 @@ fn every_sheet_says_what_it_must() {
             assert!(everything.contains(must), "{must} on {}", drawing.title);
         }
         for cross in &sheet.crosses {
-            assert!(said.iter().flatten().any(|t| *t == cross.letter), "cross {}", cross.letter);
+            assert!(
+                said.iter().flatten().any(|t| *t == cross.letter),
+                "cross {}",
+                cross.letter
+            );
         }
         let laying = sheet.words.laying.split(' ').next().unwrap();
         for (page, words) in drawing.pages.iter().zip(&said) {
@@ -268,9 +315,18 @@ fn every_sheet_says_what_it_must() {
                 .filter(|(b, _)| b[0] < f64::from(page.paper.width) / 3.0 && b[2] - b[0] > 20_000.0)
                 .max_by(|a, b| a.0[3].total_cmp(&b.0[3]))
                 .unwrap();
-            assert!(first.1.starts_with(laying), "{} begins “{}”", page.name, first.1);
+            assert!(
+                first.1.starts_with(laying),
+                "{} begins “{}”",
+                page.name,
+                first.1
+            );
             for must in ["measure both before use", "INVENTED EXAMPLE"] {
-                assert!(words.iter().any(|t| t.contains(must)), "{must} on {}", page.name);
+                assert!(
+                    words.iter().any(|t| t.contains(must)),
+                    "{must} on {}",
+                    page.name
+                );
             }
         }
     }
@@ -296,7 +352,11 @@ fn crosses_and_joins_come_out_whole() {
         for page in &drawing.pages {
             let mut own: std::collections::BTreeMap<String, Vec<[f64; 4]>> = Default::default();
             for item in &page.items {
-                if let Some(name) = item.label.as_deref().filter(|l| l.starts_with("join ") && l.ends_with(" cross")) {
+                if let Some(name) = item
+                    .label
+                    .as_deref()
+                    .filter(|l| l.starts_with("join ") && l.ends_with(" cross"))
+                {
                     own.entry(name.into()).or_default().push(bounds(item));
                 }
             }
@@ -330,12 +390,21 @@ fn refused(sheet: &TemplateSheet, said: &[&str]) {
 fn what_cannot_be_printed_is_refused_in_words() {
     let mut sheet = samples::badge(Paper::A4);
     sheet.setup.margin = samples::mm(120.0);
-    refused(&sheet, &["margins of 120 mm", "A4 is only 210 × 297 mm", "smaller"]);
+    refused(
+        &sheet,
+        &["margins of 120 mm", "A4 is only 210 × 297 mm", "smaller"],
+    );
     sheet.setup.margin = samples::mm(60.0);
     refused(&sheet, &["too little for a check bar of 100 mm"]);
-    let mut sheet = samples::badge(Paper::Typed { width: samples::mm(0.0), height: samples::mm(90.0) });
+    let mut sheet = samples::badge(Paper::Typed {
+        width: samples::mm(0.0),
+        height: samples::mm(90.0),
+    });
     refused(&sheet, &["0 × 90 mm is no paper size"]);
-    sheet.setup.paper = Paper::Typed { width: samples::mm(6000.0), height: samples::mm(900.0) };
+    sheet.setup.paper = Paper::Typed {
+        width: samples::mm(6000.0),
+        height: samples::mm(900.0),
+    };
     refused(&sheet, &["at most 5080 mm"]);
     let mut sheet = samples::badge(Paper::A4);
     sheet.setup.overlap = samples::mm(5.0);
@@ -349,7 +418,10 @@ fn what_cannot_be_printed_is_refused_in_words() {
     sheet.crosses[1].place = samples::at(f64::NAN, 0.0);
     refused(&sheet, &["cross B"]);
     let mut sheet = samples::badge(Paper::A4);
-    sheet.correction = Some(ScaleCorrection { across: 1.4, up: 1.0 });
+    sheet.correction = Some(ScaleCorrection {
+        across: 1.4,
+        up: 1.0,
+    });
     refused(&sheet, &["1.4", "no printer's error"]);
     refused(&TemplateSheet::default(), &["nothing to draw"]);
 }
@@ -358,20 +430,33 @@ fn what_cannot_be_printed_is_refused_in_words() {
 #[test]
 fn a_correction_scales_everything_by_choice_and_says_so() {
     let mut sheet = samples::eye(Paper::A3);
-    sheet.correction = Some(ScaleCorrection { across: 1.0014, up: 0.9991 });
+    sheet.correction = Some(ScaleCorrection {
+        across: 1.0014,
+        up: 0.9991,
+    });
     let drawing = compose(&sheet).unwrap();
     for page in &drawing.pages {
         for item in &page.items {
-            let Some(label) = item.label.as_deref().and_then(|l| l.strip_prefix("check bar ")) else {
+            let Some(label) = item
+                .label
+                .as_deref()
+                .and_then(|l| l.strip_prefix("check bar "))
+            else {
                 continue;
             };
             let (way, length) = label.split_once(' ').unwrap();
             let length: f64 = length.strip_suffix(" mm").unwrap().parse().unwrap();
             let b = bounds(item);
-            let (drawn, factor) =
-                if way == "across" { (b[2] - b[0], 1.0014) } else { (b[3] - b[1], 0.9991) };
+            let (drawn, factor) = if way == "across" {
+                (b[2] - b[0], 1.0014)
+            } else {
+                (b[3] - b[1], 0.9991)
+            };
             // Both ends are rounded to whole µm.
-            assert!((drawn / 1000.0 - length * factor).abs() <= 0.001, "{way} {drawn}");
+            assert!(
+                (drawn / 1000.0 - length * factor).abs() <= 0.001,
+                "{way} {drawn}"
+            );
         }
     }
     let said = drawing.readable.join("\n");
@@ -401,7 +486,7 @@ fn near(lines: &[Vec<(f64, f64)>], p: (f64, f64), tolerance: f64) -> bool {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 96, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 64, failure_persistence: None, ..ProptestConfig::default() })]
 
     /// The parts on overlapping windows together are the whole, and no part leaves its window.
     #[test]
@@ -422,10 +507,10 @@ proptest! {
         };
         let mut at = start;
         for s in &mut segments {
-            if let Segment::Arc { via, to } = *s {
-                if !arcs_round(at, via, to) {
-                    *s = Segment::Line { to };
-                }
+            if let Segment::Arc { via, to } = *s
+                && !arcs_round(at, via, to)
+            {
+                *s = Segment::Line { to };
             }
             at = s.to();
         }
@@ -458,7 +543,7 @@ proptest! {
             low.y += step.1 - overlap;
         }
         let inside = |p: &(f64, f64)| p.0.abs() < 1_500_000.0 && p.1.abs() < 1_500_000.0;
-        for p in traced(&contour).iter().filter(|p| inside(p)) {
+        for p in traced(&contour).iter().step_by(8).filter(|p| inside(p)) {
             // 0.5 mm: the polylines of this test, 64 to an arc, against each other.
             prop_assert!(near(&parts, *p, 500.0 + 1.0), "{p:?} is on no sheet");
         }

@@ -7,6 +7,7 @@ use crate::outline::lettering::{Weight, set_text};
 use crate::units::Length;
 use core::marker::PhantomData;
 use kurbo::PathEl;
+use std::sync::OnceLock;
 
 /// A height of capitals from ISO 3098-1, with its weight.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -34,7 +35,10 @@ impl Style {
     pub const NAME: Self = Self::new(7.0, Weight::SemiBold);
 
     const fn new(cap_mm: f64, weight: Weight) -> Self {
-        Self { cap: Length::from_mm(cap_mm), weight }
+        Self {
+            cap: Length::from_mm(cap_mm),
+            weight,
+        }
     }
 
     pub(crate) const fn cap_mm(self) -> f64 {
@@ -47,16 +51,25 @@ impl Style {
         self.cap.mm() * 1.7
     }
 
+    /// How wide a line is at most: the sum of its letters' widths. Kerning would take off a
+    /// percent; for that, measuring a sheet's words costs a look-up a letter.
     pub(crate) fn width_mm(self, text: &str) -> f64 {
-        set_text(text, self.cap, self.weight).width.mm()
+        text.chars()
+            .map(|c| letter_width(c, self.weight))
+            .sum::<f64>()
+            * self.cap.mm()
     }
 
     /// Breaks text into lines no wider than `width_mm`; a single word that is wider stands alone.
     pub(crate) fn wrap(self, text: &str, width_mm: f64) -> Vec<String> {
         let mut lines: Vec<String> = Vec::new();
         let mut line = String::new();
-        for word in text.split_whitespace() {
-            let longer = if line.is_empty() { word.into() } else { format!("{line} {word}") };
+        for word in text.split(' ').filter(|w| !w.is_empty()) {
+            let longer = if line.is_empty() {
+                word.into()
+            } else {
+                format!("{line} {word}")
+            };
             if line.is_empty() || self.width_mm(&longer) <= width_mm {
                 line = longer;
             } else {
@@ -83,6 +96,33 @@ impl Style {
         }
         String::new()
     }
+}
+
+/// Letters whose widths are kept: Latin with its first extension.
+const KEPT_LETTERS: u32 = 0x180;
+
+/// A letter's width in cap heights. The table is made once from the fonts and never changes.
+fn letter_width(c: char, weight: Weight) -> f64 {
+    static MEDIUM: OnceLock<Vec<f64>> = OnceLock::new();
+    static SEMI_BOLD: OnceLock<Vec<f64>> = OnceLock::new();
+    let measure = |c: char| {
+        set_text(c.encode_utf8(&mut [0; 4]), Length::from_mm(1.0), weight)
+            .width
+            .mm()
+    };
+    let table = match weight {
+        Weight::Medium => &MEDIUM,
+        Weight::SemiBold => &SEMI_BOLD,
+    };
+    let widths = table.get_or_init(|| {
+        (0..KEPT_LETTERS)
+            .map(|u| char::from_u32(u).map_or(0.0, measure))
+            .collect()
+    });
+    let kept = usize::try_from(u32::from(c))
+        .ok()
+        .and_then(|i| widths.get(i).copied());
+    kept.unwrap_or_else(|| measure(c))
 }
 
 /// Which point of a line of text its place names.
@@ -121,7 +161,10 @@ impl<F: Frame> Board<F> {
     /// An empty board.
     #[must_use]
     pub const fn new() -> Self {
-        Self { items: Vec::new(), frame: PhantomData }
+        Self {
+            items: Vec::new(),
+            frame: PhantomData,
+        }
     }
     /// What was drawn, in order.
     #[must_use]
@@ -135,7 +178,12 @@ impl<F: Frame> Board<F> {
     }
 
     pub(crate) fn push(&mut self, meaning: Meaning, shape: Shape) -> &mut Self {
-        self.items.push(Item { meaning, shape, label: None, stamp: false });
+        self.items.push(Item {
+            meaning,
+            shape,
+            label: None,
+            stamp: false,
+        });
         self
     }
     pub(crate) fn extend(&mut self, items: impl IntoIterator<Item = Item>) {
@@ -179,7 +227,13 @@ impl<F: Frame> Board<F> {
     /// A circle.
     pub fn circle(&mut self, meaning: Meaning, centre: Point2<F>, radius: Length) -> &mut Self {
         let radius = um(radius.mm());
-        self.push(meaning, Shape::Circle { centre: at(centre), radius })
+        self.push(
+            meaning,
+            Shape::Circle {
+                centre: at(centre),
+                radius,
+            },
+        )
     }
     /// A filled disc.
     pub fn disc(&mut self, meaning: Meaning, centre: Point2<F>, radius: Length) -> &mut Self {
@@ -190,8 +244,14 @@ impl<F: Frame> Board<F> {
             Shape::Solid(vec![Contour {
                 start: s(r, 0),
                 segments: vec![
-                    Segment::Arc { via: s(0, r), to: s(-r, 0) },
-                    Segment::Arc { via: s(0, -r), to: s(r, 0) },
+                    Segment::Arc {
+                        via: s(0, r),
+                        to: s(-r, 0),
+                    },
+                    Segment::Arc {
+                        via: s(0, -r),
+                        to: s(r, 0),
+                    },
                 ],
                 closed: true,
             }]),
@@ -200,37 +260,80 @@ impl<F: Frame> Board<F> {
     /// A box with sides across and up.
     pub(crate) fn rect(&mut self, meaning: Meaning, r: kurbo::Rect) -> &mut Self {
         let p = |x, y| Point2::from_mm(x, y);
-        self.ring(meaning, &[p(r.x0, r.y0), p(r.x1, r.y0), p(r.x1, r.y1), p(r.x0, r.y1)])
+        self.ring(
+            meaning,
+            &[p(r.x0, r.y0), p(r.x1, r.y0), p(r.x1, r.y1), p(r.x0, r.y1)],
+        )
     }
     /// A filled box with sides across and up.
     pub(crate) fn block(&mut self, meaning: Meaning, r: kurbo::Rect) -> &mut Self {
         let p = |x, y| Point2::from_mm(x, y);
-        self.solid(meaning, &[p(r.x0, r.y0), p(r.x1, r.y0), p(r.x1, r.y1), p(r.x0, r.y1)])
+        self.solid(
+            meaning,
+            &[p(r.x0, r.y0), p(r.x1, r.y0), p(r.x1, r.y1), p(r.x0, r.y1)],
+        )
     }
     /// A line with a filled arrowhead at its end.
     pub fn arrow(&mut self, meaning: Meaning, tail: Point2<F>, tip: Point2<F>) -> &mut Self {
-        let Some(along) = (tip - tail).unit() else { return self };
+        let Some(along) = (tip - tail).unit() else {
+            return self;
+        };
         let back = tip - along * ARROW_MM;
         let side = along.perp() * ARROW_HALF_MM;
         self.lines(meaning, &[tail, back]);
         self.solid(meaning, &[tip, back + side, back - side])
     }
-    /// A register cross: two strokes and a circle.
-    pub fn cross(&mut self, place: Point2<F>, arm: Length, ring: Length) -> &mut Self {
+    /// A broad filled arrow, as tall as `length` and a third as wide: a direction, not a dimension.
+    pub fn pointer(&mut self, meaning: Meaning, tail: Point2<F>, tip: Point2<F>) -> &mut Self {
+        let Some(along) = (tip - tail).unit() else {
+            return self;
+        };
+        let length = (tip - tail).norm_mm();
+        let neck = tip - along * (length * 0.42);
+        let (wide, thin) = (
+            along.perp() * (length * 0.17),
+            along.perp() * (length * 0.045),
+        );
+        let ring = [
+            tip,
+            neck + wide,
+            neck + thin,
+            tail + thin,
+            tail - thin,
+            neck - thin,
+            neck - wide,
+        ];
+        self.solid(meaning, &ring)
+    }
+    /// A register cross: two strokes and a circle, both named.
+    pub fn cross(&mut self, place: Point2<F>, arm: Length, ring: Length, name: &str) -> &mut Self {
         let (x, y, a) = (place.x_mm(), place.y_mm(), arm.mm());
         let strokes = [
-            polygon(&[Point2::<F>::from_mm(x - a, y), Point2::from_mm(x + a, y)], false),
-            polygon(&[Point2::<F>::from_mm(x, y - a), Point2::from_mm(x, y + a)], false),
+            polygon(
+                &[Point2::<F>::from_mm(x - a, y), Point2::from_mm(x + a, y)],
+                false,
+            ),
+            polygon(
+                &[Point2::<F>::from_mm(x, y - a), Point2::from_mm(x, y + a)],
+                false,
+            ),
         ];
-        self.push(Meaning::Register, Shape::Line(strokes.into_iter().flatten().collect()));
-        self.circle(Meaning::Register, place, ring)
+        self.push(
+            Meaning::Register,
+            Shape::Line(strokes.into_iter().flatten().collect()),
+        );
+        self.named(name);
+        self.circle(Meaning::Register, place, ring).named(name)
     }
     /// A letter in a square box, centred on a place; the side of the box is 1.4 cap heights.
     pub fn boxed_letter(&mut self, place: Point2<F>, letter: &str, style: Style) -> &mut Self {
         let (x, y) = (place.x_mm(), place.y_mm());
         let half = style.cap_mm() * 0.7;
         let wide = half.max(style.width_mm(letter) / 2.0 + style.cap_mm() * 0.25);
-        self.rect(Meaning::Register, kurbo::Rect::new(x - wide, y - half, x + wide, y + half));
+        self.rect(
+            Meaning::Register,
+            kurbo::Rect::new(x - wide, y - half, x + wide, y + half),
+        );
         let base = Point2::from_mm(x, y - style.cap_mm() / 2.0);
         self.text(base, letter, style, Side::Middle, Run::Across)
     }
@@ -253,15 +356,42 @@ impl<F: Frame> Board<F> {
             Side::End => set.width.mm(),
         };
         let (x, y) = (place.x_mm(), place.y_mm());
-        let put = |p: kurbo::Point| {
-            let (u, v) = (p.x - back, p.y);
-            match run {
-                Run::Across => Spot::new(um(x + u), um(y + v)),
-                Run::Up => Spot::new(um(x - v), um(y + u)),
-            }
+        let turned = |u: f64, v: f64| match run {
+            Run::Across => (u, v),
+            Run::Up => (-v, u),
         };
-        let outlines = set.contours.iter().flat_map(|c| contours_of(c, &put)).collect();
-        self.push(Meaning::Note, Shape::Lettering { text: text.into(), outlines })
+        // Only where a letter starts is rounded by its place in the line; the rest of it relative to
+        // that. So every e is the same e, and a file that keeps shapes apart from places is small.
+        let mut outlines = Vec::new();
+        let mut letter: Option<(kurbo::Rect, kurbo::Point)> = None;
+        for path in &set.contours {
+            let own = path.control_box();
+            let start = match (letter, path.elements().first()) {
+                // A counter inside its letter goes with it.
+                (Some((r, start)), _) if r.union(own) == r || r.union(own) == own => start,
+                (_, Some(PathEl::MoveTo(p))) => *p,
+                _ => kurbo::Point::ZERO,
+            };
+            letter = Some((
+                letter
+                    .filter(|l| l.1 == start)
+                    .map_or(own, |l| l.0.union(own)),
+                start,
+            ));
+            let (dx, dy) = turned(start.x - back, start.y);
+            let from = Spot::new(um(x + dx), um(y + dy));
+            outlines.extend(contours_of(path, &|p: kurbo::Point| {
+                let (dx, dy) = turned(p.x - start.x, p.y - start.y);
+                from.shifted(Spot::new(um(dx), um(dy)))
+            }));
+        }
+        self.push(
+            Meaning::Note,
+            Shape::Lettering {
+                text: text.into(),
+                outlines,
+            },
+        )
     }
 }
 
@@ -274,7 +404,10 @@ impl Board<Flat> {
 
 /// Millimetres to whole micrometres, ties away from zero.
 pub(crate) fn um(mm: f64) -> i32 {
-    #[expect(clippy::cast_possible_truncation, reason = "saturates; positions are under 100 m")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "saturates; positions are under 100 m"
+    )]
     let um = libm::round(mm * 1000.0) as i32;
     um
 }
@@ -290,7 +423,11 @@ fn polygon<F: Frame>(points: &[Point2<F>], closed: bool) -> Option<Contour> {
     if closed {
         segments.push(Segment::Line { to: start });
     }
-    (!segments.is_empty()).then_some(Contour { start, segments, closed })
+    (!segments.is_empty()).then_some(Contour {
+        start,
+        segments,
+        closed,
+    })
 }
 
 /// A template path on the grid of whole micrometres.
@@ -300,13 +437,22 @@ pub(crate) fn flat_contour(path: &FlatPath) -> Contour {
         .iter()
         .map(|s| match *s {
             FlatSegment::Line(to) => Segment::Line { to: at(to) },
-            FlatSegment::Arc { via, to } => Segment::Arc { via: at(via), to: at(to) },
-            FlatSegment::Cubic { c1, c2, to } => {
-                Segment::Cubic { c1: at(c1), c2: at(c2), to: at(to) }
-            }
+            FlatSegment::Arc { via, to } => Segment::Arc {
+                via: at(via),
+                to: at(to),
+            },
+            FlatSegment::Cubic { c1, c2, to } => Segment::Cubic {
+                c1: at(c1),
+                c2: at(c2),
+                to: at(to),
+            },
         })
         .collect();
-    Contour { start: at(path.start), segments, closed: path.closed }
+    Contour {
+        start: at(path.start),
+        segments,
+        closed: path.closed,
+    }
 }
 
 fn contours_of(path: &kurbo::BezPath, put: &impl Fn(kurbo::Point) -> Spot) -> Vec<Contour> {
@@ -315,24 +461,40 @@ fn contours_of(path: &kurbo::BezPath, put: &impl Fn(kurbo::Point) -> Spot) -> Ve
     for element in path.elements() {
         let (end, segment) = match *element {
             PathEl::MoveTo(p) => {
-                out.push(Contour { start: put(p), segments: Vec::new(), closed: true });
+                out.push(Contour {
+                    start: put(p),
+                    segments: Vec::new(),
+                    closed: true,
+                });
                 from = p;
                 continue;
             }
             PathEl::LineTo(p) => (p, Segment::Line { to: put(p) }),
             PathEl::QuadTo(q, p) => {
                 let (c1, c2) = (from.lerp(q, 2.0 / 3.0), p.lerp(q, 2.0 / 3.0));
-                (p, Segment::Cubic { c1: put(c1), c2: put(c2), to: put(p) })
+                (
+                    p,
+                    Segment::Cubic {
+                        c1: put(c1),
+                        c2: put(c2),
+                        to: put(p),
+                    },
+                )
             }
-            PathEl::CurveTo(a, b, p) => {
-                (p, Segment::Cubic { c1: put(a), c2: put(b), to: put(p) })
-            }
+            PathEl::CurveTo(a, b, p) => (
+                p,
+                Segment::Cubic {
+                    c1: put(a),
+                    c2: put(b),
+                    to: put(p),
+                },
+            ),
             PathEl::ClosePath => continue,
         };
-        if let Some(open) = out.last_mut() {
-            if open.end() != segment.to() {
-                open.segments.push(segment);
-            }
+        if let Some(open) = out.last_mut()
+            && open.end() != segment.to()
+        {
+            open.segments.push(segment);
         }
         from = end;
     }

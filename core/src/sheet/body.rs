@@ -35,6 +35,8 @@ pub(super) struct Body {
     pub(super) ring: Vec<Point>,
     /// What had better not lie on a seam, mm, with how much that matters.
     pub(super) whole: Vec<(Rect, f64)>,
+    /// Where words stand, mm: nothing is drawn over them.
+    pub(super) words: Vec<Rect>,
     /// Where there is room, on the template and round it.
     pub(super) field: Field,
 }
@@ -44,7 +46,10 @@ fn p(x: f64, y: f64) -> Point2<Flat> {
 }
 
 fn mm(points: Vec<Point>) -> Vec<Point> {
-    points.into_iter().map(|q| Point::new(q.x / 1000.0, q.y / 1000.0)).collect()
+    points
+        .into_iter()
+        .map(|q| Point::new(q.x / 1000.0, q.y / 1000.0))
+        .collect()
 }
 
 fn traced(path: &FlatPath) -> Vec<Point> {
@@ -69,16 +74,22 @@ fn corners(r: Rect) -> [Point; 4] {
 }
 
 fn check_reach(sheet: &TemplateSheet) -> Result<(), SheetError> {
-    let near = |q: Point2<Flat>| {
-        q.is_finite() && q.x_mm().abs() < REACH_MM && q.y_mm().abs() < REACH_MM
-    };
+    let near =
+        |q: Point2<Flat>| q.is_finite() && q.x_mm().abs() < REACH_MM && q.y_mm().abs() < REACH_MM;
     let out = |what: String| Err(SheetError::OutOfReach { what });
-    for (name, paths) in [("the paint edge", &sheet.paint_edges), ("the cut line", &sheet.cuts)] {
+    for (name, paths) in [
+        ("the paint edge", &sheet.paint_edges),
+        ("the cut line", &sheet.cuts),
+    ] {
         if !paths.iter().all(|q| q.is_finite() && traced_near(q)) {
             return out(name.into());
         }
     }
-    if let Some(edge) = sheet.edges.iter().find(|e| !e.path.is_finite() || !traced_near(&e.path)) {
+    if let Some(edge) = sheet
+        .edges
+        .iter()
+        .find(|e| !e.path.is_finite() || !traced_near(&e.path))
+    {
         return out(format!("the edge “{}”", edge.label));
     }
     if let Some(cross) = sheet.crosses.iter().find(|c| !near(c.place)) {
@@ -104,8 +115,12 @@ fn traced_near(path: &FlatPath) -> bool {
 /// Lays out everything that stands inside the trim line.
 pub(super) fn lay_out(sheet: &TemplateSheet) -> Result<Body, SheetError> {
     check_reach(sheet)?;
-    let outlines: Vec<Vec<Point>> =
-        sheet.paint_edges.iter().chain(&sheet.cuts).map(traced).collect();
+    let outlines: Vec<Vec<Point>> = sheet
+        .paint_edges
+        .iter()
+        .chain(&sheet.cuts)
+        .map(traced)
+        .collect();
     let edges: Vec<Vec<Point>> = sheet.edges.iter().map(|e| traced(&e.path)).collect();
     let outline = outlines.iter().map(|o| bounds_of(o)).fold(None, joined);
 
@@ -117,7 +132,9 @@ pub(super) fn lay_out(sheet: &TemplateSheet) -> Result<Body, SheetError> {
         let c = Point::new(cross.place.x_mm(), cross.place.y_mm());
         needs.extend(corners(square(c, AS_DRAWN_ARM_MM)));
     }
-    let Some(span) = bounds_of(&needs) else { return Err(SheetError::Empty) };
+    let Some(span) = bounds_of(&needs) else {
+        return Err(SheetError::Empty);
+    };
 
     let mut field = taken(sheet, span, &outlines, &edges);
     let mut board: Board<Flat> = Board::new();
@@ -127,7 +144,10 @@ pub(super) fn lay_out(sheet: &TemplateSheet) -> Result<Body, SheetError> {
     for cross in &sheet.crosses {
         let put = label::cross_label(&mut board, &mut field, cross, span.center());
         needs.extend(corners(put));
-        whole.push((joined(Some(put), Some(square(place(cross), CROSS_ARM_MM))).unwrap_or(put), 8.0));
+        whole.push((
+            joined(Some(put), Some(square(place(cross), CROSS_ARM_MM))).unwrap_or(put),
+            8.0,
+        ));
     }
     for (edge, points) in sheet.edges.iter().zip(&edges) {
         if let Some(put) = label::edge_label(&mut board, &mut field, &edge.label, points) {
@@ -147,12 +167,29 @@ pub(super) fn lay_out(sheet: &TemplateSheet) -> Result<Body, SheetError> {
             whole.push((put, 2.0));
         }
         whole.push((box_, 4.0));
+        // A seam that runs along an edge of the outline or a centre line is worse than one across.
+        let thin = |x0: f64, y0: f64, x1: f64, y1: f64| {
+            (Rect::new(x0 - 9.0, y0 - 9.0, x1 + 9.0, y1 + 9.0), 3.0)
+        };
+        whole.push(thin(box_.x0, box_.y0, box_.x0, box_.y0));
+        whole.push(thin(box_.x1, box_.y1, box_.x1, box_.y1));
+    }
+    for [a, b] in &sheet.centre_lines {
+        let m = Point::new((a.x_mm() + b.x_mm()) / 2.0, (a.y_mm() + b.y_mm()) / 2.0);
+        whole.push((square(m, 9.0), 3.0));
     }
 
     let contour = trim.contour().ok_or(SheetError::Empty)?;
     let ring = mm(trace(&contour, 100.0));
     field.take_lines(&ring, CLEAR_MM);
     let bounds = bounds_of(&ring).ok_or(SheetError::Empty)?;
+    let letters = board.items().iter().filter(|i| {
+        matches!(i.shape, Shape::Lettering { .. } | Shape::Solid(_)) && i.meaning == Meaning::Note
+    });
+    let words = letters
+        .filter_map(super::trace::item_bounds)
+        .map(|r| Rect::new(r.x0 / 1000.0, r.y0 / 1000.0, r.x1 / 1000.0, r.y1 / 1000.0))
+        .collect();
     let mut items = vec![Item {
         meaning: Meaning::Trim,
         shape: Shape::Line(vec![contour]),
@@ -160,11 +197,23 @@ pub(super) fn lay_out(sheet: &TemplateSheet) -> Result<Body, SheetError> {
         stamp: false,
     }];
     items.extend(board.into_items());
-    Ok(Body { items, bounds, ring, whole, field })
+    Ok(Body {
+        items,
+        bounds,
+        ring,
+        whole,
+        words,
+        field,
+    })
 }
 
 /// The grid of what is taken: openings, lines, crosses.
-fn taken(sheet: &TemplateSheet, span: Rect, outlines: &[Vec<Point>], edges: &[Vec<Point>]) -> Field {
+fn taken(
+    sheet: &TemplateSheet,
+    span: Rect,
+    outlines: &[Vec<Point>],
+    edges: &[Vec<Point>],
+) -> Field {
     // Room for the largest tail on every side.
     let mut field = Field::new(span.inflate(150.0, 150.0));
     for ring in outlines {
@@ -175,11 +224,20 @@ fn taken(sheet: &TemplateSheet, span: Rect, outlines: &[Vec<Point>], edges: &[Ve
         field.take_lines(line, CLEAR_MM);
     }
     for [a, b] in &sheet.centre_lines {
-        let ends = [Point::new(a.x_mm(), a.y_mm()), Point::new(b.x_mm(), b.y_mm())];
+        let ends = [
+            Point::new(a.x_mm(), a.y_mm()),
+            Point::new(b.x_mm(), b.y_mm()),
+        ];
         field.take_lines(&ends, CLEAR_MM);
     }
-    let crosses = sheet.crosses.iter().map(|c| (c.place, CROSS_ARM_MM, CROSS_RING_MM));
-    let drawn = sheet.as_drawn.iter().map(|c| (c.place, AS_DRAWN_ARM_MM, 0.0));
+    let crosses = sheet
+        .crosses
+        .iter()
+        .map(|c| (c.place, CROSS_ARM_MM, CROSS_RING_MM));
+    let drawn = sheet
+        .as_drawn
+        .iter()
+        .map(|c| (c.place, AS_DRAWN_ARM_MM, 0.0));
     for (at, arm, ring) in crosses.chain(drawn) {
         let c = Point::new(at.x_mm(), at.y_mm());
         field.take_rect(square(c, ring + CLEAR_MM));
@@ -197,7 +255,13 @@ fn draw_lines(board: &mut Board<Flat>, sheet: &TemplateSheet) {
         board.lines(Meaning::AsDrawn, &[p(x, y - a), p(x, y + a)]);
         board.named(format!("{} as drawn", cross.letter));
         let at = p(x + 1.0, y + 1.2);
-        board.text(at, &format!("{} as drawn", cross.letter), Style::FIELD, Side::Start, Run::Across);
+        board.text(
+            at,
+            &format!("{} as drawn", cross.letter),
+            Style::FIELD,
+            Side::Start,
+            Run::Across,
+        );
     }
     for ends in &sheet.centre_lines {
         board.lines(Meaning::CentreLine, ends);
@@ -209,11 +273,16 @@ fn draw_lines(board: &mut Board<Flat>, sheet: &TemplateSheet) {
         board.path(Meaning::Cut, path);
     }
     for edge in &sheet.edges {
-        board.path(Meaning::RegisterEdge, &edge.path).named(edge.label.clone());
+        board
+            .path(Meaning::RegisterEdge, &edge.path)
+            .named(edge.label.clone());
     }
-    let (arm, ring) = (Length::from_mm(CROSS_ARM_MM), Length::from_mm(CROSS_RING_MM));
+    let (arm, ring) = (
+        Length::from_mm(CROSS_ARM_MM),
+        Length::from_mm(CROSS_RING_MM),
+    );
     for cross in &sheet.crosses {
-        board.cross(cross.place, arm, ring).named(cross.letter.clone());
+        board.cross(cross.place, arm, ring, &cross.letter);
     }
 }
 
@@ -228,8 +297,8 @@ fn place_words(
     whole: &mut Vec<(Rect, f64)>,
 ) -> (Trim, Vec<Point>) {
     let forms = label::forms(&sheet.words);
-    let trim = Trim::round(needs, 0.0);
-    let inner = Trim::round(needs, -label::INSIDE_MM).ring();
+    let trim = Trim::round(needs, None, 0.0);
+    let inner = Trim::round(needs, None, -label::INSIDE_MM).ring();
     let mut inside = field.clone();
     inside.take_ring(&inner, false);
     let reach = libm::hypot(middle.width(), middle.height()) / 2.0 + 260.0;
@@ -239,8 +308,14 @@ fn place_words(
         let mut placed: Vec<Rect> = Vec::new();
         for block in &form.blocks {
             let (w, h) = block.size();
-            let y = if block.above { middle.y1 + h / 2.0 + 6.0 } else { middle.y0 - h / 2.0 - 6.0 };
-            let Some(r) = room.nearest((w, h), Point::new(middle.center().x, y), reach) else { break };
+            let y = if block.above {
+                middle.y1 + h / 2.0 + 6.0
+            } else {
+                middle.y0 - h / 2.0 - 6.0
+            };
+            let Some(r) = room.nearest((w, h), Point::new(middle.center().x, y), reach) else {
+                break;
+            };
             room.take_rect(r.inflate(2.0, 2.0));
             placed.push(r);
         }
@@ -272,7 +347,9 @@ fn place_words(
             }
         }
     }
-    let Some((_, i, r, side)) = best else { return (trim, inner) };
+    let Some((_, i, r, side)) = best else {
+        return (trim, inner);
+    };
     if let Some(form) = label::tail_forms(&forms).into_iter().nth(i) {
         form.draw(board, r);
         field.take_rect(r);
@@ -282,24 +359,35 @@ fn place_words(
         Some(side) => {
             let tail = Tail { side, words: r };
             let extra = -label::INSIDE_MM;
-            let inner = Trim::round(needs, extra).with_tail(tail, extra).ring();
-            (trim.with_tail(tail, 0.0), inner)
+            let inner = Trim::round(needs, Some(tail), extra).ring();
+            (Trim::round(needs, Some(tail), 0.0), inner)
         }
         None => {
             let mut all = needs.to_vec();
             all.extend(corners(r.inflate(-4.0, -4.0)));
-            (Trim::round(&all, 0.0), Trim::round(&all, -label::INSIDE_MM).ring())
+            (
+                Trim::round(&all, None, 0.0),
+                Trim::round(&all, None, -label::INSIDE_MM).ring(),
+            )
         }
     }
 }
 
 /// Where a tail of a size could hang: below and to the right, as near as lines allow.
-fn tail_places(field: &mut Field, hull: Rect, middle: Rect, size: (f64, f64)) -> Vec<(TailSide, Rect)> {
+fn tail_places(
+    field: &mut Field,
+    hull: Rect,
+    middle: Rect,
+    size: (f64, f64),
+) -> Vec<(TailSide, Rect)> {
     let (w, h) = size;
     let c = middle.center();
     let mut out = Vec::new();
     for shift in [0.0, 15.0, -15.0, 30.0, -30.0, 60.0, -60.0] {
-        let x = (c.x + shift).clamp(hull.x0 + w / 2.0, (hull.x1 - w / 2.0).max(hull.x0 + w / 2.0));
+        let x = (c.x + shift).clamp(
+            hull.x0 + w / 2.0,
+            (hull.x1 - w / 2.0).max(hull.x0 + w / 2.0),
+        );
         let mut y = middle.y0;
         while y > hull.y0 - 20.0 {
             let r = Rect::new(x - w / 2.0, y - h, x + w / 2.0, y);
@@ -309,7 +397,10 @@ fn tail_places(field: &mut Field, hull: Rect, middle: Rect, size: (f64, f64)) ->
             }
             y -= 1.0;
         }
-        let y = (c.y + shift).clamp(hull.y0 + h / 2.0, (hull.y1 - h / 2.0).max(hull.y0 + h / 2.0));
+        let y = (c.y + shift).clamp(
+            hull.y0 + h / 2.0,
+            (hull.y1 - h / 2.0).max(hull.y0 + h / 2.0),
+        );
         let mut x = middle.x1;
         while x < hull.x1 + 20.0 {
             let r = Rect::new(x, y - h / 2.0, x + w, y + h / 2.0);
@@ -331,12 +422,23 @@ pub(super) fn readable(sheet: &TemplateSheet) -> Vec<String> {
         wording::feature_name(words),
         "THIS SIDE OUT".into(),
         format!("UP {}", words.up_note).trim().into(),
-        format!("{} {}", wording::serves_label(words), wording::pieces(words)),
+        format!(
+            "{} {}",
+            wording::serves_label(words),
+            wording::pieces(words)
+        ),
         wording::issue_and_number(words),
     ];
     for cross in &sheet.crosses {
         let doubt = cross.suspect.clone().unwrap_or_default();
-        out.push(wording::join(&[&format!("cross {}", cross.letter), &wording::off_by(cross), &doubt], " "));
+        out.push(wording::join(
+            &[
+                &format!("cross {}", cross.letter),
+                &wording::off_by(cross),
+                &doubt,
+            ],
+            " ",
+        ));
     }
     out
 }

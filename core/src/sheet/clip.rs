@@ -53,11 +53,15 @@ pub fn clip_item(item: &Item, window: Window) -> Option<Item> {
             Shape::Line(clip_lines(&[circle(*centre, *radius)], window)?)
         }
         Shape::Solid(contours) => Shape::Solid(clip_fills(contours, window)?),
-        Shape::Lettering { text, outlines } => {
-            Shape::Lettering { text: text.clone(), outlines: clip_fills(outlines, window)? }
-        }
+        Shape::Lettering { text, outlines } => Shape::Lettering {
+            text: text.clone(),
+            outlines: clip_fills(outlines, window)?,
+        },
     };
-    Some(Item { shape, ..item.clone() })
+    Some(Item {
+        shape,
+        ..item.clone()
+    })
 }
 
 fn circle(c: Spot, r: i32) -> Contour {
@@ -65,15 +69,24 @@ fn circle(c: Spot, r: i32) -> Contour {
     Contour {
         start: at(r, 0),
         segments: vec![
-            Segment::Arc { via: at(0, r), to: at(-r, 0) },
-            Segment::Arc { via: at(0, -r), to: at(r, 0) },
+            Segment::Arc {
+                via: at(0, r),
+                to: at(-r, 0),
+            },
+            Segment::Arc {
+                via: at(0, -r),
+                to: at(r, 0),
+            },
         ],
         closed: true,
     }
 }
 
 fn clip_lines(contours: &[Contour], window: Window) -> Option<Vec<Contour>> {
-    let parts: Vec<_> = contours.iter().flat_map(|c| clip_contour(c, window)).collect();
+    let parts: Vec<_> = contours
+        .iter()
+        .flat_map(|c| clip_contour(c, window))
+        .collect();
     (!parts.is_empty()).then_some(parts)
 }
 
@@ -96,7 +109,11 @@ pub fn clip_contour(contour: &Contour, window: Window) -> Vec<Contour> {
                 let (first, piece) = curve.part(start, segment, from, to);
                 match parts.last_mut().filter(|_| running) {
                     Some(open) => open.segments.push(piece),
-                    None => parts.push(Contour { start: first, segments: vec![piece], closed: false }),
+                    None => parts.push(Contour {
+                        start: first,
+                        segments: vec![piece],
+                        closed: false,
+                    }),
                 }
                 running = true;
             } else {
@@ -110,9 +127,7 @@ pub fn clip_contour(contour: &Contour, window: Window) -> Vec<Contour> {
     if contour.closed {
         match parts.as_mut_slice() {
             [only] if whole => only.closed = true,
-            [first, .., last]
-                if first.start == contour.start && last.end() == contour.start =>
-            {
+            [first, .., last] if first.start == contour.start && last.end() == contour.start => {
                 last.segments.append(&mut first.segments);
                 parts.remove(0);
             }
@@ -196,10 +211,10 @@ impl Curve {
                 stops.push(1.0);
                 let value = |t: f64| pick(cubic_at(*p, t)) - edge;
                 for pair in stops.windows(2) {
-                    if let &[lo, hi] = pair {
-                        if value(lo) * value(hi) < 0.0 {
-                            out.push(bisect(&value, lo, hi));
-                        }
+                    if let &[lo, hi] = pair
+                        && value(lo) * value(hi) < 0.0
+                    {
+                        out.push(bisect(&value, lo, hi));
                     }
                 }
             }
@@ -212,14 +227,29 @@ impl Curve {
         if from <= 0.0 && to >= 1.0 {
             return (start, segment);
         }
-        let first = if from <= 0.0 { start } else { spot(self.at(from)) };
-        let last = if to >= 1.0 { segment.to() } else { spot(self.at(to)) };
+        let first = if from <= 0.0 {
+            start
+        } else {
+            spot(self.at(from))
+        };
+        let last = if to >= 1.0 {
+            segment.to()
+        } else {
+            spot(self.at(to))
+        };
         let piece = match self {
             Self::Line(..) => Segment::Line { to: last },
-            Self::Arc(arc) => Segment::Arc { via: spot(arc.at((from + to) / 2.0)), to: last },
+            Self::Arc(arc) => Segment::Arc {
+                via: spot(arc.at((from + to) / 2.0)),
+                to: last,
+            },
             Self::Cubic(p) => {
                 let [_, c1, c2, _] = sub_cubic(*p, from, to);
-                Segment::Cubic { c1: spot(c1), c2: spot(c2), to: last }
+                Segment::Cubic {
+                    c1: spot(c1),
+                    c2: spot(c2),
+                    to: last,
+                }
             }
         };
         (first, piece)
@@ -252,7 +282,11 @@ fn bisect(value: &impl Fn(f64) -> f64, mut lo: f64, mut hi: f64) -> f64 {
     let rising = value(lo) < 0.0;
     for _ in 0..60 {
         let mid = (lo + hi) / 2.0;
-        if (value(mid) < 0.0) == rising { lo = mid } else { hi = mid }
+        if (value(mid) < 0.0) == rising {
+            lo = mid
+        } else {
+            hi = mid
+        }
     }
     (lo + hi) / 2.0
 }
@@ -294,7 +328,11 @@ fn clip_fills(contours: &[Contour], window: Window) -> Option<Vec<Contour>> {
                     at = to;
                 }
             }
-            (segments.len() > 1).then_some(Contour { start, segments, closed: true })
+            (segments.len() > 1).then_some(Contour {
+                start,
+                segments,
+                closed: true,
+            })
         })
         .collect();
     (!cut.is_empty()).then_some(cut)
@@ -302,7 +340,9 @@ fn clip_fills(contours: &[Contour], window: Window) -> Option<Vec<Contour>> {
 
 fn keep(ring: &[Point], inside: impl Fn(Point) -> f64) -> Vec<Point> {
     let mut out = Vec::with_capacity(ring.len() + 4);
-    let Some(mut before) = ring.last().copied() else { return out };
+    let Some(mut before) = ring.last().copied() else {
+        return out;
+    };
     for &p in ring {
         let (was, is) = (inside(before), inside(p));
         if (was < 0.0) != (is < 0.0) {

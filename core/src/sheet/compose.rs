@@ -22,8 +22,8 @@ pub(super) const CLEAR_MM: f64 = 2.0;
 pub(super) const LEAST_COLUMN_MM: f64 = 84.0;
 /// And at most this wide: longer lines are hard to follow.
 const MOST_COLUMN_MM: f64 = 132.0;
-/// Widths tried for a strip at the right.
-const RIGHT_MM: [f64; 4] = [84.0, 92.0, 102.0, 113.0];
+/// Widths tried for a strip at the right, in small lettering and in large.
+const RIGHT_MM: [[f64; 3]; 2] = [[84.0, 92.0, 102.0], [113.0, 124.0, 132.0]];
 
 /// A page before the reference is written on it.
 pub(super) struct Draft {
@@ -57,7 +57,10 @@ pub fn compose(sheet: &TemplateSheet) -> Result<Drawing, SheetError> {
 /// The paper both ways round, upright first.
 fn grounds(sheet: &TemplateSheet, scale: ScaleCorrection) -> Result<Vec<Ground>, SheetError> {
     let upright = sheet.setup.paper.upright()?;
-    let lying = PaperSize { width: upright.height, height: upright.width };
+    let lying = PaperSize {
+        width: upright.height,
+        height: upright.width,
+    };
     let first = Ground::new(sheet, upright, scale)?;
     let overlap = sheet.setup.overlap;
     let room = (first.frame.width().min(first.frame.height()) - 30.0).max(0.0);
@@ -87,7 +90,8 @@ struct Fit {
 /// The one sheet that holds template and strip with the least paper given to the strip.
 fn single(sheet: &TemplateSheet, body: &Body, grounds: &[Ground]) -> Option<Draft> {
     let number = SheetNumber { n: 1, of: 1 };
-    let below = "True size: print at 100 %, nothing fitted to the page. Measure both bars before use.";
+    let below =
+        "True size: print at 100 %, nothing fitted to the page. Measure both bars before use.";
     for large in [true, false] {
         let mut best: Option<Fit> = None;
         for ground in grounds {
@@ -95,7 +99,7 @@ fn single(sheet: &TemplateSheet, body: &Body, grounds: &[Ground]) -> Option<Draf
             let f = ground.frame;
             let area = Rect::new(f.x0, f.y0, f.x1, f.y1 - header.height());
             let strip = Strip::new(sheet, ground, number, large, None);
-            for (plan, strip_box, free) in strip_places(&strip, area) {
+            for (plan, strip_box, free) in strip_places(&strip, area, large) {
                 let fits = free.width() >= body.bounds.width() + 2.0 * CLEAR_MM
                     && free.height() >= body.bounds.height() + 2.0 * CLEAR_MM;
                 let cost = strip_box.area();
@@ -120,9 +124,10 @@ fn single(sheet: &TemplateSheet, body: &Body, grounds: &[Ground]) -> Option<Draf
 }
 
 /// Where a strip may stand in an area, with what it leaves free.
-fn strip_places(strip: &Strip, area: Rect) -> Vec<(Plan, Rect, Rect)> {
+fn strip_places(strip: &Strip, area: Rect, large: bool) -> Vec<(Plan, Rect, Rect)> {
     let mut out = Vec::new();
-    for width in RIGHT_MM {
+    let [small_widths, large_widths] = RIGHT_MM;
+    for width in if large { large_widths } else { small_widths } {
         let plan = strip.plan(width, 1);
         if plan.height <= area.height() && width < area.width() {
             let x = area.x1 - width;
@@ -162,18 +167,32 @@ fn draw_single(sheet: &TemplateSheet, body: &Body, fit: &Fit) -> Draft {
     } else {
         [p(s.x0, s.y1), p(s.x1, s.y1)]
     };
-    board.lines(super::drawing::Meaning::Frame, &edge).named("tear here");
+    board
+        .lines(super::drawing::Meaning::Frame, &edge)
+        .named("tear here");
     fit.strip.draw(&mut board, &fit.plan, s, &mut slots);
     let (c, b) = (fit.free.center(), body.bounds.center());
     let by = Spot::new(um(c.x - b.x), um(c.y - b.y));
     board.extend(body.items.iter().map(|i| i.shifted(by)));
-    Draft { board, slots, paper: fit.ground.paper, name: page_name(sheet, SheetNumber { n: 1, of: 1 }) }
+    Draft {
+        board,
+        slots,
+        paper: fit.ground.paper,
+        name: page_name(sheet, SheetNumber { n: 1, of: 1 }),
+    }
 }
 
 pub(super) fn page_name(sheet: &TemplateSheet, number: SheetNumber) -> String {
     let w = &sheet.words;
     let template = join(&[wording::kind(w), &w.template_number], " ");
-    join(&[&wording::feature_name(w), &template, &format!("sheet {}", number.says())], " · ")
+    join(
+        &[
+            &wording::feature_name(w),
+            &template,
+            &format!("sheet {}", number.says()),
+        ],
+        " · ",
+    )
 }
 
 /// Scales for the printer, computes the reference, stamps it on.
@@ -188,25 +207,50 @@ fn finish(
     let mut pages = Vec::new();
     for draft in drafts {
         slots.push(draft.slots);
-        let items: Vec<Item> =
-            draft.board.into_items().into_iter().map(|i| correct::scaled(i, scale)).collect();
-        pages.push(Page { paper: draft.paper, name: draft.name, items });
+        let items: Vec<Item> = draft
+            .board
+            .into_items()
+            .into_iter()
+            .map(|i| correct::scaled(i, scale))
+            .collect();
+        pages.push(Page {
+            paper: draft.paper,
+            name: draft.name,
+            items,
+        });
     }
     let template = join(&[wording::kind(w), &w.template_number], " ");
     let title = join(
-        &[&w.job, &wording::feature_field(w), &template, &format!("issue {}", w.issue)],
+        &[
+            &w.job,
+            &wording::feature_field(w),
+            &template,
+            &format!("issue {}", w.issue),
+        ],
         " · ",
     );
-    let mut drawing = Drawing { title, reference: String::new(), readable: Vec::new(), pages };
+    let mut drawing = Drawing {
+        title,
+        reference: String::new(),
+        readable: Vec::new(),
+        pages,
+    };
     drawing.reference = reference(&drawing, sheet.correction, w.issue);
     let shown = grouped(&drawing.reference);
     for (page, slots) in drawing.pages.iter_mut().zip(slots) {
         let mut board: Board<Sheet> = Board::new();
         for slot in slots {
-            board.text(slot.place, &shown, slot.style, Side::Start, Run::Across).named("reference");
+            board
+                .text(slot.place, &shown, slot.style, Side::Start, Run::Across)
+                .named("reference");
         }
         board.stamp_since(0);
-        page.items.extend(board.into_items().into_iter().map(|i| correct::scaled(i, scale)));
+        page.items.extend(
+            board
+                .into_items()
+                .into_iter()
+                .map(|i| correct::scaled(i, scale)),
+        );
     }
     drawing.readable = readable(sheet, ground, &drawing);
     drawing
@@ -217,7 +261,11 @@ fn readable(sheet: &TemplateSheet, ground: &Ground, drawing: &Drawing) -> Vec<St
     let mut out = body::readable(sheet);
     out.extend(strip::readable(sheet, ground));
     let field = |label: &str, value: &str| {
-        if value.trim().is_empty() { String::new() } else { format!("{label}: {value}") }
+        if value.trim().is_empty() {
+            String::new()
+        } else {
+            format!("{label}: {value}")
+        }
     };
     out.extend([
         field("job", &w.job),
@@ -228,7 +276,10 @@ fn readable(sheet: &TemplateSheet, ground: &Ground, drawing: &Drawing) -> Vec<St
         field("prepared for", &w.prepared_for),
         field("finish", &w.finish),
         field("printer", &wording::printer_field(w, sheet.correction)),
-        field("sheets", &format!("{} × {}", drawing.pages.len(), sheet.setup.paper.name())),
+        field(
+            "sheets",
+            &format!("{} × {}", drawing.pages.len(), sheet.setup.paper.name()),
+        ),
         field("made by", &join(&[&w.program, &w.date], " · ")),
         field("supersedes", &w.supersedes),
         field("reference", &drawing.reference),

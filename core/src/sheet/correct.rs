@@ -15,7 +15,10 @@ pub(super) fn checked(correction: Option<ScaleCorrection>) -> Result<ScaleCorrec
     if fine(c.across) && fine(c.up) {
         Ok(c)
     } else {
-        Err(SheetError::Correction { across: c.across, up: c.up })
+        Err(SheetError::Correction {
+            across: c.across,
+            up: c.up,
+        })
     }
 }
 
@@ -29,14 +32,23 @@ pub(super) fn scaled(item: Item, by: ScaleCorrection) -> Item {
     let shape = match item.shape {
         Shape::Line(c) => Shape::Line(all(c)),
         Shape::Solid(c) => Shape::Solid(all(c)),
-        Shape::Lettering { text, outlines } => Shape::Lettering { text, outlines: all(outlines) },
+        Shape::Lettering { text, outlines } => Shape::Lettering {
+            text,
+            outlines: all(outlines),
+        },
         Shape::Circle { centre, radius } => {
             let s = |dx: i32, dy: i32| centre.shifted(Spot::new(dx, dy));
             let round = Contour {
                 start: s(radius, 0),
                 segments: vec![
-                    Segment::Arc { via: s(0, radius), to: s(-radius, 0) },
-                    Segment::Arc { via: s(0, -radius), to: s(radius, 0) },
+                    Segment::Arc {
+                        via: s(0, radius),
+                        to: s(-radius, 0),
+                    },
+                    Segment::Arc {
+                        via: s(0, -radius),
+                        to: s(radius, 0),
+                    },
                 ],
                 closed: true,
             };
@@ -65,12 +77,20 @@ fn contour(c: &Contour, at: &impl Fn(Point) -> Spot) -> Contour {
                     let last = pieces.len().saturating_sub(1);
                     for (i, [c1, c2, end]) in pieces.into_iter().enumerate() {
                         let end = if i == last { point(to) } else { end };
-                        segments.push(Segment::Cubic { c1: at(c1), c2: at(c2), to: at(end) });
+                        segments.push(Segment::Cubic {
+                            c1: at(c1),
+                            c2: at(c2),
+                            to: at(end),
+                        });
                     }
                 }
             },
         }
         from = point(segment.to());
     }
-    Contour { start: at(point(c.start)), segments, closed: c.closed }
+    Contour {
+        start: at(point(c.start)),
+        segments,
+        closed: c.closed,
+    }
 }

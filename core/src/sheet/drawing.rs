@@ -25,7 +25,10 @@ impl Spot {
     /// Moved across and up.
     #[must_use]
     pub const fn shifted(self, by: Self) -> Self {
-        Self { x: self.x.saturating_add(by.x), y: self.y.saturating_add(by.y) }
+        Self {
+            x: self.x.saturating_add(by.x),
+            y: self.y.saturating_add(by.y),
+        }
     }
 }
 
@@ -143,7 +146,11 @@ impl Meaning {
             Self::Trim => 500,
             Self::Fold => 350,
             Self::PaintEdge => 130,
-            Self::CentreLine | Self::Dimension | Self::AsDrawn | Self::CheckDistance | Self::Rule => 180,
+            Self::CentreLine
+            | Self::Dimension
+            | Self::AsDrawn
+            | Self::CheckDistance
+            | Self::Rule => 180,
             _ => 250,
         }
     }
@@ -223,10 +230,15 @@ impl Segment {
     pub const fn shifted(self, by: Spot) -> Self {
         match self {
             Self::Line { to } => Self::Line { to: to.shifted(by) },
-            Self::Arc { via, to } => Self::Arc { via: via.shifted(by), to: to.shifted(by) },
-            Self::Cubic { c1, c2, to } => {
-                Self::Cubic { c1: c1.shifted(by), c2: c2.shifted(by), to: to.shifted(by) }
-            }
+            Self::Arc { via, to } => Self::Arc {
+                via: via.shifted(by),
+                to: to.shifted(by),
+            },
+            Self::Cubic { c1, c2, to } => Self::Cubic {
+                c1: c1.shifted(by),
+                c2: c2.shifted(by),
+                to: to.shifted(by),
+            },
         }
     }
 }
@@ -293,15 +305,22 @@ impl Item {
         let all = |contours: &[Contour]| contours.iter().map(|c| c.shifted(by)).collect();
         let shape = match &self.shape {
             Shape::Line(contours) => Shape::Line(all(contours)),
-            Shape::Circle { centre, radius } => {
-                Shape::Circle { centre: centre.shifted(by), radius: *radius }
-            }
+            Shape::Circle { centre, radius } => Shape::Circle {
+                centre: centre.shifted(by),
+                radius: *radius,
+            },
             Shape::Solid(contours) => Shape::Solid(all(contours)),
-            Shape::Lettering { text, outlines } => {
-                Shape::Lettering { text: text.clone(), outlines: all(outlines) }
-            }
+            Shape::Lettering { text, outlines } => Shape::Lettering {
+                text: text.clone(),
+                outlines: all(outlines),
+            },
         };
-        Self { meaning: self.meaning, shape, label: self.label.clone(), stamp: self.stamp }
+        Self {
+            meaning: self.meaning,
+            shape,
+            label: self.label.clone(),
+            stamp: self.stamp,
+        }
     }
 }
 

@@ -92,7 +92,9 @@ pub enum SheetError {
         up: f64,
     },
     /// The words alone don't fit on the paper.
-    #[error("the words of this template don't fit on one {paper} sheet. Take larger paper, or shorten the warnings and cautions")]
+    #[error(
+        "the words of this template don't fit on one {paper} sheet. Take larger paper, or shorten the warnings and cautions"
+    )]
     WordsTooLong {
         /// What the paper is called.
         paper: String,

@@ -9,6 +9,8 @@ use kurbo::{Point, Rect};
 #[derive(Debug, Clone)]
 pub(super) struct Field {
     area: Rect,
+    /// Outside of this everything is taken.
+    open: Rect,
     cell: f64,
     across: usize,
     up: usize,
@@ -24,12 +26,24 @@ impl Field {
     pub(super) fn new(area: Rect) -> Self {
         let cell = (area.width().max(area.height()) / MOST_CELLS).max(1.0);
         let count = |length: f64| {
-            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "1 to 502")]
+            #[expect(
+                clippy::cast_possible_truncation,
+                clippy::cast_sign_loss,
+                reason = "1 to 502"
+            )]
             let n = libm::ceil(length / cell).clamp(1.0, MOST_CELLS + 1.0) as usize;
             n
         };
         let (across, up) = (count(area.width()), count(area.height()));
-        Self { area, cell, across, up, taken: vec![false; across * up], sums: Vec::new() }
+        Self {
+            area,
+            open: area,
+            cell,
+            across,
+            up,
+            taken: vec![false; across * up],
+            sums: Vec::new(),
+        }
     }
 
     pub(super) const fn cell(&self) -> f64 {
@@ -47,7 +61,11 @@ impl Field {
     fn range(from: f64, to: f64, n: usize) -> core::ops::Range<usize> {
         #[expect(clippy::cast_precision_loss, reason = "at most 502")]
         let most = n as f64;
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped")]
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "clamped"
+        )]
         let whole = |v: f64| v.clamp(0.0, most) as usize;
         whole(libm::floor(from))..whole(libm::ceil(to))
     }
@@ -66,6 +84,7 @@ impl Field {
 
     /// Takes what lies outside a rectangle.
     pub(super) fn take_outside(&mut self, r: Rect) {
+        self.open = self.open.intersect(r);
         let a = self.area;
         self.take_rect(Rect::new(a.x0, a.y0, r.x0.max(a.x0), a.y1));
         self.take_rect(Rect::new(r.x1.min(a.x1), a.y0, a.x1, a.y1));
@@ -82,7 +101,12 @@ impl Field {
             let mut i = 0.0;
             while i <= steps {
                 let p = a.lerp(b, i / steps);
-                self.take_rect(Rect::new(p.x - clear, p.y - clear, p.x + clear, p.y + clear));
+                self.take_rect(Rect::new(
+                    p.x - clear,
+                    p.y - clear,
+                    p.x + clear,
+                    p.y + clear,
+                ));
                 i += 1.0;
             }
         }
@@ -91,16 +115,20 @@ impl Field {
     /// Takes what lies inside a closed ring (`inside`), or what lies outside of it.
     pub(super) fn take_ring(&mut self, ring: &[Point], inside: bool) {
         self.sums.clear();
+        if !inside {
+            let b = super::trace::bounds_of(ring).unwrap_or_default();
+            self.open = self.open.intersect(b);
+        }
         for row in 0..self.up {
             #[expect(clippy::cast_precision_loss, reason = "at most 502")]
             let y = self.area.y0 + (row as f64 + 0.5) * self.cell;
             let mut cuts: Vec<f64> = Vec::new();
             let mut before = ring.last().copied();
             for &p in ring {
-                if let Some(q) = before {
-                    if (q.y > y) != (p.y > y) {
-                        cuts.push(self.column(q.x + (p.x - q.x) * (y - q.y) / (p.y - q.y)));
-                    }
+                if let Some(q) = before
+                    && (q.y > y) != (p.y > y)
+                {
+                    cuts.push(self.column(q.x + (p.x - q.x) * (y - q.y) / (p.y - q.y)));
                 }
                 before = Some(p);
             }
@@ -108,7 +136,10 @@ impl Field {
             let line = row * self.across;
             let mut mark = |from: f64, to: f64| {
                 let span = Self::range(from, to, self.across);
-                if let Some(cells) = self.taken.get_mut(line + span.start..line + span.end.max(span.start)) {
+                if let Some(cells) = self
+                    .taken
+                    .get_mut(line + span.start..line + span.end.max(span.start))
+                {
                     cells.fill(true);
                 }
             };
@@ -140,7 +171,11 @@ impl Field {
         for row in 0..self.up {
             let mut run = 0;
             for column in 0..self.across {
-                run += u32::from(self.taken.get(row * self.across + column).is_some_and(|t| *t));
+                run += u32::from(
+                    self.taken
+                        .get(row * self.across + column)
+                        .is_some_and(|t| *t),
+                );
                 let above = sums.get(row * wide + column + 1).copied().unwrap_or(0);
                 if let Some(cell) = sums.get_mut((row + 1) * wide + column + 1) {
                     *cell = above + run;
@@ -173,11 +208,21 @@ impl Field {
     pub(super) fn nearest(&mut self, size: (f64, f64), wish: Point, reach: f64) -> Option<Rect> {
         let step = self.cell * 2.0;
         let n = libm::ceil(reach / step);
+        let steps = |low: f64, high: f64, at: f64, side: f64| {
+            let first = libm::ceil((low + side / 2.0 - at) / step).max(-n);
+            (first, libm::floor((high - side / 2.0 - at) / step).min(n))
+        };
+        let (left, right) = steps(self.open.x0, self.open.x1, wish.x, size.0);
+        let (low, high) = steps(self.open.y0, self.open.y1, wish.y, size.1);
         let mut best: Option<(f64, Rect)> = None;
-        let mut j = -n;
-        while j <= n {
-            let mut i = -n;
-            while i <= n {
+        let mut j = low;
+        while j <= high {
+            if best.is_some_and(|(least, _)| j * step * j * step >= least) {
+                j += 1.0;
+                continue;
+            }
+            let mut i = left;
+            while i <= right {
                 let (dx, dy) = (i * step, j * step);
                 let away = dx * dx + dy * dy;
                 if away <= reach * reach && best.is_none_or(|(least, _)| away < least - 1e-9) {

@@ -59,7 +59,10 @@ impl Ground {
         scale: ScaleCorrection,
     ) -> Result<Self, SheetError> {
         let setup = sheet.setup;
-        let (width, height) = (f64::from(paper.width) / 1000.0, f64::from(paper.height) / 1000.0);
+        let (width, height) = (
+            f64::from(paper.width) / 1000.0,
+            f64::from(paper.height) / 1000.0,
+        );
         let margin = setup.margin.mm();
         let name = setup.paper.name();
         if !(margin >= 0.0 && 2.0 * margin < width.min(height)) {
@@ -73,7 +76,12 @@ impl Ground {
         // A corrected drawing is laid out on paper as large as the print will make it.
         let (w, h) = (width / scale.across, height / scale.up);
         let m = (margin / scale.across.min(scale.up)).max(LINE_ROOM_MM);
-        let frame = Rect::new(m + BAND_MM, m + BAND_MM, w - m - LINE_ROOM_MM, h - m - LINE_ROOM_MM);
+        let frame = Rect::new(
+            m + BAND_MM,
+            m + BAND_MM,
+            w - m - LINE_ROOM_MM,
+            h - m - LINE_ROOM_MM,
+        );
         let (safe_w, safe_h) = (w - 2.0 * m - LINE_ROOM_MM, h - 2.0 * m - LINE_ROOM_MM);
         let bar_across = bar_length(safe_w);
         let mut bar_up = bar_length(safe_h);
@@ -91,7 +99,16 @@ impl Ground {
                 height: Length::from_mm(safe_h.max(0.0)),
             });
         }
-        Ok(Self { paper, frame, margin: m, bar_across, bar_up, across_from, up_from, scale })
+        Ok(Self {
+            paper,
+            frame,
+            margin: m,
+            bar_across,
+            bar_up,
+            across_from,
+            up_from,
+            scale,
+        })
     }
 
     /// Frame and bars.
@@ -127,7 +144,12 @@ impl Ground {
             let next = field + BAR_FIELD_MM;
             board.solid(
                 Meaning::Bar,
-                &[at(field, 0.0), at(next, 0.0), at(next, thick), at(field, thick)],
+                &[
+                    at(field, 0.0),
+                    at(next, 0.0),
+                    at(next, thick),
+                    at(field, thick),
+                ],
             );
             field += 2.0 * BAR_FIELD_MM;
         }
@@ -137,8 +159,19 @@ impl Ground {
             Run::Up => 7.9,
         };
         let note = Style::NOTE;
-        board.text(at(0.0, foot), "0", note, Side::Start, run);
-        board.text(at(length, foot), &format!("{length:.0}"), note, Side::End, run);
+        // Where both bars begin in the corner their noughts would stand on each other.
+        let zero = match run {
+            Run::Across => 0.0,
+            Run::Up => (self.frame.y0 - from).max(0.0),
+        };
+        board.text(at(zero, foot), "0", note, Side::Start, run);
+        board.text(
+            at(length, foot),
+            &format!("{length:.0}"),
+            note,
+            Side::End,
+            run,
+        );
         let factor = match run {
             Run::Across => self.scale.across,
             Run::Up => self.scale.up,
@@ -181,7 +214,11 @@ impl Header {
     /// How to lay it comes first, whatever else a sheet says.
     pub(super) fn new(sheet: &TemplateSheet, ground: &Ground, below: &str, map_mm: f64) -> Self {
         let invented = sheet.words.invented.clone();
-        let mark = if invented.is_empty() { 0.0 } else { Style::NOTE_BOLD.width_mm(&invented) + 7.0 };
+        let mark = if invented.is_empty() {
+            0.0
+        } else {
+            Style::NOTE_BOLD.width_mm(&invented) + 7.0
+        };
         let room = ground.frame.width() - 2.0 * PAD_MM - map_mm - mark;
         Self {
             laying: Style::VALUE_BOLD.wrap(&sheet.words.laying, room),
@@ -201,7 +238,8 @@ impl Header {
         #[expect(clippy::cast_precision_loss, reason = "a few lines")]
         let (a, b) = (self.laying.len() as f64, self.below.len() as f64);
         let text = a * Style::VALUE_BOLD.pitch_mm() + b * Style::NOTE.pitch_mm() + 3.6;
-        text.max(if self.map_mm > 0.0 { 13.0 } else { 9.0 }).max(self.least_mm)
+        text.max(if self.map_mm > 0.0 { 13.0 } else { 9.0 })
+            .max(self.least_mm)
     }
 
     /// Draws it; returns where the rest of the sheet begins.
@@ -211,12 +249,24 @@ impl Header {
         let mut y = f.y1 - 2.4;
         for line in &self.laying {
             y -= Style::VALUE_BOLD.cap_mm();
-            board.text(Point2::from_mm(f.x0 + PAD_MM, y), line, Style::VALUE_BOLD, Side::Start, Run::Across);
+            board.text(
+                Point2::from_mm(f.x0 + PAD_MM, y),
+                line,
+                Style::VALUE_BOLD,
+                Side::Start,
+                Run::Across,
+            );
             y -= Style::VALUE_BOLD.pitch_mm() - Style::VALUE_BOLD.cap_mm();
         }
         for line in &self.below {
             y -= Style::NOTE.cap_mm();
-            board.text(Point2::from_mm(f.x0 + PAD_MM, y), line, Style::NOTE, Side::Start, Run::Across);
+            board.text(
+                Point2::from_mm(f.x0 + PAD_MM, y),
+                line,
+                Style::NOTE,
+                Side::Start,
+                Run::Across,
+            );
             y -= Style::NOTE.pitch_mm() - Style::NOTE.cap_mm();
         }
         if !self.invented.is_empty() {
@@ -232,7 +282,10 @@ impl Header {
                 Run::Across,
             );
         }
-        board.lines(Meaning::Rule, &[Point2::from_mm(f.x0, bottom), Point2::from_mm(f.x1, bottom)]);
+        board.lines(
+            Meaning::Rule,
+            &[Point2::from_mm(f.x0, bottom), Point2::from_mm(f.x1, bottom)],
+        );
         bottom
     }
 }

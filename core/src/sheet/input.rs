@@ -61,7 +61,11 @@ impl FlatPath {
         if closed && rest.last() != Some(&start) {
             segments.push(FlatSegment::Line(start));
         }
-        Some(Self { start, segments, closed })
+        Some(Self {
+            start,
+            segments,
+            closed,
+        })
     }
 
     /// A full circle as two arcs.
@@ -72,8 +76,14 @@ impl FlatPath {
         Self {
             start: at(r, 0.0),
             segments: vec![
-                FlatSegment::Arc { via: at(0.0, r), to: at(-r, 0.0) },
-                FlatSegment::Arc { via: at(0.0, -r), to: at(r, 0.0) },
+                FlatSegment::Arc {
+                    via: at(0.0, r),
+                    to: at(-r, 0.0),
+                },
+                FlatSegment::Arc {
+                    via: at(0.0, -r),
+                    to: at(r, 0.0),
+                },
             ],
             closed: true,
         }
@@ -95,7 +105,11 @@ impl FlatPath {
             let next = match *element {
                 kurbo::PathEl::MoveTo(p) => {
                     flush(&mut open, &mut out);
-                    open = Some(Self { start: point(p), segments: Vec::new(), closed: false });
+                    open = Some(Self {
+                        start: point(p),
+                        segments: Vec::new(),
+                        closed: false,
+                    });
                     at = p;
                     continue;
                 }
@@ -103,11 +117,23 @@ impl FlatPath {
                 kurbo::PathEl::QuadTo(q, p) => {
                     // Degree elevation is exact: a quadratic is a cubic.
                     let (c1, c2) = (at.lerp(q, 2.0 / 3.0), p.lerp(q, 2.0 / 3.0));
-                    (p, FlatSegment::Cubic { c1: point(c1), c2: point(c2), to: point(p) })
+                    (
+                        p,
+                        FlatSegment::Cubic {
+                            c1: point(c1),
+                            c2: point(c2),
+                            to: point(p),
+                        },
+                    )
                 }
-                kurbo::PathEl::CurveTo(a, b, p) => {
-                    (p, FlatSegment::Cubic { c1: point(a), c2: point(b), to: point(p) })
-                }
+                kurbo::PathEl::CurveTo(a, b, p) => (
+                    p,
+                    FlatSegment::Cubic {
+                        c1: point(a),
+                        c2: point(b),
+                        to: point(p),
+                    },
+                ),
                 kurbo::PathEl::ClosePath => {
                     if let Some(path) = open.as_mut() {
                         path.closed = true;
@@ -232,7 +258,10 @@ pub struct ScaleCorrection {
 
 impl ScaleCorrection {
     /// No correction at all.
-    pub const NONE: Self = Self { across: 1.0, up: 1.0 };
+    pub const NONE: Self = Self {
+        across: 1.0,
+        up: 1.0,
+    };
 }
 
 impl Default for ScaleCorrection {

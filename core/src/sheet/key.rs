@@ -21,13 +21,33 @@ pub(super) struct Sample {
 pub(super) fn samples(sheet: &TemplateSheet, tiled: bool) -> Vec<Sample> {
     let all = [
         (Meaning::Cut, "cut line", !sheet.cuts.is_empty()),
-        (Meaning::PaintEdge, "paint edge", !sheet.paint_edges.is_empty()),
+        (
+            Meaning::PaintEdge,
+            "paint edge",
+            !sheet.paint_edges.is_empty(),
+        ),
         (Meaning::Trim, "trim here", true),
-        (Meaning::Register, "register cross", !sheet.crosses.is_empty()),
-        (Meaning::CentreLine, "centre line", !sheet.centre_lines.is_empty()),
-        (Meaning::RegisterEdge, "lies on the edge", !sheet.edges.is_empty()),
-        (Meaning::AsDrawn, "mark as drawn", !sheet.as_drawn.is_empty()),
-        (Meaning::Join, "join of two sheets", tiled),
+        (
+            Meaning::Register,
+            "register cross",
+            !sheet.crosses.is_empty(),
+        ),
+        (
+            Meaning::CentreLine,
+            "centre line",
+            !sheet.centre_lines.is_empty(),
+        ),
+        (
+            Meaning::RegisterEdge,
+            "lies on the edge",
+            !sheet.edges.is_empty(),
+        ),
+        (
+            Meaning::AsDrawn,
+            "mark as drawn",
+            !sheet.as_drawn.is_empty(),
+        ),
+        (Meaning::Join, "join", tiled),
     ];
     all.into_iter()
         .filter(|(_, _, there)| *there)
@@ -66,8 +86,14 @@ fn line(board: &mut Board<Sheet>, meaning: Meaning, x: f64, y: f64) {
     let half = f64::from(meaning.width_um()) / 2000.0;
     if meaning == Meaning::Register {
         let (c, arm) = (x + SAMPLE_MM / 2.0, 2.6);
-        board.block(Meaning::Note, Rect::new(c - arm, y - half, c + arm, y + half));
-        board.block(Meaning::Note, Rect::new(c - half, y - arm, c + half, y + arm));
+        board.block(
+            Meaning::Note,
+            Rect::new(c - arm, y - half, c + arm, y + half),
+        );
+        board.block(
+            Meaning::Note,
+            Rect::new(c - half, y - arm, c + half, y + arm),
+        );
         board.circle(Meaning::Note, Point2::from_mm(c, y), Length::from_mm(1.4));
         return;
     }
@@ -80,7 +106,10 @@ fn line(board: &mut Board<Sheet>, meaning: Meaning, x: f64, y: f64) {
             .map_or(SAMPLE_MM, |um| f64::from(*um) / 1000.0);
         let end = (at + length).min(SAMPLE_MM);
         if turn % 2 == 0 {
-            board.block(Meaning::Note, Rect::new(x + at, y - half, x + end, y + half));
+            board.block(
+                Meaning::Note,
+                Rect::new(x + at, y - half, x + end, y + half),
+            );
         }
         at = end;
         turn += 1;

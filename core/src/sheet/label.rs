@@ -19,25 +19,55 @@ fn p(x: f64, y: f64) -> Point2<Flat> {
 }
 
 /// A boxed letter with what its cross is off by, beside the cross; returns its box.
-pub(super) fn cross_label(board: &mut Board<Flat>, field: &mut Field, cross: &Cross, centre: Point) -> Rect {
+pub(super) fn cross_label(
+    board: &mut Board<Flat>,
+    field: &mut Field,
+    cross: &Cross,
+    centre: Point,
+) -> Rect {
     let at = Point::new(cross.place.x_mm(), cross.place.y_mm());
     let off = wording::off_by(cross);
     let doubt = cross.suspect.clone().unwrap_or_default();
     let letter = Style::HEADING;
     let box_ = (letter.cap_mm() * 1.4).max(letter.width_mm(&cross.letter) + letter.cap_mm() * 0.5);
-    let words = Style::VALUE.width_mm(&off).max(Style::NOTE.width_mm(&doubt));
+    let words = Style::VALUE
+        .width_mm(&off)
+        .max(Style::NOTE.width_mm(&doubt));
     let gap = if words > 0.0 { 1.6 } else { 0.0 };
     let (w, h) = (box_ + gap + words, if doubt.is_empty() { 7.0 } else { 9.0 });
     let inward = centre - at;
-    let far = libm::hypot(inward.x, inward.y).max(1.0);
-    let wish = at + inward * (4.0 / far);
     let reach = CROSS_ARM_MM + w + 60.0;
-    let r = field
-        .nearest((w, h), wish, reach)
-        .unwrap_or_else(|| Rect::new(at.x + 6.0, at.y + 3.0, at.x + 6.0 + w, at.y + 3.0 + h));
+    let mut best: Option<(f64, Rect)> = None;
+    // In a quarter between two strokes, close by; rather the one towards the middle.
+    for (sx, sy) in [(1.0, 1.0), (1.0, -1.0), (-1.0, -1.0), (-1.0, 1.0)] {
+        let wish = Point::new(
+            at.x + sx * (w / 2.0 + 2.6),
+            at.y + sy * (h / 2.0 + CROSS_RING_MM + 2.6),
+        );
+        let Some(r) = field.nearest((w, h), wish, reach) else {
+            continue;
+        };
+        let outward = [sx * inward.x, sy * inward.y]
+            .into_iter()
+            .filter(|v| *v < 0.0)
+            .count();
+        #[expect(clippy::cast_precision_loss, reason = "none, one or two")]
+        let cost = (r.center() - wish).hypot2() + 30.0 * outward as f64;
+        if best.is_none_or(|(least, _)| cost < least - 1e-9) {
+            best = Some((cost, r));
+        }
+    }
+    let r = best.map_or_else(
+        || Rect::new(at.x + 6.0, at.y + 3.0, at.x + 6.0 + w, at.y + 3.0 + h),
+        |(_, r)| r,
+    );
     field.take_rect(r.inflate(1.0, 1.0));
     let left_of_cross = r.center().x < at.x;
-    let box_x = if left_of_cross { r.x1 - box_ / 2.0 } else { r.x0 + box_ / 2.0 };
+    let box_x = if left_of_cross {
+        r.x1 - box_ / 2.0
+    } else {
+        r.x0 + box_ / 2.0
+    };
     let y = r.center().y;
     board.boxed_letter(p(box_x, y), &cross.letter, letter);
     let (x, side) = if left_of_cross {
@@ -72,7 +102,13 @@ pub(super) fn edge_label(
     let size = (Style::NOTE.width_mm(text), 3.2);
     let r = field.nearest(size, *middle, 120.0)?;
     field.take_rect(r.inflate(1.0, 1.0));
-    board.text(p(r.x0, r.y0 + 0.6), text, Style::NOTE, Side::Start, Run::Across);
+    board.text(
+        p(r.x0, r.y0 + 0.6),
+        text,
+        Style::NOTE,
+        Side::Start,
+        Run::Across,
+    );
     Some(r)
 }
 
@@ -92,34 +128,56 @@ pub(super) fn outline_note(
     if !sheet.words.allowance.is_empty() {
         says.push(sheet.words.allowance.clone());
     }
-    let w = says.iter().map(|t| Style::NOTE.width_mm(t)).fold(0.0, f64::max);
+    let w = says
+        .iter()
+        .map(|t| Style::NOTE.width_mm(t))
+        .fold(0.0, f64::max);
     #[expect(clippy::cast_precision_loss, reason = "one or two lines")]
     let h = says.len() as f64 * Style::NOTE.pitch_mm();
     if w <= 0.0 {
         return None;
     }
+    let mut best: Option<(f64, Rect, bool, Point, Point)> = None;
     for (dx, dy) in [(-1.0, 1.0), (1.0, 1.0), (1.0, -1.0), (-1.0, -1.0)] {
         let wish = Point::new(
             outline.center().x + dx * (outline.width() / 2.0 + w / 2.0 + 6.0),
             outline.center().y + dy * (outline.height() / 2.0 + 8.0),
         );
-        let Some(r) = field.nearest((w, h), wish, 45.0) else { continue };
+        let Some(r) = field.nearest((w, h), wish, 45.0) else {
+            continue;
+        };
         let right_of = r.center().x > outline.center().x;
         let foot = Point::new(if right_of { r.x0 - 1.0 } else { r.x1 + 1.0 }, r.center().y);
-        let Some(tip) = nearest_on(lines, foot) else { continue };
-        if !clear_between(field, foot, tip) {
+        let Some(tip) = nearest_on(lines, foot) else {
+            continue;
+        };
+        // The leader leaves the words, it doesn't run along them.
+        let leaves = if right_of {
+            foot.x - tip.x
+        } else {
+            tip.x - foot.x
+        };
+        let length = libm::hypot(tip.x - foot.x, tip.y - foot.y);
+        if leaves < 0.4 * length || !clear_between(field, foot, tip) {
             continue;
         }
-        for (i, text) in says.iter().enumerate() {
-            #[expect(clippy::cast_precision_loss, reason = "one or two lines")]
-            let y = r.y1 - 3.2 - i as f64 * Style::NOTE.pitch_mm();
-            let (x, side) = if right_of { (r.x0, Side::Start) } else { (r.x1, Side::End) };
-            board.text(p(x, y), text, Style::NOTE, side, Run::Across);
+        if best.as_ref().is_none_or(|b| length < b.0 - 1e-9) {
+            best = Some((length, r, right_of, foot, tip));
         }
-        board.arrow(Meaning::Dimension, p(foot.x, foot.y), p(tip.x, tip.y));
-        return Some(r);
     }
-    None
+    let (_, r, right_of, foot, tip) = best?;
+    for (i, text) in says.iter().enumerate() {
+        #[expect(clippy::cast_precision_loss, reason = "one or two lines")]
+        let y = r.y1 - 3.2 - i as f64 * Style::NOTE.pitch_mm();
+        let (x, side) = if right_of {
+            (r.x0, Side::Start)
+        } else {
+            (r.x1, Side::End)
+        };
+        board.text(p(x, y), text, Style::NOTE, side, Run::Across);
+    }
+    board.arrow(Meaning::Dimension, p(foot.x, foot.y), p(tip.x, tip.y));
+    Some(r)
 }
 
 fn paint_size(sheet: &TemplateSheet) -> Option<String> {
@@ -131,7 +189,11 @@ fn paint_size(sheet: &TemplateSheet) -> Option<String> {
             super::trace::bounds_of(&super::trace::trace(&c, super::trace::TRACE_UM))
         })
         .fold(None, super::trace::joined)?;
-    Some(format!("{} × {}", wording::mm1(all.width() / 1000.0), wording::mm1(all.height() / 1000.0)))
+    Some(format!(
+        "{} across, {} up",
+        wording::mm1(all.width() / 1000.0),
+        wording::mm1(all.height() / 1000.0)
+    ))
 }
 
 fn nearest_on(lines: &[&Vec<Point>], from: Point) -> Option<Point> {
@@ -190,24 +252,36 @@ struct Column {
     lines: Vec<BlockLine>,
 }
 
+/// From one line's feet to the next line's heads.
+fn gap(pair: &[BlockLine]) -> f64 {
+    pair.iter().map(|l| l.style.cap_mm()).sum::<f64>() * 0.4
+}
+
 impl Column {
     fn size(&self) -> (f64, f64) {
-        let w = self.lines.iter().map(|l| l.style.width_mm(&l.text)).fold(0.0, f64::max);
-        let gaps = self.lines.iter().skip(1).map(|l| l.style.cap_mm() * 0.75).sum::<f64>();
+        let w = self
+            .lines
+            .iter()
+            .map(|l| l.style.width_mm(&l.text))
+            .fold(0.0, f64::max);
+        let gaps = self.lines.windows(2).map(gap).sum::<f64>();
         let caps = self.lines.iter().map(|l| l.style.cap_mm()).sum::<f64>();
         let arrow = if self.arrow { UP_ARROW_MM + 2.0 } else { 0.0 };
-        (w.max(if self.arrow { 3.0 } else { 0.0 }), caps + gaps + arrow)
+        (
+            w.max(if self.arrow { UP_ARROW_MM * 0.34 } else { 0.0 }),
+            caps + gaps + arrow,
+        )
     }
 
     fn draw(&self, board: &mut Board<Flat>, x: f64, top: f64) {
         let mut y = top;
         if self.arrow {
-            board.arrow(Meaning::Dimension, p(x, y - UP_ARROW_MM), p(x, y));
+            board.pointer(Meaning::Note, p(x, y - UP_ARROW_MM), p(x, y));
             y -= UP_ARROW_MM + 2.0;
         }
         for (i, line) in self.lines.iter().enumerate() {
-            if i > 0 {
-                y -= line.style.cap_mm() * 0.75;
+            if let Some(pair) = i.checked_sub(1).and_then(|k| self.lines.get(k..=i)) {
+                y -= gap(pair);
             }
             y -= line.style.cap_mm();
             board.text(p(x, y), &line.text, line.style, Side::Middle, Run::Across);
@@ -225,7 +299,10 @@ impl Block {
         let sizes: Vec<_> = self.columns.iter().map(Column::size).collect();
         let w = sizes.iter().map(|s| s.0).sum::<f64>();
         let gaps = sizes.iter().skip(1).map(|_| COLUMN_GAP_MM).sum::<f64>();
-        (w + gaps, sizes.iter().map(|s| s.1).fold(0.0, f64::max) + DESCENT_MM)
+        (
+            w + gaps,
+            sizes.iter().map(|s| s.1).fold(0.0, f64::max) + DESCENT_MM,
+        )
     }
 
     pub(super) fn draw(&self, board: &mut Board<Flat>, r: Rect) {
@@ -246,7 +323,10 @@ pub(super) struct Form {
 }
 
 fn line(text: impl Into<String>, style: Style) -> BlockLine {
-    BlockLine { text: text.into(), style }
+    BlockLine {
+        text: text.into(),
+        style,
+    }
 }
 
 /// Every way of arranging the words on the template, the best first.
@@ -258,7 +338,10 @@ pub(super) fn forms(words: &Words) -> Vec<Form> {
         } else {
             (Style::NAME, Style::HEADING, Style::VALUE)
         };
-        let up = Column { arrow: true, lines: up_lines(words, head) };
+        let up = Column {
+            arrow: true,
+            lines: up_lines(words, head),
+        };
         let mut what = Vec::new();
         let feature = wording::feature_name(words);
         if !feature.is_empty() {
@@ -274,15 +357,33 @@ pub(super) fn forms(words: &Words) -> Vec<Form> {
             whose.extend(name.wrap(&pieces, 90.0).into_iter().map(|t| line(t, name)));
         }
         whose.push(line(wording::issue_and_number(words), value));
-        let block = |above: bool, columns: Vec<Column>| Block { above, small, columns };
-        let column = |lines: Vec<BlockLine>| Column { arrow: false, lines };
+        let block = |above: bool, columns: Vec<Column>| Block {
+            above,
+            small,
+            columns,
+        };
+        let column = |lines: Vec<BlockLine>| Column {
+            arrow: false,
+            lines,
+        };
         let up_block = block(true, vec![up.clone()]);
         let tall = column(what.iter().chain(&whose).cloned().collect());
         let (what, whose) = (column(what), column(whose));
-        out.push(Form { blocks: vec![up_block.clone(), block(false, vec![tall])] });
-        out.push(Form { blocks: vec![up_block.clone(), block(false, vec![what.clone(), whose.clone()])] });
         out.push(Form {
-            blocks: vec![up_block, block(false, vec![what]), block(false, vec![whose])],
+            blocks: vec![up_block.clone(), block(false, vec![tall])],
+        });
+        out.push(Form {
+            blocks: vec![
+                up_block.clone(),
+                block(false, vec![what.clone(), whose.clone()]),
+            ],
+        });
+        out.push(Form {
+            blocks: vec![
+                up_block,
+                block(false, vec![what]),
+                block(false, vec![whose]),
+            ],
         });
     }
     out
@@ -301,9 +402,17 @@ pub(super) fn tail_forms(forms: &[Form]) -> Vec<Block> {
     forms
         .iter()
         .map(|form| {
-            let columns = form.blocks.iter().flat_map(|b| b.columns.iter().cloned()).collect();
+            let columns = form
+                .blocks
+                .iter()
+                .flat_map(|b| b.columns.iter().cloned())
+                .collect();
             let small = form.blocks.iter().any(|b| b.small);
-            Block { above: false, small, columns }
+            Block {
+                above: false,
+                small,
+                columns,
+            }
         })
         .collect()
 }

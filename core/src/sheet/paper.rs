@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 /// A paper size as it is bought; which way it lies is chosen for each template.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Paper {
     /// 210 × 297 mm (ISO 216).
@@ -66,17 +67,22 @@ impl Paper {
                 (side(width)?, side(height)?)
             }
         };
-        Ok(PaperSize { width: a.min(b), height: a.max(b) })
+        Ok(PaperSize {
+            width: a.min(b),
+            height: a.max(b),
+        })
     }
 }
 
 fn trimmed(mm: f64) -> String {
     let text = format!("{mm:.1}");
-    text.strip_suffix(".0").map_or_else(|| text.clone(), String::from)
+    text.strip_suffix(".0")
+        .map_or_else(|| text.clone(), String::from)
 }
 
 /// Paper and how it is used.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct SheetSetup {
     /// The paper.
     pub paper: Paper,

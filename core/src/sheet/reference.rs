@@ -30,7 +30,10 @@ pub fn reference(drawing: &Drawing, correction: Option<ScaleCorrection>, issue: 
     for page in &drawing.pages {
         spot(&mut hash, Spot::new(page.paper.width, page.paper.height));
         number(&mut hash, page.items.iter().filter(|i| !i.stamp).count());
-        page.items.iter().filter(|i| !i.stamp).for_each(|i| item(&mut hash, i));
+        page.items
+            .iter()
+            .filter(|i| !i.stamp)
+            .for_each(|i| item(&mut hash, i));
     }
     let mut letters = BASE32_NOPAD.encode(&hash.finalize());
     letters.truncate(LETTERS);

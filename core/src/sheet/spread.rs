@@ -2,9 +2,9 @@
 
 use super::board::Board;
 use super::body::Body;
-use super::clip::clip_item;
+use super::clip::{Window, clip_item};
 use super::compose::{CLEAR_MM, Draft, LEAST_COLUMN_MM, page_name};
-use super::drawing::{Meaning, Spot};
+use super::drawing::{Item, Meaning, Spot};
 use super::error::SheetError;
 use super::field::Field;
 use super::ground::{Ground, Header};
@@ -12,7 +12,7 @@ use super::input::TemplateSheet;
 use super::strip::{Plan, Strip};
 use super::tiles::{Grid, Join, count};
 use super::title::{self, FOOTER_MM, SheetNumber};
-use super::trace::joined;
+use super::trace::{item_bounds, joined};
 use crate::frames::{Flat, Sheet};
 use crate::units::Length;
 use kurbo::Rect;
@@ -66,7 +66,12 @@ pub(super) fn over_sheets(
         }
         let grid = Grid::cover(body, (usable.width(), usable.height()), overlap);
         let strip = strip_corner(sheet, body, ground, usable, &grid);
-        let spread = Spread { ground: *ground, usable, grid, strip };
+        let spread = Spread {
+            ground: *ground,
+            usable,
+            grid,
+            strip,
+        };
         #[expect(clippy::cast_precision_loss, reason = "a few dozen")]
         let sheets = spread.sheets() as f64;
         least = least.min(sheets);
@@ -79,7 +84,11 @@ pub(super) fn over_sheets(
         if !least.is_finite() {
             return Err(SheetError::WordsTooLong { paper });
         }
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "saturates")]
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "saturates"
+        )]
         let sheets = least as u32;
         return Err(SheetError::TooManySheets {
             sheets,
@@ -102,7 +111,11 @@ fn strip_corner(
 ) -> Option<(usize, Strip, Plan, Rect)> {
     let overlap = sheet.setup.overlap.mm();
     let of = grid.tiles.len();
-    let all = grid.tiles.iter().map(|t| Some(mm(t.window.rect()))).fold(None, joined)?;
+    let all = grid
+        .tiles
+        .iter()
+        .map(|t| Some(mm(t.window.rect())))
+        .fold(None, joined)?;
     let mut field = Field::new(all.inflate(5.0, 5.0));
     field.take_ring(&body.ring, true);
     field.take_lines(&body.ring, CLEAR_MM + 1.0);
@@ -119,7 +132,15 @@ fn strip_corner(
                 usable.y1 - inset(above),
             );
             let low = mm(tile.window.rect());
-            for (n, column) in [(1, 84.0), (1, 100.0), (2, 84.0), (2, 100.0), (3, 84.0), (3, 100.0), (4, 90.0)] {
+            for (n, column) in [
+                (1, 84.0),
+                (1, 100.0),
+                (2, 84.0),
+                (2, 100.0),
+                (3, 84.0),
+                (3, 100.0),
+                (4, 90.0),
+            ] {
                 let plan = strip.plan(f64::from(n) * column, usize::try_from(n).unwrap_or(1));
                 let (w, h) = (plan.width, plan.height);
                 if w > room.width() || h > room.height() {
@@ -151,17 +172,17 @@ fn draw(sheet: &TemplateSheet, body: &Body, spread: &Spread) -> Result<Vec<Draft
     let overlap = sheet.setup.overlap.mm();
     let (grid, of) = (&spread.grid, spread.sheets());
     let mut field = body.field.clone();
-    if let Some((i, _, _, r)) = &spread.strip {
-        if let Some(tile) = grid.tiles.get(*i) {
-            let low = mm(tile.window.rect());
-            let by = kurbo::Vec2::new(low.x0 - spread.usable.x0, low.y0 - spread.usable.y0);
-            field.take_rect(*r + by);
-        }
+    if let Some((i, _, _, r)) = &spread.strip
+        && let Some(tile) = grid.tiles.get(*i)
+    {
+        let low = mm(tile.window.rect());
+        let by = kurbo::Vec2::new(low.x0 - spread.usable.x0, low.y0 - spread.usable.y0);
+        field.take_rect(*r + by);
     }
-    let joins = grid.joins(&mut field, overlap);
+    let joins = grid.joins(&mut field, overlap, &body.words);
     let mut shared: Board<Flat> = Board::new();
     for join in &joins {
-        join.draw(&mut shared, overlap);
+        join.draw(&mut shared, overlap, &body.words);
     }
     let mut drafts = Vec::new();
     for (i, tile) in grid.tiles.iter().enumerate() {
@@ -173,23 +194,37 @@ fn draw(sheet: &TemplateSheet, body: &Body, spread: &Spread) -> Result<Vec<Draft
         let mut board: Board<Sheet> = Board::new();
         let mut slots = Vec::new();
         spread.ground.draw(&mut board);
-        let map_mm = if of > 1 { MAP_MM } else { 0.0 };
+        let several = grid.tiles.len() > 1;
+        let map_mm = if several { MAP_MM } else { 0.0 };
         let header = Header::new(sheet, &spread.ground, &band(number, i, &joins), map_mm)
             .at_least(spread.ground.frame.y1 - spread.usable.y1);
         header.draw(&mut board, &spread.ground);
-        if of > 1 {
+        if several {
             map(&mut board, spread, Some(i));
         }
         foot(&mut board, sheet, spread, number, &mut slots);
-        let low = Spot::new(super::board::um(spread.usable.x0), super::board::um(spread.usable.y0));
+        let low = Spot::new(
+            super::board::um(spread.usable.x0),
+            super::board::um(spread.usable.y0),
+        );
         let by = low.shifted(Spot::new(-tile.window.low.x, -tile.window.low.y));
         let items = body.items.iter().chain(shared.items()).chain(own.items());
-        board.extend(items.filter_map(|item| clip_item(item, tile.window)).map(|item| item.shifted(by)));
+        let shown = items.filter(|item| !cut_words(item, tile.window, grid));
+        board.extend(
+            shown
+                .filter_map(|item| clip_item(item, tile.window))
+                .map(|item| item.shifted(by)),
+        );
         if let Some((_, strip, plan, r)) = spread.strip.as_ref().filter(|(k, ..)| *k == i) {
             board.rect(Meaning::Frame, *r).named("tear here");
             strip.draw(&mut board, plan, *r, &mut slots);
         }
-        drafts.push(Draft { board, slots, paper: spread.ground.paper, name: page_name(sheet, number) });
+        drafts.push(Draft {
+            board,
+            slots,
+            paper: spread.ground.paper,
+            name: page_name(sheet, number),
+        });
     }
     if spread.strip.is_none() {
         drafts.push(strip_sheet(sheet, spread, SheetNumber { n: of, of })?);
@@ -197,27 +232,61 @@ fn draw(sheet: &TemplateSheet, body: &Body, spread: &Spread) -> Result<Vec<Draft
     Ok(drafts)
 }
 
+/// Half a word at the edge of a sheet, while a neighbour shows the whole of it, only confuses.
+fn cut_words(item: &Item, window: Window, grid: &Grid) -> bool {
+    if item.meaning != Meaning::Note {
+        return false;
+    }
+    let Some(b) = item_bounds(item) else {
+        return false;
+    };
+    let whole = |w: Window| {
+        let r = w.rect();
+        b.x0 >= r.x0 && b.x1 <= r.x1 && b.y0 >= r.y0 && b.y1 <= r.y1
+    };
+    !whole(window) && grid.tiles.iter().any(|t| whole(t.window))
+}
+
 fn band(number: SheetNumber, i: usize, joins: &[Join]) -> String {
     let own: Vec<String> = joins
         .iter()
         .filter(|j| j.a == i || j.b == i)
-        .map(|j| format!("{} to sheet {}", j.symbol, if j.a == i { j.b } else { j.a } + 1))
+        .map(|j| {
+            format!(
+                "{} to sheet {}",
+                j.symbol,
+                if j.a == i { j.b } else { j.a } + 1
+            )
+        })
         .collect();
     let joins = if own.is_empty() {
         String::new()
     } else {
-        format!(" Joins: {}. Lay cross on cross, both of a pair, then tape.", own.join(", "))
+        format!(
+            " Joins: {}. Lay cross on cross, both of a pair, then tape.",
+            own.join(", ")
+        )
     };
-    format!("Sheet {}.{joins} True size: print at 100 %, nothing fitted.", number.says())
+    format!(
+        "Sheet {}.{joins} True size: print at 100 %, nothing fitted.",
+        number.says()
+    )
 }
 
 fn map(board: &mut Board<Sheet>, spread: &Spread, here: Option<usize>) {
     let f = spread.ground.frame;
-    let band = Rect::new(f.x1 - MAP_MM, spread.usable.y1 + 1.5, f.x1 - 2.0, f.y1 - 1.5);
+    let band = Rect::new(
+        f.x1 - MAP_MM,
+        spread.usable.y1 + 1.5,
+        f.x1 - 2.0,
+        f.y1 - 1.5,
+    );
     let (w, h) = spread.grid.map_size(band.width(), band.height());
     let c = band.center();
     let r = Rect::new(band.x1 - w, c.y - h / 2.0, band.x1, c.y + h / 2.0);
-    spread.grid.draw_map(board, r, here.unwrap_or(usize::MAX), false);
+    spread
+        .grid
+        .draw_map(board, r, here.unwrap_or(usize::MAX), false);
 }
 
 fn foot(
@@ -235,21 +304,28 @@ fn foot(
 }
 
 /// The strip on a sheet of its own, the last.
-fn strip_sheet(sheet: &TemplateSheet, spread: &Spread, number: SheetNumber) -> Result<Draft, SheetError> {
+fn strip_sheet(
+    sheet: &TemplateSheet,
+    spread: &Spread,
+    number: SheetNumber,
+) -> Result<Draft, SheetError> {
     let mut board: Board<Sheet> = Board::new();
     let mut slots = Vec::new();
     let ground = &spread.ground;
     ground.draw(&mut board);
+    let first = match number.of - 1 {
+        0 | 1 => "Sheet 1 is the template.".into(),
+        n => format!("Join sheets 1 to {n} first."),
+    };
     let below = format!(
-        "Sheet {}: nothing to cut; it stays with the piece. Join sheets 1 to {} first.",
-        number.says(),
-        number.of - 1
+        "Sheet {}: nothing to cut; it stays with the piece. {first}",
+        number.says()
     );
     let header = Header::new(sheet, ground, &below, 0.0);
     let top = header.draw(&mut board, ground);
     let area = Rect::new(ground.frame.x0, ground.frame.y0, ground.frame.x1, top);
     for large in [true, false] {
-        let map = Some((spread.grid.clone(), usize::MAX));
+        let map = (number.of > 2).then(|| (spread.grid.clone(), usize::MAX));
         let strip = Strip::new(sheet, ground, number, large, map);
         for n in 1..=4_u8 {
             if area.width() / f64::from(n) < LEAST_COLUMN_MM {
@@ -263,9 +339,16 @@ fn strip_sheet(sheet: &TemplateSheet, spread: &Spread, number: SheetNumber) -> R
                     let p = crate::frames::Point2::from_mm;
                     board.lines(Meaning::Frame, &[p(r.x0, r.y0), p(r.x1, r.y0)]);
                 }
-                return Ok(Draft { board, slots, paper: ground.paper, name: page_name(sheet, number) });
+                return Ok(Draft {
+                    board,
+                    slots,
+                    paper: ground.paper,
+                    name: page_name(sheet, number),
+                });
             }
         }
     }
-    Err(SheetError::WordsTooLong { paper: sheet.setup.paper.name() })
+    Err(SheetError::WordsTooLong {
+        paper: sheet.setup.paper.name(),
+    })
 }

@@ -54,14 +54,27 @@ impl Strip {
         map: Option<(Grid, usize)>,
     ) -> Self {
         let rows = title::rows(sheet, number, large);
-        Self { large, blocks: blocks(sheet, ground, map.is_some()), rows, map }
+        Self {
+            large,
+            blocks: blocks(sheet, ground, map.is_some()),
+            rows,
+            map,
+        }
     }
 
     fn heading(&self) -> Style {
-        if self.large { Style::HEADING } else { Style::VALUE_BOLD }
+        if self.large {
+            Style::HEADING
+        } else {
+            Style::VALUE_BOLD
+        }
     }
     fn body(&self) -> Style {
-        if self.large { Style::VALUE } else { Style::NOTE }
+        if self.large {
+            Style::VALUE
+        } else {
+            Style::NOTE
+        }
     }
 
     fn block_height(&self, block: &[Piece], width: f64) -> f64 {
@@ -73,11 +86,18 @@ impl Strip {
     pub(super) fn plan(&self, width: f64, n: usize) -> Plan {
         #[expect(clippy::cast_precision_loss, reason = "one to five columns")]
         let column = width / n.max(1) as f64;
-        let mut heights: Vec<f64> =
-            self.blocks.iter().map(|b| self.block_height(b, column)).collect();
+        let mut heights: Vec<f64> = self
+            .blocks
+            .iter()
+            .map(|b| self.block_height(b, column))
+            .collect();
         heights.push(title::height(&self.rows));
         let (height, columns) = split(&heights, n.max(1));
-        Plan { columns, width, height }
+        Plan {
+            columns,
+            width,
+            height,
+        }
     }
 
     /// Draws the strip into the box, whose size is at least the plan's.
@@ -97,11 +117,20 @@ impl Strip {
                 board.lines(Meaning::Rule, &[p(x, within.y0), p(x, within.y1)]);
             }
             let has_title = range.end > self.blocks.len();
-            let own = self.blocks.get(range.start..range.end.min(self.blocks.len()));
+            let own = self
+                .blocks
+                .get(range.start..range.end.min(self.blocks.len()));
             let own = own.unwrap_or_default();
             // What is left over is shared out between the blocks of a column.
-            let used: f64 = own.iter().map(|b| self.block_height(b, column)).sum::<f64>()
-                + if has_title { title::height(&self.rows) } else { 0.0 };
+            let used: f64 = own
+                .iter()
+                .map(|b| self.block_height(b, column))
+                .sum::<f64>()
+                + if has_title {
+                    title::height(&self.rows)
+                } else {
+                    0.0
+                };
             #[expect(clippy::cast_precision_loss, reason = "a few blocks")]
             let share = ((within.height() - used) / (own.len().max(1) as f64)).clamp(0.0, 9.0);
             let mut y = within.y1;
@@ -112,7 +141,11 @@ impl Strip {
                 }
             }
             if has_title {
-                let top = within.y0 + title::height(&self.rows);
+                // The title grows into what a shorter column leaves over, up to half its height.
+                let high = title::height(&self.rows);
+                let grown = high + (within.height() - used).clamp(0.0, 0.5 * high);
+                let grown = if own.is_empty() { grown } else { high };
+                let top = within.y0 + grown;
                 board.lines(Meaning::Frame, &[p(x, top), p(x + column, top)]);
                 if i > 0 {
                     board.lines(Meaning::Frame, &[p(x, top), p(x, within.y0)]);
@@ -159,7 +192,12 @@ impl Strip {
             Piece::Body(said) => paragraph(board, said, self.body(), x, y, room),
             Piece::Note(said) => paragraph(board, said, Style::NOTE, x, y, room),
             Piece::Banner(said) => {
-                let style = if self.large { Style::VALUE_BOLD } else { Style::NOTE_BOLD };
+                let wide = Style::VALUE_BOLD.width_mm(said) > room - 6.0;
+                let style = if self.large && !wide {
+                    Style::VALUE_BOLD
+                } else {
+                    Style::NOTE_BOLD
+                };
                 let lines = style.wrap(said, room - 6.0);
                 #[expect(clippy::cast_precision_loss, reason = "a few lines")]
                 let h = style.pitch_mm() * (lines.len() as f64 - 1.0) + style.cap_mm() + 4.4;
@@ -187,7 +225,14 @@ impl Strip {
                         foot -= GAP_MM * 0.6;
                     }
                     let at = x + side + 3.0;
-                    foot = paragraph(board.as_deref_mut(), line, style, at, foot, room - side - 3.0);
+                    foot = paragraph(
+                        board.as_deref_mut(),
+                        line,
+                        style,
+                        at,
+                        foot,
+                        room - side - 3.0,
+                    );
                 }
                 foot.min(y - side)
             }
@@ -203,7 +248,12 @@ impl Strip {
                 Some((grid, here)) => {
                     let (_, h) = grid.map_size(room.min(60.0), 34.0);
                     if let Some(board) = board {
-                        grid.draw_map(board, Rect::new(x, y - h, x + room.min(60.0), y), *here, true);
+                        grid.draw_map(
+                            board,
+                            Rect::new(x, y - h, x + room.min(60.0), y),
+                            *here,
+                            true,
+                        );
                     }
                     y - h
                 }
@@ -218,7 +268,7 @@ fn split(heights: &[f64], n: usize) -> (f64, Vec<core::ops::Range<usize>>) {
     let all: f64 = heights.iter().sum();
     let sum = |r: core::ops::Range<usize>| heights.get(r).map_or(0.0, |h| h.iter().sum::<f64>());
     if n <= 1 {
-        return (all, vec![0..heights.len()]);
+        return (all, core::iter::once(0..heights.len()).collect());
     }
     let mut best = (f64::INFINITY, Vec::new());
     // The first column takes some blocks, the rest is the same question with a column fewer.
@@ -229,7 +279,7 @@ fn split(heights: &[f64], n: usize) -> (f64, Vec<core::ops::Range<usize>>) {
         }
         let (rest, runs) = split(heights.get(k..).unwrap_or_default(), n - 1);
         if first.max(rest) < best.0 - 1e-9 {
-            let mut columns = vec![0..k];
+            let mut columns: Vec<_> = core::iter::once(0..k).collect();
             columns.extend(runs.into_iter().map(|r| r.start + k..r.end + k));
             best = (first.max(rest), columns);
         }
@@ -249,13 +299,27 @@ fn paragraph(
     let mut foot = y;
     let mut board = board;
     for (i, line) in lines.iter().enumerate() {
-        foot -= if i == 0 { style.cap_mm() } else { style.pitch_mm() };
+        foot -= if i == 0 {
+            style.cap_mm()
+        } else {
+            style.pitch_mm()
+        };
         if let Some(board) = board.as_deref_mut() {
-            board.text(Point2::from_mm(x, foot), line, style, Side::Start, Run::Across);
+            board.text(
+                Point2::from_mm(x, foot),
+                line,
+                style,
+                Side::Start,
+                Run::Across,
+            );
         }
     }
     // Room for what hangs below the last baseline.
-    foot - if lines.is_empty() { 0.0 } else { style.cap_mm() * 0.3 }
+    foot - if lines.is_empty() {
+        0.0
+    } else {
+        style.cap_mm() * 0.3
+    }
 }
 
 /// A triangle with an exclamation mark, in ink.
@@ -264,17 +328,34 @@ fn triangle(board: &mut Board<Sheet>, x: f64, y: f64, side: f64) {
     let h = side * 0.87;
     board.ring(Meaning::Note, &[p(side / 2.0, 0.0), p(side, h), p(0.0, h)]);
     let at = p(side / 2.0, h * 0.86);
-    board.text(at, "!", if side > 8.0 { Style::HEADING } else { Style::VALUE_BOLD }, Side::Middle, Run::Across);
+    board.text(
+        at,
+        "!",
+        if side > 8.0 {
+            Style::HEADING
+        } else {
+            Style::VALUE_BOLD
+        },
+        Side::Middle,
+        Run::Across,
+    );
 }
 
 fn tape_boxes(board: &mut Board<Sheet>, x: f64, y: f64, room: f64, h: f64) {
-    let w = room.min(96.0);
-    let shares = [("tape says, across", 0.33), ("tape says, up", 0.29), ("initials, date", 0.38)];
+    let w = room.min(130.0);
+    let shares = [
+        ("tape says, across", 0.33),
+        ("tape says, up", 0.29),
+        ("initials, date", 0.38),
+    ];
     board.rect(Meaning::Rule, Rect::new(x, y - h, x + w, y));
     let mut at = x;
     for (i, (label, share)) in shares.into_iter().enumerate() {
         if i > 0 {
-            board.lines(Meaning::Rule, &[Point2::from_mm(at, y - h), Point2::from_mm(at, y)]);
+            board.lines(
+                Meaning::Rule,
+                &[Point2::from_mm(at, y - h), Point2::from_mm(at, y)],
+            );
         }
         let place = Point2::from_mm(at + 1.3, y - 1.1 - Style::FIELD.cap_mm());
         let label = Style::FIELD.cut_to(label, share * w - 2.0);
@@ -287,9 +368,7 @@ fn blocks(sheet: &TemplateSheet, ground: &Ground, tiled: bool) -> Vec<Vec<Piece>
     let w = &sheet.words;
     let mut out = Vec::new();
     let proof = match &w.proof {
-        ProofState::NotProved => {
-            Piece::Banner("SIZE NOT PROVED: MEASURE BOTH BARS".into())
-        }
+        ProofState::NotProved => Piece::Banner("SIZE NOT PROVED: MEASURE BOTH BARS".into()),
         ProofState::Proved(how) => Piece::Body(join(&["Size", how], " ")),
     };
     out.push(vec![proof, Piece::TapeBoxes, Piece::Note(ground.corners())]);
@@ -297,7 +376,9 @@ fn blocks(sheet: &TemplateSheet, ground: &Ground, tiled: bool) -> Vec<Vec<Piece>
     if let Some(hand) = wording::hand_check(w, &sheet.crosses) {
         let mut block = vec![
             Piece::Heading("HAND CHECK".into()),
-            Piece::Body(format!("{hand} If it runs the other way the sheet is mirrored: stop.")),
+            Piece::Body(format!(
+                "{hand} If it runs the other way the sheet is mirrored: stop."
+            )),
         ];
         let distances = wording::distances(&sheet.crosses);
         if !distances.is_empty() {
@@ -317,7 +398,11 @@ fn blocks(sheet: &TemplateSheet, ground: &Ground, tiled: bool) -> Vec<Vec<Piece>
     }
     let with = join(
         &[
-            &if w.marker.is_empty() { String::new() } else { format!("marker: {}", w.marker) },
+            &if w.marker.is_empty() {
+                String::new()
+            } else {
+                format!("marker: {}", w.marker)
+            },
             &w.material,
         ],
         " · ",
@@ -337,7 +422,10 @@ fn blocks(sheet: &TemplateSheet, ground: &Ground, tiled: bool) -> Vec<Vec<Piece>
     }
     let mut block = vec![
         Piece::Key(key::samples(sheet, tiled)),
-        Piece::Note("Cut corner: top right, this side out. Tear off this strip; it stays with the piece.".into()),
+        Piece::Note(
+            "Cut corner: top right, this side out. Tear off this strip; it stays with the piece."
+                .into(),
+        ),
     ];
     if tiled {
         block.push(Piece::Map);
@@ -351,14 +439,20 @@ fn error_block(sheet: &TemplateSheet) -> Option<Vec<Piece>> {
     let mut block = Vec::new();
     if let Some(e) = &w.worst_error {
         block.push(Piece::Heading(format!(
-            "WORST ERROR {} of {} mm allowed",
+            "WORST ERROR {} of {}\u{a0}mm",
             wording::mm1(e.worst.mm()),
             wording::mm1(e.allowed.mm())
         )));
         let terms: Vec<String> = e
             .terms
             .iter()
-            .map(|(name, size)| format!("{name} {}", wording::mm1(size.mm())))
+            .map(|(name, size)| {
+                format!(
+                    "{}\u{a0}{}",
+                    name.replace(' ', "\u{a0}"),
+                    wording::mm1(size.mm())
+                )
+            })
             .collect();
         if !terms.is_empty() {
             block.push(Piece::Body(terms.join(" · ")));
@@ -373,9 +467,16 @@ fn error_block(sheet: &TemplateSheet) -> Option<Vec<Piece>> {
 /// With a capital and a full stop.
 fn sentence(text: &str) -> String {
     let mut letters = text.trim().chars();
-    let first = letters.next().map(|c| c.to_uppercase().collect::<String>()).unwrap_or_default();
+    let first = letters
+        .next()
+        .map(|c| c.to_uppercase().collect::<String>())
+        .unwrap_or_default();
     let rest: String = letters.collect();
-    let stop = if rest.ends_with(['.', '!', '?']) { "" } else { "." };
+    let stop = if rest.ends_with(['.', '!', '?']) {
+        ""
+    } else {
+        "."
+    };
     format!("{first}{rest}{stop}")
 }
 

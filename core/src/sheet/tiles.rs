@@ -42,12 +42,23 @@ const SYMBOLS: [&str; 3] = ["●", "▲", "■"];
 
 /// How many windows of a size, lying over each other by `overlap`, cover a length.
 pub(super) fn count(length: f64, window: f64, overlap: f64) -> f64 {
-    if length <= window { 1.0 } else { libm::ceil((length - overlap) / (window - overlap) - 1e-9) }
+    if length <= window {
+        1.0
+    } else {
+        libm::ceil((length - overlap) / (window - overlap) - 1e-9)
+    }
 }
 
 /// The lower end of the first of `n` windows along one axis such that as little as can be of what
 /// should stay whole lies on a seam.
-fn best_start(spans: &[(f64, f64, f64)], low: f64, high: f64, window: f64, overlap: f64, n: f64) -> f64 {
+fn best_start(
+    spans: &[(f64, f64, f64)],
+    low: f64,
+    high: f64,
+    window: f64,
+    overlap: f64,
+    n: f64,
+) -> f64 {
     let step = window - overlap;
     let slack = (n * step + overlap - (high - low)).max(0.0);
     let cost = |start: f64| {
@@ -95,7 +106,11 @@ impl Grid {
         let y0 = best_start(&up, b.y0, b.y1, size.1, overlap, rows);
         let um = super::board::um;
         let mut tiles = Vec::new();
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few")]
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "a few"
+        )]
         let (columns, rows) = (columns as usize, rows as usize);
         for row in 0..rows {
             for column in 0..columns {
@@ -108,15 +123,24 @@ impl Grid {
                 let high = low.shifted(Spot::new(um(size.0), um(size.1)));
                 let window = Window { low, high };
                 if touches(&body.ring, millimetres(window)) {
-                    tiles.push(Tile { column, row, window });
+                    tiles.push(Tile {
+                        column,
+                        row,
+                        window,
+                    });
                 }
             }
         }
-        Self { tiles, ring: body.ring.clone() }
+        Self {
+            tiles,
+            ring: body.ring.clone(),
+        }
     }
 
     fn index(&self, column: usize, row: usize) -> Option<usize> {
-        self.tiles.iter().position(|t| t.column == column && t.row == row)
+        self.tiles
+            .iter()
+            .position(|t| t.column == column && t.row == row)
     }
 
     /// Which sides of a tile another sheet lies over: left, right, below, above.
@@ -134,8 +158,9 @@ impl Grid {
     }
 
     /// Every join, with its line and its two crosses where they touch nothing.
-    pub(super) fn joins(&self, field: &mut Field, overlap: f64) -> Vec<Join> {
+    pub(super) fn joins(&self, field: &mut Field, overlap: f64, words: &[Rect]) -> Vec<Join> {
         let mut out: Vec<Join> = Vec::new();
+        let mut keep: Vec<Rect> = words.to_vec();
         for (a, tile) in self.tiles.iter().enumerate() {
             let next = [
                 (self.index(tile.column + 1, tile.row), true),
@@ -143,22 +168,54 @@ impl Grid {
             ];
             for (b, upright) in next {
                 let Some(b) = b else { continue };
-                let Some(other) = self.tiles.get(b) else { continue };
+                let Some(other) = self.tiles.get(b) else {
+                    continue;
+                };
                 let (w, o) = (millimetres(tile.window), millimetres(other.window));
-                let both = Rect::new(w.x0.max(o.x0), w.y0.max(o.y0), w.x1.min(o.x1), w.y1.min(o.y1));
-                let Some((from, to)) = crossing(&self.ring, both, upright) else { continue };
+                let both = Rect::new(
+                    w.x0.max(o.x0),
+                    w.y0.max(o.y0),
+                    w.x1.min(o.x1),
+                    w.y1.min(o.y1),
+                );
+                let Some((from, to)) = crossing(&self.ring, both, upright) else {
+                    continue;
+                };
                 let at = |along: f64| {
                     let c = both.center();
-                    if upright { Point::new(c.x, along) } else { Point::new(along, c.y) }
+                    if upright {
+                        Point::new(c.x, along)
+                    } else {
+                        Point::new(along, c.y)
+                    }
                 };
                 let arm = (overlap / 2.0 - 1.0).min(JOIN_ARM_MM);
-                let crosses = join_crosses(field, at, (from, to), arm);
-                let symbol = SYMBOLS.get(out.len() % SYMBOLS.len()).copied().unwrap_or("●");
+                // Not where four sheets meet: crosses of two joins there could be mistaken.
+                let (low, high) = if upright {
+                    (both.y0, both.y1)
+                } else {
+                    (both.x0, both.x1)
+                };
+                let (low, high) = (low + overlap + 2.0, high - overlap - 2.0);
+                let span = (from.clamp(low, high), to.clamp(low, high));
+                let crosses = join_crosses(field, at, span, arm, &keep);
+                let symbol = SYMBOLS
+                    .get(out.len() % SYMBOLS.len())
+                    .copied()
+                    .unwrap_or("●");
                 for c in &crosses {
-                    field.take_rect(Rect::new(c.x - arm, c.y - arm, c.x + arm, c.y + arm));
+                    let own = Rect::new(c.x - arm, c.y - arm, c.x + arm, c.y + arm);
+                    field.take_rect(own);
+                    keep.push(own);
                 }
                 field.take_lines(&[at(from), at(to)], 1.0);
-                out.push(Join { a, b, symbol, line: [at(from), at(to)], crosses });
+                out.push(Join {
+                    a,
+                    b,
+                    symbol,
+                    line: [at(from), at(to)],
+                    crosses,
+                });
             }
         }
         out
@@ -177,14 +234,26 @@ impl Grid {
             .map(|t| Some(millimetres(t.window)))
             .fold(None, super::trace::joined)
             .unwrap_or_default();
-        ((w / all.width().max(1.0)).min(h / all.height().max(1.0)), all)
+        (
+            (w / all.width().max(1.0)).min(h / all.height().max(1.0)),
+            all,
+        )
     }
 
     /// The sheets in small with their numbers; the sheet in hand has a heavy frame.
-    pub(super) fn draw_map(&self, board: &mut Board<Sheet>, within: Rect, here: usize, large: bool) {
+    pub(super) fn draw_map(
+        &self,
+        board: &mut Board<Sheet>,
+        within: Rect,
+        here: usize,
+        large: bool,
+    ) {
         let (scale, all) = self.map_frame(within.width(), within.height());
         let put = |p: Point| {
-            Point2::<Sheet>::from_mm(within.x0 + (p.x - all.x0) * scale, within.y0 + (p.y - all.y0) * scale)
+            Point2::<Sheet>::from_mm(
+                within.x0 + (p.x - all.x0) * scale,
+                within.y0 + (p.y - all.y0) * scale,
+            )
         };
         let mut own = None;
         for (i, tile) in self.tiles.iter().enumerate() {
@@ -192,7 +261,11 @@ impl Grid {
             let (a, b) = (put(Point::new(r.x0, r.y0)), put(Point::new(r.x1, r.y1)));
             let r = Rect::new(a.x_mm(), a.y_mm(), b.x_mm(), b.y_mm());
             board.rect(Meaning::Rule, r);
-            let style = if large { Style::VALUE_BOLD } else { Style::NOTE_BOLD };
+            let style = if large {
+                Style::VALUE_BOLD
+            } else {
+                Style::NOTE_BOLD
+            };
             let at = Point2::from_mm(r.center().x, r.center().y - style.cap_mm() / 2.0);
             board.text(at, &(i + 1).to_string(), style, Side::Middle, Run::Across);
             if i == here {
@@ -226,40 +299,84 @@ fn cell(grid: &Grid, tile: &Tile) -> Rect {
     r
 }
 
+/// The parts of a level or upright line that run clear of words.
+fn clear_of(a: Point, b: Point, words: &[Rect]) -> Vec<(Point, Point)> {
+    let upright = (a.x - b.x).abs() < (a.y - b.y).abs();
+    let mut gaps: Vec<(f64, f64)> = words
+        .iter()
+        .map(|w| w.inflate(1.2, 1.2))
+        .filter(|w| {
+            if upright {
+                w.x0 < a.x && a.x < w.x1
+            } else {
+                w.y0 < a.y && a.y < w.y1
+            }
+        })
+        .map(|w| if upright { (w.y0, w.y1) } else { (w.x0, w.x1) })
+        .collect();
+    gaps.sort_by(|p, q| p.0.total_cmp(&q.0));
+    let (mut from, end) = if upright { (a.y, b.y) } else { (a.x, b.x) };
+    let at = |along: f64| {
+        if upright {
+            Point::new(a.x, along)
+        } else {
+            Point::new(along, a.y)
+        }
+    };
+    let mut out = Vec::new();
+    for (low, high) in gaps {
+        if low > from {
+            out.push((at(from), at(low.min(end))));
+        }
+        from = from.max(high);
+    }
+    if from < end {
+        out.push((at(from), at(end)));
+    }
+    out
+}
+
 /// Half the length of a join cross's strokes, where the overlap allows it.
 const JOIN_ARM_MM: f64 = 6.0;
 
 /// Two places on the join line as far apart as nothing hinders.
-fn join_crosses(field: &mut Field, at: impl Fn(f64) -> Point, span: (f64, f64), arm: f64) -> Vec<Point> {
+fn join_crosses(
+    field: &mut Field,
+    at: impl Fn(f64) -> Point,
+    span: (f64, f64),
+    arm: f64,
+    words: &[Rect],
+) -> Vec<Point> {
     let (from, to) = span;
-    let length = to - from;
+    let half = (to - from) / 2.0;
     let clear = arm + 0.5;
-    let mut free = |along: f64| {
+    let box_at = |along: f64| {
         let c = at(along);
-        field.free(Rect::new(c.x - clear, c.y - clear, c.x + clear, c.y + clear))
+        Rect::new(c.x - clear, c.y - clear, c.x + clear, c.y + clear)
     };
-    let mut first = None;
-    let mut t = clear + 4.0;
-    while t < length / 2.0 {
-        if free(from + t) {
-            first = Some(from + t);
-            break;
-        }
-        t += 1.0;
-    }
-    let mut second = None;
-    let mut t = clear + 4.0;
-    while t < length / 2.0 {
-        if free(to - t) {
-            second = Some(to - t);
-            break;
-        }
-        t += 1.0;
-    }
-    // Where everything is taken a cross over lines still joins better than none.
-    let a = first.unwrap_or(from + length * 0.2);
-    let b = second.unwrap_or(to - length * 0.2);
+    let mut find = |end: f64, step: f64| {
+        let places = |free: &mut dyn FnMut(Rect) -> bool| {
+            let mut t = (clear + 4.0).min(half * 0.5);
+            while t < half {
+                if free(box_at(end + step * t)) {
+                    return Some(end + step * t);
+                }
+                t += 1.0;
+            }
+            None
+        };
+        // Where no place is clear of everything, a cross over lines joins better than none; words
+        // it keeps clear of.
+        places(&mut |r| field.free(r))
+            .or_else(|| places(&mut |r| !words.iter().any(|w| overlaps(*w, r))))
+            .unwrap_or(end + step * half * 0.4)
+    };
+    let (a, b) = (find(from, 1.0), find(to, -1.0));
     vec![at(a), at(b)]
+}
+
+fn overlaps(a: Rect, b: Rect) -> bool {
+    a.x0 < b.x1 && b.x0 < a.x1 && a.y0 < b.y1 && b.y0 < a.y1
 }
 
 fn millimetres(w: Window) -> Rect {
@@ -269,22 +386,28 @@ fn millimetres(w: Window) -> Rect {
 
 /// Some of what the ring encloses lies in the rectangle.
 fn touches(ring: &[Point], r: Rect) -> bool {
-    ring.iter().any(|p| r.contains(*p)) || crossing(ring, r, true).is_some() || crossing(ring, r, false).is_some()
+    ring.iter().any(|p| r.contains(*p))
+        || crossing(ring, r, true).is_some()
+        || crossing(ring, r, false).is_some()
 }
 
 /// Where the middle line of a rectangle, upright or level, lies inside the ring.
 fn crossing(ring: &[Point], r: Rect, upright: bool) -> Option<(f64, f64)> {
     let c = r.center();
-    let (line, low, high) = if upright { (c.x, r.y0, r.y1) } else { (c.y, r.x0, r.x1) };
+    let (line, low, high) = if upright {
+        (c.x, r.y0, r.y1)
+    } else {
+        (c.y, r.x0, r.x1)
+    };
     let key = |p: Point| if upright { (p.x, p.y) } else { (p.y, p.x) };
     let mut cuts = Vec::new();
     let mut before = ring.last().map(|p| key(*p));
     for &p in ring {
         let q = key(p);
-        if let Some(b) = before {
-            if (b.0 > line) != (q.0 > line) {
-                cuts.push(b.1 + (q.1 - b.1) * (line - b.0) / (q.0 - b.0));
-            }
+        if let Some(b) = before
+            && (b.0 > line) != (q.0 > line)
+        {
+            cuts.push(b.1 + (q.1 - b.1) * (line - b.0) / (q.0 - b.0));
         }
         before = Some(q);
     }
@@ -295,17 +418,27 @@ fn crossing(ring: &[Point], r: Rect, upright: bool) -> Option<(f64, f64)> {
 
 impl Join {
     /// The line and the crosses, in the plane of the template: both sheets show them.
-    pub(super) fn draw(&self, board: &mut Board<Flat>, overlap: f64) {
+    /// The line breaks off where words stand.
+    pub(super) fn draw(&self, board: &mut Board<Flat>, overlap: f64, words: &[Rect]) {
         let p = |q: Point| Point2::from_mm(q.x, q.y);
         let [a, b] = self.line;
         let name = format!("join {} {} {}", self.a + 1, self.symbol, self.b + 1);
-        board.lines(Meaning::Join, &[p(a), p(b)]).named(name.clone());
+        for (from, to) in clear_of(a, b, words) {
+            board
+                .lines(Meaning::Join, &[p(from), p(to)])
+                .named(name.clone());
+        }
         let arm = (overlap / 2.0 - 1.0).min(JOIN_ARM_MM);
         for c in &self.crosses {
             let strokes = [(arm, 0.0), (0.0, arm)];
             for (dx, dy) in strokes {
-                let ends = [Point::new(c.x - dx, c.y - dy), Point::new(c.x + dx, c.y + dy)];
-                board.lines(Meaning::Register, &ends.map(p)).named(format!("{name} cross"));
+                let ends = [
+                    Point::new(c.x - dx, c.y - dy),
+                    Point::new(c.x + dx, c.y + dy),
+                ];
+                board
+                    .lines(Meaning::Register, &ends.map(p))
+                    .named(format!("{name} cross"));
             }
         }
     }
@@ -325,8 +458,13 @@ impl Join {
     /// Puts its label on a sheet's own side of the line.
     pub(super) fn label(&self, board: &mut Board<Flat>, field: &mut Field, window: Window) {
         let (pair, apart) = self.says();
-        let w = Style::VALUE_BOLD.width_mm(&pair).max(Style::NOTE.width_mm(&apart));
-        let size = (w + 1.0, Style::VALUE_BOLD.cap_mm() + Style::NOTE.pitch_mm() + 1.6);
+        let w = Style::VALUE_BOLD
+            .width_mm(&pair)
+            .max(Style::NOTE.width_mm(&apart));
+        let size = (
+            w + 1.0,
+            Style::VALUE_BOLD.cap_mm() + Style::NOTE.pitch_mm() + 1.6,
+        );
         let own = millimetres(window);
         let [a, b] = self.line;
         let m = a.midpoint(b);
@@ -340,12 +478,26 @@ impl Join {
         };
         let mut room = field.clone();
         room.take_outside(own.inflate(-2.0, -2.0));
-        let Some(r) = room.nearest(size, wish, 160.0) else { return };
+        let Some(r) = room.nearest(size, wish, 160.0) else {
+            return;
+        };
         field.take_rect(r);
         let c = r.center().x;
         let top = r.y1 - 0.5 - Style::VALUE_BOLD.cap_mm();
-        board.text(Point2::from_mm(c, top), &pair, Style::VALUE_BOLD, Side::Middle, Run::Across);
+        board.text(
+            Point2::from_mm(c, top),
+            &pair,
+            Style::VALUE_BOLD,
+            Side::Middle,
+            Run::Across,
+        );
         let below = top - Style::NOTE.pitch_mm();
-        board.text(Point2::from_mm(c, below), &apart, Style::NOTE, Side::Middle, Run::Across);
+        board.text(
+            Point2::from_mm(c, below),
+            &apart,
+            Style::NOTE,
+            Side::Middle,
+            Run::Across,
+        );
     }
 }

@@ -35,11 +35,59 @@ pub(super) struct Cell {
 }
 
 fn cell(label: &'static str, value: Value, style: Style, share: f64) -> Cell {
-    Cell { label, value, style, share }
+    Cell {
+        label,
+        value,
+        style,
+        share,
+    }
 }
 
 fn text(label: &'static str, value: impl Into<String>, style: Style, share: f64) -> Cell {
     cell(label, Value::Text(value.into()), style, share)
+}
+
+impl Cell {
+    /// The step at which it fits its field.
+    fn step(&self, width: f64) -> Style {
+        let room = self.share * width - 2.0 * PAD_MM;
+        match &self.value {
+            // A stamp must not change how what it stands among is set.
+            Value::Empty | Value::Stamp(_) => self.style,
+            Value::Reference => fitting(self.style, WIDEST_REFERENCE, room),
+            Value::Text(said) => fitting(self.style, said, room),
+        }
+    }
+}
+
+/// A reference in its widest letters.
+const WIDEST_REFERENCE: &str = "WWWWW WWWWW";
+
+/// The step for each style asked for: one for all fields that were meant to be alike, so that the
+/// title looks even; a note's 2.5 mm at least, below which a field shrinks on its own.
+fn steps(rows: &[Row], width: f64) -> Vec<(Style, Style)> {
+    let mut out: Vec<(Style, Style)> = Vec::new();
+    for cell in rows.iter().flat_map(|r| &r.cells) {
+        let step = cell.step(width);
+        let step = if step.cap_mm() < Style::NOTE.cap_mm() {
+            Style::NOTE
+        } else {
+            step
+        };
+        match out.iter_mut().find(|(asked, _)| *asked == cell.style) {
+            Some((_, least)) if step.cap_mm() < least.cap_mm() => *least = step,
+            Some(_) => {}
+            None => out.push((cell.style, step)),
+        }
+    }
+    out
+}
+
+fn step_of(steps: &[(Style, Style)], asked: Style) -> Style {
+    steps
+        .iter()
+        .find(|(a, _)| *a == asked)
+        .map_or(asked, |(_, step)| *step)
 }
 
 /// A row of fields with its height.
@@ -65,16 +113,22 @@ impl SheetNumber {
 /// The rows of the title block.
 pub(super) fn rows(sheet: &TemplateSheet, number: SheetNumber, large: bool) -> Vec<Row> {
     let w = &sheet.words;
-    let (name, value) =
-        if large { (Style::NAME, Style::VALUE) } else { (Style::HEADING, Style::NOTE) };
-    let (tall, low) = (name.cap_mm() + 5.6, value.cap_mm() + 5.4);
+    let (name, value) = if large {
+        (Style::NAME, Style::VALUE)
+    } else {
+        (Style::HEADING, Style::NOTE)
+    };
+    let (tall, low) = (name.cap_mm() + 8.6, value.cap_mm() + 6.0);
     let issue = join(&[&w.issue.to_string(), &w.issue_date], " · ");
     let made = join(&[&w.program, &w.date], " · ");
     let template = join(&[wording::kind(w), &w.template_number], " ");
     let mut out = vec![
         Row {
             height: tall,
-            cells: vec![text("Job", &w.job, name, 0.66), text("Issue", issue, value, 0.34)],
+            cells: vec![
+                text("Job", &w.job, name, 0.66),
+                text("Issue", issue, value, 0.34),
+            ],
         },
         Row {
             height: low,
@@ -88,7 +142,12 @@ pub(super) fn rows(sheet: &TemplateSheet, number: SheetNumber, large: bool) -> V
             height: low,
             cells: vec![
                 text("Serves pieces", wording::pieces(w), value, 0.66),
-                text("Sheet", format!("{} · {}", number.says(), sheet.setup.paper.name()), value, 0.34),
+                text(
+                    "Sheet",
+                    format!("{} · {}", number.says(), sheet.setup.paper.name()),
+                    value,
+                    0.34,
+                ),
             ],
         },
         Row {
@@ -119,14 +178,19 @@ pub(super) fn rows(sheet: &TemplateSheet, number: SheetNumber, large: bool) -> V
             cells: vec![cell("Reference", Value::Reference, name, 1.0)],
         },
     ];
-    if !w.piece.is_empty() {
-        if let Some(row) = out.get_mut(2) {
-            row.cells = vec![
-                text("For piece", &w.piece, value, 0.2),
-                text("Serves pieces", wording::pieces(w), value, 0.46),
-                text("Sheet", format!("{} · {}", number.says(), sheet.setup.paper.name()), value, 0.34),
-            ];
-        }
+    if !w.piece.is_empty()
+        && let Some(row) = out.get_mut(2)
+    {
+        row.cells = vec![
+            text("For piece", &w.piece, value, 0.2),
+            text("Serves pieces", wording::pieces(w), value, 0.46),
+            text(
+                "Sheet",
+                format!("{} · {}", number.says(), sheet.setup.paper.name()),
+                value,
+                0.34,
+            ),
+        ];
     }
     out
 }
@@ -138,14 +202,24 @@ pub(super) fn footer(sheet: &TemplateSheet, number: SheetNumber) -> Row {
     Row {
         height: FOOTER_MM,
         cells: vec![
-            text("Job", &w.job, value, 0.17),
-            text("Feature", wording::feature_field(w), value, 0.12),
-            text("Pieces", wording::pieces(w), value, 0.14),
-            text("Template · issue", format!("{} · {}", w.template_number, w.issue), value, 0.11),
-            text("Sheet", number.says(), Style::VALUE_BOLD, 0.1),
-            cell("Reference", Value::Reference, Style::VALUE_BOLD, 0.2),
-            cell("Tape, across", Value::Empty, value, 0.08),
-            cell("Tape, up", Value::Empty, value, 0.08),
+            text("Job", &w.job, value, 0.145),
+            text("Feature", wording::feature_field(w), value, 0.105),
+            text(
+                "Pieces",
+                wording::pieces(w).replace(" · ", "·"),
+                value,
+                0.145,
+            ),
+            text(
+                "Template, issue",
+                format!("{} · {}", w.template_number, w.issue),
+                value,
+                0.12,
+            ),
+            text("Sheet", number.says(), Style::VALUE_BOLD, 0.085),
+            cell("Reference", Value::Reference, Style::VALUE_BOLD, 0.215),
+            cell("Tape, across", Value::Empty, value, 0.1),
+            cell("Tape, up", Value::Empty, value, 0.085),
         ],
     }
 }
@@ -160,13 +234,16 @@ pub(super) fn height(rows: &[Row]) -> f64 {
 /// Draws rows downwards from the top of a box as wide as it; collects where references go.
 pub(super) fn draw(board: &mut Board<Sheet>, rows: &[Row], within: Rect, slots: &mut Vec<Slot>) {
     let p = |x, y| Point2::from_mm(x, y);
+    let steps = steps(rows, within.width());
+    let stretch = (within.height() / height(rows).max(1.0)).max(1.0);
     let mut top = within.y1;
     for row in rows {
-        let bottom = top - row.height;
+        let bottom = top - row.height * stretch;
         let mut x = within.x0;
         for (i, field) in row.cells.iter().enumerate() {
+            let style = step_of(&steps, field.style);
             let x1 = x + field.share * within.width();
-            draw_cell(board, field, Rect::new(x, bottom, x1, top), slots);
+            draw_cell(board, field, style, Rect::new(x, bottom, x1, top), slots);
             if i + 1 < row.cells.len() {
                 board.lines(Meaning::Rule, &[p(x1, bottom), p(x1, top)]);
             }
@@ -181,27 +258,25 @@ pub(super) fn draw(board: &mut Board<Sheet>, rows: &[Row], within: Rect, slots: 
 
 const PAD_MM: f64 = 1.6;
 
-fn draw_cell(board: &mut Board<Sheet>, field: &Cell, r: Rect, slots: &mut Vec<Slot>) {
+fn draw_cell(board: &mut Board<Sheet>, field: &Cell, style: Style, r: Rect, slots: &mut Vec<Slot>) {
     let room = r.width() - 2.0 * PAD_MM;
     let label = Style::FIELD.cut_to(field.label, room);
     let head = Point2::from_mm(r.x0 + PAD_MM, r.y1 - 1.2 - Style::FIELD.cap_mm());
     board.text(head, &label, Style::FIELD, Side::Start, Run::Across);
-    let foot = |style: Style| {
-        let space = r.height() - 1.2 - Style::FIELD.cap_mm() - style.cap_mm();
-        Point2::from_mm(r.x0 + PAD_MM, r.y0 + (space * 0.5).max(0.9))
-    };
+    // Halfway between what hangs below the letters and the field's label.
+    let space = r.height() - 1.2 - Style::FIELD.cap_mm() - style.cap_mm() * 1.3;
+    let foot = Point2::from_mm(r.x0 + PAD_MM, r.y0 + space * 0.4 + style.cap_mm() * 0.3);
     let since = board.items().len();
     match &field.value {
         Value::Empty => {}
         Value::Reference => {
-            let style = fitting(field.style, "WWWWW WWWWW", room);
-            slots.push(Slot { place: foot(style), style });
+            slots.push(Slot { place: foot, style });
         }
         Value::Text(said) | Value::Stamp(said) => {
             let said = if said.trim().is_empty() { "–" } else { said };
-            let style = fitting(field.style, said, room);
+            let style = fitting(style, said, room);
             let shown = style.cut_to(said, room);
-            board.text(foot(style), &shown, style, Side::Start, Run::Across);
+            board.text(foot, &shown, style, Side::Start, Run::Across);
         }
     }
     if matches!(field.value, Value::Stamp(_)) {
@@ -211,7 +286,14 @@ fn draw_cell(board: &mut Board<Sheet>, field: &Cell, r: Rect, slots: &mut Vec<Sl
 
 /// The largest step of ISO 3098 not above the one wished at which the words fit.
 fn fitting(wish: Style, said: &str, room: f64) -> Style {
-    let steps = [Style::NAME, Style::HEADING, Style::VALUE_BOLD, Style::VALUE, Style::NOTE, Style::FIELD];
+    let steps = [
+        Style::NAME,
+        Style::HEADING,
+        Style::VALUE_BOLD,
+        Style::VALUE,
+        Style::NOTE,
+        Style::FIELD,
+    ];
     steps
         .into_iter()
         .filter(|s| s.cap_mm() < wish.cap_mm() || *s == wish)

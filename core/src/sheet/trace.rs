@@ -39,7 +39,12 @@ impl ArcThrough {
         };
         let (mid, end) = (ahead(angle(via)), ahead(angle(to)));
         let sweep_rad = if mid <= end { end } else { end - turn };
-        Some(Self { centre, radius, from_rad, sweep_rad })
+        Some(Self {
+            centre,
+            radius,
+            from_rad,
+            sweep_rad,
+        })
     }
 
     pub(crate) fn at(&self, t: f64) -> Point {
@@ -86,11 +91,17 @@ pub(crate) fn point(s: Spot) -> Point {
 /// To the nearest whole micrometre, ties away from zero.
 pub(crate) fn spot(p: Point) -> Spot {
     let whole = |v: f64| {
-        #[expect(clippy::cast_possible_truncation, reason = "saturates; sheets end 5 m out")]
+        #[expect(
+            clippy::cast_possible_truncation,
+            reason = "saturates; sheets end 5 m out"
+        )]
         let um = libm::round(v) as i32;
         um
     };
-    Spot { x: whole(p.x), y: whole(p.y) }
+    Spot {
+        x: whole(p.x),
+        y: whole(p.y),
+    }
 }
 
 /// A point of a cubic.
@@ -154,9 +165,13 @@ pub(crate) fn trace(contour: &Contour, tolerance: f64) -> Vec<Point> {
 /// The box round points; `None` for none.
 pub(crate) fn bounds_of(points: &[Point]) -> Option<Rect> {
     let first = points.first()?;
-    Some(points.iter().fold(Rect::from_points(*first, *first), |r, p| {
-        Rect::new(r.x0.min(p.x), r.y0.min(p.y), r.x1.max(p.x), r.y1.max(p.y))
-    }))
+    Some(
+        points
+            .iter()
+            .fold(Rect::from_points(*first, *first), |r, p| {
+                Rect::new(r.x0.min(p.x), r.y0.min(p.y), r.x1.max(p.x), r.y1.max(p.y))
+            }),
+    )
 }
 
 pub(crate) fn joined(a: Option<Rect>, b: Option<Rect>) -> Option<Rect> {
@@ -178,8 +193,9 @@ pub(crate) fn item_bounds(item: &Item) -> Option<Rect> {
             let (c, r) = (point(*centre), f64::from(*radius));
             Some(Rect::new(c.x - r, c.y - r, c.x + r, c.y + r))
         }
-        Shape::Line(cs) | Shape::Solid(cs) | Shape::Lettering { outlines: cs, .. } => {
-            cs.iter().map(|c| bounds_of(&trace(c, 5.0))).fold(None, joined)
-        }
+        Shape::Line(cs) | Shape::Solid(cs) | Shape::Lettering { outlines: cs, .. } => cs
+            .iter()
+            .map(|c| bounds_of(&trace(c, 5.0)))
+            .fold(None, joined),
     }
 }

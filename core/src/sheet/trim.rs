@@ -18,6 +18,8 @@ use kurbo::{Point, Rect};
 const ROOM_MM: f64 = 10.0;
 /// How far the cut corner stays outside it; the difference to [`ROOM_MM`] is what is cut off.
 const CORNER_MM: f64 = 3.0;
+/// How far a tail's edges run outside its words.
+const TAIL_ROOM_MM: f64 = 6.0;
 /// Radius of the tail's corners.
 const TAIL_ROUND_MM: f64 = 5.0;
 
@@ -25,22 +27,35 @@ const TAIL_ROUND_MM: f64 = 5.0;
 enum Edge {
     Line(Point, Point),
     /// Anticlockwise about a centre.
-    Arc { centre: Point, radius: f64, from: f64, to: f64 },
+    Arc {
+        centre: Point,
+        radius: f64,
+        from: f64,
+        to: f64,
+    },
 }
 
 impl Edge {
     fn ends(self) -> (Point, Point) {
         match self {
             Self::Line(a, b) => (a, b),
-            Self::Arc { centre, radius, from, to } => {
-                (on(centre, radius, from), on(centre, radius, to))
-            }
+            Self::Arc {
+                centre,
+                radius,
+                from,
+                to,
+            } => (on(centre, radius, from), on(centre, radius, to)),
         }
     }
     fn middle(self) -> Point {
         match self {
             Self::Line(a, b) => a.midpoint(b),
-            Self::Arc { centre, radius, from, to } => on(centre, radius, (from + to) / 2.0),
+            Self::Arc {
+                centre,
+                radius,
+                from,
+                to,
+            } => on(centre, radius, (from + to) / 2.0),
         }
     }
     /// Split where `value`, linear over the plane, is zero.
@@ -55,7 +70,12 @@ impl Edge {
                 let m = a.lerp(b, va / (va - vb));
                 vec![Self::Line(a, m), Self::Line(m, b)]
             }
-            Self::Arc { centre, radius, from, to } => {
+            Self::Arc {
+                centre,
+                radius,
+                from,
+                to,
+            } => {
                 // n·(c + r·e(φ)) = d has its roots either side of the direction of n.
                 let reach = libm::hypot(n.0, n.1) * radius;
                 let c = -value(centre) / reach;
@@ -74,7 +94,12 @@ impl Edge {
                 let mut start = from;
                 let mut out = Vec::new();
                 for stop in stops {
-                    out.push(Self::Arc { centre, radius, from: start, to: stop });
+                    out.push(Self::Arc {
+                        centre,
+                        radius,
+                        from: start,
+                        to: stop,
+                    });
                     start = stop;
                 }
                 out
@@ -107,7 +132,11 @@ pub(super) fn hull(points: &[Point]) -> Vec<Point> {
     };
     let mut lower = chain(&mut sorted.iter().copied());
     lower.extend(chain(&mut sorted.iter().rev().copied()));
-    if lower.is_empty() { sorted.into_iter().take(1).collect() } else { lower }
+    if lower.is_empty() {
+        sorted.into_iter().take(1).collect()
+    } else {
+        lower
+    }
 }
 
 /// Which way a tail grows.
@@ -131,16 +160,26 @@ pub(super) struct Trim {
 }
 
 impl Trim {
-    /// Round points (mm); `extra` pulls it in (negative) or lets it out.
-    pub(super) fn round(points: &[Point], extra: f64) -> Self {
+    /// Round points (mm) and a tail; `extra` pulls it in (negative) or lets it out.
+    pub(super) fn round(points: &[Point], tail: Option<Tail>, extra: f64) -> Self {
         let corners = hull(points);
         let radius = ROOM_MM + extra;
         let n = corners.len();
         let mut edges = Vec::new();
         if let [only] = corners.as_slice() {
             let turn = core::f64::consts::TAU;
-            edges.push(Edge::Arc { centre: *only, radius, from: 0.0, to: turn / 2.0 });
-            edges.push(Edge::Arc { centre: *only, radius, from: turn / 2.0, to: turn });
+            edges.push(Edge::Arc {
+                centre: *only,
+                radius,
+                from: 0.0,
+                to: turn / 2.0,
+            });
+            edges.push(Edge::Arc {
+                centre: *only,
+                radius,
+                from: turn / 2.0,
+                to: turn,
+            });
         }
         let corner = |i: usize| corners.get(i % n.max(1)).copied().unwrap_or_default();
         if n > 1 {
@@ -151,13 +190,26 @@ impl Trim {
                 let mut to = outward(here, after);
                 let turn = core::f64::consts::TAU;
                 to -= turn * libm::floor((to - from) / turn);
-                edges.push(Edge::Arc { centre: here, radius, from, to });
+                edges.push(Edge::Arc {
+                    centre: here,
+                    radius,
+                    from,
+                    to,
+                });
                 edges.push(Edge::Line(on(here, radius, to), on(after, radius, to)));
             }
         }
         let slant = core::f64::consts::FRAC_1_SQRT_2;
-        let reach = points.iter().map(|p| (p.x + p.y) * slant).fold(f64::NEG_INFINITY, f64::max);
+        let high = tail.map(|t| Point::new(t.words.x1, t.words.y1));
+        let reach = points
+            .iter()
+            .chain(&high)
+            .map(|p| (p.x + p.y) * slant)
+            .fold(f64::NEG_INFINITY, f64::max);
         let mut trim = Self { edges };
+        if let Some(tail) = tail {
+            trim = trim.with_tail(tail, extra);
+        }
         trim.cut((slant, slant), reach + CORNER_MM + extra);
         trim
     }
@@ -166,7 +218,11 @@ impl Trim {
     fn cut(&mut self, n: (f64, f64), d: f64) {
         let value = |p: Point| n.0 * p.x + n.1 * p.y - d;
         let split: Vec<Edge> = self.edges.iter().flat_map(|e| e.split(n, d)).collect();
-        self.replace(&split, |e| value(e.middle()) > 0.0, |from, to| vec![Edge::Line(from, to)]);
+        self.replace(
+            &split,
+            |e| value(e.middle()) > 0.0,
+            |from, to| vec![Edge::Line(from, to)],
+        );
     }
 
     /// Replaces the one run of edges chosen by `goes` with a path between its ends.
@@ -178,9 +234,9 @@ impl Trim {
     ) {
         let n = split.len();
         let at = |i: usize| split.get(i % n.max(1)).copied();
-        let Some(first) = (0..n).find(|&i| {
-            at(i).is_some_and(|e| goes(&e)) && at(i + n - 1).is_some_and(|e| !goes(&e))
-        }) else {
+        let Some(first) = (0..n)
+            .find(|&i| at(i).is_some_and(|e| goes(&e)) && at(i + n - 1).is_some_and(|e| !goes(&e)))
+        else {
             return;
         };
         let mut edges = Vec::new();
@@ -196,7 +252,7 @@ impl Trim {
     }
 
     /// Lets a tail grow out that holds a box of words; only where the hull is wide enough.
-    pub(super) fn with_tail(mut self, tail: Tail, extra: f64) -> Self {
+    fn with_tail(mut self, tail: Tail, extra: f64) -> Self {
         let turns = match tail.side {
             TailSide::Below => 0,
             TailSide::Right => 1,
@@ -205,7 +261,7 @@ impl Trim {
         self.edges = self.edges.iter().map(|e| turned(*e, -turns)).collect();
         let a = quarter(Point::new(tail.words.x0, tail.words.y0), -turns);
         let b = quarter(Point::new(tail.words.x1, tail.words.y1), -turns);
-        let words = Rect::from_points(a, b).inflate(CORNER_MM + 1.0 + extra, CORNER_MM + 1.0 + extra);
+        let words = Rect::from_points(a, b).inflate(TAIL_ROOM_MM + extra, TAIL_ROOM_MM + extra);
         let round = TAIL_ROUND_MM + extra.min(0.0);
         let (x0, x1, y0) = (words.x0, words.x1, words.y0);
         let split: Vec<Edge> = self
@@ -225,9 +281,19 @@ impl Trim {
                 let p = Point::new;
                 vec![
                     Edge::Line(from, p(x0, y0 + round)),
-                    Edge::Arc { centre: p(x0 + round, y0 + round), radius: round, from: 2.0 * half, to: 3.0 * half },
+                    Edge::Arc {
+                        centre: p(x0 + round, y0 + round),
+                        radius: round,
+                        from: 2.0 * half,
+                        to: 3.0 * half,
+                    },
                     Edge::Line(p(x0 + round, y0), p(x1 - round, y0)),
-                    Edge::Arc { centre: p(x1 - round, y0 + round), radius: round, from: 3.0 * half, to: 4.0 * half },
+                    Edge::Arc {
+                        centre: p(x1 - round, y0 + round),
+                        radius: round,
+                        from: 3.0 * half,
+                        to: 4.0 * half,
+                    },
                     Edge::Line(p(x1, y0 + round), to),
                 ]
             },
@@ -249,14 +315,21 @@ impl Trim {
             }
             segments.push(match edge {
                 Edge::Line(..) => Segment::Line { to },
-                Edge::Arc { .. } => Segment::Arc { via: grid(edge.middle()), to },
+                Edge::Arc { .. } => Segment::Arc {
+                    via: grid(edge.middle()),
+                    to,
+                },
             });
             at = to;
         }
         if at != start {
             segments.push(Segment::Line { to: start });
         }
-        Some(Contour { start, segments, closed: true })
+        Some(Contour {
+            start,
+            segments,
+            closed: true,
+        })
     }
 
     /// Points along it, to 0.5 mm: for finding room, not for drawing.
@@ -265,7 +338,12 @@ impl Trim {
         for edge in &self.edges {
             match *edge {
                 Edge::Line(a, _) => out.push(a),
-                Edge::Arc { centre, radius, from, to } => {
+                Edge::Arc {
+                    centre,
+                    radius,
+                    from,
+                    to,
+                } => {
                     let n = libm::ceil((to - from) / 0.3).max(1.0);
                     let mut i = 0.0;
                     while i < n {
@@ -297,7 +375,12 @@ fn turned(e: Edge, turns: i32) -> Edge {
     let by = core::f64::consts::FRAC_PI_2 * f64::from(turns);
     match e {
         Edge::Line(a, b) => Edge::Line(quarter(a, turns), quarter(b, turns)),
-        Edge::Arc { centre, radius, from, to } => Edge::Arc {
+        Edge::Arc {
+            centre,
+            radius,
+            from,
+            to,
+        } => Edge::Arc {
             centre: quarter(centre, turns),
             radius,
             from: from + by,

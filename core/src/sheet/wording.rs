@@ -5,12 +5,21 @@ use super::input::{Cross, Hand, ScaleCorrection, Words};
 /// Millimetres with one decimal, never `-0.0`.
 pub(super) fn mm1(mm: f64) -> String {
     let tenths = libm::round(mm * 10.0);
-    if tenths.abs() < 0.5 { "0.0".into() } else { format!("{:.1}", tenths / 10.0) }
+    if tenths.abs() < 0.5 {
+        "0.0".into()
+    } else {
+        format!("{:.1}", tenths / 10.0)
+    }
 }
 
 /// Joins what is not empty.
 pub(super) fn join(parts: &[&str], between: &str) -> String {
-    parts.iter().filter(|p| !p.trim().is_empty()).copied().collect::<Vec<_>>().join(between)
+    parts
+        .iter()
+        .filter(|p| !p.trim().is_empty())
+        .copied()
+        .collect::<Vec<_>>()
+        .join(between)
 }
 
 /// `LEFT EYE`.
@@ -30,7 +39,11 @@ pub(super) fn feature_field(words: &Words) -> String {
 
 /// What kind of template, lower case.
 pub(super) fn kind(words: &Words) -> &str {
-    if words.kind.trim().is_empty() { "stencil" } else { &words.kind }
+    if words.kind.trim().is_empty() {
+        "stencil"
+    } else {
+        &words.kind
+    }
 }
 
 /// The pieces it serves with runs of three or more drawn together: `1 to 6 · 9 · 12`.
@@ -59,8 +72,14 @@ pub(super) fn pieces(words: &Words) -> String {
 
 /// `serves piece`, `serves pieces`, with `of 18` where the run is known.
 pub(super) fn serves_label(words: &Words) -> String {
-    let noun = if words.serves.len() == 1 { "serves piece" } else { "serves pieces" };
-    words.of_pieces.map_or_else(|| noun.into(), |n| format!("{noun} (run of {n})"))
+    let noun = if words.serves.len() == 1 {
+        "serves piece"
+    } else {
+        "serves pieces"
+    };
+    words
+        .of_pieces
+        .map_or_else(|| noun.into(), |n| format!("{noun} (run of {n})"))
 }
 
 /// `issue 2 · stencil 3 of 4`.
@@ -75,7 +94,11 @@ pub(super) fn issue_and_number(words: &Words) -> String {
 
 /// From where it is seen.
 pub(super) fn seen_from(words: &Words) -> &str {
-    if words.seen_from.trim().is_empty() { "seen from outside" } else { &words.seen_from }
+    if words.seen_from.trim().is_empty() {
+        "seen from outside"
+    } else {
+        &words.seen_from
+    }
 }
 
 /// Which way round the crosses run; the outline's centre stands in for a third.
@@ -85,7 +108,9 @@ pub(super) fn hand_check(words: &Words, crosses: &[Cross]) -> Option<String> {
     if let Some(given) = words.hand_check.as_ref().filter(|s| !s.trim().is_empty()) {
         return Some(given.clone());
     }
-    let [a, b, rest @ ..] = crosses else { return None };
+    let [a, b, rest @ ..] = crosses else {
+        return None;
+    };
     let third = rest.first();
     let c = third.map_or(crate::frames::Point2::ORIGIN, |c| c.place);
     let area = (b.place - a.place).cross(c - a.place);
@@ -94,9 +119,16 @@ pub(super) fn hand_check(words: &Words, crosses: &[Cross]) -> Option<String> {
     if area.abs() < long.max(1.0) {
         return None;
     }
-    let way = if area < 0.0 { "clockwise" } else { "anticlockwise" };
+    let way = if area < 0.0 {
+        "clockwise"
+    } else {
+        "anticlockwise"
+    };
     let last = third.map_or("the centre", |c| c.letter.as_str());
-    Some(format!("{} to {} to {last} runs {way}, seen from outside.", a.letter, b.letter))
+    Some(format!(
+        "{} to {} to {last} runs {way}, seen from outside.",
+        a.letter, b.letter
+    ))
 }
 
 /// Distances between the crosses as drawn, for the tape: every pair of up to four crosses, beyond
@@ -109,17 +141,28 @@ pub(super) fn distances(crosses: &[Cross]) -> String {
             let near = j == i + 1 || (i == 0 && j + 1 == n) || j - i == n / 2;
             if n <= 4 || near {
                 let d = a.place.distance(b.place).mm();
-                shown.push(format!("{}–{} {}", a.letter, b.letter, mm1(d)));
+                // C–A closes a triangle; a no-break space keeps a distance with its letters.
+                let (from, to) = if n == 3 && j == i + 2 { (b, a) } else { (a, b) };
+                shown.push(format!("{}–{}\u{a0}{}", from.letter, to.letter, mm1(d)));
             }
         }
     }
-    if shown.is_empty() { String::new() } else { format!("{} mm", shown.join(" · ")) }
+    if n == 3 {
+        shown.swap(1, 2);
+    }
+    if shown.is_empty() {
+        String::new()
+    } else {
+        format!("{}\u{a0}mm", shown.join(" · "))
+    }
 }
 
 /// `+0.8 mm` without a repetition of the cross's own letter.
 pub(super) fn off_by(cross: &Cross) -> String {
     let text = cross.off_by.as_deref().unwrap_or("").trim();
-    let rest = text.strip_prefix(cross.letter.trim()).filter(|r| r.starts_with(' '));
+    let rest = text
+        .strip_prefix(cross.letter.trim())
+        .filter(|r| r.starts_with(' '));
     rest.unwrap_or(text).trim().into()
 }
 

@@ -15,6 +15,23 @@ pub(super) fn mm(um: i32, out: &mut String) {
     }
 }
 
+/// As short as the grammar of path data allows: `.5-.25`, a separator only where one is needed.
+pub(super) fn short(um: i32, out: &mut String) {
+    let mut text = mm_text(um);
+    if text != "0" {
+        text = text.replacen(
+            "0.",
+            ".",
+            usize::from(text.starts_with("0.") || text.starts_with("-0.")),
+        );
+    }
+    let parted = text.starts_with('-') || out.ends_with(|c: char| c.is_ascii_alphabetic());
+    if !parted {
+        out.push(' ');
+    }
+    out.push_str(&text);
+}
+
 pub(super) fn mm_text(um: i32) -> String {
     let mut out = String::new();
     mm(um, &mut out);
@@ -23,7 +40,7 @@ pub(super) fn mm_text(um: i32) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::mm_text;
+    use super::{mm_text, short};
 
     #[test]
     fn whole_micrometres_print_as_short_as_they_are() {
@@ -39,5 +56,14 @@ mod tests {
         for (um, text) in cases {
             assert_eq!(mm_text(um), text);
         }
+    }
+
+    #[test]
+    fn short_numbers_run_together_only_where_they_can() {
+        let mut out = String::from("c");
+        [500, -250, 0, 10_050, -1_000]
+            .into_iter()
+            .for_each(|um| short(um, &mut out));
+        assert_eq!(out, "c.5-.25 0 10.05-1");
     }
 }

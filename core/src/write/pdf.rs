@@ -4,13 +4,16 @@
 //! millimetre, so the numbers in the content are those of the drawing. Letters are outlines: no
 //! font is asked for. Meanings are optional content, so a reader can show the cut lines alone.
 
-use crate::sheet::drawing::{Contour, Drawing, Item, Meaning, Page, PaperSize, Segment, Shape, Spot};
+use crate::sheet::drawing::{
+    Contour, Drawing, Item, Meaning, Page, PaperSize, Segment, Shape, Spot,
+};
 use crate::sheet::trace::{ArcThrough, point};
 use crate::units::Length;
 use miniz_oxide::deflate::compress_to_vec_zlib;
 use pdf_writer::types::{LineCapStyle, LineJoinStyle, PageMode};
 use pdf_writer::{Content, Filter, Finish, Name, Pdf, Rect, Ref, TextStr};
 use sha2::{Digest, Sha256};
+use std::collections::BTreeMap;
 
 /// Points in a millimetre: 72/25.4 (ISO 32000-1, 8.3.2.3).
 const POINTS_PER_MM: f64 = 72.0 / 25.4;
@@ -71,9 +74,18 @@ pub fn pdf(title: &str, parts: &[Part<'_>]) -> Result<Vec<u8>, PdfError> {
     let mut marks: Vec<Mark<'_>> = Vec::new();
     for part in parts {
         let several = part.drawing.pages.len() > 1;
-        let mut mark = Mark { says: part.bookmark, id: take(), leads: tree, under: Vec::new() };
+        let mut mark = Mark {
+            says: part.bookmark,
+            id: take(),
+            leads: tree,
+            under: Vec::new(),
+        };
         for (i, page) in part.drawing.pages.iter().enumerate() {
-            let leaf = Leaf { page, id: take(), content: take() };
+            let leaf = Leaf {
+                page,
+                id: take(),
+                content: take(),
+            };
             if i == 0 {
                 mark.leads = leaf.id;
             }
@@ -85,16 +97,41 @@ pub fn pdf(title: &str, parts: &[Part<'_>]) -> Result<Vec<u8>, PdfError> {
         marks.push(mark);
     }
 
+    let mut shapes = Shapes::default();
+    let contents: Vec<Vec<u8>> = leaves
+        .iter()
+        .map(|l| content(l.page, &mut shapes))
+        .collect();
+    let forms: Vec<Ref> = shapes.all.iter().map(|_| take()).collect();
+
     let mut file = Pdf::new();
     file.set_version(1, 7);
     write_catalog(&mut file, catalog, (tree, outline, xmp), &layers);
-    #[expect(clippy::cast_possible_truncation, clippy::cast_possible_wrap, reason = "a few hundred")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_possible_wrap,
+        reason = "a few hundred"
+    )]
     let count = leaves.len() as i32;
-    file.pages(tree).kids(leaves.iter().map(|l| l.id)).count(count);
+    file.pages(tree)
+        .kids(leaves.iter().map(|l| l.id))
+        .count(count);
     let mut digest = Sha256::new();
     digest.update(title.as_bytes());
-    for leaf in &leaves {
-        write_page(&mut file, leaf, tree, &layers, &mut digest);
+    for (leaf, raw) in leaves.iter().zip(&contents) {
+        digest.update(raw);
+        write_page(&mut file, leaf, raw, tree, (&layers, &forms));
+    }
+    for (shape, id) in shapes.all.iter().zip(&forms) {
+        let mut out = Content::new();
+        trace(&mut out, shape);
+        out.fill_nonzero();
+        let raw = out.finish().into_vec();
+        digest.update(&raw);
+        let packed = compress_to_vec_zlib(&raw, DEFLATE_LEVEL);
+        file.form_xobject(*id, &packed)
+            .bbox(reach(shape))
+            .filter(Filter::FlateDecode);
     }
     write_bookmarks(&mut file, outline, &marks);
     write_words(&mut file, (info, xmp), title, parts);
@@ -149,7 +186,10 @@ fn write_catalog(
     layers: &[(Meaning, Ref)],
 ) {
     let mut root = file.catalog(catalog);
-    root.pages(tree).outlines(outline).metadata(xmp).page_mode(PageMode::UseOutlines);
+    root.pages(tree)
+        .outlines(outline)
+        .metadata(xmp)
+        .page_mode(PageMode::UseOutlines);
     root.lang(TextStr("en"));
     let mut viewer = root.viewer_preferences();
     viewer.display_doc_title(true);
@@ -157,10 +197,19 @@ fn write_catalog(
     viewer.pair(Name(b"PrintScaling"), Name(b"None"));
     viewer.finish();
     let mut optional = root.insert(Name(b"OCProperties")).dict();
-    optional.insert(Name(b"OCGs")).array().items(layers.iter().map(|(_, id)| *id));
+    optional
+        .insert(Name(b"OCGs"))
+        .array()
+        .items(layers.iter().map(|(_, id)| *id));
     let mut shown = optional.insert(Name(b"D")).dict();
-    shown.insert(Name(b"Order")).array().items(layers.iter().map(|(_, id)| *id));
-    shown.insert(Name(b"ON")).array().items(layers.iter().map(|(_, id)| *id));
+    shown
+        .insert(Name(b"Order"))
+        .array()
+        .items(layers.iter().map(|(_, id)| *id));
+    shown
+        .insert(Name(b"ON"))
+        .array()
+        .items(layers.iter().map(|(_, id)| *id));
     shown.finish();
     optional.finish();
     root.finish();
@@ -176,7 +225,10 @@ fn mm(um: i32) -> f32 {
     single(f64::from(um) / 1000.0)
 }
 
-#[expect(clippy::cast_possible_truncation, reason = "what PDF numbers are; see the callers")]
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "what PDF numbers are; see the callers"
+)]
 const fn single(value: f64) -> f32 {
     value as f32
 }
@@ -184,14 +236,19 @@ const fn single(value: f64) -> f32 {
 fn write_page(
     file: &mut Pdf,
     leaf: &Leaf<'_>,
+    raw: &[u8],
     tree: Ref,
-    layers: &[(Meaning, Ref)],
-    digest: &mut Sha256,
+    (layers, forms): (&[(Meaning, Ref)], &[Ref]),
 ) {
     let paper = leaf.page.paper;
     let mut page = file.page(leaf.id);
     page.parent(tree);
-    page.media_box(Rect::new(0.0, 0.0, points(paper.width), points(paper.height)));
+    page.media_box(Rect::new(
+        0.0,
+        0.0,
+        points(paper.width),
+        points(paper.height),
+    ));
     page.contents(leaf.content);
     let mut resources = page.resources();
     let mut named = resources.insert(Name(b"Properties")).dict();
@@ -199,21 +256,109 @@ fn write_page(
         named.pair(Name(meaning.layer().as_bytes()), *id);
     }
     named.finish();
+    let mut letters = resources.x_objects();
+    for (n, id) in forms.iter().enumerate() {
+        letters.pair(Name(shape_name(n).as_bytes()), *id);
+    }
+    letters.finish();
     resources.finish();
     page.finish();
 
-    let raw = content(leaf.page);
-    digest.update(&raw);
-    let packed = compress_to_vec_zlib(&raw, DEFLATE_LEVEL);
-    file.stream(leaf.content, &packed).filter(Filter::FlateDecode);
+    let packed = compress_to_vec_zlib(raw, DEFLATE_LEVEL);
+    file.stream(leaf.content, &packed)
+        .filter(Filter::FlateDecode);
 }
 
-fn content(page: &Page) -> Vec<u8> {
+/// The letters met so far. A sheet has some seventy shapes of letters in a few sizes and a thousand
+/// letters: each shape is written once for the whole file, each letter is a shape and a place.
+#[derive(Default)]
+struct Shapes {
+    /// Contours relative to where the first of them starts, in the order in which they were met.
+    all: Vec<Vec<Contour>>,
+    numbers: BTreeMap<Vec<i32>, usize>,
+}
+
+impl Shapes {
+    fn number(&mut self, shape: Vec<Contour>) -> usize {
+        let next = self.all.len();
+        let number = *self.numbers.entry(digits(&shape)).or_insert(next);
+        if number == next {
+            self.all.push(shape);
+        }
+        number
+    }
+}
+
+/// A shape as numbers, which have an order.
+fn digits(shape: &[Contour]) -> Vec<i32> {
+    let mut out = Vec::new();
+    for contour in shape {
+        out.extend([0, contour.start.x, contour.start.y]);
+        for segment in &contour.segments {
+            match *segment {
+                Segment::Line { to } => out.extend([1, to.x, to.y]),
+                Segment::Arc { via, to } => out.extend([2, via.x, via.y, to.x, to.y]),
+                Segment::Cubic { c1, c2, to } => {
+                    out.extend([3, c1.x, c1.y, c2.x, c2.y, to.x, to.y]);
+                }
+            }
+        }
+    }
+    out
+}
+
+fn shape_name(number: usize) -> String {
+    format!("L{number}")
+}
+
+/// Contours that belong together: a counter lies inside its letter and is filled with it.
+fn letters(outlines: &[Contour]) -> Vec<&[Contour]> {
+    let boxes: Vec<Rect> = outlines
+        .iter()
+        .map(|c| reach(core::slice::from_ref(c)))
+        .collect();
+    let inside = |a: &Rect, b: &Rect| a.x1 >= b.x1 && a.x2 <= b.x2 && a.y1 >= b.y1 && a.y2 <= b.y2;
+    let mut out = Vec::new();
+    let mut from = 0;
+    for (i, own) in boxes.iter().enumerate() {
+        let held = boxes.get(from..i).unwrap_or_default();
+        if i > from && !held.iter().any(|b| inside(own, b) || inside(b, own)) {
+            out.extend(outlines.get(from..i));
+            from = i;
+        }
+    }
+    out.extend(outlines.get(from..).filter(|rest| !rest.is_empty()));
+    out
+}
+
+/// The box round contours, mm; control points enclose what they control.
+fn reach(contours: &[Contour]) -> Rect {
+    let far = f32::INFINITY;
+    let mut r = Rect::new(far, far, -far, -far);
+    let mut take = |s: Spot| {
+        let (x, y) = (mm(s.x), mm(s.y));
+        r = Rect::new(r.x1.min(x), r.y1.min(y), r.x2.max(x), r.y2.max(y));
+    };
+    for contour in contours {
+        take(contour.start);
+        for segment in &contour.segments {
+            match *segment {
+                Segment::Line { to } => take(to),
+                Segment::Arc { via, to } => [via, to].into_iter().for_each(&mut take),
+                Segment::Cubic { c1, c2, to } => [c1, c2, to].into_iter().for_each(&mut take),
+            }
+        }
+    }
+    r
+}
+
+fn content(page: &Page, shapes: &mut Shapes) -> Vec<u8> {
     let mut out = Content::new();
     out.save_state();
     let unit = single(POINTS_PER_MM);
     out.transform([unit, 0.0, 0.0, unit, 0.0, 0.0]);
-    out.set_line_cap(LineCapStyle::ButtCap).set_line_join(LineJoinStyle::RoundJoin);
+    out.set_line_cap(LineCapStyle::ButtCap)
+        .set_line_join(LineJoinStyle::RoundJoin);
     for meaning in Meaning::ALL {
         let items: Vec<&Item> = page.items.iter().filter(|i| i.meaning == meaning).collect();
         if items.is_empty() {
@@ -225,7 +370,7 @@ fn content(page: &Page) -> Vec<u8> {
         let dashes = meaning.line_type().dashes_um().iter().map(|d| mm(*d));
         out.set_dash_pattern(dashes, 0.0);
         for item in items {
-            draw(&mut out, item);
+            draw(&mut out, item, shapes);
         }
         out.end_marked_content();
     }
@@ -233,7 +378,7 @@ fn content(page: &Page) -> Vec<u8> {
     out.finish().into_vec()
 }
 
-fn draw(out: &mut Content, item: &Item) {
+fn draw(out: &mut Content, item: &Item, shapes: &mut Shapes) {
     match &item.shape {
         Shape::Line(contours) => {
             trace(out, contours);
@@ -261,8 +406,17 @@ fn draw(out: &mut Content, item: &Item) {
             out.begin_marked_content_with_properties(Name(b"Span"))
                 .properties()
                 .actual_text(TextStr(text));
-            trace(out, outlines);
-            out.fill_nonzero();
+            for letter in letters(outlines) {
+                let Some(at) = letter.first().map(|c| c.start) else {
+                    continue;
+                };
+                let back = Spot::new(at.x.saturating_neg(), at.y.saturating_neg());
+                let n = shapes.number(letter.iter().map(|c| c.shifted(back)).collect());
+                out.save_state();
+                out.transform([1.0, 0.0, 0.0, 1.0, mm(at.x), mm(at.y)]);
+                out.x_object(Name(shape_name(n).as_bytes()));
+                out.restore_state();
+            }
             out.end_marked_content();
         }
     }
@@ -309,7 +463,11 @@ fn curves(out: &mut Content, arc: &ArcThrough, end: Option<Spot>) {
 }
 
 fn write_bookmarks(file: &mut Pdf, outline: Ref, marks: &[Mark<'_>]) {
-    #[expect(clippy::cast_possible_truncation, clippy::cast_possible_wrap, reason = "a few hundred")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_possible_wrap,
+        reason = "a few hundred"
+    )]
     let count = |n: usize| n as i32;
     let mut root = file.outline(outline);
     if let (Some(first), Some(last)) = (marks.first(), marks.last()) {
@@ -327,7 +485,9 @@ fn write_bookmarks(file: &mut Pdf, outline: Ref, marks: &[Mark<'_>]) {
         }
         if let (Some(first), Some(last)) = (mark.under.first(), mark.under.last()) {
             // Closed: a run's bookmarks show a piece each.
-            item.first(first.1).last(last.1).count(-count(mark.under.len()));
+            item.first(first.1)
+                .last(last.1)
+                .count(-count(mark.under.len()));
         }
         item.dest().page(mark.leads).fit();
         item.finish();
@@ -346,8 +506,11 @@ fn write_bookmarks(file: &mut Pdf, outline: Ref, marks: &[Mark<'_>]) {
 }
 
 fn write_words(file: &mut Pdf, (info, xmp): (Ref, Ref), title: &str, parts: &[Part<'_>]) {
-    let references: Vec<&str> =
-        parts.iter().map(|p| p.drawing.reference.as_str()).filter(|r| !r.is_empty()).collect();
+    let references: Vec<&str> = parts
+        .iter()
+        .map(|p| p.drawing.reference.as_str())
+        .filter(|r| !r.is_empty())
+        .collect();
     let mut said: Vec<String> = Vec::new();
     for part in parts {
         said.push(part.bookmark.into());
@@ -355,7 +518,10 @@ fn write_words(file: &mut Pdf, (info, xmp): (Ref, Ref), title: &str, parts: &[Pa
     }
     let said = said.join("\n");
     let mut words = file.document_info(info);
-    words.title(TextStr(title)).subject(TextStr(&said)).creator(TextStr("Samespot"));
+    words
+        .title(TextStr(title))
+        .subject(TextStr(&said))
+        .creator(TextStr("Samespot"));
     words.keywords(TextStr(&references.join(" ")));
     words.finish();
     let packet = xmp_packet(title, &said, &references);
@@ -365,8 +531,10 @@ fn write_words(file: &mut Pdf, (info, xmp): (Ref, Ref), title: &str, parts: &[Pa
 }
 
 fn xmp_packet(title: &str, said: &str, references: &[&str]) -> String {
-    let subjects: String =
-        references.iter().map(|r| format!("<rdf:li>{}</rdf:li>", escaped(r))).collect();
+    let subjects: String = references
+        .iter()
+        .map(|r| format!("<rdf:li>{}</rdf:li>", escaped(r)))
+        .collect();
     format!(
         "<?xpacket begin=\"\u{feff}\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n\
          <x:xmpmeta xmlns:x=\"adobe:ns:meta/\"><rdf:RDF \
@@ -382,5 +550,7 @@ fn xmp_packet(title: &str, said: &str, references: &[&str]) -> String {
 }
 
 fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
+    text.replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;")
 }

@@ -4,7 +4,7 @@
 //! one millimetre (SVG 2, *Units*). y is turned over here, once, point by point: no transform
 //! could mirror a letter.
 
-use super::number::{mm, mm_text};
+use super::number::{mm, mm_text, short};
 use crate::sheet::drawing::{Contour, Drawing, Item, Meaning, Page, Segment, Shape, Spot};
 use crate::sheet::trace::{ArcThrough, point};
 use svg::Document;
@@ -29,12 +29,18 @@ pub fn svg_page(drawing: &Drawing, page: usize) -> Option<String> {
     root.append(described(drawing, w, h));
     root.append(metadata(drawing, shown));
     for meaning in Meaning::ALL {
-        let items: Vec<&Item> = shown.items.iter().filter(|i| i.meaning == meaning).collect();
+        let items: Vec<&Item> = shown
+            .items
+            .iter()
+            .filter(|i| i.meaning == meaning)
+            .collect();
         if !items.is_empty() {
             root.append(group(meaning, &items, shown.paper.height));
         }
     }
-    Some(format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{root}\n"))
+    Some(format!(
+        "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{root}\n"
+    ))
 }
 
 fn described(drawing: &Drawing, w: String, h: String) -> Description {
@@ -50,7 +56,10 @@ fn described(drawing: &Drawing, w: String, h: String) -> Description {
 
 fn metadata(drawing: &Drawing, page: &Page) -> Element {
     let mut facts = Element::new("metadata");
-    let mut lines = vec![format!("page: {}", page.name), format!("reference: {}", drawing.reference)];
+    let mut lines = vec![
+        format!("page: {}", page.name),
+        format!("reference: {}", drawing.reference),
+    ];
     for item in &page.items {
         if let Shape::Lettering { text, .. } = &item.shape {
             lines.push(text.clone());
@@ -66,7 +75,12 @@ fn group(meaning: Meaning, items: &[&Item], height: i32) -> Group {
         .set("fill", "none")
         .set("stroke", "#000")
         .set("stroke-width", mm_text(meaning.width_um()));
-    let dashes: Vec<String> = meaning.line_type().dashes_um().iter().map(|d| mm_text(*d)).collect();
+    let dashes: Vec<String> = meaning
+        .line_type()
+        .dashes_um()
+        .iter()
+        .map(|d| mm_text(*d))
+        .collect();
     if !dashes.is_empty() {
         group = group.set("stroke-dasharray", dashes.join(" "));
     }
@@ -78,11 +92,14 @@ fn group(meaning: Meaning, items: &[&Item], height: i32) -> Group {
                 .set("r", mm_text(*radius))
                 .into(),
             Shape::Line(contours) => Path::new().set("d", data(contours, height)).into(),
-            Shape::Solid(contours) => {
-                filled(Path::new().set("d", data(contours, height)).set("fill-rule", "evenodd")).into()
-            }
+            Shape::Solid(contours) => filled(
+                Path::new()
+                    .set("d", data(contours, height))
+                    .set("fill-rule", "evenodd"),
+            )
+            .into(),
             Shape::Lettering { outlines, .. } => {
-                filled(Path::new().set("d", data(outlines, height))).into()
+                filled(Path::new().set("d", letters(outlines, height))).into()
             }
         };
         let said = match (&item.shape, &item.label) {
@@ -99,7 +116,9 @@ fn group(meaning: Meaning, items: &[&Item], height: i32) -> Group {
 }
 
 fn filled(path: Path) -> Path {
-    path.set("fill", "#000").set("stroke", "none").set("stroke-dasharray", "none")
+    path.set("fill", "#000")
+        .set("stroke", "none")
+        .set("stroke-dasharray", "none")
 }
 
 /// Path data; written out here because the numbers have to be ours.
@@ -118,6 +137,41 @@ fn data(contours: &[Contour], height: i32) -> String {
         }
         if contour.closed {
             out.push('Z');
+        }
+    }
+    out
+}
+
+/// Lettering as relative path data: most of a sheet is letters, and this halves it. Differences of
+/// whole micrometres are whole, so nothing drifts.
+fn letters(contours: &[Contour], height: i32) -> String {
+    let mut out = String::new();
+    for contour in contours {
+        letter('M', &[contour.start], height, &mut out);
+        let mut from = contour.start;
+        let mut last = ' ';
+        for segment in &contour.segments {
+            let (which, spots): (char, &[Spot]) = match segment {
+                Segment::Line { to } => ('l', &[*to]),
+                Segment::Cubic { c1, c2, to } => ('c', &[*c1, *c2, *to]),
+                Segment::Arc { via, to } => ('l', &[*via, *to]),
+            };
+            if which != last {
+                out.push(which);
+                last = which;
+            }
+            let mut base = from;
+            for s in spots {
+                short(s.x.saturating_sub(base.x), &mut out);
+                short(base.y.saturating_sub(s.y), &mut out);
+                if matches!(segment, Segment::Arc { .. }) {
+                    base = *s;
+                }
+            }
+            from = segment.to();
+        }
+        if contour.closed {
+            out.push('z');
         }
     }
     out
@@ -170,5 +224,7 @@ fn pair(s: Spot, height: i32, out: &mut String) {
 /// Every page as SVG, in order.
 #[must_use]
 pub fn svg_pages(drawing: &Drawing) -> Vec<String> {
-    (0..drawing.pages.len()).filter_map(|i| svg_page(drawing, i)).collect()
+    (0..drawing.pages.len())
+        .filter_map(|i| svg_page(drawing, i))
+        .collect()
 }

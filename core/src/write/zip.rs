@@ -22,7 +22,9 @@ pub enum ZipFolderError {
     #[error("“{0}” can't be the name of a file in a folder: leave out .. : \\ and a leading /")]
     Path(String),
     /// Two files of one name.
-    #[error("two files are called “{0}”: a computer that tells no small letters from capitals keeps only one")]
+    #[error(
+        "two files are called “{0}”: a computer that tells no small letters from capitals keeps only one"
+    )]
     Twice(String),
     /// The writer gave up.
     #[error("the folder could not be packed: {0}")]
@@ -34,8 +36,12 @@ pub enum ZipFolderError {
 
 fn sound(path: &str) -> bool {
     !path.is_empty()
-        && path.split('/').all(|part| !part.is_empty() && part != "." && part != "..")
-        && !path.chars().any(|c| c == '\\' || c == ':' || c.is_control())
+        && path
+            .split('/')
+            .all(|part| !part.is_empty() && part != "." && part != "..")
+        && !path
+            .chars()
+            .any(|c| c == '\\' || c == ':' || c.is_control())
 }
 
 /// Packs files into a ZIP.
