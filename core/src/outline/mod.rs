@@ -12,6 +12,7 @@ mod build;
 mod contour;
 mod cross;
 mod flatten;
+mod join;
 pub mod lettering;
 mod near;
 mod nest;

@@ -6,7 +6,7 @@
 
 use super::arcs::{self, ArcStep};
 use super::near::Near;
-use super::{Contour, FLATTENING, MeetingKind, Outline, snapped_mm};
+use super::{Contour, FLATTENING, MeetingKind, Nest, Outline, join, snapped_mm};
 use crate::frames::{Frame, Point2};
 use crate::units::Length;
 use cavalier_contours::polyline::{PlineSource, PlineSourceMut, Polyline};
@@ -26,14 +26,26 @@ const LOST_BEYOND: f64 = 2.5;
 /// half step at each end, plus the fit of the arcs.
 const CHECK_MM: f64 = 0.01;
 
-/// Where contours touch, the library may join the wrong ends; a nudge of a grid step parts them, and
-/// is a tenth of what the check allows.
-const NUDGES_MM: [f64; 5] = [
-    0.0,
-    1.0 / super::GRID_PER_MM,
-    -1.0 / super::GRID_PER_MM,
-    2.0 / super::GRID_PER_MM,
-    -2.0 / super::GRID_PER_MM,
+/// How the offsets of several contours come together.
+#[derive(Debug, Clone, Copy)]
+enum How {
+    /// Each by itself.
+    Alone,
+    /// Areas added and subtracted, two at a time.
+    Combined,
+    /// All at once, by the library.
+    AtOnce,
+}
+
+/// What is tried in turn until a result passes the check. Where contours touch, the library may join
+/// the wrong ends; a nudge of a grid step parts them, and is a tenth of what the check allows.
+const ATTEMPTS: [(How, f64); 6] = [
+    (How::Alone, 0.0),
+    (How::Combined, 0.0),
+    (How::AtOnce, 0.0),
+    (How::Combined, 1.0 / super::GRID_PER_MM),
+    (How::AtOnce, 1.0 / super::GRID_PER_MM),
+    (How::Combined, -1.0 / super::GRID_PER_MM),
 ];
 
 /// Spacing of the points at which losses are looked for, as a share of the distance.
@@ -130,48 +142,57 @@ impl<F: Frame> Outline<F> {
         }
         // Each contour by itself is the surest; only where the results run into each other do they
         // have to be joined.
-        let mut outline = self.moved(d_mm, false);
-        let mut sound = self.check(&outline, d_mm.abs());
-        for nudge_mm in NUDGES_MM {
+        let mut outline = Self::default();
+        let mut sound = Ok(());
+        for (how, nudge_mm) in ATTEMPTS {
+            outline = self.moved(d_mm + nudge_mm, how);
+            sound = self.check(&outline, d_mm.abs());
             if sound.is_ok() {
                 break;
             }
-            outline = self.moved(d_mm + nudge_mm, true);
-            sound = self.check(&outline, d_mm.abs());
         }
         sound?;
         let lost = self.lost(&outline, d_mm.abs());
         Ok(OffsetOutline { outline, lost })
     }
 
-    /// The offset as the library gives it, on the grid, contours in order; each contour by itself, or
-    /// `joined` where they meet.
-    fn moved(&self, d_mm: f64, joined: bool) -> Self {
-        let nests = self.nesting();
-        let rings: Vec<Polyline<f64>> = self
+    /// The offset on the grid, contours in order.
+    fn moved(&self, d_mm: f64, how: How) -> Self {
+        let rings: Vec<(Polyline<f64>, Nest, usize)> = self
             .contours()
             .iter()
-            .zip(&nests)
-            .filter(|(c, _)| !thin(c))
-            .map(|(c, n)| {
-                // Outer contours run anticlockwise, holes clockwise.
-                let turned = c.is_anticlockwise() == n.is_hole();
-                ring(&if turned { c.reversed() } else { c.clone() })
+            .zip(self.nesting())
+            .enumerate()
+            .filter(|(_, (c, _))| !thin(c))
+            .map(|(i, (c, n))| {
+                let clockwise = !c.is_anticlockwise();
+                (
+                    ring(&if clockwise { c.reversed() } else { c.clone() }),
+                    n,
+                    i,
+                )
             })
-            .filter(|r| r.len() > 1)
-            .map(|r| pline(&r))
+            .filter(|(r, _, _)| r.len() > 1)
+            .map(|(r, n, i)| (pline(&r), n, i))
             .collect();
-        // Left of an anticlockwise ring is inside; there the library counts positive.
-        let moved: Vec<Polyline<f64>> = if joined {
-            let shape =
-                Shape::from_plines(rings).parallel_offset(-d_mm, &ShapeOffsetOptions::default());
-            let both = shape.ccw_plines.into_iter().chain(shape.cw_plines);
-            both.map(|p| p.polyline).collect()
-        } else {
-            rings
-                .iter()
-                .flat_map(|r| r.parallel_offset(-d_mm))
-                .collect()
+        // Outer contours run anticlockwise, holes clockwise; left of them is inside, where the library
+        // counts positive.
+        let turned = rings.iter().map(|(r, n, _)| {
+            let mut r = r.clone();
+            if n.is_hole() {
+                r.invert_direction_mut();
+            }
+            r
+        });
+        let moved: Vec<Polyline<f64>> = match how {
+            How::Alone => turned.flat_map(|r| r.parallel_offset(-d_mm)).collect(),
+            How::Combined => join::joined(&rings, d_mm),
+            How::AtOnce => {
+                let shape = Shape::from_plines(turned)
+                    .parallel_offset(-d_mm, &ShapeOffsetOptions::default());
+                let both = shape.ccw_plines.into_iter().chain(shape.cw_plines);
+                both.map(|p| p.polyline).collect()
+            }
         };
         let mut contours: Vec<Contour<F>> = moved.iter().filter_map(contour).collect();
         contours.sort_by(|a, b| {
@@ -180,7 +201,17 @@ impl<F: Frame> Outline<F> {
                 .total_cmp(&t.x_mm())
                 .then(s.y_mm().total_cmp(&t.y_mm()))
         });
-        Self::from_iter(contours)
+        let outline = Self::from_iter(contours);
+        let nests = outline.nesting();
+        let all = outline.contours.iter().zip(nests);
+        all.map(|(c, n)| {
+            if c.is_anticlockwise() == n.is_hole() {
+                c.reversed()
+            } else {
+                c.clone()
+            }
+        })
+        .collect()
     }
 
     /// No point of the result may be nearer to this outline than the distance, and none of its
@@ -200,11 +231,10 @@ impl<F: Frame> Outline<F> {
             }
         }
         // Two ends of one contour may cross by a grid step where they meet; two contours never.
-        let crossing = result.meetings(FLATTENING, 20).into_iter();
-        if let Some(m) = crossing
-            .filter(|m| m.kind == MeetingKind::Crosses && m.contours.0 != m.contours.1)
-            .last()
-        {
+        let crossing = result.meetings(FLATTENING, 200).into_iter();
+        let mut crossing =
+            crossing.filter(|m| m.kind == MeetingKind::Crosses && m.contours.0 != m.contours.1);
+        if let Some(m) = crossing.next() {
             let (x_mm, y_mm) = (m.at.x_mm(), m.at.y_mm());
             return Err(OffsetError::Unsound {
                 found_mm: 0.0,

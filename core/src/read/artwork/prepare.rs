@@ -3,7 +3,7 @@
 use super::region::{Grid, Region, Rule};
 use super::{Artwork, DeclaredSize, Question, Stroke};
 use crate::frames::{Artwork as Drawing, Flat, Point2, Vector2};
-use crate::outline::{Bounds, Contour, FLATTENING, Outline};
+use crate::outline::{Bounds, Contour, FLATTENING, GRID_PER_MM, MeetingKind, Outline};
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
 
@@ -184,6 +184,7 @@ pub fn prepare(artwork: &Artwork, answers: &Answers) -> Result<Outline<Flat>, Pr
             Strokes::Ask | Strokes::LeaveOut => {}
         }
     }
+    let areas: Vec<Outline<Flat>> = areas.iter().map(uncrossed).collect();
     let mut all = match answers.overlaps {
         Overlaps::Apart => areas
             .into_iter()
@@ -208,9 +209,10 @@ pub fn prepare(artwork: &Artwork, answers: &Answers) -> Result<Outline<Flat>, Pr
         });
     }
     let centre = bounds.centre();
-    Ok(all
-        .shifted(Vector2::from_mm(-centre.x_mm(), -centre.y_mm()))
-        .snapped())
+    // By whole grid steps: areas resolved on the grid stay on it, point for point.
+    let step = |mm: f64| libm::round(mm * GRID_PER_MM) / GRID_PER_MM;
+    let middle = Vector2::from_mm(step(centre.x_mm()), step(centre.y_mm()));
+    Ok(all.shifted(-middle).snapped())
 }
 
 fn scale(artwork: &Artwork, answer: SizeAnswer) -> Result<f64, PrepareError> {
@@ -272,6 +274,22 @@ pub(super) fn edges(stroke: &Stroke, solid: bool, grid: Grid) -> Region {
         // way, which the nonzero rule does not mind.
         Ok(outline) => Region::filled(&outline, Rule::NonZero, grid),
         Err(_) => Region::default(),
+    }
+}
+
+/// An area on the final grid without crossings: enlarging brings out loops too small to be seen in
+/// the drawing, and rounding may make some.
+fn uncrossed(area: &Outline<Flat>) -> Outline<Flat> {
+    let on_grid = area.snapped();
+    let crosses = on_grid
+        .meetings(FLATTENING, 1)
+        .iter()
+        .any(|m| m.kind == MeetingKind::Crosses);
+    if crosses {
+        let grid = Grid::finished(Length::from_mm(FLATTENING.mm() / 4.0));
+        Region::of(&on_grid, grid).outline(grid)
+    } else {
+        on_grid
     }
 }
 
