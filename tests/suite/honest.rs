@@ -11,7 +11,7 @@ use samespot_core::frames::{Flat, Point2};
 use samespot_core::job::*;
 use samespot_core::prepare::{Prepared, Source, prepare};
 use samespot_core::surface::Surface;
-use samespot_core::template::{Laying, land};
+use samespot_core::template::{Laying, TermKind, land};
 use samespot_core::units::Length;
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -274,7 +274,15 @@ fn what_the_sheet_promises_holds() {
                 let scatter = p.allowance.scatter.mm();
                 let miss =
                     (line.x_mm() + dice.normal(scatter)).hypot(line.y_mm() + dice.normal(scatter));
-                let good = u32::from(miss <= p.budget.worst.mm());
+                // How paper settles on a dome is a known offset of the sheet's own and not played
+                // out here, so its share is taken out of the promise.
+                let settles = p
+                    .budget
+                    .terms
+                    .iter()
+                    .find(|t| t.kind == TermKind::Flattening)
+                    .map_or(0.0, |t| t.size.mm());
+                let good = u32::from(miss <= p.budget.worst.mm() - settles);
                 cases += 1;
                 held += good;
                 let entry = by_feature.entry(feature.clone()).or_default();

@@ -235,6 +235,8 @@ fn zipped(files: &[(String, Vec<u8>)]) -> Result<Vec<u8>, ZipFolderError> {
 }
 
 /// Every file of a run: a folder for each piece, one PDF of all, an index, the job itself.
+///
+/// Sheets are PDF here; a cutter's SVG is asked for one template at a time.
 pub(super) fn run_files(
     source: &Source<'_>,
     ledger: &Ledger,
@@ -255,7 +257,6 @@ pub(super) fn run_files(
         let path = format!("piece-{}/{}.pdf", number_of(job, &m.piece), m.feature);
         files.push((path, to_pdf(job, std::slice::from_ref(m))?));
     }
-    files.extend(svg_entries(job, &made));
     files.sort();
     Ok(Run {
         pages: pages(&made),
