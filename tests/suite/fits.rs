@@ -12,7 +12,7 @@ use samespot_core::num::distribution::{
     tau_critical,
 };
 use samespot_core::num::fit::{FitError, algebraic, plane, round};
-use samespot_core::num::least_squares::{Model, Rows, Solution, Status, Stop, cofactors, minimise};
+use samespot_core::num::least_squares::{Model, Rows, Solution, Status, Stop, minimise};
 
 #[track_caller]
 fn near(got: f64, want: f64, tolerance: f64) {
@@ -177,7 +177,7 @@ fn certified(curve: &Curve<'_>, start: &[f64], b: &[f64], sd: &[f64], rss: f64, 
     near(got.rows.sum_of_squares(), rss, share * rss);
     let freedom = (curve.points.len() - b.len()) as f64;
     let s = (got.rows.sum_of_squares() / freedom).sqrt();
-    let q = cofactors(&got.rows, curve.scale).unwrap();
+    let q = got.covariance().unwrap();
     for k in 0..b.len() {
         near(got.x[k], b[k], share * b[k].abs());
         near(s * q.get(k, k).sqrt(), sd[k], share * sd[k]);

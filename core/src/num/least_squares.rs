@@ -6,6 +6,7 @@
 //! themselves decides, and names the directions that nothing holds.
 
 use super::cholesky::{Cholesky, Symmetric};
+use super::order::Order;
 use super::qr::{Columns, PivotedQr};
 
 /// Pivots of the normal matrix under this share of their diagonal are looked at again by QR.
@@ -42,25 +43,14 @@ impl Rows {
         self.values.clear();
         self.misclosures.clear();
     }
-    /// Adds a row: derivatives of the model by some unknowns (any order; one named twice is
-    /// added up), what was read less what the model says, and the standard deviation.
+    /// Adds a row: derivatives of the model by some unknowns (in any order, each only once), what
+    /// was read less what the model says, and the standard deviation.
     pub fn push(&mut self, terms: &[(usize, f64)], misclosure: f64, sd: f64) {
-        let start = self.columns.len();
-        self.starts.push(start);
-        self.misclosures.push(misclosure / sd);
-        for &(column, value) in terms {
-            let at = start
-                + self.columns[start..]
-                    .iter()
-                    .take_while(|c| **c < column)
-                    .count();
-            if self.columns.get(at) == Some(&column) {
-                self.values[at] += value / sd;
-            } else {
-                self.columns.insert(at, column);
-                self.values.insert(at, value / sd);
-            }
-        }
+        let weight = 1.0 / sd;
+        self.starts.push(self.columns.len());
+        self.misclosures.push(misclosure * weight);
+        self.columns.extend(terms.iter().map(|t| t.0));
+        self.values.extend(terms.iter().map(|t| t.1 * weight));
     }
     /// Number of rows.
     #[must_use]
@@ -170,6 +160,19 @@ pub struct Solution {
     pub steps: usize,
     /// For [`Status::BadlyPosed`]: the directions not held, in scaled unknowns.
     pub free: Vec<Vec<f64>>,
+    scale: Vec<f64>,
+    order: Order,
+    normal: Symmetric,
+}
+
+impl Solution {
+    /// The inverse of the normal matrix where the fit ended, in the unknowns' own units.
+    ///
+    /// # Errors
+    /// The directions that nothing holds, in scaled unknowns.
+    pub fn covariance(&self) -> Result<Symmetric, Vec<Vec<f64>>> {
+        cofactors_of(&self.rows, &self.scale, &self.order, &self.normal)
+    }
 }
 
 /// When to stop.
@@ -200,29 +203,32 @@ pub fn minimise<M: Model>(model: &M, start: &[f64], stop: &Stop) -> Result<Solut
     let mut x = start.to_vec();
     let mut rows = Rows::default();
     model.rows(&x, &mut rows)?;
+    let order = Order::of(&rows, n);
     let mut normal = Symmetric::zero(n);
-    let mut gradient = assemble(&rows, &scale, &mut normal);
+    let mut gradient = assemble(&rows, &scale, &order, &mut normal);
     let (mut trial_rows, mut trial_normal) = (Rows::default(), Symmetric::zero(n));
+    let mut factor = Cholesky::default();
+    let mut free = Vec::new();
     let mut damping = 0.0_f64;
+    let mut last = f64::INFINITY;
     let mut steps = 0;
-    let ended = |x, rows, status, steps| Solution {
-        x,
-        rows,
-        status,
-        steps,
-        free: Vec::new(),
-    };
-    while steps < stop.most_steps {
-        let step = match damped_step(&rows, &scale, &normal, &gradient, damping) {
+    let status = loop {
+        if steps >= stop.most_steps {
+            break Status::GaveUp;
+        }
+        let step = match damped_step(
+            &rows,
+            &scale,
+            &order,
+            &normal,
+            &gradient,
+            damping,
+            &mut factor,
+        ) {
             Step::Found(step) => step,
-            Step::Free(free) => {
-                return Ok(Solution {
-                    x,
-                    rows,
-                    status: Status::BadlyPosed,
-                    steps,
-                    free,
-                });
+            Step::Free(directions) => {
+                free = directions;
+                break Status::BadlyPosed;
             }
         };
         steps += 1;
@@ -247,34 +253,55 @@ pub fn minimise<M: Model>(model: &M, start: &[f64], stop: &Stop) -> Result<Solut
         let close = usable && longest <= CLOSE && after <= before * (1.0 + FLAT) + 1e-18;
         let mut next = None;
         if close || better {
-            let slope = assemble(&trial_rows, &scale, &mut trial_normal);
+            let slope = assemble(&trial_rows, &scale, &order, &mut trial_normal);
             if close {
                 better = largest(&slope) <= 0.9 * largest(&gradient);
             }
             next = Some(slope);
         }
-        let last_digits = close && longest <= shortest && damping <= 1.0;
+        // What is still missing after a full step, when steps shrink at this rate.
+        let rate = if damping <= 0.0 { longest / last } else { 1.0 };
+        let missing = if rate < 0.1 {
+            longest * rate / (1.0 - rate)
+        } else {
+            longest
+        };
+        let last_digits = close && missing <= shortest && damping <= 1.0;
         if let (true, Some(slope)) = (better || last_digits, next) {
             x = trial;
             core::mem::swap(&mut rows, &mut trial_rows);
             core::mem::swap(&mut normal, &mut trial_normal);
             gradient = slope;
             if last_digits {
-                return Ok(ended(x, rows, Status::Converged, steps));
+                break Status::Converged;
             }
+            last = if damping <= 0.0 {
+                longest
+            } else {
+                f64::INFINITY
+            };
             damping = if damping < 1e-6 { 0.0 } else { damping / 5.0 };
         } else {
             if close && longest <= 1e3 * shortest {
                 // The slope no longer falls, at the last digits: rounding is all that is left.
-                return Ok(ended(x, rows, Status::Converged, steps));
+                break Status::Converged;
             }
             damping = if damping <= 0.0 { 1e-4 } else { damping * 10.0 };
             if damping > 1e12 {
-                return Ok(ended(x, rows, Status::CannotImprove, steps));
+                break Status::CannotImprove;
             }
         }
-    }
-    Ok(ended(x, rows, Status::GaveUp, steps))
+    };
+    Ok(Solution {
+        x,
+        rows,
+        status,
+        steps,
+        free,
+        scale,
+        order,
+        normal,
+    })
 }
 
 fn largest(x: &[f64]) -> f64 {
@@ -292,16 +319,19 @@ enum Step {
     Free(Vec<Vec<f64>>),
 }
 
-fn assemble(rows: &Rows, scale: &[f64], normal: &mut Symmetric) -> Vec<f64> {
+/// The normal matrix of the scaled unknowns and its right side, both in the order given.
+fn assemble(rows: &Rows, scale: &[f64], order: &Order, normal: &mut Symmetric) -> Vec<f64> {
     normal.clear();
     let mut gradient = vec![0.0; scale.len()];
-    let mut scaled = Vec::new();
+    let (mut places, mut scaled) = (Vec::new(), Vec::new());
     for k in 0..rows.len() {
         let (columns, values) = rows.row(k);
+        places.clear();
+        places.extend(columns.iter().map(|c| order.place(*c)));
         scaled.clear();
         scaled.extend(columns.iter().zip(values).map(|(c, v)| v * scale[*c]));
-        normal.add_outer(columns, &scaled);
-        for (c, v) in columns.iter().zip(&scaled) {
+        normal.add_outer(&places, &scaled);
+        for (c, v) in places.iter().zip(&scaled) {
             gradient[*c] += v * rows.misclosures[k];
         }
     }
@@ -311,9 +341,11 @@ fn assemble(rows: &Rows, scale: &[f64], normal: &mut Symmetric) -> Vec<f64> {
 fn damped_step(
     rows: &Rows,
     scale: &[f64],
+    order: &Order,
     normal: &Symmetric,
     gradient: &[f64],
     damping: f64,
+    factor: &mut Cholesky,
 ) -> Step {
     if damping > 0.0 {
         let mut damped = normal.clone();
@@ -321,11 +353,11 @@ fn damped_step(
         for i in 0..scale.len() {
             damped.add(i, i, damping * normal.get(i, i).max(floor));
         }
-        if let Ok(l) = damped.cholesky(0.0) {
-            return Step::Found(l.solve(gradient));
+        if damped.factor_into(0.0, factor).is_ok() {
+            return Step::Found(order.back(&factor.solve(gradient)));
         }
-    } else if let Ok(l) = normal.cholesky(DOUBTFUL_PIVOT) {
-        return Step::Found(l.solve(gradient));
+    } else if normal.factor_into(DOUBTFUL_PIVOT, factor).is_ok() {
+        return Step::Found(order.back(&factor.solve(gradient)));
     }
     let qr = PivotedQr::new(rows.scaled_columns(scale), &rows.misclosures, SINGULAR);
     if qr.rank() < scale.len() {
@@ -335,33 +367,37 @@ fn damped_step(
     Step::Found(qr.solve().iter().map(|s| s * shrink).collect())
 }
 
-/// The inverse of the normal matrix of some rows, in the unknowns' own units.
-///
-/// # Errors
-/// The directions that nothing holds, in scaled unknowns.
-pub fn cofactors(rows: &Rows, scale: &[f64]) -> Result<Symmetric, Vec<Vec<f64>>> {
-    let mut normal = Symmetric::zero(scale.len());
-    assemble(rows, scale, &mut normal);
+fn cofactors_of(
+    rows: &Rows,
+    scale: &[f64],
+    order: &Order,
+    normal: &Symmetric,
+) -> Result<Symmetric, Vec<Vec<f64>>> {
+    let n = scale.len();
     let checked = normal
         .cholesky(DOUBTFUL_PIVOT)
         .map(|l| Cholesky::inverse(&l));
     // 1/q is the pivot an unknown would have if it came last: the pivots of one order alone
     // may flatter.
-    let sound = checked.ok().filter(|q| {
-        (0..scale.len()).all(|i| q.get(i, i) * normal.get(i, i) * DOUBTFUL_PIVOT < 1.0)
-    });
-    let mut q = match sound {
-        Some(q) => q,
-        None => {
-            let qr = PivotedQr::new(rows.scaled_columns(scale), &[], SINGULAR);
-            qr.inverse_gram().ok_or_else(|| qr.free_directions())?
+    let sound = checked
+        .ok()
+        .filter(|q| (0..n).all(|i| q.get(i, i) * normal.get(i, i) * DOUBTFUL_PIVOT < 1.0));
+    let mut out = Symmetric::zero(n);
+    if let Some(q) = sound {
+        for i in 0..n {
+            for j in 0..=i {
+                let value = q.get(order.place(i), order.place(j));
+                out.set(i, j, value * scale[i] * scale[j]);
+            }
         }
-    };
-    for i in 0..scale.len() {
+        return Ok(out);
+    }
+    let qr = PivotedQr::new(rows.scaled_columns(scale), &[], SINGULAR);
+    let q = qr.inverse_gram().ok_or_else(|| qr.free_directions())?;
+    for i in 0..n {
         for j in 0..=i {
-            let value = q.get(i, j) * scale[i] * scale[j];
-            q.set(i, j, value);
+            out.set(i, j, q.get(i, j) * scale[i] * scale[j]);
         }
     }
-    Ok(q)
+    Ok(out)
 }

@@ -8,6 +8,7 @@ pub mod cholesky;
 pub mod distribution;
 pub mod fit;
 pub mod least_squares;
+mod order;
 pub mod qr;
 pub mod small;
 mod special;

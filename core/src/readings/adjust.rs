@@ -11,7 +11,7 @@ use super::start::other_starts;
 use super::validate::validate;
 use crate::frames::{Face, Point2, Vector2};
 use crate::num::cholesky::Symmetric;
-use crate::num::least_squares::{Model, Solution, Status, Stop, cofactors, minimise};
+use crate::num::least_squares::{Solution, Status, Stop, minimise};
 use crate::num::small::eigen2;
 use crate::surface::{Shape, Surface, Turns};
 
@@ -195,7 +195,7 @@ impl<'a> Task<'a> {
                 continue;
             }
             let state = model.state(&solution.x)?;
-            match cofactors(&solution.rows, &model.scale()) {
+            match solution.covariance() {
                 Err(free) => self.hold(turns, &solution, &free, &mut drawing)?,
                 Ok(mut q) => {
                     take_off_motions(
