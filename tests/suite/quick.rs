@@ -2,7 +2,7 @@
 //!
 //! The counts (four cards, at most 8 numbers, piece 2 for one number) are those of the shared
 //! design, page 05; the arithmetic that follows is checked in the suites of its own modules.
-#![allow(clippy::unwrap_used, reason = "a failed unwrap fails the test")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a failed unwrap fails the test")]
 
 use samespot_core::job::{
     Entry, FaceShape, FeatureId, Follow, JobId, Ledger, LineSide, Measured, OutlineSpec, Payload,
@@ -187,4 +187,30 @@ fn undo_takes_back_one_thing_at_a_time() {
     let redo = ledger.redo(writer().replica).unwrap();
     say(&mut ledger, &[redo]);
     assert_eq!(QuickCards::of_job(&ledger.fold()), Some(changed));
+}
+
+#[test]
+fn questions_and_answers_survive_the_way_to_the_worker_and_back() {
+    use samespot_core::answer::{Answer, Ask, Desk, Reply, Request, answer};
+    use samespot_core::job::PieceId;
+    let ledger = job_of(&cards());
+    let mut desk = Desk::default();
+    let mut put = |ask: Ask| -> Reply {
+        let sent = serde_json::to_string(&Request { number: 1, ask }).unwrap();
+        let back = answer(&mut desk, serde_json::from_str(&sent).unwrap());
+        let read: Answer = serde_json::from_str(&serde_json::to_string(&back).unwrap()).unwrap();
+        read.says.unwrap()
+    };
+    let job = ledger.job_id().clone();
+    let facts: Vec<String> = ledger.everything().map(|f| f.bytes().to_owned()).collect();
+    let count = facts.len();
+    let told = put(Ask::Facts { job: job.clone(), facts, attachments: Vec::new() });
+    assert_eq!(told, Reply::Known { facts: count });
+    let live = put(Ask::Live {
+        job,
+        feature: FeatureId::new("spot").unwrap(),
+        piece: PieceId::new("1").unwrap(),
+    });
+    let Reply::Live(live) = live else { panic!("{live:?}") };
+    assert_eq!(live.crosses.len(), 2);
 }

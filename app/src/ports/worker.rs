@@ -5,7 +5,6 @@
 
 use samespot_core::answer::{Answer, Ask, Refusal, Reply, Request};
 use samespot_core::job::JobId;
-use serde_json::value::RawValue;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use wasm_bindgen::{JsCast, JsValue};
@@ -177,25 +176,32 @@ pub struct Brief {
     /// The job.
     pub job: JobId,
     /// All its facts.
-    pub facts: Vec<Box<RawValue>>,
+    pub facts: Vec<String>,
     /// Its attachments by hash, base-64.
     pub attachments: Vec<(String, String)>,
 }
 
-/// Tells the worker new facts; without a word if there is nobody to tell yet.
+/// Tells the worker new facts.
+///
+/// # Errors
+/// [`Broke`], also when the worker did not understand them.
 pub async fn tell(brief: Brief) -> Result<(), Broke> {
     let Brief {
         job,
         facts,
         attachments,
     } = brief;
-    put(Ask::Facts {
+    let answer = put(Ask::Facts {
         job,
         facts,
         attachments,
     })
-    .await
-    .map(drop)
+    .await?;
+    match answer.says {
+        Ok(_) => Ok(()),
+        Err(Refusal::CannotDo { sentence }) => Err(Broke(sentence)),
+        Err(Refusal::UnknownJob) => Err(Broke("facts of an unknown job".into())),
+    }
 }
 
 /// Asks, and sends the whole job first where the worker turns out not to know it.

@@ -65,11 +65,7 @@ impl Book {
     pub fn brief(&self) -> Brief {
         Brief {
             job: self.id().clone(),
-            facts: self
-                .ledger
-                .everything()
-                .filter_map(|f| raw(f.bytes()))
-                .collect(),
+            facts: self.texts(),
             attachments: self
                 .attachments
                 .iter()

@@ -91,7 +91,7 @@ impl Session {
         let with_attachments = !attachments.is_empty();
         let brief = Brief {
             job: book.id().clone(),
-            facts: facts.iter().map(|f| f.raw().to_owned()).collect(),
+            facts: texts.clone(),
             attachments: attachments
                 .iter()
                 .map(|(hash, bytes)| (hash.clone(), data_encoding::BASE64.encode(bytes)))
@@ -99,7 +99,7 @@ impl Session {
         };
         let heard = Heard {
             job: book.id().to_string(),
-            facts: brief.facts.clone(),
+            facts: facts.iter().map(|f| f.raw().to_owned()).collect(),
             attachments: with_attachments,
         };
         self.keep(book, texts, attachments.into_iter().collect(), Some(heard));
@@ -171,7 +171,7 @@ impl Session {
             if super::book::take(&mut ledger, texts) > 0 {
                 let brief = Brief {
                     job: book.id().clone(),
-                    facts: heard.facts,
+                    facts: heard.facts.iter().map(|f| f.get().to_owned()).collect(),
                     attachments: Vec::new(),
                 };
                 let knows = self.worker_knows(book.id());

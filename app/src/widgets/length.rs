@@ -3,7 +3,9 @@
 
 use leptos::prelude::*;
 use samespot_core::job::Entry;
-use samespot_core::units::{DecimalStyle, FieldOptions, Typed, TypedLength, parse_length, words};
+use samespot_core::units::{
+    DecimalStyle, FieldOptions, Typed, TypedLength, UnitRule, parse_length, words,
+};
 
 /// What a field understood.
 #[derive(Debug, Clone, PartialEq)]
@@ -62,6 +64,15 @@ impl Heard {
             unit: Some(length.unit.symbol().to_owned()),
             rule: serde_json::to_string(&length.rule).ok(),
         })
+    }
+}
+
+/// Somebody typed a unit of their own: the field's would only contradict it.
+fn own_unit(heard: &Heard) -> bool {
+    match heard {
+        Heard::Nothing => false,
+        Heard::Length(length) => length.rule.unit != UnitRule::FieldUnit,
+        Heard::Ask { .. } | Heard::List(_) | Heard::Refused(_) => true,
     }
 }
 
@@ -129,7 +140,9 @@ pub fn LengthField(
                         }
                     }
                 />
-                <span class="unit" aria-hidden="true">"mm"</span>
+                <span class="unit" aria-hidden="true">
+                    {move || if own_unit(&heard.get()) { "" } else { "mm" }}
+                </span>
             </div>
             <div class="signs" aria-label="Signs">
                 {SIGNS

@@ -3,7 +3,6 @@
 use crate::job::{FeatureId, JobId, PieceId};
 use crate::sheet::Paper;
 use serde::{Deserialize, Serialize};
-use serde_json::value::RawValue;
 
 /// A numbered question; late answers are told by their number.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -23,8 +22,9 @@ pub enum Ask {
     Facts {
         /// Which job.
         job: JobId,
-        /// The facts, each as it was written.
-        facts: Vec<Box<RawValue>>,
+        /// The facts, each the text it was written in. (Text, because raw JSON does not pass
+        /// through a tagged question.)
+        facts: Vec<String>,
         /// Attachments by hash, base-64.
         #[serde(default)]
         attachments: Vec<(String, String)>,

@@ -10,6 +10,7 @@ use crate::sheet::Paper;
 use crate::units::Length;
 use crate::write::job::Attachments;
 use crate::write::svg::svg_pages;
+use serde_json::value::RawValue;
 use std::collections::BTreeMap;
 
 /// Jobs that were sent here, folded once.
@@ -66,9 +67,8 @@ impl Desk {
                     attachments: Attachments::new(),
                     folded: None,
                 });
-                for raw in facts {
-                    let text = raw.get().to_owned();
-                    match Fact::read(raw) {
+                for text in facts {
+                    match RawValue::from_string(text.clone()).and_then(Fact::read) {
                         Ok(fact) => {
                             known.ledger.add(fact);
                         }

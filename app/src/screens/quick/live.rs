@@ -26,7 +26,7 @@ thread_local! {
 fn brief(ledger: &Ledger, attachments: &Attachments) -> Brief {
     Brief {
         job: ledger.job_id().clone(),
-        facts: ledger.everything().map(|f| f.raw().to_owned()).collect(),
+        facts: ledger.everything().map(|f| f.bytes().to_owned()).collect(),
         attachments: attachments
             .iter()
             .map(|(hash, bytes)| (hash.clone(), data_encoding::BASE64.encode(bytes)))
@@ -64,7 +64,7 @@ fn news(cards: &QuickCards, attachments: &Attachments) -> Result<(Brief, Brief),
             .ledger
             .write(&writer, change)
             .map_err(|e| e.to_string())?;
-        facts.push(fact.raw().to_owned());
+        facts.push(fact.bytes().to_owned());
     }
     let all = brief(&passing.ledger, attachments);
     let some = if begun {

@@ -53,7 +53,11 @@ pub fn Pages(press: Press) -> impl IntoView {
         _ => String::new(),
     };
     view! {
-        <div class="preview" class:true-size=move || true_size.get()>
+        <div
+            class="preview"
+            class:true-size=move || true_size.get()
+            class:empty=move || shown.with(|s| s.0.is_empty())
+        >
             <div class="pages" tabindex="0" role="group" aria-label="The sheet">
                 <For each=move || shown.get().0.into_iter().enumerate() key=|p| p.1.clone() let(page)>
                     <img
