@@ -39,7 +39,7 @@ fn c2_geometric_circle() {
     // The normal equations solved to 30 digits with mpmath.
     near(fit.centre[0], 4.739_782_410_906_074, 1e-10);
     near(fit.centre[1], 2.983_532_699_292_516, 1e-10);
-    near(fit.radius, 4.714_226_037_792_110, 1e-10);
+    near(fit.radius, 4.714_226_037_792_11, 1e-10);
     near(fit.sum_of_squares, 1.227_599_078_2, 1e-9);
     let off = [
         0.773_759, -0.639_244, 0.308_986, -0.105_474, -0.000_884, -0.337_143,

@@ -4,6 +4,7 @@
 //! from one end of the network, and the numbering is turned round. What nearly everything
 //! depends on (a tape, the radius of the face) comes last of all, where it fills nothing else.
 
+use super::cholesky::Cholesky;
 use super::least_squares::Rows;
 
 /// Where each unknown goes.
@@ -65,8 +66,13 @@ impl Order {
         self.place[unknown]
     }
 
-    /// A column in this order, back in the order of the unknowns.
-    pub(super) fn back(&self, x: &[f64]) -> Vec<f64> {
+    /// Solves with a factor in this order; both columns are in the order of the unknowns.
+    pub(super) fn solve(&self, factor: &Cholesky, right: &[f64]) -> Vec<f64> {
+        let mut placed = vec![0.0; right.len()];
+        for (k, x) in self.place.iter().zip(right) {
+            placed[*k] = *x;
+        }
+        let x = factor.solve(&placed);
         self.place.iter().map(|k| x[*k]).collect()
     }
 }

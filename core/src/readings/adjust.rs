@@ -54,9 +54,9 @@ pub fn adjust(network: &Network, options: &Options) -> Result<Adjusted, AdjustEr
     let mut notices = Vec::new();
     let mut task = Task::new(&network, &layout, &x0, options, shift);
     task.find_free_motions(&turns)?;
-    let mut solved = task.from_starts(&turns, &mut notices)?;
+    let mut solved = task.solve_anywhere(&turns, &mut notices)?;
     if let Some(other) = other_ways_round(&task, &solved, &turns)
-        && let Ok(second) = task.from(&other, task.nominal)
+        && let Ok(second) = task.solve_from(&other, task.nominal)
         && second.sum_of_squares() < solved.sum_of_squares()
     {
         for (k, reading) in network.readings.iter().enumerate() {
@@ -153,12 +153,12 @@ impl<'a> Task<'a> {
         Ok(())
     }
 
-    fn from_starts(
+    fn solve_anywhere(
         &self,
         turns: &[Turns],
         notices: &mut Vec<Notice>,
     ) -> Result<Solved, AdjustError> {
-        let first = self.from(turns, self.nominal);
+        let first = self.solve_from(turns, self.nominal);
         if matches!(&first, Ok(s) if s.solution.status == Status::Converged)
             || matches!(first, Err(AdjustError::NotHeld(_)))
         {
@@ -168,7 +168,7 @@ impl<'a> Task<'a> {
             .iter()
             .enumerate()
         {
-            if let Ok(next) = self.from(turns, start)
+            if let Ok(next) = self.solve_from(turns, start)
                 && next.solution.status == Status::Converged
             {
                 notices.push(Notice::StartedElsewhere { tried: tried + 1 });
@@ -180,7 +180,7 @@ impl<'a> Task<'a> {
 
     /// Solves, and holds by the drawing what the readings hold badly or not at all, until
     /// nothing more needs it.
-    fn from(&self, turns: &[Turns], start: &[f64]) -> Result<Solved, AdjustError> {
+    fn solve_from(&self, turns: &[Turns], start: &[f64]) -> Result<Solved, AdjustError> {
         let mut drawing: Vec<DrawingRow> = Vec::new();
         let stop = Stop {
             most_steps: self.options.most_steps,

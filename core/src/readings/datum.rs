@@ -538,10 +538,9 @@ fn turn_blocks(q: &mut Symmetric, blocks: &[(usize, [[f64; 2]; 2])]) {
         .map(|i| (0..n).map(|j| q.get(i, j)).collect())
         .collect();
     for (k, t) in blocks {
-        for j in 0..n {
-            let (x, y) = (full[*k][j], full[*k + 1][j]);
-            full[*k][j] = t[0][0] * x + t[0][1] * y;
-            full[*k + 1][j] = t[1][0] * x + t[1][1] * y;
+        let (head, tail) = full.split_at_mut(*k + 1);
+        for (x, y) in head[*k].iter_mut().zip(&mut tail[0]) {
+            (*x, *y) = (t[0][0] * *x + t[0][1] * *y, t[1][0] * *x + t[1][1] * *y);
         }
     }
     for line in &mut full {

@@ -82,7 +82,7 @@ pub fn start_from_readings(
         placed[a + b] = Some(Point2::from_mm(d.mm(), 0.0));
     }
     loop {
-        let mut next: Option<(f64, usize, (usize, f64), (usize, f64))> = None;
+        let mut next: Option<(f64, usize, Swing, Swing)> = None;
         let mut waiting = None;
         for mark in 0..sides.len() {
             if placed[mark].is_some() {
@@ -107,6 +107,9 @@ pub fn start_from_readings(
     }
     Ok(placed.into_iter().flatten().collect())
 }
+
+/// A placed mark and the distance from it, mm.
+type Swing = (usize, f64);
 
 /// Placed marks with their distance to this one, each once.
 fn known_distances(

@@ -117,4 +117,3 @@ fn validate_reading(network: &Network, k: usize) -> Result<(), AdjustError> {
         unusable(Unusable::NoPrecision)
     }
 }
-
