@@ -130,3 +130,21 @@ pub fn on_ios() -> bool {
         || agent.contains("iPad")
         || (agent.contains("Macintosh") && navigator.max_touch_points() > 1)
 }
+
+/// A file somebody chose or dropped.
+pub type Picked = web_sys::File;
+
+/// Calls back with a file dropped anywhere on the page.
+pub fn on_drop(mut callback: impl FnMut(Picked) + 'static) {
+    use wasm_bindgen::JsCast;
+    let Some(window) = web_sys::window() else {
+        return;
+    };
+    super::listen(&window, "dragover", |e| e.prevent_default());
+    super::listen(&window, "drop", move |e| {
+        e.prevent_default();
+        if let Some(file) = e.dyn_ref::<web_sys::DragEvent>().and_then(dropped) {
+            callback(file);
+        }
+    });
+}

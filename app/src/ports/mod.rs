@@ -2,8 +2,10 @@
 
 pub mod address;
 pub mod clock;
+pub mod fields;
 pub mod files;
 pub mod ids;
+pub mod keys;
 pub mod offline;
 pub mod print;
 pub mod settings;
@@ -25,6 +27,11 @@ pub(crate) fn said(error: &JsValue) -> String {
     error
         .as_string()
         .unwrap_or_else(|| "no reason given".into())
+}
+
+/// Leaves a word for whoever looks into the browser's log.
+pub(crate) fn warn(why: &str) {
+    web_sys::console::warn_1(&why.into());
 }
 
 /// Runs a callback for as long as the page lives.

@@ -74,10 +74,20 @@ pub fn feature_name(feature: Option<&FeatureEdit>, id: &str) -> String {
         return id.to_owned();
     };
     let name = feature.name.clone().unwrap_or_else(|| id.to_owned());
-    match feature.hand {
-        Some(Hand::Left) => format!("{name}, left"),
-        Some(Hand::Right) => format!("{name}, right"),
-        None => name,
+    let hand = match feature.hand {
+        Some(Hand::Left) => "left",
+        Some(Hand::Right) => "right",
+        None => return name,
+    };
+    // Some write the hand into the name: once is enough.
+    let said = name
+        .to_lowercase()
+        .split(|c: char| !c.is_alphabetic())
+        .any(|w| w == hand);
+    if said {
+        name
+    } else {
+        format!("{name}, {hand}")
     }
 }
 
@@ -224,7 +234,7 @@ pub fn as_drawn_sentence(tiles: &[Tile]) -> String {
     match known.first() {
         None => "Nothing is measured yet".into(),
         Some((tile, worst)) => format!(
-            "The drawing’s own templates would land outside on {out} of {}; worst on piece {}: {} mm",
+            "{out} of {} would land outside; worst: piece {}, {} mm",
             known.len(),
             tile.number,
             tenth(worst.1),
@@ -302,7 +312,7 @@ mod tests {
         assert_eq!(numbers, ["2", "3", "1"]);
         assert_eq!(
             as_drawn_sentence(&drawn),
-            "The drawing’s own templates would land outside on 2 of 3; worst on piece 2: 4.1 mm"
+            "2 of 3 would land outside; worst: piece 2, 4.1 mm"
         );
     }
 

@@ -6,6 +6,8 @@ pub mod start;
 pub mod templates;
 
 use crate::ports::address;
+use crate::ports::files;
+use crate::ports::keys::{Asked, on_undo_keys};
 use crate::route::Route;
 use crate::state::{Lookup, Session};
 use crate::widgets::header::Header;
@@ -83,49 +85,15 @@ enum Screen {
     Fetching,
 }
 
-/// Undo and redo by keyboard. In a text field the field's own undo comes first.
+/// Undo and redo by keyboard.
 fn follow_keys(session: Session) {
-    let Some(window) = web_sys::window() else {
-        return;
-    };
-    crate::ports::listen(&window, "keydown", move |e| {
-        use wasm_bindgen::JsCast;
-        let Some(e) = e.dyn_ref::<web_sys::KeyboardEvent>() else {
-            return;
-        };
-        if !(e.ctrl_key() || e.meta_key()) || e.alt_key() {
-            return;
-        }
-        let typing = e
-            .target()
-            .and_then(|t| t.dyn_into::<web_sys::HtmlInputElement>().ok())
-            .is_some_and(|input| input.type_() == "text");
-        if typing {
-            return;
-        }
-        match (e.key().to_ascii_lowercase().as_str(), e.shift_key()) {
-            ("z", false) => session.undo(),
-            ("z", true) | ("y", false) => session.redo(),
-            _ => return,
-        }
-        e.prevent_default();
+    on_undo_keys(move |asked| match asked {
+        Asked::Undo => session.undo(),
+        Asked::Redo => session.redo(),
     });
 }
 
 /// A job file may be dropped anywhere.
 fn drop_files(session: Session) {
-    use wasm_bindgen::JsCast;
-    let Some(window) = web_sys::window() else {
-        return;
-    };
-    crate::ports::listen(&window, "dragover", |e| e.prevent_default());
-    crate::ports::listen(&window, "drop", move |e| {
-        e.prevent_default();
-        let file = e
-            .dyn_ref::<web_sys::DragEvent>()
-            .and_then(crate::ports::files::dropped);
-        if let Some(file) = file {
-            session.open_file(file);
-        }
-    });
+    files::on_drop(move |file| session.open_file(file));
 }

@@ -58,7 +58,7 @@ pub fn open_bytes(bytes: &[u8], here: Option<&Book>) -> Result<(Book, Came, Vec<
 
 impl Session {
     /// Opens a file somebody chose or dropped.
-    pub fn open_file(self, file: web_sys::File) {
+    pub fn open_file(self, file: files::Picked) {
         spawn_local(async move {
             match files::read(&file).await {
                 Ok(chosen) => self.open_chosen(chosen).await,

@@ -47,7 +47,7 @@ fn About() -> impl IntoView {
                 if let Some(issue) = issue {
                     second.push_str(&format!(" · issue {issue}"));
                 }
-                if book.job.about.invented == Some(true) {
+                if book.job.about.invented == Some(true) && !second.contains("invented") {
                     second.push_str(" · invented");
                 }
                 match piece {
@@ -85,7 +85,16 @@ fn Tasks() -> impl IntoView {
                 .is_some_and(|b| samespot_core::job::QuickCards::of_job(&b.job).is_some())
         })
     };
-    let job = move || session.route.get().job().cloned();
+    // Tasks of a job that is not here would lead nowhere.
+    let job = move || {
+        let open = session.book.with(|b| b.as_ref().map(|b| b.id().clone()));
+        session
+            .route
+            .get()
+            .job()
+            .cloned()
+            .filter(|j| open.as_ref() == Some(j))
+    };
     view! {
         <nav class="tasks" aria-label="Tasks">
             {move || {

@@ -349,7 +349,7 @@ fn template_view(
 
 fn dots(outline: &Outline<crate::frames::Flat>) -> Vec<FlatDots> {
     // Five times coarser than what is cut: it is only looked at.
-    let tolerance = FLATTENING * 5.0;
+    let tolerance = FLATTENING;
     outline
         .polylines(tolerance)
         .into_iter()

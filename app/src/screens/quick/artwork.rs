@@ -102,7 +102,7 @@ pub(super) fn ArtworkFields(hand: Hand) -> impl IntoView {
             let _ = step.try_set(next);
         });
     };
-    let chosen = move |file: web_sys::File| {
+    let chosen = move |file: files::Picked| {
         spawn_local(async move {
             match files::read(&file).await {
                 Ok(file) => {

@@ -1,16 +1,17 @@
 //! The four cards.
 
 use super::artwork::ArtworkFields;
+use super::card::{Card, Next, focus_first};
 use super::drawings;
 use super::hand::Hand;
 use super::model;
+use crate::ports::fields;
 use crate::say::numbers::size;
 use crate::screens::templates::press::{Looked, Press};
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::length::LengthField;
 use leptos::prelude::*;
 use samespot_core::job::{Entry, FaceShape, LineSide, QuickCards, Size};
-use wasm_bindgen::JsCast;
 
 /// One length on a card.
 #[component]
@@ -42,23 +43,8 @@ pub(super) fn Length(
 
 /// After Enter: the next empty field of this card, or the next card.
 fn onwards(hand: Hand, id: &str) {
-    let Some(document) = web_sys::window().and_then(|w| w.document()) else {
+    if fields::focus_next_empty(".card.open .box input", id) {
         return;
-    };
-    let Ok(fields) = document.query_selector_all(".card.open .box input") else {
-        return;
-    };
-    let mut past = false;
-    for n in 0..fields.length() {
-        let field = fields
-            .item(n)
-            .and_then(|f| f.dyn_into::<web_sys::HtmlInputElement>().ok());
-        let Some(field) = field else { continue };
-        if past && field.value().is_empty() {
-            let _ = field.focus();
-            return;
-        }
-        past = past || field.id() == id;
     }
     let open = hand.open.get_untracked();
     let filled = hand
@@ -66,109 +52,6 @@ fn onwards(hand: Hand, id: &str) {
         .with_untracked(|c| model::filled(c, hand.piece.get_untracked()));
     if filled.get(open) == Some(&true) && open < 3 {
         hand.next();
-    }
-}
-
-/// Puts the cursor into the first empty field of the card that was opened.
-fn focus_first() {
-    let Some(window) = web_sys::window() else {
-        return;
-    };
-    let focus = wasm_bindgen::closure::Closure::once_into_js(move || {
-        let Some(document) = web_sys::window().and_then(|w| w.document()) else {
-            return;
-        };
-        let Ok(fields) = document.query_selector_all(".card.open .card-body input[type=text]")
-        else {
-            return;
-        };
-        for n in 0..fields.length() {
-            let field = fields
-                .item(n)
-                .and_then(|f| f.dyn_into::<web_sys::HtmlInputElement>().ok());
-            if let Some(field) = field.filter(|f| f.value().is_empty()) {
-                let _ = field.focus();
-                return;
-            }
-        }
-    });
-    let _ = window.request_animation_frame(focus.unchecked_ref());
-}
-
-/// A card: its number and name, what it says when it is closed, what it asks when it is open.
-#[component]
-fn Card(
-    hand: Hand,
-    at: usize,
-    title: &'static str,
-    #[prop(into)] says: Signal<String>,
-    children: ChildrenFn,
-) -> impl IntoView {
-    let is_open = move || hand.open.get() == at;
-    let filled = Memo::new(move |_| {
-        let piece = hand.piece.get();
-        hand.cards
-            .with(|c| model::filled(c, piece))
-            .get(at)
-            .copied()
-            .unwrap_or(false)
-    });
-    Effect::new(move |before: Option<bool>| {
-        let now = is_open();
-        if now && before == Some(false) {
-            focus_first();
-        }
-        now
-    });
-    let body = format!("card-{at}");
-    view! {
-        <section class="card" class:open=is_open class:filled=move || filled.get()>
-            <h2>
-                <button
-                    type="button"
-                    aria-expanded=move || if is_open() { "true" } else { "false" }
-                    aria-controls=body.clone()
-                    on:click=move |_| {
-                        hand.commit();
-                        hand.open.set(at);
-                    }
-                >
-                    <span class="card-number">{at + 1}</span>
-                    <span class="card-title">{title}</span>
-                    <span class="second">{move || says.get()}</span>
-                </button>
-            </h2>
-            <div class="card-body" id=body hidden=move || !is_open()>
-                {children()}
-            </div>
-        </section>
-    }
-}
-
-/// The key that goes on, or why it can't yet.
-#[component]
-fn Next(hand: Hand, at: usize, missing: &'static str, words: &'static str) -> impl IntoView {
-    let filled = move || {
-        let piece = hand.piece.get();
-        hand.cards
-            .with(|c| model::filled(c, piece))
-            .get(at)
-            .copied()
-            .unwrap_or(false)
-    };
-    view! {
-        <div class="actions">
-            <button
-                type="button"
-                class="key"
-                class:main=filled
-                aria-disabled=move || if filled() { "false" } else { "true" }
-                on:click=move |_| hand.next()
-            >
-                {words}
-            </button>
-            <span class="second">{move || if filled() { "" } else { missing }}</span>
-        </div>
     }
 }
 

@@ -100,7 +100,7 @@ pub(super) async fn picture(
     if !some.facts.is_empty()
         && let Err(worker::Broke(why)) = worker::tell(some).await
     {
-        web_sys::console::warn_1(&why.into());
+        crate::ports::warn(&why);
     }
     match worker::sentence(worker::ask(ask, || all.clone()).await)? {
         (Reply::Live(live), _) => Ok(*live),

@@ -1,6 +1,7 @@
 //! The quick template: four cards, tape in hand, and a picture that follows.
 
 mod artwork;
+mod card;
 mod cards;
 mod drawings;
 mod hand;
@@ -62,7 +63,7 @@ pub fn Quick() -> impl IntoView {
         }
     });
     view! {
-        <div class="quick">
+        <div class="quick-cards">
             <div class="cards">
                 <h1>"Quick template"</h1>
                 <Shape hand=hand />

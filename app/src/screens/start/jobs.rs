@@ -33,7 +33,8 @@ fn second(card: &Card, now_ms: f64) -> String {
     if card.issue > 0 && !card.quick {
         words.push(format!("issue {}", card.issue));
     }
-    if card.invented {
+    // A title that says so already is not repeated.
+    if card.invented && !card.title.contains("invented") {
         words.push("invented".into());
     }
     words.push(format!("used {}", say::storage::ago(card.used, now_ms)));

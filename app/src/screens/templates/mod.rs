@@ -116,13 +116,16 @@ pub fn Templates() -> impl IntoView {
             fallback=|| view! { <Nothing /> }
         >
             <div class="templates">
-                <Title press=press />
+                <div class="title-row">
+                    <Title press=press />
+                    <PaperChoice paper=paper />
+                </div>
                 <Features hand=hand />
                 <div class="sheet template">
                     <Pages press=press />
                     <ErrorPanel press=press />
                 </div>
-                <Actions press=press paper=paper />
+                <Actions press=press />
             </div>
         </Show>
     }
@@ -161,7 +164,11 @@ fn Nothing() -> impl IntoView {
 #[component]
 fn Title(press: Press) -> impl IntoView {
     let view = Memo::new(move |_| match press.looked.get() {
-        Looked::View(v) => (v.title.clone(), v.laying.clone(), v.stale.clone()),
+        Looked::View(v) => (
+            say::job::capital(&v.title),
+            v.laying.clone(),
+            v.stale.clone(),
+        ),
         Looked::Making => ("Making the template…".into(), String::new(), None),
         Looked::Cannot(why) => ("This template can’t be made yet".into(), why, None),
         Looked::Nothing => (String::new(), String::new(), None),
@@ -223,19 +230,8 @@ fn Features(hand: Memo<Option<(PieceId, FeatureId)>>) -> impl IntoView {
 }
 
 #[component]
-fn Actions(press: Press, paper: Memo<Paper>) -> impl IntoView {
+fn PaperChoice(paper: Memo<Paper>) -> impl IntoView {
     let session = session();
-    let ready = move || press.pdf.with(Option::is_some);
-    let under = move || match (press.looked.get(), press.pdf.get()) {
-        (Looked::View(v), Some(_)) => format!("{}, size not proved: measure both bars", v.paper),
-        (Looked::View(_), None) => "making the PDF…".to_owned(),
-        (Looked::Making, _) => "making the template…".to_owned(),
-        _ => "can’t be made yet: see above".to_owned(),
-    };
-    let what = move || match press.looked.get() {
-        Looked::View(v) => format!("Print {}", lower(&v.title)),
-        _ => "Print".to_owned(),
-    };
     let papers: Vec<Choice> = PAPERS.iter().map(|(v, l)| Choice::words(v, l)).collect();
     let take_paper = move |name: String| {
         let Some(paper) = crate::screens::quick::paper(&name) else {
@@ -251,6 +247,30 @@ fn Actions(press: Press, paper: Memo<Paper>) -> impl IntoView {
         if let Ok(edit) = edit {
             session.say(&[Payload::Edit(edit)]);
         }
+    };
+    view! {
+        <Choices
+            legend="Paper"
+            shown=true
+            choices=papers
+            taken=Signal::derive(move || paper.get().name())
+            take=take_paper
+        />
+    }
+}
+
+#[component]
+fn Actions(press: Press) -> impl IntoView {
+    let ready = move || press.pdf.with(Option::is_some);
+    let under = move || match (press.looked.get(), press.pdf.get()) {
+        (Looked::View(v), Some(_)) => format!("{}, size not proved: measure both bars", v.paper),
+        (Looked::View(_), None) => "making the PDF…".to_owned(),
+        (Looked::Making, _) => "making the template…".to_owned(),
+        _ => "can’t be made yet: see above".to_owned(),
+    };
+    let what = move || match press.looked.get() {
+        Looked::View(v) => format!("Print {}", lower(&v.title)),
+        _ => "Print".to_owned(),
     };
     let off = move || if ready() { "false" } else { "true" };
     let busy = move |kind: FileKind| press.busy.get() == Some(kind);
@@ -285,15 +305,8 @@ fn Actions(press: Press, paper: Memo<Paper>) -> impl IntoView {
                 {move || if busy(FileKind::Svg) { "Making…" } else { "Download SVG" }}
             </button>
             <button type="button" class="key" on:click=move |_| press.save(FileKind::Zip)>
-                {move || if busy(FileKind::Zip) { "Making the whole run…" } else { "Download the whole run (ZIP)" }}
+                {move || if busy(FileKind::Zip) { "Making…" } else { "Download the whole run (ZIP)" }}
             </button>
-            <Choices
-                legend="Paper"
-                shown=true
-                choices=papers
-                taken=Signal::derive(move || paper.get().name())
-                take=take_paper
-            />
         </div>
     }
 }

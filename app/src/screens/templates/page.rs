@@ -2,7 +2,7 @@
 
 use super::press::{Looked, Press};
 use crate::ports::files;
-use crate::say::numbers::size;
+use crate::say::numbers::tenth;
 use leptos::prelude::*;
 
 /// Addresses of pages that are let go of when they are no longer shown.
@@ -45,8 +45,8 @@ pub fn Pages(press: Press) -> impl IntoView {
         Looked::View(v) => {
             format!(
                 "{} × {} mm inside its trim, on {}",
-                size(v.across),
-                size(v.up),
+                tenth(v.across),
+                tenth(v.up),
                 v.paper
             )
         }
