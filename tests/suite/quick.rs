@@ -2,7 +2,11 @@
 //!
 //! The counts (four cards, at most 8 numbers, piece 2 for one number) are those of the shared
 //! design, page 05; the arithmetic that follows is checked in the suites of its own modules.
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a failed unwrap fails the test")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a failed unwrap fails the test"
+)]
 
 use samespot_core::job::{
     Entry, FaceShape, FeatureId, Follow, JobId, Ledger, LineSide, Measured, OutlineSpec, Payload,
@@ -204,13 +208,19 @@ fn questions_and_answers_survive_the_way_to_the_worker_and_back() {
     let job = ledger.job_id().clone();
     let facts: Vec<String> = ledger.everything().map(|f| f.bytes().to_owned()).collect();
     let count = facts.len();
-    let told = put(Ask::Facts { job: job.clone(), facts, attachments: Vec::new() });
+    let told = put(Ask::Facts {
+        job: job.clone(),
+        facts,
+        attachments: Vec::new(),
+    });
     assert_eq!(told, Reply::Known { facts: count });
     let live = put(Ask::Live {
         job,
         feature: FeatureId::new("spot").unwrap(),
         piece: PieceId::new("1").unwrap(),
     });
-    let Reply::Live(live) = live else { panic!("{live:?}") };
+    let Reply::Live(live) = live else {
+        panic!("{live:?}")
+    };
     assert_eq!(live.crosses.len(), 2);
 }

@@ -95,7 +95,7 @@ fn suite() -> Outcome {
         "--package",
         "samespot-tests",
         "--features",
-        "browser",
+        "browser,artwork",
     ]);
     command.arg("--no-fail-fast");
     command.env("SAMESPOT_DIST", files::root().join("dist"));

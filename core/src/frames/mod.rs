@@ -4,6 +4,34 @@
 //! `Point2<Sheet>`: that does not compile. The only way across is a named transform, called
 //! `target_from_source` ([`Rigid2`], [`Rigid3`], [`Mirror2`]).
 //!
+//! ```
+//! use samespot_core::frames::{Face, Point2, Rigid2, Sheet};
+//! use samespot_core::units::Angle;
+//! let mark = Point2::<Face>::from_mm(3.0, 4.0);
+//! let sheet_from_face = Rigid2::<Sheet, Face>::new(Angle::ZERO, Point2::from_mm(10.0, 10.0));
+//! assert_eq!(sheet_from_face.point(mark), Point2::from_mm(13.0, 14.0));
+//! ```
+//!
+//! Measuring from a face to a sheet, adding across frames, or composing transforms whose
+//! neighbouring words differ is refused:
+//!
+//! ```compile_fail,E0308
+//! use samespot_core::frames::{Face, Point2, Sheet};
+//! let mark = Point2::<Face>::from_mm(3.0, 4.0);
+//! let _ = mark.distance(Point2::<Sheet>::ORIGIN);
+//! ```
+//! ```compile_fail,E0308
+//! use samespot_core::frames::{Face, Flat, Point2, Vector2};
+//! let _ = Point2::<Face>::ORIGIN + Vector2::<Flat>::from_mm(1.0, 0.0);
+//! ```
+//! ```compile_fail,E0308
+//! use samespot_core::frames::{Face, Flat, Part, Point2, Rigid2, Sheet};
+//! use samespot_core::units::Angle;
+//! let sheet_from_flat = Rigid2::<Sheet, Flat>::new(Angle::ZERO, Point2::ORIGIN);
+//! let part_from_face = Rigid2::<Part, Face>::new(Angle::ZERO, Point2::ORIGIN);
+//! let _ = sheet_from_flat.after(part_from_face);
+//! ```
+//!
 //! All frames are right-handed and y runs up, seen from outside the piece.
 
 mod plane;

@@ -14,6 +14,7 @@ use serde::{Deserialize, Serialize};
 
 /// A length somebody typed: the text as typed beside what was understood.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Entry {
     /// As typed.
     pub typed: String,
@@ -44,6 +45,7 @@ macro_rules! entity {
     ($(#[$doc:meta])* $name:ident { $($(#[$fdoc:meta])* $field:ident : $ty:ty),* $(,)? }) => {
         $(#[$doc])*
         #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+        #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
         #[serde(rename_all = "kebab-case", default)]
         pub struct $name {
             $($(#[$fdoc])* #[serde(skip_serializing_if = "Option::is_none")] pub $field: Option<$ty>,)*
@@ -99,6 +101,7 @@ MouldEdit {
 
 /// One section of a mould: its marks are one rigid body.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Section {
     /// Its id.
     pub id: SectionId,
@@ -129,6 +132,7 @@ FaceEdit {
 /// On which side of the line from a face's first mark to its second, seen from outside with
 /// that line running to the right.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum LineSide {
     /// Above the line.
@@ -159,6 +163,7 @@ MarkEdit {
 
 /// How an edge came about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum EdgeMade {
     /// As it left the mould.
@@ -181,6 +186,7 @@ EdgeEdit {
 
 /// The figure's own left or right.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Hand {
     /// The figure's own left.
@@ -191,6 +197,7 @@ pub enum Hand {
 
 /// What marks the outline, by what it does to paint.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Marker {
     /// A soft pencil, its line about 0.5 mm from the edge it follows.
@@ -205,6 +212,7 @@ pub enum Marker {
 
 /// On which side of the opening's edge the marker runs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum DrawnSide {
     /// Inside the opening: the opening is cut larger than the outline.
@@ -247,6 +255,7 @@ FeatureEdit {
 
 /// An outline by its sizes.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "shape", rename_all = "kebab-case")]
 pub enum OutlineSpec {
     /// A circle.
@@ -339,6 +348,7 @@ FixingEdit {
 
 /// What an instrument is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum InstrumentKind {
     /// A pocket tape with a hook.
@@ -353,6 +363,7 @@ pub enum InstrumentKind {
 
 /// The class in the small oval on a tape's blade (OIML R 35).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub enum ClassMark {
     /// I.
     I,

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 /// Which way the axis of a round face runs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum AxisChoice {
     /// Upright, like a post.
@@ -15,6 +16,7 @@ pub enum AxisChoice {
 
 /// A face kind with sizes as the workshop measured them on the pattern.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "kind", rename_all = "kebab-case")]
 pub enum FaceShape {
     /// Flat.
@@ -50,6 +52,7 @@ pub enum FaceShape {
 
 /// How a radius was found.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "by", rename_all = "kebab-case")]
 pub enum Size {
     /// The radius itself.

@@ -10,6 +10,7 @@ use std::fmt;
 
 /// One writer: each open tab is a replica of its own.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(try_from = "String", into = "String")]
 pub struct ReplicaId(pub u64);
 
@@ -42,6 +43,7 @@ impl TryFrom<String> for ReplicaId {
 
 /// The name of a fact.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct FactId {
     /// Who wrote it.
     pub replica: ReplicaId,
@@ -60,6 +62,7 @@ pub type Heads = BTreeMap<ReplicaId, u64>;
 
 /// Everything about a fact but what it says.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Envelope {
     /// Its name.
     pub id: FactId,

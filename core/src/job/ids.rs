@@ -24,8 +24,11 @@ macro_rules! ids {
     ($($(#[$doc:meta])* $name:ident),+ $(,)?) => {$(
         $(#[$doc])*
         #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+        #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
         #[serde(try_from = "String", into = "String")]
-        pub struct $name(String);
+        pub struct $name(
+            #[cfg_attr(feature = "schema", schemars(regex(pattern = "^[a-z0-9-]{1,40}$")))] String,
+        );
 
         impl $name {
             /// From text that came from outside.
@@ -101,6 +104,7 @@ ids!(
 
 /// Anything a fact can be about.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum EntityRef {
     /// The job itself.
@@ -141,6 +145,7 @@ pub enum EntityRef {
 
 /// A point that a reading can go to: a datum mark, or the centre of a feature.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum PointRef {
     /// A datum mark.

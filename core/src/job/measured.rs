@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 /// What is read.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "read", rename_all = "kebab-case")]
 pub enum Measured {
     /// A straight distance: the line is clear of the surface, or by calipers or trammel.
@@ -46,6 +47,7 @@ pub enum Measured {
 
 /// Across or up on a face.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum FaceAxis {
     /// Across.
@@ -56,6 +58,7 @@ pub enum FaceAxis {
 
 /// Where a girth was taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum GirthLine {
     /// The lower line (the only one, on a cylinder or dome).

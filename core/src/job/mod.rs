@@ -17,6 +17,8 @@ mod measured;
 mod payload;
 mod quick;
 mod rule_spec;
+#[cfg(feature = "schema")]
+mod schema;
 
 pub use design::*;
 pub use face_shape::*;
@@ -31,6 +33,8 @@ pub use payload::{
 };
 pub use quick::{QuickCards, QuickError, QuickIds, QuickPiece, TapeLay};
 pub use rule_spec::*;
+#[cfg(feature = "schema")]
+pub use schema::job_schema;
 
 /// The version of the file format this program writes; a newer one is refused with a sentence.
 pub const FORMAT_VERSION: u32 = 1;

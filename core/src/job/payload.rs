@@ -9,6 +9,7 @@ use serde_json::{Map, Value};
 
 /// Fields of one thing, as one fact sets them.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Edit {
     /// What it is about.
     pub on: EntityRef,
@@ -18,6 +19,7 @@ pub struct Edit {
 
 /// One reading off a tape, rule, square or drawing.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub struct Reading {
     /// The casting it was taken on.
@@ -45,6 +47,7 @@ pub struct Reading {
 
 /// A casting has come to a stage.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct StageFact {
     /// The casting.
     pub casting: CastingId,
@@ -57,6 +60,7 @@ pub struct StageFact {
 
 /// Castings joined into a piece; the latest counts, earlier ones stay.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Marriage {
     /// The piece.
     pub piece: PieceId,
@@ -66,6 +70,7 @@ pub struct Marriage {
 
 /// Something was done to a casting: filled, cut, drilled, carried over, marked.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct DoneFact {
     /// To which casting.
     pub casting: CastingId,
@@ -78,6 +83,7 @@ pub struct DoneFact {
 
 /// Something happened to a mould.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct MouldFact {
     /// Which mould.
     pub mould: MouldId,
@@ -90,6 +96,7 @@ pub struct MouldFact {
 
 /// A feature was checked on a piece.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct CheckFact {
     /// The piece.
     pub piece: PieceId,
@@ -104,6 +111,7 @@ pub struct CheckFact {
 
 /// A sheet was printed or downloaded.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub struct Printed {
     /// What it carries.
@@ -120,6 +128,7 @@ pub struct Printed {
 
 /// Digests of what a sheet was made from.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PrintedInputs {
     /// The issue it was made from.
     pub issue: String,
@@ -135,6 +144,7 @@ pub struct PrintedInputs {
 
 /// Undoes a fact (or, aimed at another withdrawal, redoes it).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Withdrawal {
     /// The fact that no longer counts.
     pub target: FactId,
@@ -142,6 +152,7 @@ pub struct Withdrawal {
 
 /// Another value for a reading; both stay in the history.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Correction {
     /// The reading corrected.
     pub target: FactId,
@@ -154,6 +165,7 @@ pub struct Correction {
 
 /// A thing is taken out of the job; sticky, but it can be brought back by withdrawing this.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Removal {
     /// The thing.
     pub entity: EntityRef,

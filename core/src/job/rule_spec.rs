@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 /// One direction of a rule.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "by", rename_all = "kebab-case")]
 pub enum Follow {
     /// The drawing's distance from the first mark.
@@ -17,6 +18,7 @@ pub enum Follow {
 
 /// How a feature follows the datums when the casting is not nominal.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "rule", rename_all = "kebab-case")]
 pub enum RuleSpec {
     /// Along and across the line from one mark to another.
@@ -46,6 +48,7 @@ pub enum RuleSpec {
 
 /// The pair that *across* follows.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct AcrossPair {
     /// From.
     pub from: MarkId,
@@ -55,6 +58,7 @@ pub struct AcrossPair {
 
 /// A mark with its weight in a best fit.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct WeightedMark {
     /// The mark.
     pub mark: MarkId,
@@ -69,6 +73,7 @@ const fn one() -> f64 {
 
 /// How a template is laid on the marks.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "laying", rename_all = "kebab-case")]
 pub enum LayingChoice {
     /// The first on its mark, then turned until the second lies on the line.

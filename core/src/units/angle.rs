@@ -50,6 +50,16 @@ impl Angle {
     }
 }
 
+#[cfg(feature = "schema")]
+impl schemars::JsonSchema for Angle {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Angle".into()
+    }
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        schemars::json_schema!({ "type": "number", "description": "radians, anticlockwise seen from outside" })
+    }
+}
+
 impl<'de> Deserialize<'de> for Angle {
     fn deserialize<D: serde::Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
         let rad = f64::deserialize(d)?;

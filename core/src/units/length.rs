@@ -67,6 +67,16 @@ impl Length {
     }
 }
 
+#[cfg(feature = "schema")]
+impl schemars::JsonSchema for Length {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Length".into()
+    }
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        schemars::json_schema!({ "type": "number", "description": "millimetres" })
+    }
+}
+
 impl<'de> Deserialize<'de> for Length {
     fn deserialize<D: serde::Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
         Self::try_from_mm(f64::deserialize(d)?).map_err(serde::de::Error::custom)
