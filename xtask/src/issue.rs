@@ -140,10 +140,7 @@ fn issue(job: &[u8], date: Date) -> Outcome<Issued> {
                 Refusal::UnknownJob => "the job was not taken in".to_owned(),
             })?;
     warnings.extend(left_out);
-    let files = made
-        .into_iter()
-        .map(|(path, bytes)| (path.into(), bytes))
-        .collect();
+    let files = made.into_iter().collect();
     Ok(Issued { files, warnings })
 }
 

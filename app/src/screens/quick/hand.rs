@@ -173,29 +173,43 @@ impl Hand {
         });
     }
 
-    /// Writes down what is in the fields and not in the job, after a short pause.
+    /// What stands in the fields and not in the job; nothing once the screen is gone.
+    fn draft(&self) -> Option<Answers> {
+        let said = self.said.try_get_value()?;
+        let new = |k: &str, v: &String| {
+            said.get(k) != Some(v) && !(v.is_empty() && !said.contains_key(k))
+        };
+        self.answers.try_with_untracked(|a| {
+            a.iter()
+                .filter(|(k, v)| new(k, v))
+                .map(|(k, v)| (k.clone(), v.clone()))
+                .collect()
+        })
+    }
+
+    /// Writes the draft down after a short pause. Should the screen be gone by then, it is the
+    /// draft of now.
     fn keep_draft(self) {
-        self.drafts.update_value(|n| *n += 1);
-        let number = self.drafts.get_value();
+        let number = self.drafts.try_update_value(|n| {
+            *n += 1;
+            *n
+        });
+        let (Some(number), Some(now)) = (number, self.draft()) else {
+            return;
+        };
+        let name = self.draft_name();
         spawn_local(async move {
             clock::pause(DRAFT_MS).await;
-            if self.drafts.try_get_value() != Some(number) {
-                return;
-            }
-            let said = self.said.get_value();
-            let draft: Answers = self.answers.with_untracked(|a| {
-                a.iter()
-                    .filter(|(k, v)| {
-                        said.get(*k) != Some(v) && !(v.is_empty() && !said.contains_key(*k))
-                    })
-                    .map(|(k, v)| (k.clone(), v.clone()))
-                    .collect()
-            });
+            let (draft, name) = match self.drafts.try_get_value() {
+                None => (now, name),
+                Some(n) if n == number => (self.draft().unwrap_or_default(), self.draft_name()),
+                Some(_) => return,
+            };
             let text = serde_json::to_string(&draft)
                 .ok()
                 .filter(|_| !draft.is_empty());
             // A device that keeps nothing has said so already.
-            let _ = store::keep_draft(&self.draft_name(), text.as_deref()).await;
+            let _ = store::keep_draft(&name, text.as_deref()).await;
         });
     }
 
@@ -240,8 +254,10 @@ impl Hand {
 
     /// Says whatever is understood and not said yet. The first of it begins the job.
     pub(super) fn commit(&self) {
-        self.keep_draft();
-        let cards = self.answers.with_untracked(model::cards);
+        // A field that loses the cursor because its screen goes away still says so.
+        let Some(cards) = self.answers.try_with_untracked(model::cards) else {
+            return;
+        };
         let day = clock::day();
         let attachments = self
             .pending
@@ -271,6 +287,7 @@ impl Hand {
             self.session
                 .notice(format!("That could not be written down ({e})"), true);
         }
+        self.keep_draft();
     }
 
     /// Goes on to the next card that is not filled in.
