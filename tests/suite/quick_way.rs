@@ -96,6 +96,11 @@ fn the_sheet_comes_out() {
     .enumerate()
     {
         let mut s = Script::one_face(shape, &["a", "b", "c"], 1);
+        let above = MarkEdit {
+            side: Some(LineSide::Above),
+            ..MarkEdit::default()
+        };
+        s.set(EntityRef::Mark(id("c")), &above);
         s.over("pattern", "a", "b", 200.0);
         s.over("pattern", "a", "spot", 120.0);
         s.over("pattern", "b", "spot", 130.0);
@@ -130,4 +135,22 @@ fn the_sheet_comes_out() {
         }
         assert_eq!(issued.drawing.reference.len(), 10);
     }
+}
+
+#[test]
+fn a_side_is_asked_never_guessed() {
+    let mut s = Script::one_face(FaceShape::Flat, &["a", "b", "c"], 1);
+    for (from, to, mm) in [("a", "b", 200.0), ("a", "c", 170.0), ("b", "c", 180.0)] {
+        s.over("pattern", from, to, mm);
+        s.over("c1", from, to, mm);
+    }
+    let job = s.ledger.fold();
+    let source = Source {
+        job: &job,
+        attachments: &s.attachments,
+    };
+    let why = prepare(&source, &id("spot"), &id("p1"))
+        .unwrap_err()
+        .to_string();
+    assert!(why.contains("say on which side"), "{why}");
 }

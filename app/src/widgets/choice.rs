@@ -65,7 +65,7 @@ pub fn Choices(
                     class="choice"
                     aria-pressed=move || if is_taken() { "true" } else { "false" }
                     data-value=value
-                    on:click=move |_| drop(take.try_run(value.to_owned()))
+                    on:click=move |_| { let _ = take.try_run(value.to_owned()); }
                 >
                     {choice.drawing.map(|draw| draw())}
                     <span>{choice.label}</span>

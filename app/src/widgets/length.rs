@@ -131,8 +131,8 @@ pub fn LengthField(
                     aria-describedby=echo_id.clone()
                     aria-invalid=move || if refused() { "true" } else { "false" }
                     prop:value=move || text.get()
-                    on:input=move |e| drop(on_text.try_run(event_target_value(&e)))
-                    on:blur=move |_| drop(on_done.try_run(false))
+                    on:input=move |e| { let _ = on_text.try_run(event_target_value(&e)); }
+                    on:blur=move |_| { let _ = on_done.try_run(false); }
                     on:keydown=move |e| {
                         if e.key() == "Enter" {
                             e.prevent_default();
@@ -152,7 +152,7 @@ pub fn LengthField(
                                 type="button"
                                 tabindex="-1"
                                 on:pointerdown=|e| e.prevent_default()
-                                on:click=move |_| drop(on_text.try_run(format!("{}{typed}", text.get_untracked())))
+                                on:click=move |_| { let _ = on_text.try_run(format!("{}{typed}", text.get_untracked())); }
                             >
                                 {shown}
                             </button>
@@ -188,7 +188,7 @@ fn understood(
                     .enumerate()
                     .map(|(n, reading)| {
                         view! {
-                            <button type="button" class="key" on:click=move |_| drop(on_pick.try_run(n))>
+                            <button type="button" class="key" on:click=move |_| { let _ = on_pick.try_run(n); }>
                                 {words::label(reading, decimals)}
                             </button>
                         }
@@ -210,7 +210,7 @@ fn understood(
                             <button
                                 type="button"
                                 class="key"
-                                on:click=move |_| drop(on_text.try_run(item.clone()))
+                                on:click=move |_| { let _ = on_text.try_run(item.clone()); }
                             >
                                 {shown}
                             </button>
