@@ -13,10 +13,14 @@ use wasm_bindgen::{JsCast, JsValue};
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Broke(pub String);
 
-/// What came back for one message.
-enum Returned {
-    Reply(JsValue),
-    Fault(String),
+/// Which worker. The picture that follows each keystroke has one of its own, so that it never
+/// waits for a sheet to be laid out or a run to be looked over.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Line {
+    /// Templates, files, the run, artwork.
+    Sheets,
+    /// The picture.
+    Picture,
 }
 
 #[derive(Default)]
@@ -29,7 +33,15 @@ struct Desk {
 }
 
 thread_local! {
-    static DESK: RefCell<Desk> = RefCell::new(Desk::default());
+    static SHEETS: RefCell<Desk> = RefCell::new(Desk::default());
+    static PICTURE: RefCell<Desk> = RefCell::new(Desk::default());
+}
+
+fn at<T>(line: Line, work: impl FnOnce(&mut Desk) -> T) -> T {
+    match line {
+        Line::Sheets => SHEETS.with_borrow_mut(work),
+        Line::Picture => PICTURE.with_borrow_mut(work),
+    }
 }
 
 fn script() -> String {
@@ -44,17 +56,17 @@ fn script() -> String {
         .unwrap_or_else(|| "worker.js".into())
 }
 
-fn start() -> Result<web_sys::Worker, JsValue> {
+fn start(line: Line) -> Result<web_sys::Worker, JsValue> {
     let options = web_sys::WorkerOptions::new();
     options.set_type(web_sys::WorkerType::Module);
     let worker = web_sys::Worker::new_with_options(&script(), &options)?;
-    super::listen(&worker, "message", |e| {
+    super::listen(&worker, "message", move |e| {
         if let Some(e) = e.dyn_ref::<web_sys::MessageEvent>() {
-            heard(&e.data());
+            heard(line, &e.data());
         }
     });
-    super::listen(&worker, "error", |_| {
-        give_up("the module could not be loaded")
+    super::listen(&worker, "error", move |_| {
+        give_up(line, "the module could not be loaded");
     });
     Ok(worker)
 }
@@ -65,10 +77,9 @@ fn field(data: &JsValue, name: &str) -> Option<JsValue> {
         .filter(|v| !v.is_undefined() && !v.is_null())
 }
 
-fn heard(data: &JsValue) {
-    let fault = field(data, "fault").and_then(|f| f.as_string());
-    if let Some(fault) = fault {
-        give_up(&fault);
+fn heard(line: Line, data: &JsValue) {
+    if let Some(fault) = field(data, "fault").and_then(|f| f.as_string()) {
+        give_up(line, &fault);
         return;
     }
     let Some(id) = field(data, "id").and_then(|id| id.as_f64()) else {
@@ -80,15 +91,15 @@ fn heard(data: &JsValue) {
         reason = "our own counter"
     )]
     let id = id as u64;
-    let waiting = DESK.with_borrow_mut(|d| d.waiting.remove(&id));
+    let waiting = at(line, |d| d.waiting.remove(&id));
     if let (Some(resolve), Some(reply)) = (waiting, field(data, "reply")) {
         let _ = resolve.call1(&JsValue::NULL, &reply);
     }
 }
 
-/// Ends the worker; everybody who waits is told.
-fn give_up(why: &str) {
-    let waiting = DESK.with_borrow_mut(|d| {
+/// Ends a worker; everybody who waits is told.
+fn give_up(line: Line, why: &str) {
+    let waiting = at(line, |d| {
         if let Some(worker) = d.worker.take() {
             worker.terminate();
             d.generation += 1;
@@ -102,16 +113,22 @@ fn give_up(why: &str) {
 
 /// Which worker it is: after a change nothing told before is known.
 #[must_use]
-pub fn generation() -> u32 {
-    DESK.with_borrow(|d| d.generation)
+pub fn generation(line: Line) -> u32 {
+    at(line, |d| d.generation)
 }
 
-async fn post(to: &str, request: &str, bytes: Option<&js_sys::Uint8Array>) -> Returned {
+/// Sends a message at once; what comes back is awaited later.
+fn send(
+    line: Line,
+    to: &str,
+    request: &str,
+    bytes: Option<&js_sys::Uint8Array>,
+) -> js_sys::Promise {
     let message = js_sys::Object::new();
     let set = |name: &str, value: &JsValue| {
         let _ = js_sys::Reflect::set(&message, &name.into(), value);
     };
-    let id = DESK.with_borrow_mut(|d| {
+    let id = at(line, |d| {
         d.last += 1;
         d.last
     });
@@ -122,12 +139,11 @@ async fn post(to: &str, request: &str, bytes: Option<&js_sys::Uint8Array>) -> Re
     if let Some(bytes) = bytes {
         set("bytes", bytes);
     }
-    let mut refused = None;
-    let promise = js_sys::Promise::new(&mut |resolve, _| {
-        let posted = DESK.with_borrow_mut(|d| -> Result<(), JsValue> {
+    js_sys::Promise::new(&mut |resolve, _| {
+        let posted = at(line, |d| -> Result<(), JsValue> {
             let worker = match d.worker.take() {
                 Some(worker) => worker,
-                None => start()?,
+                None => start(line)?,
             };
             let posted = worker.post_message(&message);
             d.worker = Some(worker);
@@ -136,37 +152,36 @@ async fn post(to: &str, request: &str, bytes: Option<&js_sys::Uint8Array>) -> Re
             Ok(())
         });
         if let Err(e) = posted {
-            refused = Some(super::said(&e));
-            let _ = resolve.call0(&JsValue::NULL);
+            let _ = resolve.call1(&JsValue::NULL, &super::said(&e).into());
         }
-    });
-    match wasm_bindgen_futures::JsFuture::from(promise).await {
-        _ if refused.is_some() => Returned::Fault(refused.unwrap_or_default()),
+    })
+}
+
+/// What came back: a text alone says why nothing did.
+async fn received(sent: js_sys::Promise) -> Result<JsValue, Broke> {
+    match wasm_bindgen_futures::JsFuture::from(sent).await {
         Ok(reply) => match reply.as_string() {
-            Some(why) => Returned::Fault(why),
-            None => Returned::Reply(reply),
+            Some(why) => Err(Broke(why)),
+            None => Ok(reply),
         },
-        Err(e) => Returned::Fault(super::said(&e)),
+        Err(e) => Err(Broke(super::said(&e))),
     }
 }
 
-/// One question to core, without sending facts again.
-async fn put(ask: Ask) -> Result<Answer, Broke> {
-    let number = DESK.with_borrow(|d| d.last + 1);
-    let request =
-        serde_json::to_string(&Request { number, ask }).map_err(|e| Broke(e.to_string()))?;
-    match post("core", &request, None).await {
-        Returned::Fault(why) => Err(Broke(why)),
-        Returned::Reply(reply) => {
-            let json = field(&reply, "json").and_then(|j| j.as_string());
-            let json = json.ok_or_else(|| Broke("an answer without words".into()))?;
-            let mut answer: Answer =
-                serde_json::from_str(&json).map_err(|e| Broke(e.to_string()))?;
-            if let Some(bytes) = field(&reply, "bytes") {
-                answer.bytes = js_sys::Uint8Array::new(&bytes).to_vec();
-            }
-            Ok(answer)
+/// One question to core, posted at once, without sending facts again.
+fn put(line: Line, ask: Ask) -> impl Future<Output = Result<Answer, Broke>> {
+    let number = at(line, |d| d.last + 1);
+    let request = serde_json::to_string(&Request { number, ask }).map_err(|e| Broke(e.to_string()));
+    let sent = request.map(|request| send(line, "core", &request, None));
+    async move {
+        let reply = received(sent?).await?;
+        let json = field(&reply, "json").and_then(|j| j.as_string());
+        let json = json.ok_or_else(|| Broke("an answer without words".into()))?;
+        let mut answer: Answer = serde_json::from_str(&json).map_err(|e| Broke(e.to_string()))?;
+        if let Some(bytes) = field(&reply, "bytes") {
+            answer.bytes = js_sys::Uint8Array::new(&bytes).to_vec();
         }
+        Ok(answer)
     }
 }
 
@@ -181,42 +196,52 @@ pub struct Brief {
     pub attachments: Vec<(String, String)>,
 }
 
-/// Tells the worker new facts.
+/// Tells a worker facts, posted at once.
 ///
 /// # Errors
 /// [`Broke`], also when the worker did not understand them.
-pub async fn tell(brief: Brief) -> Result<(), Broke> {
+pub fn tell(line: Line, brief: Brief) -> impl Future<Output = Result<(), Broke>> {
     let Brief {
         job,
         facts,
         attachments,
     } = brief;
-    let answer = put(Ask::Facts {
-        job,
-        facts,
-        attachments,
-    })
-    .await?;
-    match answer.says {
-        Ok(_) => Ok(()),
-        Err(Refusal::CannotDo { sentence }) => Err(Broke(sentence)),
-        Err(Refusal::UnknownJob) => Err(Broke("facts of an unknown job".into())),
+    let answer = put(
+        line,
+        Ask::Facts {
+            job,
+            facts,
+            attachments,
+        },
+    );
+    async move {
+        match answer.await?.says {
+            Ok(_) => Ok(()),
+            Err(Refusal::CannotDo { sentence }) => Err(Broke(sentence)),
+            Err(Refusal::UnknownJob) => Err(Broke("facts of an unknown job".into())),
+        }
     }
 }
 
-/// Asks, and sends the whole job first where the worker turns out not to know it.
+/// Asks, posted at once, and sends the whole job where the worker turns out not to know it.
 ///
 /// # Errors
 /// [`Broke`] when the worker broke off twice.
-pub async fn ask(ask: Ask, brief: impl Fn() -> Brief) -> Result<Answer, Broke> {
-    let first = put(ask.clone()).await;
-    match first {
-        Ok(answer) if answer.says != Err(Refusal::UnknownJob) => return Ok(answer),
-        Ok(_) => {}
-        Err(Broke(why)) => web_sys::console::warn_1(&why.into()),
+pub fn ask(
+    line: Line,
+    ask: Ask,
+    brief: impl FnOnce() -> Brief,
+) -> impl Future<Output = Result<Answer, Broke>> {
+    let first = put(line, ask.clone());
+    async move {
+        match first.await {
+            Ok(answer) if answer.says != Err(Refusal::UnknownJob) => return Ok(answer),
+            Ok(_) => {}
+            Err(Broke(why)) => web_sys::console::warn_1(&why.into()),
+        }
+        tell(line, brief()).await?;
+        put(line, ask).await
     }
-    tell(brief()).await?;
-    put(ask).await
 }
 
 /// The reply, or the sentence that stands in its place.
@@ -248,13 +273,9 @@ pub fn sentence(answer: Result<Answer, Broke>) -> Result<(Reply, Vec<u8>), Strin
 /// [`Broke`], when it could not be loaded or broke off.
 pub async fn artwork(request: &str, bytes: &[u8]) -> Result<(String, Vec<u8>), Broke> {
     let bytes = js_sys::Uint8Array::from(bytes);
-    match post("artwork", request, Some(&bytes)).await {
-        Returned::Fault(why) => Err(Broke(why)),
-        Returned::Reply(reply) => {
-            let json = field(&reply, "json").and_then(|j| j.as_string());
-            let json = json.ok_or_else(|| Broke("an answer without words".into()))?;
-            let bytes = field(&reply, "bytes").map(|b| js_sys::Uint8Array::new(&b).to_vec());
-            Ok((json, bytes.unwrap_or_default()))
-        }
-    }
+    let reply = received(send(Line::Sheets, "artwork", request, Some(&bytes))).await?;
+    let json = field(&reply, "json").and_then(|j| j.as_string());
+    let json = json.ok_or_else(|| Broke("an answer without words".into()))?;
+    let bytes = field(&reply, "bytes").map(|b| js_sys::Uint8Array::new(&b).to_vec());
+    Ok((json, bytes.unwrap_or_default()))
 }

@@ -3,7 +3,7 @@
 use super::{Book, Session};
 use crate::ports::store::{self, StoreError};
 use crate::ports::tabs::{self, Heard};
-use crate::ports::worker::{self, Brief};
+use crate::ports::worker::{self, Brief, Line};
 use crate::ports::{address, clock, ids, settings};
 use crate::route::Route;
 use crate::say;
@@ -108,7 +108,7 @@ impl Session {
         spawn_local(async move {
             // A part of the facts means nothing to a worker that has just been started.
             if session.worker_knows(book.id()) {
-                let _ = worker::tell(brief).await;
+                let _ = worker::tell(Line::Sheets, brief).await;
             }
             session.look_over();
         });
@@ -179,7 +179,7 @@ impl Session {
                     .set(Some(Arc::new(Book::new(ledger, book.attachments.clone()))));
                 spawn_local(async move {
                     if knows {
-                        let _ = worker::tell(brief).await;
+                        let _ = worker::tell(Line::Sheets, brief).await;
                     }
                     self.look_over();
                 });

@@ -1,7 +1,8 @@
 //! Questions about the open job, and the run at a glance.
 
 use super::{Book, Session};
-use crate::ports::{clock, worker};
+use crate::ports::clock;
+use crate::ports::worker::{self, Line};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
@@ -16,7 +17,7 @@ thread_local! {
 }
 
 pub(super) fn told(job: &JobId) -> bool {
-    TOLD.with_borrow(|t| t.get(job) == Some(&worker::generation()))
+    TOLD.with_borrow(|t| t.get(job) == Some(&worker::generation(Line::Sheets)))
 }
 
 /// How long nothing must be said before the whole run is looked over again, ms: a survey of a
@@ -29,8 +30,8 @@ impl Session {
     /// # Errors
     /// The sentence that stands in the answer's place.
     pub async fn ask(book: Arc<Book>, ask: Ask) -> Result<(Reply, Vec<u8>), String> {
-        let answer = worker::ask(ask, || book.brief()).await;
-        TOLD.with_borrow_mut(|t| t.insert(book.id().clone(), worker::generation()));
+        let answer = worker::ask(Line::Sheets, ask, || book.brief()).await;
+        TOLD.with_borrow_mut(|t| t.insert(book.id().clone(), worker::generation(Line::Sheets)));
         worker::sentence(answer)
     }
 

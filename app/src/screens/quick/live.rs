@@ -3,7 +3,7 @@
 //! What stands on the cards is laid out as a job of its own that nobody keeps: each keystroke
 //! sends only what it changed.
 
-use crate::ports::worker::{self, Brief};
+use crate::ports::worker::{self, Brief, Line};
 use crate::ports::{clock, ids};
 use samespot_core::answer::{Ask, LivePicture, Reply};
 use samespot_core::job::{Ledger, QuickCards, QuickIds, ReplicaId, Writer};
@@ -36,7 +36,7 @@ fn brief(ledger: &Ledger, attachments: &Attachments) -> Brief {
 
 /// What changed since the last picture, and everything, should the worker not know the job.
 fn news(cards: &QuickCards, attachments: &Attachments) -> Result<(Brief, Brief), String> {
-    let generation = worker::generation();
+    let generation = worker::generation(Line::Picture);
     let taken = PASSING.with_borrow_mut(Option::take).filter(|p| {
         p.ledger.len() < MOST_FACTS && p.generation == generation && p.attached == attachments.len()
     });
@@ -97,12 +97,15 @@ pub(super) async fn picture(
         feature: ids.spot,
         piece,
     };
-    if !some.facts.is_empty()
-        && let Err(worker::Broke(why)) = worker::tell(some).await
+    // Both are posted at once: the question need not wait for word that the facts came in.
+    let told = (!some.facts.is_empty()).then(|| worker::tell(Line::Picture, some));
+    let asked = worker::ask(Line::Picture, ask, || all);
+    if let Some(told) = told
+        && let Err(worker::Broke(why)) = told.await
     {
         crate::ports::warn(&why);
     }
-    match worker::sentence(worker::ask(ask, || all.clone()).await)? {
+    match worker::sentence(asked.await)? {
         (Reply::Live(live), _) => Ok(*live),
         _ => Err("another answer came than was asked for".into()),
     }

@@ -37,24 +37,21 @@ pub fn Quick() -> impl IntoView {
     let hand = Hand::take(session);
     let press = Press::new(session);
     // The sheet is made as soon as what is kept says enough for it, so that Print is one tap.
+    // Only what is kept counts: the sheet is not laid out at each keystroke.
     Effect::new(move |_| {
-        let book = hand.book();
-        let piece = hand.piece.get();
-        let wanted = QuickIds::fixed()
-            .ok()
-            .zip(QuickIds::piece(piece).ok())
-            .filter(|_| {
-                hand.kept
-                    .with(|c| c.as_ref().is_some_and(|c| c.ready(piece)))
-            });
-        match (book, wanted) {
-            (Some(book), Some((ids, (_, id)))) => {
-                let paper = hand.cards.with(|c| c.paper);
+        let (book, piece) = (hand.book(), hand.piece.get());
+        let paper = hand
+            .kept
+            .with(|c| c.as_ref().filter(|c| c.ready(piece)).map(|c| c.paper));
+        let ids = QuickIds::fixed().ok().zip(QuickIds::piece(piece).ok());
+        match (book, ids, paper) {
+            (Some(book), Some((ids, (_, piece))), Some(paper)) => {
+                let feature = ids.spot;
                 press.take(
                     &book,
                     Wanted {
-                        feature: ids.spot,
-                        piece: id,
+                        feature,
+                        piece,
                         paper,
                     },
                 );
