@@ -349,7 +349,7 @@ fn template_view(
 
 fn dots(outline: &Outline<crate::frames::Flat>) -> Vec<FlatDots> {
     // Five times coarser than what is cut: it is only looked at.
-    let tolerance = FLATTENING;
+    let tolerance = FLATTENING * 2.0;
     outline
         .polylines(tolerance)
         .into_iter()

@@ -34,8 +34,8 @@ fn brief(ledger: &Ledger, attachments: &Attachments) -> Brief {
     }
 }
 
-/// What changed since the last picture, and everything, should the worker not know the job.
-fn news(cards: &QuickCards, attachments: &Attachments) -> Result<(Brief, Brief), String> {
+/// What changed since the last picture: everything, where the worker can't know the job.
+fn news(cards: &QuickCards, attachments: &Attachments) -> Result<Brief, String> {
     let generation = worker::generation(Line::Picture);
     let taken = PASSING.with_borrow_mut(Option::take).filter(|p| {
         p.ledger.len() < MOST_FACTS && p.generation == generation && p.attached == attachments.len()
@@ -66,18 +66,17 @@ fn news(cards: &QuickCards, attachments: &Attachments) -> Result<(Brief, Brief),
             .map_err(|e| e.to_string())?;
         facts.push(fact.bytes().to_owned());
     }
-    let all = brief(&passing.ledger, attachments);
-    let some = if begun {
+    let news = if begun {
         Brief {
-            job: all.job.clone(),
+            job: passing.ledger.job_id().clone(),
             facts,
             attachments: Vec::new(),
         }
     } else {
-        all.clone()
+        brief(&passing.ledger, attachments)
     };
     PASSING.with_borrow_mut(|p| *p = Some(passing));
-    Ok((some, all))
+    Ok(news)
 }
 
 /// The picture of these cards.
@@ -89,7 +88,7 @@ pub(super) async fn picture(
     piece: u32,
     attachments: &Attachments,
 ) -> Result<LivePicture, String> {
-    let (some, all) = news(cards, attachments)?;
+    let some = news(cards, attachments)?;
     let ids = QuickIds::fixed().map_err(|e| e.to_string())?;
     let (_, piece) = QuickIds::piece(piece).map_err(|e| e.to_string())?;
     let ask = Ask::Live {
@@ -98,8 +97,18 @@ pub(super) async fn picture(
         piece,
     };
     // Both are posted at once: the question need not wait for word that the facts came in.
+    let job = some.job.clone();
     let told = (!some.facts.is_empty()).then(|| worker::tell(Line::Picture, some));
-    let asked = worker::ask(Line::Picture, ask, || all);
+    // Only a worker that died meanwhile needs everything: it is put together when asked for.
+    let asked = worker::ask(Line::Picture, ask, || {
+        PASSING
+            .with_borrow(|p| p.as_ref().map(|p| brief(&p.ledger, attachments)))
+            .unwrap_or(Brief {
+                job,
+                facts: Vec::new(),
+                attachments: Vec::new(),
+            })
+    });
     if let Some(told) = told
         && let Err(worker::Broke(why)) = told.await
     {
