@@ -5,7 +5,6 @@ import { keepOffline } from './offline.js';
 function lacking() {
   if (typeof WebAssembly !== 'object') return 'WebAssembly';
   if (typeof Worker !== 'function') return 'workers';
-  if (typeof indexedDB === 'undefined') return 'storage on this device';
   return '';
 }
 

@@ -245,7 +245,9 @@ pub fn ask(
 }
 
 /// The reply, or the sentence that stands in its place.
-#[must_use]
+///
+/// # Errors
+/// That sentence.
 pub fn sentence(answer: Result<Answer, Broke>) -> Result<(Reply, Vec<u8>), String> {
     match answer {
         Ok(Answer {

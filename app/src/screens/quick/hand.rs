@@ -176,9 +176,8 @@ impl Hand {
     /// What stands in the fields and not in the job; nothing once the screen is gone.
     fn draft(&self) -> Option<Answers> {
         let said = self.said.try_get_value()?;
-        let new = |k: &str, v: &String| {
-            said.get(k) != Some(v) && !(v.is_empty() && !said.contains_key(k))
-        };
+        let new =
+            |k: &str, v: &String| said.get(k) != Some(v) && (said.contains_key(k) || !v.is_empty());
         self.answers.try_with_untracked(|a| {
             a.iter()
                 .filter(|(k, v)| new(k, v))

@@ -72,10 +72,8 @@ impl Bounds {
         let mut bounds: Option<Self> = None;
         for p in points.filter(|p| p.iter().all(|c| c.is_finite())) {
             let b = bounds.get_or_insert(Self { least: p, most: p });
-            for k in 0..2 {
-                b.least[k] = b.least[k].min(p[k]);
-                b.most[k] = b.most[k].max(p[k]);
-            }
+            b.least = [b.least[0].min(p[0]), b.least[1].min(p[1])];
+            b.most = [b.most[0].max(p[0]), b.most[1].max(p[1])];
         }
         bounds
     }
