@@ -228,8 +228,8 @@ def _features(log, now):
     about = {
         "band": ("Lettered band", "white, satin, second coat"),
         "badge": ("Badge", "signal yellow, gloss, first coat"),
-        "eye-left": ("Eye, left", "black, gloss, second coat"),
-        "eye-right": ("Eye, right", "black, gloss, second coat"),
+        "eye-left": ("Eye", "black, gloss, second coat"),
+        "eye-right": ("Eye", "black, gloss, second coat"),
     }
     for feature, (face, _) in CENTRES.items():
         if feature == "badge":
