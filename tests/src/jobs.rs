@@ -175,6 +175,7 @@ impl Script {
                 },
             );
             s.say(&Payload::Marriage(Marriage {
+                reason: None,
                 piece: id(&format!("p{n}")),
                 castings: vec![id(&casting)],
             }));

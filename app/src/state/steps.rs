@@ -115,6 +115,7 @@ mod tests {
                     casting: CastingId::new("c1").unwrap(),
                     stage: "primed".into(),
                     day: String::new(),
+                    reason: None,
                 };
                 ledger.write(&writer, &Payload::Stage(stage)).unwrap()
             })

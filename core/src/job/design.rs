@@ -69,7 +69,36 @@ JobEdit {
     paper: Paper,
     /// The stages a casting goes through, in order.
     stages: Vec<String>,
+    /// What must be done before a casting may come to a stage.
+    holds: Vec<Hold>,
 });
+
+/// A stage waits until something is done.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub struct Hold {
+    /// The stage that waits.
+    pub before: String,
+    /// What it waits for.
+    pub until: HoldUntil,
+}
+
+/// What a stage waits for.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum HoldUntil {
+    /// Marks that vanish with that stage have been carried over by two readings each, and every
+    /// face to be painted keeps three marks that can be found.
+    MarksCarriedOver,
+    /// Every measuring list of its part has been read.
+    Measured,
+    /// It is in a piece.
+    Married,
+    /// Somebody ticks this sentence as done.
+    Ticked(String),
+}
 
 entity!(/// A numbered, dated release of the design.
 IssueEdit {
@@ -159,6 +188,9 @@ MarkEdit {
     from_stage: String,
     /// The last stage at which it can be found.
     to_stage: String,
+    /// The mark this cross stands in for once that one is gone: scribed where it lasts, and tied
+    /// by at least two readings while the old mark can still be found.
+    carries: MarkId,
 });
 
 /// How an edge came about.
@@ -419,6 +451,12 @@ CastingEdit {
     pattern: bool,
     /// The day it was demoulded.
     demoulded: String,
+    /// The day it was laid up.
+    laid_up: String,
+    /// Where its number is written: the hidden face, in words.
+    numbered_on: String,
+    /// The sections of its mould it was laid up in; all of them where none is named.
+    sections: Vec<SectionId>,
 });
 
 entity!(/// One article of the run.

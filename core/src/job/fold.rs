@@ -4,6 +4,7 @@ use super::design::*;
 use super::fact::{Envelope, FactId};
 use super::ids::*;
 use super::ledger::Ledger;
+use super::marriages::ClaimedTwice;
 use super::measured::Measured;
 use super::payload::*;
 use serde::Deserialize;
@@ -119,8 +120,12 @@ pub struct Job {
     pub readings: Vec<Kept<Reading>>,
     /// Stages reached, in order.
     pub stages: Vec<Kept<StageFact>>,
-    /// The marriage that counts for each piece.
+    /// The marriage that counts for each piece: a casting is in one of them at most.
     pub marriages: BTreeMap<PieceId, Marriage>,
+    /// Every marriage said, in order; earlier ones stay to be read.
+    pub married: Vec<Kept<Marriage>>,
+    /// Castings that the latest marriages of several pieces claim.
+    pub claimed_twice: Vec<ClaimedTwice>,
     /// Things done, in order.
     pub done: Vec<Kept<DoneFact>>,
     /// What happened to moulds, in order.
@@ -234,6 +239,8 @@ impl Job {
             readings: Vec::new(),
             stages: Vec::new(),
             marriages: BTreeMap::new(),
+            married: Vec::new(),
+            claimed_twice: Vec::new(),
             done: Vec::new(),
             mould_events: Vec::new(),
             checks: Vec::new(),
@@ -305,6 +312,7 @@ impl Job {
             }
         }
         job.correct(corrections);
+        (job.marriages, job.claimed_twice) = super::marriages::settle(&job.married, &job.removed);
         let mut concurrent = Vec::new();
         for (on, object) in settings.settle(&mut concurrent) {
             if !job.removed.contains(&on) {
@@ -328,9 +336,7 @@ impl Job {
         match payload {
             Payload::Reading(r) => self.readings.push(kept(envelope, r)),
             Payload::Stage(s) => self.stages.push(kept(envelope, s)),
-            Payload::Marriage(m) => {
-                self.marriages.insert(m.piece.clone(), m);
-            }
+            Payload::Marriage(m) => self.married.push(kept(envelope, m)),
             Payload::Done(d) => self.done.push(kept(envelope, d)),
             Payload::Mould(m) => self.mould_events.push(kept(envelope, m)),
             Payload::Check(c) => self.checks.push(kept(envelope, c)),

@@ -13,6 +13,7 @@ mod fact;
 mod fold;
 mod ids;
 mod ledger;
+mod marriages;
 mod measured;
 mod payload;
 mod quick;
@@ -26,10 +27,11 @@ pub use fact::{Envelope, Fact, FactId, Heads, ReplicaId};
 pub use fold::{Concurrent, Disagreement, Job, Kept, Problem, Trouble};
 pub use ids::*;
 pub use ledger::{Ledger, MergeReport, Writer};
+pub use marriages::ClaimedTwice;
 pub use measured::*;
 pub use payload::{
-    CheckFact, Correction, DoneFact, Edit, Marriage, MouldFact, Payload, PayloadError, Printed,
-    PrintedInputs, Reading, Removal, StageFact, Withdrawal,
+    CheckFact, Correction, DoneFact, DoneKind, Edit, Marriage, MouldEvent, MouldFact, Payload,
+    PayloadError, Printed, PrintedInputs, Reading, Removal, StageFact, Withdrawal,
 };
 pub use quick::{QuickCards, QuickError, QuickIds, QuickPiece, TapeLay};
 pub use rule_spec::*;

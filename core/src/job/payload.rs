@@ -56,6 +56,9 @@ pub struct StageFact {
     /// The day.
     #[serde(default)]
     pub day: String,
+    /// Why a stage was skipped, or why it went back.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reason: Option<String>,
 }
 
 /// Castings joined into a piece; the latest counts, earlier ones stay.
@@ -66,6 +69,9 @@ pub struct Marriage {
     pub piece: PieceId,
     /// Its castings; none for *taken apart again*.
     pub castings: Vec<CastingId>,
+    /// Why they were put together anew, where somebody said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reason: Option<String>,
 }
 
 /// Something was done to a casting: filled, cut, drilled, carried over, marked.
@@ -79,6 +85,27 @@ pub struct DoneFact {
     /// Where: the thing it touched.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub on: Option<EntityRef>,
+    /// What kind of work it was, where it matters to readings or holds.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub kind: Option<DoneKind>,
+    /// Near which marks it was done.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub near: Vec<MarkId>,
+}
+
+/// Kinds of work on a casting.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum DoneKind {
+    /// Filler was put on.
+    Filled,
+    /// Something was cut off or open.
+    Cut,
+    /// It was sanded.
+    Sanded,
+    /// The sentence of a hold was ticked.
+    Ticked,
 }
 
 /// Something happened to a mould.
@@ -92,6 +119,23 @@ pub struct MouldFact {
     /// After which pull.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub after_pull: Option<u32>,
+    /// Repaired or retired.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub kind: Option<MouldEvent>,
+    /// Which sections; all of them where none is named.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub sections: Vec<SectionId>,
+}
+
+/// What can happen to a mould.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum MouldEvent {
+    /// It was repaired.
+    Repaired,
+    /// Nothing is pulled from it any more.
+    Retired,
 }
 
 /// A feature was checked on a piece.

@@ -367,6 +367,7 @@ impl QuickCards {
             },
         )?));
         all.push(Payload::Marriage(Marriage {
+            reason: None,
             piece: id,
             castings: vec![casting.clone()],
         }));
