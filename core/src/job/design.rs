@@ -389,6 +389,10 @@ pub enum InstrumentKind {
     SoftTape,
     /// A steel rule.
     SteelRule,
+    /// A trammel: two points on a beam, set to the marks and read against a rule.
+    Trammel,
+    /// Outside calipers, set to the work and read against a rule.
+    OutsideCalipers,
     /// Given by the drawing: no tape was held.
     Drawing,
 }

@@ -154,6 +154,7 @@ fn tape_of(instrument: &InstrumentEdit) -> Option<Tape> {
         Some(InstrumentKind::Drawing) => return None,
         Some(InstrumentKind::SteelRule) => Tape::steel_rule(),
         Some(InstrumentKind::SoftTape) => soft_tape(class),
+        Some(InstrumentKind::Trammel | InstrumentKind::OutsideCalipers) => Tape::set_to_the_work(),
         Some(InstrumentKind::PocketTape) | None => Tape::of_class(class),
     };
     if let Some(resolution) = instrument.resolution {
@@ -304,6 +305,15 @@ impl Builder<'_> {
     }
 }
 
+/// How badly readings may hold all marks together before the start does instead.
+///
+/// A casting starts where the pattern has its marks: a third of its spread (design/11, *Ranks*).
+/// The pattern starts in the middle of its face, which is where it is to within a hand's
+/// breadth: 50 mm.
+fn weak_motion(spread: Option<Length>) -> Length {
+    spread.map_or(Length::from_mm(50.0), |s| s * (1.0 / 3.0))
+}
+
 /// Adjusts the readings of a face.
 pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
     let job = wanted.job;
@@ -338,6 +348,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
     } = builder;
     let options = Options {
         drawing_spread: wanted.spread,
+        weak_motion: Some(weak_motion(wanted.spread)),
         ..Options::default()
     };
     let words = |k: usize| {
@@ -394,13 +405,13 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
                 Some(Suspected {
                     fact,
                     reading: words(s.reading),
-                    off_by: adjusted.readings.get(s.reading)?.off_by,
+                    off_by: adjusted.slip(s.reading)?,
                 })
             })
             .collect(),
         Err(_) => Vec::new(),
     };
-    let notes = notes_of(job, &points, &adjusted, &words);
+    let notes = notes_of(job, &points, &facts, &adjusted, &words);
     Ok(Marks {
         points,
         adjusted,
@@ -442,9 +453,24 @@ fn not_held(job: &Job, points: &[PointRef], list: &[NotHeld]) -> PrepareError {
     }
 }
 
+/// The reading was taken with something that reaches over a bulge.
+fn reaches_over(job: &Job, fact: Option<&FactId>) -> bool {
+    let reading = fact.and_then(|id| job.readings.iter().find(|r| r.id == *id));
+    let instrument = reading.and_then(|r| job.instruments.get(r.says.instrument.as_ref()?));
+    instrument.is_some_and(|i| {
+        matches!(
+            i.kind,
+            Some(
+                InstrumentKind::Trammel | InstrumentKind::OutsideCalipers | InstrumentKind::Drawing
+            )
+        )
+    })
+}
+
 fn notes_of(
     job: &Job,
     points: &[PointRef],
+    facts: &[FactId],
     adjusted: &Adjusted,
     words: &dyn Fn(usize) -> String,
 ) -> Vec<String> {
@@ -456,6 +482,8 @@ fn notes_of(
     let mut notes = Vec::new();
     for notice in &adjusted.notices {
         match notice {
+            // Points on a beam or legs reach over the bulge: their line needs no clear air.
+            Notice::LineDips { reading, .. } if reaches_over(job, facts.get(*reading)) => {}
             Notice::LineDips { reading, by } => notes.push(format!(
                 "{}: a straight line there would dip {:.1} mm into the surface. Was it a trammel, or laid over?",
                 words(*reading),

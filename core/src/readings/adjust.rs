@@ -149,7 +149,7 @@ impl<'a> Task<'a> {
     }
 
     fn find_free_motions(&mut self, turns: &[Turns]) -> Result<(), AdjustError> {
-        self.free = free_motions(&self.model(turns, &[]))?;
+        self.free = free_motions(&self.model(turns, &[]), self.options.weak_motion)?;
         Ok(())
     }
 

@@ -123,6 +123,17 @@ impl Tape {
         }
     }
 
+    /// A trammel or outside calipers: set to the work, then read against a steel rule.
+    ///
+    /// The rule's scale and step are those of [`Tape::steel_rule`]; setting points to marks and
+    /// rule is done once more, so repeatability is 0.3 mm (common practice, no source).
+    #[must_use]
+    pub const fn set_to_the_work() -> Self {
+        let mut tool = Self::steel_rule();
+        tool.each.repeatability = Length::from_mm(0.3);
+        tool
+    }
+
     /// Standard deviation of the share of the scale's error in a reading, for each millimetre
     /// read: mpe(L)/(√3·L), evaluated at the reading L.
     pub(crate) fn scale_sd_per_mm(&self, reading_mm: f64) -> f64 {

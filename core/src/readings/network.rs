@@ -208,6 +208,12 @@ pub struct Options {
     pub drawing_spread: Option<Length>,
     /// What a mark's place should be good for; worse is *weak*.
     pub tolerance: Option<Length>,
+    /// A motion of all marks together that readings hold worse than this (standard deviation) is
+    /// held where the marks start; `None` holds only what no reading sees at all.
+    ///
+    /// One chord among tapes laid on a cone tells its height, but to within half a metre: letting
+    /// it decide sends the marks up and down the cone for a tenth of a millimetre.
+    pub weak_motion: Option<Length>,
     /// Steps before giving up.
     pub most_steps: usize,
 }
@@ -217,6 +223,7 @@ impl Default for Options {
         Self {
             drawing_spread: Some(Length::from_mm(5.0)),
             tolerance: None,
+            weak_motion: None,
             most_steps: 60,
         }
     }

@@ -2,11 +2,11 @@
 
 use super::adjusted::PointResult;
 use super::error::{AdjustError, NotHeld, Remedy};
-use super::model::FaceModel;
+use super::model::{FaceModel, LENGTH_STEP_MM};
 use super::motion::Coefficients;
 use crate::num::least_squares::{Model, Rows};
 use crate::num::small::{eigen2, right_singular};
-use crate::units::Angle;
+use crate::units::{Angle, Length};
 
 /// A motion is free when no reading changes by more than this share of what it would change by
 /// if a mark moved alone. Rounding leaves 1e-15, the slightest real curvature over 1e-8.
@@ -15,8 +15,12 @@ const FREE: f64 = 1e-9;
 /// A mark takes part in a free direction when it moves more than this share of the most moved.
 const TAKES_PART: f64 = 1e-3;
 
-/// Combinations of the three generators that no row sees at the nominal configuration.
-pub(super) fn free_motions(model: &FaceModel<'_>) -> Result<Vec<Coefficients>, AdjustError> {
+/// Combinations of the three generators that no row sees at the nominal configuration, or that
+/// the rows hold worse than `weak` (standard deviation of the marks' shift, root mean square).
+pub(super) fn free_motions(
+    model: &FaceModel<'_>,
+    weak: Option<Length>,
+) -> Result<Vec<Coefficients>, AdjustError> {
     let mut rows = Rows::default();
     model.rows(model.nominal, &mut rows)?;
     let scale = model.scale();
@@ -52,9 +56,14 @@ pub(super) fn free_motions(model: &FaceModel<'_>) -> Result<Vec<Coefficients>, A
             libm::sqrt(square)
         })
         .fold(0.0, f64::max);
+    // A unit of a motion shifts the marks by one step of length, shared out among them.
+    let marks = model.layout.points.iter().flatten().count().max(1) as f64;
+    let faint = weak.map_or(0.0, |limit| {
+        LENGTH_STEP_MM / (libm::sqrt(marks) * limit.mm().max(f64::MIN_POSITIVE))
+    });
     Ok(right_singular(&seen)
         .iter()
-        .filter(|(size, _)| *size <= FREE * strongest)
+        .filter(|(size, _)| *size <= (FREE * strongest).max(faint))
         .map(|(_, v)| core::array::from_fn(|i| basis.iter().zip(v).map(|(b, w)| b[i] * w).sum()))
         .collect())
 }
@@ -98,7 +107,7 @@ pub(super) fn name_free(
             .iter()
             .map(|at| PointResult {
                 at: *at,
-                worst: crate::units::Length::ZERO,
+                worst: Length::ZERO,
                 worst_along: Angle::ZERO,
                 by_drawing: 0.0,
             })

@@ -1,6 +1,7 @@
 //! The odd one out: which reading most likely is wrong, where that can be told at all.
 
 use super::adjusted::Adjusted;
+use crate::units::Length;
 
 /// Baarda's two-sided bound at an error probability of 0.1 % (1968, Publ. on Geodesy 2(5)).
 pub const ODD_ONE_OUT: f64 = 3.29;
@@ -63,6 +64,15 @@ impl Adjusted {
                 .then(a.reading.cmp(&b.reading))
         });
         Ok(out)
+    }
+
+    /// The slip that would explain a reading alone: what must be added to it for the others to
+    /// agree, which is what it is off by over its redundancy (Baarda 1968, ∇ = −v/r). `None`
+    /// where nothing checks it.
+    #[must_use]
+    pub fn slip(&self, reading: usize) -> Option<Length> {
+        let r = self.readings.get(reading)?;
+        r.w.map(|_| Length::from_mm(r.off_by.mm() / r.redundancy))
     }
 
     /// Pope's τ of a reading; `None` where nothing checks it.

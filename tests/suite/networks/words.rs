@@ -406,6 +406,11 @@ fn a_wrong_reading_is_named_where_it_can_be() {
         net.readings
             .push(read(ReadingKind::Straight { from: k, to: 4 }, d));
     }
-    let suspects = plain(&net).suspects().unwrap();
+    let got = plain(&net);
+    let suspects = got.suspects().unwrap();
     assert_eq!(suspects[0].reading, 0, "{suspects:?}");
+    // The other distances are exact: the slip itself comes out, not the share of it that shows
+    // (Baarda 1968), to the second order of 10 mm over 800.
+    let slip = got.slip(0).unwrap().mm();
+    assert!((slip + 10.0).abs() < 0.1, "{slip}");
 }
