@@ -1,6 +1,6 @@
 //! What the page asks.
 
-use crate::job::{FeatureId, JobId, PieceId};
+use crate::job::{CastingId, FeatureId, JobId, PieceId};
 use crate::sheet::Paper;
 use serde::{Deserialize, Serialize};
 
@@ -55,6 +55,13 @@ pub enum Ask {
         feature: FeatureId,
         /// On which piece.
         piece: PieceId,
+    },
+    /// What to measure on a casting, in which order, and how it stands.
+    Walk {
+        /// Which job.
+        job: JobId,
+        /// Which casting.
+        casting: CastingId,
     },
     /// A file to print, download or share; its bytes come beside the answer.
     File {

@@ -138,6 +138,21 @@ impl Desk {
                     prepare(&Source { job, attachments }, &feature, &piece).map_err(cannot)?;
                 Ok(Reply::Live(Box::new(live(&prepared))))
             }
+            Ask::Walk { job, casting } => {
+                let known = self.known(&job)?;
+                known.job();
+                let Known {
+                    folded: Some(job),
+                    attachments,
+                    ..
+                } = known
+                else {
+                    return Err(Refusal::UnknownJob);
+                };
+                let walk = crate::prepare::walk::walk(&Source { job, attachments }, &casting)
+                    .map_err(cannot)?;
+                Ok(Reply::Walk(Box::new(walk)))
+            }
             Ask::File {
                 job,
                 kind,

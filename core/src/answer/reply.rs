@@ -45,6 +45,8 @@ pub enum Reply {
     Template(Box<TemplateView>),
     /// The picture that follows each keystroke.
     Live(Box<LivePicture>),
+    /// One walk round a casting.
+    Walk(Box<crate::prepare::walk::Walk>),
     /// A file was made; its bytes stand beside.
     File {
         /// What to call it.

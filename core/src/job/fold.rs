@@ -134,6 +134,8 @@ pub struct Job {
     pub checks: Vec<Kept<CheckFact>>,
     /// Sheets printed, in order.
     pub printed: Vec<Kept<Printed>>,
+    /// What was said while measuring, in order.
+    pub measuring: Vec<Kept<MeasuringFact>>,
     /// Settings that lost to a concurrent one.
     pub concurrent: Vec<Concurrent>,
     /// Readings corrected to two different values.
@@ -245,6 +247,7 @@ impl Job {
             mould_events: Vec::new(),
             checks: Vec::new(),
             printed: Vec::new(),
+            measuring: Vec::new(),
             concurrent: Vec::new(),
             disagreements: Vec::new(),
             removed: BTreeSet::new(),
@@ -313,6 +316,7 @@ impl Job {
         }
         job.correct(corrections);
         (job.marriages, job.claimed_twice) = super::marriages::settle(&job.married, &job.removed);
+        job.set_aside();
         let mut concurrent = Vec::new();
         for (on, object) in settings.settle(&mut concurrent) {
             if !job.removed.contains(&on) {
@@ -341,6 +345,7 @@ impl Job {
             Payload::Mould(m) => self.mould_events.push(kept(envelope, m)),
             Payload::Check(c) => self.checks.push(kept(envelope, c)),
             Payload::Printed(p) => self.printed.push(kept(envelope, p)),
+            Payload::Measuring(m) => self.measuring.push(kept(envelope, m)),
             Payload::Edit(_) | Payload::Withdraw(_) | Payload::Correct(_) | Payload::Remove(_) => {}
         }
     }
@@ -362,6 +367,17 @@ impl Job {
                     reading: target,
                     values: live.iter().map(|(e, v)| (e.id, v.clone())).collect(),
                 });
+            }
+        }
+    }
+
+    /// Readings left out after they were taken: the reason stands with the reading.
+    fn set_aside(&mut self) {
+        for fact in &self.measuring {
+            if let MeasuringSays::SetAside { reading, why } = &fact.says.says
+                && let Some(found) = self.readings.iter_mut().find(|r| r.id == *reading)
+            {
+                found.says.set_aside = Some(why.clone());
             }
         }
     }

@@ -186,6 +186,41 @@ pub struct PrintedInputs {
     pub program: String,
 }
 
+/// Something said while a casting was measured, beside the readings themselves.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct MeasuringFact {
+    /// Of which casting.
+    pub casting: CastingId,
+    /// What was said.
+    #[serde(flatten)]
+    pub says: MeasuringSays,
+}
+
+/// What can be said while measuring.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(tag = "says", rename_all = "kebab-case")]
+pub enum MeasuringSays {
+    /// A reading that was asked for can't be taken.
+    CannotReach {
+        /// Which.
+        of: Measured,
+    },
+    /// An odd one out was looked at and stands.
+    Kept {
+        /// The reading.
+        reading: FactId,
+    },
+    /// A reading is left out from now on.
+    SetAside {
+        /// The reading.
+        reading: FactId,
+        /// Why.
+        why: String,
+    },
+}
+
 /// Undoes a fact (or, aimed at another withdrawal, redoes it).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -234,6 +269,8 @@ pub enum Payload {
     Check(CheckFact),
     /// A sheet printed.
     Printed(Printed),
+    /// Something said while measuring.
+    Measuring(MeasuringFact),
     /// An undo.
     Withdraw(Withdrawal),
     /// A correction.
@@ -282,6 +319,7 @@ impl Payload {
             Self::Mould(_) => "mould-event",
             Self::Check(_) => "check",
             Self::Printed(_) => "printed",
+            Self::Measuring(_) => "measuring",
             Self::Withdraw(_) => "withdraw",
             Self::Correct(_) => "correct",
             Self::Remove(_) => "remove",
@@ -313,6 +351,7 @@ impl Payload {
             "mould-event" => of(kind, text).map(Self::Mould),
             "check" => of(kind, text).map(Self::Check),
             "printed" => of(kind, text).map(Self::Printed),
+            "measuring" => of(kind, text).map(Self::Measuring),
             "withdraw" => of(kind, text).map(Self::Withdraw),
             "correct" => of(kind, text).map(Self::Correct),
             "remove" => of(kind, text).map(Self::Remove),
@@ -346,6 +385,7 @@ impl Payload {
             Self::Mould(p) => serde_json::to_value(p),
             Self::Check(p) => serde_json::to_value(p),
             Self::Printed(p) => serde_json::to_value(p),
+            Self::Measuring(p) => serde_json::to_value(p),
             Self::Withdraw(p) => serde_json::to_value(p),
             Self::Correct(p) => serde_json::to_value(p),
             Self::Remove(p) => serde_json::to_value(p),

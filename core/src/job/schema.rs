@@ -23,6 +23,7 @@ pub fn job_schema() -> Value {
         ("mould-event", generator.subschema_for::<MouldFact>()),
         ("check", generator.subschema_for::<CheckFact>()),
         ("printed", generator.subschema_for::<Printed>()),
+        ("measuring", generator.subschema_for::<MeasuringFact>()),
         ("withdraw", generator.subschema_for::<Withdrawal>()),
         ("correct", generator.subschema_for::<Correction>()),
         ("remove", generator.subschema_for::<Removal>()),

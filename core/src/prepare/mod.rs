@@ -19,6 +19,7 @@ mod network;
 mod outline;
 mod pattern;
 mod sheets;
+pub mod walk;
 mod words;
 
 pub use error::PrepareError;

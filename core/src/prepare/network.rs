@@ -102,7 +102,7 @@ pub fn marks_of(job: &Job, face: &FaceId) -> Vec<MarkId> {
     marks.into_iter().map(|(id, _)| id.clone()).collect()
 }
 
-fn face_of(job: &Job, point: &PointRef) -> Option<FaceId> {
+pub(super) fn face_of(job: &Job, point: &PointRef) -> Option<FaceId> {
     match point {
         PointRef::Mark(id) => job.marks.get(id)?.face.clone(),
         PointRef::Feature(id) => job.features.get(id)?.face.clone(),
@@ -143,7 +143,7 @@ pub(super) fn points_read(of: &Measured) -> Vec<&PointRef> {
     }
 }
 
-fn tape_of(instrument: &InstrumentEdit) -> Option<Tape> {
+pub(super) fn tape_of(instrument: &InstrumentEdit) -> Option<Tape> {
     let class = match instrument.class {
         Some(ClassMark::I) => TapeClass::I,
         Some(ClassMark::III) => TapeClass::III,
@@ -168,7 +168,7 @@ fn tape_of(instrument: &InstrumentEdit) -> Option<Tape> {
 
 /// A soft tape laid over the surface: no hook, and it lies a little differently each time
 /// (repeatability 0.4 mm; common practice, no source).
-fn soft_tape(class: TapeClass) -> Tape {
+pub(super) fn soft_tape(class: TapeClass) -> Tape {
     let mut tape = Tape::of_class(class);
     tape.hook = Length::ZERO;
     tape.scale = ScaleError::Class(class);

@@ -1,0 +1,86 @@
+//! The odd one out, in words: one at a time, and both where two could be it.
+
+use super::super::Source;
+use super::super::naming::name_of;
+use super::super::network::Marks;
+use super::super::words::mm;
+use super::order::ends;
+use super::view::OddOne;
+use crate::job::{FactId, Job, Measured, MeasuringSays};
+use crate::units::Length;
+
+/// *B–C*; a girth or a coordinate by its own words.
+pub(super) fn short(job: &Job, of: &Measured) -> String {
+    match ends(of) {
+        Some((from, to)) => format!("{}–{}", name_of(job, from), name_of(job, to)),
+        None => super::super::naming::reading_words(job, of),
+    }
+}
+
+/// Whether somebody looked at it and said that it stands, as it reads now.
+fn kept(job: &Job, fact: FactId) -> bool {
+    job.measuring
+        .iter()
+        .any(|m| matches!(&m.says.says, MeasuringSays::Kept { reading } if *reading == fact))
+}
+
+/// The worst reading that nobody has kept yet.
+pub(super) fn odd_one(source: &Source<'_>, marks: &Marks) -> Option<OddOne> {
+    let job = source.job;
+    let list = marks.adjusted.suspects().ok()?;
+    let suspect = list.iter().find(|s| {
+        marks
+            .facts
+            .get(s.reading)
+            .is_some_and(|fact| !kept(job, *fact))
+    })?;
+    let fact = *marks.facts.get(suspect.reading)?;
+    let reading = job.readings.iter().find(|r| r.id == fact)?;
+    let result = marks.adjusted.readings.get(suspect.reading)?;
+    // What all others say of it (design/11, *Detection*): off_by is what is left after it has
+    // pulled its own share, 1 − r.
+    let r = result.redundancy.max(1e-6);
+    let wrong_mm = -result.off_by.mm() / r;
+    let others_mm = reading.says.value.mm.mm() - wrong_mm;
+    // Standard deviation of what the others say: off by over w is its own standard deviation.
+    let off_sd_mm = (result.off_by.mm() / suspect.w).abs();
+    let others_sd_mm = libm::sqrt((off_sd_mm * off_sd_mm * (1.0 - r)).max(0.0)) / r;
+    let reach_mm = (2.0 * others_sd_mm).max(0.5);
+    let name = short(job, &reading.says.of);
+    let way = if wrong_mm > 0.0 { "long" } else { "short" };
+    let by = Length::from_mm(libm::round(wrong_mm.abs()));
+    let or: Vec<String> = suspect
+        .or
+        .iter()
+        .filter_map(|k| {
+            let fact = marks.facts.get(*k)?;
+            let other = job.readings.iter().find(|x| x.id == *fact)?;
+            Some(short(job, &other.says.of))
+        })
+        .collect();
+    let says = if or.is_empty() {
+        format!("{name} is probably {} mm {way}", mm(by))
+    } else {
+        format!(
+            "{name} is probably {} mm {way}, or {} is wrong",
+            mm(by),
+            or.join(" or ")
+        )
+    };
+    let whole = |x: f64| mm(Length::from_mm(libm::round(x)));
+    Some(OddOne {
+        fact,
+        ask: None,
+        short: name,
+        says,
+        others: format!(
+            "Typed {}; the others say {}–{}",
+            reading.says.value.typed,
+            whole(others_mm - reach_mm),
+            whole(others_mm + reach_mm)
+        ),
+        of: reading.says.of.clone(),
+        typed: reading.says.value.typed.clone(),
+        value: reading.says.value.mm,
+    })
+}

@@ -1,0 +1,192 @@
+//! What the Measure screen shows of one walk round a casting.
+
+use crate::job::{CastingId, FaceId, FactId, InstrumentId, Measured};
+use crate::units::Length;
+use serde::{Deserialize, Serialize};
+
+/// One walk round a casting.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Walk {
+    /// The casting.
+    pub casting: CastingId,
+    /// What it is called: *Puffin 11*.
+    pub name: String,
+    /// The stage that new readings are taken at.
+    pub stage: Option<String>,
+    /// What is asked, in the order of the walk.
+    pub asks: Vec<AskedReading>,
+    /// Its faces, in the order they stand round it.
+    pub faces: Vec<FacePicture>,
+    /// What the whole walk takes, s.
+    pub seconds: u32,
+    /// What is left of it, s.
+    pub seconds_left: u32,
+    /// The reading that goes least with the others.
+    pub odd: Option<OddOne>,
+    /// Sentences to show.
+    pub says: Vec<String>,
+    /// What was achieved, once nothing is left to read.
+    pub achieved: Option<String>,
+    /// The casting to go to then, with its name.
+    pub next: Option<(CastingId, String)>,
+}
+
+/// One reading asked for.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct AskedReading {
+    /// Its number in the walk, from 1.
+    pub number: u32,
+    /// What is read; from where the last one ended, where that can be.
+    pub of: Measured,
+    /// *A to B, over the surface*.
+    pub title: String,
+    /// *A–B*.
+    pub short: String,
+    /// The face it is on.
+    pub face: FaceId,
+    /// With what.
+    pub instrument: Option<InstrumentId>,
+    /// With what, in words: *Soft tape, grey*.
+    pub with: String,
+    /// It stands in for one that can't be reached: *instead of A–C*; or it checks another.
+    pub why: Option<String>,
+    /// What it should come to, by everything known so far.
+    pub expected: Option<Expected>,
+    /// How it stands.
+    pub state: AskState,
+}
+
+/// What a reading should come to: ±3 standard deviations.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Expected {
+    /// The least.
+    pub low: Length,
+    /// The likeliest.
+    pub middle: Length,
+    /// The most.
+    pub high: Length,
+}
+
+/// How an asked reading stands.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "state", rename_all = "kebab-case")]
+pub enum AskState {
+    /// Not read yet.
+    ToRead,
+    /// Read.
+    Read {
+        /// The fact.
+        fact: FactId,
+        /// As typed.
+        typed: String,
+        /// As understood.
+        value: Length,
+    },
+    /// Read, and it does not go with the others.
+    OddOne {
+        /// The fact.
+        fact: FactId,
+        /// As typed.
+        typed: String,
+        /// As understood.
+        value: Length,
+    },
+    /// It can't be reached.
+    CannotReach {
+        /// The fact that says so.
+        fact: FactId,
+        /// What that costs, or what is read instead.
+        lost: String,
+    },
+    /// A mark of it can't be found at this stage.
+    Gone {
+        /// Which, and since when.
+        why: String,
+    },
+}
+
+impl AskState {
+    /// It waits to be read.
+    #[must_use]
+    pub const fn is_to_read(&self) -> bool {
+        matches!(self, Self::ToRead)
+    }
+}
+
+/// A reading the others contradict, in words, with what can be done.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct OddOne {
+    /// The fact.
+    pub fact: FactId,
+    /// Which ask it answers, by number; none if it answers none of them.
+    pub ask: Option<u32>,
+    /// *B–C*.
+    pub short: String,
+    /// *B–C is probably 10 mm long.*
+    pub says: String,
+    /// *Typed 179; the others say 169–171.*
+    pub others: String,
+    /// What was read.
+    pub of: Measured,
+    /// As typed.
+    pub typed: String,
+    /// As understood.
+    pub value: Length,
+}
+
+/// A face as it is drawn: its own plane, mm, y up.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct FacePicture {
+    /// Which.
+    pub face: FaceId,
+    /// Its name.
+    pub name: String,
+    /// From where it is seen.
+    pub seen_from: Option<String>,
+    /// Its marks.
+    pub marks: Vec<MarkPicture>,
+    /// Outlines of what goes on it, as the drawing has them: closed runs of points.
+    pub outlines: Vec<Vec<[f64; 2]>>,
+    /// What has been read: places of both ends and the number.
+    pub lines: Vec<ReadLine>,
+    /// How many times larger than true the regions are drawn.
+    pub magnified: u32,
+    /// Why the readings can't be worked with, where they can't.
+    pub trouble: Option<String>,
+}
+
+/// A mark on the picture.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct MarkPicture {
+    /// Its letter.
+    pub letter: String,
+    /// How it is found.
+    pub found: String,
+    /// Where it is.
+    pub at: [f64; 2],
+    /// It could be anywhere in here (95 %): half axes, mm, and the turn of the greater, rad.
+    pub could_be: [f64; 3],
+    /// The drawing alone holds it: nothing was read to it.
+    pub unread: bool,
+}
+
+/// A reading already taken, on the picture.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ReadLine {
+    /// Which fact.
+    pub fact: FactId,
+    /// From.
+    pub from: [f64; 2],
+    /// To.
+    pub to: [f64; 2],
+    /// As typed.
+    pub typed: String,
+    /// It was laid over the surface.
+    pub over: bool,
+}
+
+/// Seconds to lay the tape, read and tap one reading, walking to the next included (common
+/// practice, no source).
+pub(super) const SECONDS_A_READING: u32 = 20;
+/// Seconds to put one instrument down and take up another (common practice, no source).
+pub(super) const SECONDS_A_CHANGE: u32 = 15;
