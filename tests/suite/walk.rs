@@ -63,6 +63,7 @@ impl World {
             casting: id(casting),
             stage: "measured".into(),
             day: String::new(),
+            reason: None,
         }));
     }
 
@@ -434,6 +435,7 @@ fn a_mark_past_its_life_is_refused_in_words() {
         casting: id("new"),
         stage: "lacquered".into(),
         day: String::new(),
+        reason: None,
     }));
     let walk = world.walk("new");
     for ask in &walk.asks {
