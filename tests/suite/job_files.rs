@@ -1,5 +1,10 @@
 //! Files that are no job, or no longer one: each refused or repaired in a sentence, nothing lost.
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test may stop"
+)]
 
 use samespot_core::job::*;
 use samespot_core::prepare::{Source, prepare};

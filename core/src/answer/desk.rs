@@ -50,6 +50,9 @@ pub fn answer(desk: &mut Desk, request: Request) -> Answer {
     }
 }
 
+/// Files by path.
+pub type RunFiles = Vec<(String, Vec<u8>)>;
+
 impl Desk {
     fn known(&mut self, job: &JobId) -> Result<&mut Known, Refusal> {
         self.jobs.get_mut(job).ok_or(Refusal::UnknownJob)
@@ -214,7 +217,7 @@ impl Desk {
         job: &JobId,
         paper: Option<Paper>,
         day: &str,
-    ) -> Result<(Vec<(String, Vec<u8>)>, Vec<String>), Refusal> {
+    ) -> Result<(RunFiles, Vec<String>), Refusal> {
         let known = self.known(job)?;
         known.job();
         let Known {

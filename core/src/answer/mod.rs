@@ -10,7 +10,7 @@ mod files;
 mod reply;
 
 pub use ask::{Ask, FileKind, Request};
-pub use desk::{Desk, answer};
+pub use desk::{Desk, RunFiles, answer};
 pub use reply::{
     Answer, CrossView, ErrorTerm, FeatureSurvey, FlatDots, LivePicture, PieceSurvey, Refusal,
     Reply, Survey, SurveyErrors, TemplateView,

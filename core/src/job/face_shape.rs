@@ -18,6 +18,10 @@ pub enum AxisChoice {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "kind", rename_all = "kebab-case")]
+#[allow(
+    clippy::large_enum_variant,
+    reason = "a job has a handful of faces, and boxes would show in every match"
+)]
 pub enum FaceShape {
     /// Flat.
     Flat,
