@@ -21,6 +21,7 @@ mod model;
 mod motion;
 mod network;
 mod rank;
+mod slips;
 mod start;
 mod suspects;
 mod validate;
@@ -37,5 +38,6 @@ pub use network::{
     CoordinateAxis, EdgeKind, EdgeStart, Held, Network, Options, PointStart, Precision, Reading,
     ReadingKind, SizeHeld,
 };
+pub use slips::{Explanation, OthersSay, Slip};
 pub use start::{Side, StartError, start_from_readings};
 pub use suspects::{CannotLocate, ODD_ONE_OUT, Suspect};
