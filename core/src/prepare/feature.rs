@@ -570,10 +570,11 @@ fn warnings_of(job: &Job, marks: &Marks, letters: &[String], unread: &[bool]) ->
     for suspect in marks.suspects.iter().take(1) {
         let by = suspect.off_by;
         warnings.push(format!(
-            "{} may be the odd one out: the others make it {} mm {}. Read it again",
+            "{} may be the odd one out, {} mm too {}. {} Read it again",
             suspect.reading,
             tenth(by.abs()),
-            if by.mm() > 0.0 { "longer" } else { "shorter" }
+            if by.mm() > 0.0 { "short" } else { "long" },
+            suspect.explained
         ));
     }
     for disagreement in &job.disagreements {

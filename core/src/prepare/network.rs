@@ -10,7 +10,7 @@ use crate::job::{
 };
 use crate::readings::{
     AdjustError, Adjusted, CoordinateAxis, Held, Network, NotHeld, Notice, Options, PointStart,
-    Precision, Reading, ReadingKind, ScaleError, SizeHeld, Status, Tape, TapeClass, adjust,
+    Precision, Reading, ReadingKind, ScaleError, SizeHeld, Slip, Status, Tape, TapeClass, adjust,
 };
 use crate::surface::{MAX_PARAMETERS, Shape, Surface};
 use crate::units::Length;
@@ -42,6 +42,9 @@ pub struct Suspected {
     pub reading: String,
     /// What the others say less what it says.
     pub off_by: Length,
+    /// What the others say it should be, and the slip that would explain it, as a question:
+    /// *The others say 103. Were two digits swapped?*
+    pub explained: String,
 }
 
 impl Marks {
@@ -406,6 +409,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
                     fact,
                     reading: words(s.reading),
                     off_by: adjusted.slip(s.reading)?,
+                    explained: explained(job, &points, &adjusted, s.reading, &options),
                 })
             })
             .collect(),
@@ -451,6 +455,40 @@ fn not_held(job: &Job, points: &[PointRef], list: &[NotHeld]) -> PrepareError {
             need: "read its girth, or a straight-edge and gap".into(),
         },
     }
+}
+
+/// What the others say of a suspect, and the slip it may have been.
+fn explained(
+    job: &Job,
+    points: &[PointRef],
+    adjusted: &Adjusted,
+    reading: usize,
+    options: &Options,
+) -> String {
+    let Some(say) = adjusted.others_say(reading, options) else {
+        return String::new();
+    };
+    // To the millimetre: a tape is read no finer, and the slip is larger.
+    let others = format!("The others say {:.0} mm.", say.value.mm());
+    let found = adjusted.explanations(reading, options);
+    let Some(best) = found.first() else {
+        return others;
+    };
+    let question = match best.slip {
+        Slip::Ten => "Was it misread by 10 mm?".to_owned(),
+        Slip::Hundred => "Was it misread by 100 mm?".to_owned(),
+        Slip::Inch => "Was it misread by an inch?".to_owned(),
+        Slip::DigitsSwapped => "Were two digits swapped?".to_owned(),
+        Slip::InchesAsCentimetres => "Was it read off in inches?".to_owned(),
+        Slip::ZeroLeftIn => "Did the tape start at its 100 mark, and the 100 stay in?".to_owned(),
+        Slip::LaidOver => "Did the tape lie on the surface?".to_owned(),
+        Slip::HungStraight => "Did the tape hang straight, clear of the surface?".to_owned(),
+        Slip::NeighbouringMark { mark } => match points.get(mark) {
+            Some(point) => format!("Was it read to {}?", name_of(job, point)),
+            None => return others,
+        },
+    };
+    format!("{others} {question}")
 }
 
 /// The reading was taken with something that reaches over a bulge.
