@@ -12,6 +12,7 @@
 
 mod adjust;
 mod adjusted;
+mod advice;
 mod datum;
 mod edge;
 mod error;
@@ -30,6 +31,7 @@ pub use adjust::adjust;
 pub use adjusted::{
     Adjusted, ChiSquare, Covariance, PointResult, ReadingResult, Status, TapeResult,
 };
+pub use advice::Gain;
 pub use datum::DatumError;
 pub use error::{AdjustError, NotHeld, Notice, Remedy, Unusable};
 pub use instrument::{ReadingError, ScaleError, Tape, TapeClass};

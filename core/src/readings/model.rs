@@ -306,7 +306,7 @@ impl FaceModel<'_> {
         }
     }
 
-    fn reading_row(
+    pub(super) fn reading_row(
         &self,
         state: &State,
         x: &[f64],

@@ -377,3 +377,53 @@ fn c_picks_the_side() {
         assert!((a.at - b.at).norm_mm() < 1e-6, "{:?} {:?}", a.at, b.at);
     }
 }
+
+/// What a reading is promised to bring is what it brings: the network solved again with it, at
+/// the value expected, has the covariance that the rank-one step foretold.
+#[test]
+fn a_gain_foretold_is_the_gain_had() {
+    each(|network, random| {
+        let before = solved(&network);
+        let count = network.points.len();
+        let from = (random.within(0.0, count as f64 - 0.01)) as usize;
+        let to = (from + 1) % count;
+        let kind = ReadingKind::Over { from, to, turns: 0 };
+        let reading = Reading {
+            kind,
+            value: Length::ZERO,
+            precision: Precision::Sd(Length::from_mm(0.4)),
+        };
+        let gain = before.gain(&reading).unwrap();
+        let turns = before
+            .surface
+            .nearest_turns(before.points[from].at, before.points[to].at);
+        let expected = before
+            .surface
+            .over_surface(before.points[from].at, before.points[to].at, turns)
+            .unwrap()
+            .mm;
+        let mut more = network.clone();
+        more.readings.push(Reading {
+            kind: ReadingKind::Over { from, to, turns },
+            value: Length::from_mm(expected),
+            ..reading
+        });
+        let after = solved(&more);
+        let all: Vec<usize> = (0..count).collect();
+        let foretold = gain.after(&before.covariance(&all), &all);
+        let had = after.covariance(&all);
+        for r in 0..had.size() {
+            for c in 0..had.size() {
+                // The derivatives stand still at the solution: rounding of two inversions only.
+                let (a, b) = (foretold.get(r, c), had.get(r, c));
+                assert!((a - b).abs() < 1e-6 * (1.0 + b.abs()), "{a} {b}");
+            }
+        }
+        let r = after.readings.last().unwrap().redundancy;
+        assert!(
+            (r - gain.redundancy).abs() < 1e-6,
+            "{r} {}",
+            gain.redundancy
+        );
+    });
+}
