@@ -15,6 +15,7 @@ pub mod place;
 pub mod prepare;
 pub mod read;
 pub mod readings;
+pub mod run;
 pub mod sheet;
 pub mod surface;
 pub mod template;

@@ -16,12 +16,22 @@ use std::collections::{BTreeMap, BTreeSet};
 pub struct Kept<T> {
     /// Which fact.
     pub id: FactId,
+    /// Its place in the one order all copies agree on, before its name.
+    pub lamport: u64,
     /// Who said it.
     pub who: String,
     /// When, in the words of the device.
     pub wall: String,
     /// What it says.
     pub says: T,
+}
+
+impl<T> Kept<T> {
+    /// Whether this was said after something else, in the order all copies agree on.
+    #[must_use]
+    pub fn after<U>(&self, other: &Kept<U>) -> bool {
+        (self.lamport, self.id) > (other.lamport, other.id)
+    }
 }
 
 /// Two people set the same field without knowing of each other; one counts, this one stays visible.
@@ -332,6 +342,7 @@ impl Job {
         fn kept<T>(e: &Envelope, says: T) -> Kept<T> {
             Kept {
                 id: e.id,
+                lamport: e.lamport,
                 who: e.who.clone(),
                 wall: e.wall.clone(),
                 says,

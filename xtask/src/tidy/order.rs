@@ -3,7 +3,7 @@
 use super::{Finding, source};
 
 /// A module may use those of its own row and of the rows above it.
-const ROWS: [&[&str]; 9] = [
+const ROWS: [&[&str]; 10] = [
     &["units", "frames", "num"],
     &["outline", "surface"],
     &["readings", "place", "seat", "holes"],
@@ -11,6 +11,7 @@ const ROWS: [&[&str]; 9] = [
     &["sheet"],
     &["check", "job"],
     &["read", "write"],
+    &["run"],
     &["prepare"],
     &["answer"],
 ];

@@ -1,0 +1,84 @@
+//! Readings that filler, saw or paper made stale.
+
+use super::life::{counts, marks_in};
+use super::names::mark_name;
+use crate::job::{CastingId, DoneFact, DoneKind, EntityRef, FactId, Job, Kept, MarkId, Reading};
+
+/// A reading to take again, and why.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Again {
+    /// Which reading.
+    pub fact: FactId,
+    /// *Read A to B again: filled near B since*.
+    pub sentence: String,
+}
+
+fn work(kind: Option<DoneKind>) -> Option<&'static str> {
+    match kind? {
+        DoneKind::Filled => Some("filled"),
+        DoneKind::Cut => Some("cut"),
+        DoneKind::Sanded => Some("sanded"),
+        DoneKind::Ticked => None,
+    }
+}
+
+fn near(done: &DoneFact) -> Vec<&MarkId> {
+    let mut near: Vec<&MarkId> = done.near.iter().collect();
+    if let Some(EntityRef::Mark(mark)) = &done.on {
+        near.push(mark);
+    }
+    near
+}
+
+/// The work on a casting after a reading that came near one of its marks.
+fn touched<'a>(job: &'a Job, reading: &Kept<Reading>) -> Option<(&'static str, &'a MarkId)> {
+    let marks = marks_in(&reading.says.of);
+    job.done
+        .iter()
+        .filter(|d| d.says.casting == reading.says.casting && d.after(reading))
+        .find_map(|d| {
+            let what = work(d.says.kind)?;
+            near(&d.says)
+                .into_iter()
+                .find(|m| marks.contains(m))
+                .map(|m| (what, m))
+        })
+}
+
+/// Nothing was filled, cut or sanded near the marks of a reading since it was taken.
+#[must_use]
+pub fn untouched(job: &Job, reading: &Kept<Reading>) -> bool {
+    touched(job, reading).is_none()
+}
+
+/// Readings of a casting to take again: something was done near their marks since, and nobody
+/// has read the same thing after that.
+#[must_use]
+pub fn to_read_again(job: &Job, casting: &CastingId) -> Vec<Again> {
+    let all: Vec<&Kept<Reading>> = job
+        .readings
+        .iter()
+        .filter(|r| r.says.casting == *casting && counts(job, &r.says))
+        .collect();
+    all.iter()
+        .filter(|r| !all.iter().any(|l| l.says.of == r.says.of && l.after(r)))
+        .filter_map(|r| {
+            let (what, mark) = touched(job, r)?;
+            let names: Vec<String> = marks_in(&r.says.of)
+                .into_iter()
+                .map(|m| mark_name(job, m))
+                .collect();
+            let reading = match names.as_slice() {
+                [one] => format!("the reading to {one}"),
+                names => names.join(" to "),
+            };
+            Some(Again {
+                fact: r.id,
+                sentence: format!(
+                    "Read {reading} again: {what} near {} since",
+                    mark_name(job, mark)
+                ),
+            })
+        })
+        .collect()
+}

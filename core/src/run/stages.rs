@@ -1,0 +1,103 @@
+//! The list of stages, and what a step along it is.
+
+use crate::job::{CastingId, Job};
+
+/// The stages of a job that says nothing else (design/01).
+pub const USUAL_STAGES: [&str; 17] = [
+    "pulled",
+    "trimmed",
+    "numbered",
+    "measured",
+    "bracket in",
+    "dry fit",
+    "holes",
+    "cleaned up",
+    "primed",
+    "away",
+    "back",
+    "painted",
+    "lacquered",
+    "married",
+    "checked",
+    "gone",
+    "returned",
+];
+
+/// The job's stages in order.
+#[must_use]
+pub fn stage_list(job: &Job) -> Vec<String> {
+    let mut list: Vec<String> = Vec::new();
+    for stage in job.about.stages.iter().flatten() {
+        let stage = stage.trim();
+        if !stage.is_empty() && place_in(&list, stage).is_none() {
+            list.push(stage.to_owned());
+        }
+    }
+    if list.is_empty() {
+        list = USUAL_STAGES.map(str::to_owned).to_vec();
+    }
+    list
+}
+
+/// Where a stage stands in the list; capitals and spaces at the ends don't matter.
+#[must_use]
+pub fn place_in(list: &[String], stage: &str) -> Option<usize> {
+    let wanted = stage.trim().to_lowercase();
+    list.iter().position(|s| s.trim().to_lowercase() == wanted)
+}
+
+/// What going to a stage would be.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Step {
+    /// The next stage of the list.
+    Next,
+    /// It is there already.
+    Stays,
+    /// These stages would be skipped: a reason must be said.
+    Skips(Vec<String>),
+    /// It would go back: a reason must be said.
+    Back,
+    /// The list has no such stage.
+    NoSuchStage,
+    /// The stage it is at is no longer in the list: any stage may be chosen.
+    Anew,
+}
+
+impl Step {
+    /// A reason must be said for it.
+    #[must_use]
+    pub const fn needs_reason(&self) -> bool {
+        matches!(self, Self::Skips(_) | Self::Back)
+    }
+}
+
+/// What a step from one stage (nothing where it has none yet) to another is.
+pub(super) fn step(list: &[String], from: Option<&str>, to: &str) -> Step {
+    let Some(goes) = place_in(list, to) else {
+        return Step::NoSuchStage;
+    };
+    let next = match from {
+        None => 0,
+        Some(from) => match place_in(list, from) {
+            None => return Step::Anew,
+            Some(at) if at == goes => return Step::Stays,
+            Some(at) => at + 1,
+        },
+    };
+    if goes < next {
+        Step::Back
+    } else if goes == next {
+        Step::Next
+    } else {
+        Step::Skips(
+            list.get(next..goes)
+                .map_or_else(Vec::new, <[String]>::to_vec),
+        )
+    }
+}
+
+/// What it would be for a casting to go to a stage.
+#[must_use]
+pub fn step_to(job: &Job, casting: &CastingId, to: &str) -> Step {
+    step(&stage_list(job), job.stage_of(casting), to)
+}
