@@ -34,6 +34,11 @@ pub enum Ask {
         /// Which job.
         job: JobId,
     },
+    /// Every casting, mould and piece: stages, what may be done next and why not yet.
+    Run {
+        /// Which job.
+        job: JobId,
+    },
     /// One feature on one piece: everything the Templates screen shows, pages included.
     Template {
         /// Which job.

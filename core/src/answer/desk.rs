@@ -88,6 +88,7 @@ impl Desk {
                     facts: known.ledger.len(),
                 })
             }
+            Ask::Run { job } => Ok(Reply::Run(crate::run::look(self.known(&job)?.job()))),
             Ask::Survey { job } => {
                 let known = self.known(&job)?;
                 known.job();
@@ -345,7 +346,9 @@ fn template_view(
             .map(|c| CrossView {
                 letter: c.letter.clone(),
                 found: c.found.clone(),
-                off_by: if c.unread {
+                off_by: if let Some(why) = &c.gone {
+                    format!("{why}: no cross")
+                } else if c.unread {
                     "not read on this piece: no cross".into()
                 } else if c.within.to_um() < 50 {
                     "on the mark".into()
@@ -381,6 +384,7 @@ fn live(p: &Prepared) -> LivePicture {
         crosses: p
             .crosses
             .iter()
+            .filter(|c| c.gone.is_none())
             .map(|c| (c.letter.clone(), LivePicture::dot(c.at)))
             .collect(),
         as_drawn: p

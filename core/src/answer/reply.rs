@@ -41,6 +41,8 @@ pub enum Reply {
     },
     /// The whole run.
     Survey(Survey),
+    /// Castings, moulds and pieces with what they wait for.
+    Run(crate::run::RunView),
     /// One template.
     Template(Box<TemplateView>),
     /// The picture that follows each keystroke.

@@ -214,9 +214,16 @@ pub(super) fn design<'a>(
     })
 }
 
-pub(super) fn restrict(design: &Design<'_>, kept: &[usize]) -> Nominal {
+/// The design with these of its marks, then marks of the casting alone: those take no part in the
+/// rule, so that where the drawing would have them never matters.
+pub(super) fn restrict(design: &Design<'_>, kept: &[usize], extra: &[Point2<Face>]) -> Nominal {
     let new = |old: usize| kept.iter().position(|&k| k == old).unwrap_or(0);
-    let pick = |list: &[Point2<Face>]| kept.iter().filter_map(|&k| list.get(k).copied()).collect();
+    let pick = |list: &[Point2<Face>]| {
+        kept.iter()
+            .filter_map(|&k| list.get(k).copied())
+            .chain(extra.iter().copied())
+            .collect()
+    };
     let rule = match &design.nominal.rule {
         Rule::Line {
             from,
@@ -240,6 +247,7 @@ pub(super) fn restrict(design: &Design<'_>, kept: &[usize]) -> Nominal {
             weights: kept
                 .iter()
                 .map(|&k| weights.get(k).copied().unwrap_or(0.0))
+                .chain(extra.iter().map(|_| 0.0))
                 .collect(),
             scale: *scale,
         },
@@ -255,11 +263,22 @@ pub(super) fn restrict(design: &Design<'_>, kept: &[usize]) -> Nominal {
     }
 }
 
-pub(super) fn restrict_covariance(design: &Design<'_>, kept: &[usize]) -> DMatrix<f64> {
+pub(super) fn restrict_covariance(
+    design: &Design<'_>,
+    kept: &[usize],
+    extra: usize,
+) -> DMatrix<f64> {
     let all = design.nominal.layout.marks.len();
-    let mut columns: Vec<usize> = kept.iter().flat_map(|&k| [2 * k, 2 * k + 1]).collect();
-    columns.extend(2 * all..design.nominal_covariance.nrows());
+    let mut columns: Vec<Option<usize>> = kept
+        .iter()
+        .flat_map(|&k| [Some(2 * k), Some(2 * k + 1)])
+        .collect();
+    columns.extend(core::iter::repeat_n(None, 2 * extra));
+    columns.extend((2 * all..design.nominal_covariance.nrows()).map(Some));
     DMatrix::from_fn(columns.len(), columns.len(), |r, c| {
-        design.nominal_covariance[(columns[r], columns[c])]
+        match (columns[r], columns[c]) {
+            (Some(r), Some(c)) => design.nominal_covariance[(r, c)],
+            _ => 0.0,
+        }
     })
 }

@@ -101,6 +101,28 @@ pub enum PrepareError {
         /// What is wrong.
         why: SurfaceError,
     },
+    /// A carried-over cross fits its readings in two places.
+    #[error(
+        "{mark} on {casting} fits its readings on either side: read it from a third mark, or say on which side it lies"
+    )]
+    EitherPlace {
+        /// The cross.
+        mark: String,
+        /// The casting.
+        casting: String,
+    },
+    /// Too few marks can be found at the casting's stage.
+    #[error(
+        "{feature}: {why}; {left}. Marks should be carried over before they vanish: measure this face anew from marks that can be found"
+    )]
+    NothingToLayOn {
+        /// The feature.
+        feature: String,
+        /// Which marks are gone.
+        why: String,
+        /// What is left.
+        left: String,
+    },
     /// The sheets can't be laid out.
     #[error(transparent)]
     Sheet(#[from] SheetError),

@@ -1,22 +1,24 @@
 //! One feature on one piece: rule, place, laying, budget, outline.
 
 use super::Source;
+use super::carriers::{add_tied_crosses, carriers, enough_to_lay_on, gone_on};
 use super::crosses::{cross_could_be, cross_miss};
-use super::design::{Design, Names, design, marks_of_rule, missing, restrict, restrict_covariance};
+use super::design::{Design, design, marks_of_rule, missing, restrict, restrict_covariance};
 use super::error::PrepareError;
 use super::face::casting_face;
+use super::layings::{layings_for, pinned, warnings_of};
 use super::naming::{casting_words, name_of};
 use super::network::{MARK_SPREAD, Marks, Wanted, adjusted};
 use super::outline::{Drawn, outline_of};
 use super::words::{instead_words, laying_words, tenth};
 use crate::frames::{Flat, Point2, Vector2};
-use crate::job::{DrawnSide, FeatureId, Job, LayingChoice, MarkId, Marker, PieceId, PointRef};
+use crate::job::{DrawnSide, FeatureId, MarkId, Marker, PieceId, PointRef};
 use crate::outline::Outline;
 use crate::place::{Layout, PlaceError, Placed, place, seen_from};
 use crate::surface::{Development, Register, Surface};
 use crate::template::{
     Allowance, Budget, Cover, Given, LaySlopes, Laying, LayingError, MarkerKind, Shares,
-    allowance_of, budget, candidates, land, lay_slopes,
+    allowance_of, budget, land, lay_slopes,
 };
 use crate::units::Length;
 use nalgebra::{DMatrix, Matrix2};
@@ -49,6 +51,8 @@ pub struct CrossMiss {
     pub could_be: Cover,
     /// Nothing was read to it on this casting.
     pub unread: bool,
+    /// It can't be found at the casting's stage: why, in words.
+    pub gone: Option<String>,
 }
 
 /// A template worked out for one feature on one piece.
@@ -160,7 +164,7 @@ fn measured(
         })?;
     let factor = 1.0 - design.shrinkage / 1000.0;
     let middle = design.nominal.centre;
-    let starts = design
+    let mut starts: Vec<_> = design
         .names
         .marks
         .iter()
@@ -168,6 +172,7 @@ fn measured(
         .filter(|(m, _)| read(m) || needed(m))
         .map(|(m, at)| (PointRef::Mark(m.clone()), middle + (*at - middle) * factor))
         .collect();
+    add_tied_crosses(job, face_id, casting, &readings, &mut starts)?;
     adjusted(&Wanted {
         job,
         face: face_id,
@@ -201,11 +206,15 @@ pub fn prepare(
                 .is_some()
         })
         .collect();
-    let nominal = restrict(&design, &kept);
-    let nominal_covariance = restrict_covariance(&design, &kept);
-    let order: Vec<usize> = kept
+    // After them the crosses that carry others over: they are on no drawing.
+    let ids: Vec<MarkId> = kept
         .iter()
-        .filter_map(|&k| marks.index(&PointRef::Mark(design.names.marks[k].clone())))
+        .map(|&k| design.names.marks[k].clone())
+        .chain(carriers(&marks, &design.names.marks))
+        .collect();
+    let order: Vec<usize> = ids
+        .iter()
+        .filter_map(|m| marks.index(&PointRef::Mark(m.clone())))
         .collect();
     let layout = Layout {
         surface: marks.adjusted.surface,
@@ -214,6 +223,9 @@ pub fn prepare(
             .filter_map(|&k| marks.adjusted.points.get(k).map(|p| p.at))
             .collect(),
     };
+    let extra = layout.marks.get(kept.len()..).unwrap_or_default();
+    let nominal = restrict(&design, &kept, extra);
+    let nominal_covariance = restrict_covariance(&design, &kept, extra.len());
     let covariance = marks.covariance(&order);
     let bad_place = |why: PlaceError| PrepareError::Place {
         feature: name.clone(),
@@ -273,20 +285,21 @@ pub fn prepare(
         _ => None,
     };
     let samples = outline.samples(LOOK_EVERY);
-    let unread: Vec<bool> = kept
+    let unread: Vec<bool> = ids
         .iter()
-        .map(|&k| {
-            marks
-                .unread
-                .contains(&PointRef::Mark(design.names.marks[k].clone()))
-        })
+        .map(|m| marks.unread.contains(&PointRef::Mark(m.clone())))
         .collect();
-    let registers: Vec<usize> = (0..kept.len()).filter(|&k| !unread[k]).collect();
+    let gone = gone_on(job, design.edit.face.as_ref(), piece, &ids);
+    let is_gone: Vec<bool> = gone.iter().map(Option::is_some).collect();
+    let registers: Vec<usize> = (0..ids.len())
+        .filter(|&k| !unread[k] && !is_gone[k])
+        .collect();
+    enough_to_lay_on(job, &name, &ids, &gone, registers.len())?;
     let flattening = flattening(&bare, &samples, &registers, &layout).map_err(on_surface)?;
 
-    let wanted = pinned(design.edit.laying.as_ref(), &design.names, &kept);
+    let wanted = pinned(design.edit.laying.as_ref(), &ids, &is_gone);
     let choices = wanted.map_or_else(
-        || layings_for(nominal.rule.line(), &registers, kept.len()),
+        || layings_for(nominal.rule.line(), &registers, &is_gone),
         |l| vec![l],
     );
     let allowed = design
@@ -339,17 +352,18 @@ pub fn prepare(
         });
     };
 
-    let letters: Vec<String> = kept
+    let letters: Vec<String> = ids
         .iter()
-        .map(|&k| name_of(job, &PointRef::Mark(design.names.marks[k].clone())))
+        .map(|m| name_of(job, &PointRef::Mark(m.clone())))
         .collect();
     let on_drawing = seen_from(&nominal).map_err(|why| PrepareError::Place {
         feature: name.clone(),
         why,
     })?;
-    let crosses = (0..kept.len())
-        .map(|k| {
-            let id = &design.names.marks[kept[k]];
+    let crosses = ids
+        .iter()
+        .enumerate()
+        .map(|(k, id)| {
             let seen = sheet
                 .flat(layout.surface.nearest(layout.marks[k], placed.pose.centre))
                 .map_err(on_surface)?;
@@ -362,12 +376,13 @@ pub fn prepare(
                     .and_then(|m| m.found.clone())
                     .unwrap_or_default(),
                 at: seen,
-                on_drawing: on_drawing[k],
+                on_drawing: if k < kept.len() { on_drawing[k] } else { seen },
                 within: Length::from_mm(
                     cross_miss(k, &placed, &slopes, &covariance, dome_radius).major_mm,
                 ),
                 could_be: cross_could_be(k, &placed, &covariance),
                 unread: unread[k],
+                gone: gone[k].clone(),
             })
         })
         .collect::<Result<Vec<_>, PrepareError>>()?;
@@ -400,6 +415,11 @@ pub fn prepare(
     let instead = instead_words(&number, furthest, landing.shift, budget.worst);
 
     let mut warnings = warnings_of(job, &marks, &letters, &unread);
+    warnings.extend(
+        gone.iter()
+            .flatten()
+            .map(|why| format!("{why}: no cross for it")),
+    );
     if budget.worst.mm() > allowed.mm() {
         let largest = budget.terms.first().map_or_else(String::new, |t| {
             format!(
@@ -497,39 +517,6 @@ fn flattening(
         .collect())
 }
 
-fn pinned(choice: Option<&LayingChoice>, names: &Names<'_>, kept: &[usize]) -> Option<Laying> {
-    let at = |m: &MarkId| {
-        let k = names.marks.iter().position(|n| n == m)?;
-        kept.iter().position(|&j| j == k)
-    };
-    match choice? {
-        LayingChoice::FirstThenAlong { first, then } => Some(Laying::FirstThenAlong {
-            first: at(first)?,
-            then: at(then)?,
-        }),
-        LayingChoice::SplitAlong { first, then } => Some(Laying::SplitAlong {
-            first: at(first)?,
-            then: at(then)?,
-        }),
-        LayingChoice::BestFit => Some(Laying::BestFit {
-            weights: vec![1.0; kept.len()],
-        }),
-    }
-}
-
-/// Layings over crosses that were read; those held by the drawing only carry no template.
-fn layings_for(line: (usize, usize), registers: &[usize], count: usize) -> Vec<Laying> {
-    let mut all = candidates(line, count);
-    for laying in &mut all {
-        if let Laying::BestFit { weights } = laying {
-            for (k, w) in weights.iter_mut().enumerate() {
-                *w = f64::from(u8::from(registers.contains(&k)));
-            }
-        }
-    }
-    all
-}
-
 fn on_sheet(outline: &Outline<Flat>, bare: &Development, sheet: &Development) -> Outline<Flat> {
     // Paper of a tenth of a millimetre stretches a face of radius R by t/2R: carried over in each
     // direction at the centre, exact for cylinder and dome, and for a cone to t·size/R².
@@ -551,45 +538,4 @@ fn on_sheet(outline: &Outline<Flat>, bare: &Development, sheet: &Development) ->
             )
         })
         .snapped()
-}
-
-fn warnings_of(job: &Job, marks: &Marks, letters: &[String], unread: &[bool]) -> Vec<String> {
-    let mut warnings = Vec::new();
-    let not_read: Vec<&str> = letters
-        .iter()
-        .zip(unread)
-        .filter(|(_, u)| **u)
-        .map(|(l, _)| l.as_str())
-        .collect();
-    if !not_read.is_empty() {
-        warnings.push(format!(
-            "nothing has been read to {} on this piece: the drawing stands in for it",
-            not_read.join(", ")
-        ));
-    }
-    for suspect in marks.suspects.iter().take(1) {
-        let by = suspect.off_by;
-        warnings.push(format!(
-            "{} may be the odd one out, {} mm too {}. {} Read it again",
-            suspect.reading,
-            tenth(by.abs()),
-            if by.mm() > 0.0 { "short" } else { "long" },
-            suspect.explained
-        ));
-    }
-    for disagreement in &job.disagreements {
-        if marks.facts.contains(&disagreement.reading) {
-            warnings.push("one reading was corrected to two different values: choose one".into());
-        }
-    }
-    warnings.extend(marks.notes.iter().cloned());
-    if marks.adjusted.spare == 0 || marks.adjusted.readings.iter().all(|r| r.redundancy < 1e-6) {
-        let third = if letters.len() <= 2 {
-            "one more, to a third mark, would"
-        } else {
-            "one more would"
-        };
-        warnings.push(format!("nothing checks these readings; {third}"));
-    }
-    warnings
 }

@@ -9,11 +9,13 @@
 //! ```
 //! The same functions serve the screen, the export, the command line and the tests.
 
+mod carriers;
 mod crosses;
 mod design;
 mod error;
 mod face;
 mod feature;
+mod layings;
 mod naming;
 mod network;
 mod outline;

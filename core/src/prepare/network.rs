@@ -12,6 +12,7 @@ use crate::readings::{
     AdjustError, Adjusted, CoordinateAxis, Held, Network, NotHeld, Notice, Options, PointStart,
     Precision, Reading, ReadingKind, ScaleError, SizeHeld, Slip, Status, Tape, TapeClass, adjust,
 };
+use crate::run::{Findable, counts, findable, untouched};
 use crate::surface::{MAX_PARAMETERS, Shape, Surface};
 use crate::units::Length;
 use nalgebra::DMatrix;
@@ -112,7 +113,12 @@ pub(super) fn face_of(job: &Job, point: &PointRef) -> Option<FaceId> {
     }
 }
 
-/// Readings of one face of one casting, at the stage of the latest of them.
+/// Readings of one face of one casting, at the stage of the latest of them; and where a mark that
+/// was read is gone since, the earlier ones that hold it.
+///
+/// Adjusting both together is the same as taking the earlier stage's places with their covariance
+/// as known beforehand (sequential least squares). Earlier readings come in only where nothing was
+/// filled, cut or sanded near their marks since, and nobody read the same thing later.
 pub(super) fn readings_on<'a>(
     job: &'a Job,
     face: &FaceId,
@@ -121,7 +127,6 @@ pub(super) fn readings_on<'a>(
     let on_face = |r: &&Kept<JobReading>| {
         let says = &r.says;
         says.casting == *casting
-            && says.set_aside.is_none()
             && match &says.of {
                 Measured::Girth { face: f, .. } => f == face,
                 Measured::Straight { from, .. } | Measured::Over { from, .. } => {
@@ -131,11 +136,24 @@ pub(super) fn readings_on<'a>(
                     face_of(job, p).as_ref() == Some(face)
                 }
             }
+            && counts(job, says)
     };
     let all: Vec<_> = job.readings.iter().filter(on_face).collect();
     // Readings enter a network only with their own stage: a casting filled since is another shape.
     let stage = all.last().and_then(|r| r.says.stage.clone());
-    all.into_iter().filter(|r| r.says.stage == stage).collect()
+    let is_gone = |p: &&PointRef| match p {
+        PointRef::Mark(m) => matches!(findable(job, m, stage.as_deref()), Findable::Gone(_)),
+        PointRef::Feature(_) => false,
+    };
+    let some_gone = all
+        .iter()
+        .any(|r| points_read(&r.says.of).iter().any(is_gone));
+    let now = |r: &Kept<JobReading>| r.says.stage == stage;
+    let read_later = |r: &Kept<JobReading>| all.iter().any(|l| l.says.of == r.says.of && now(l));
+    all.iter()
+        .filter(|r| now(r) || (some_gone && !read_later(r) && untouched(job, r)))
+        .copied()
+        .collect()
 }
 
 pub(super) fn points_read(of: &Measured) -> Vec<&PointRef> {

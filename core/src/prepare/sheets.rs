@@ -66,7 +66,7 @@ fn paths(outline: &Outline<Flat>) -> Vec<FlatPath> {
 
 fn reach(prepared: &Prepared) -> (f64, f64) {
     let mut bounds = prepared.paint_edge.bounds();
-    for cross in &prepared.crosses {
+    for cross in prepared.crosses.iter().filter(|c| c.gone.is_none()) {
         bounds = bounds.map(|b| b.holding(cross.at));
     }
     bounds.map_or((0.0, 0.0), |b| (b.width().mm(), b.height().mm()))
@@ -91,7 +91,7 @@ fn template_sheet(
     let crosses = prepared
         .crosses
         .iter()
-        .filter(|c| !c.unread)
+        .filter(|c| !c.unread && c.gone.is_none())
         .map(|c| Cross {
             letter: c.letter.clone(),
             place: c.at,
@@ -106,7 +106,7 @@ fn template_sheet(
     let as_drawn = prepared
         .crosses
         .iter()
-        .filter(|c| (c.on_drawing - c.at).norm_mm() > WORTH_SHOWING_MM)
+        .filter(|c| c.gone.is_none() && (c.on_drawing - c.at).norm_mm() > WORTH_SHOWING_MM)
         .map(|c| AsDrawnCross {
             letter: c.letter.clone(),
             place: c.on_drawing,

@@ -19,9 +19,14 @@ pub enum Findable {
 /// whose stage is unknown, are taken to agree.
 #[must_use]
 pub fn findable(job: &Job, mark: &MarkId, stage: Option<&str>) -> Findable {
+    let Some(edit) = job.marks.get(mark) else {
+        return Findable::Yes;
+    };
+    if edit.from_stage.is_none() && edit.to_stage.is_none() {
+        return Findable::Yes;
+    }
     let list = stage_list(job);
-    let (Some(edit), Some(at)) = (job.marks.get(mark), stage.and_then(|s| place_in(&list, s)))
-    else {
+    let Some(at) = stage.and_then(|s| place_in(&list, s)) else {
         return Findable::Yes;
     };
     if let Some(from) = &edit.from_stage
@@ -103,7 +108,8 @@ pub fn out_of_life(job: &Job) -> Vec<OutOfLife> {
 }
 
 /// A reading counts: nobody set it aside, and its marks could be found when it was taken.
-pub(super) fn counts(job: &Job, reading: &Reading) -> bool {
+#[must_use]
+pub fn counts(job: &Job, reading: &Reading) -> bool {
     reading.set_aside.is_none() && out_of_its_life(job, reading).is_none()
 }
 
@@ -211,15 +217,18 @@ pub fn kept_on(job: &Job, casting: &CastingId, face: &FaceId, stage: &str) -> Ve
         .collect()
 }
 
-/// Marks of a face that a template for this casting can lie on now.
+/// Crosses of a face that carry other marks over and are tied on this casting.
 #[must_use]
-pub fn register_marks(job: &Job, casting: &CastingId, face: &FaceId) -> Vec<MarkId> {
-    let stage = job.stage_of(casting);
-    job.marks
+pub fn tied_crosses(job: &Job, casting: &CastingId, face: &FaceId) -> Vec<MarkId> {
+    let mut crosses: Vec<_> = job
+        .marks
         .iter()
         .filter(|(id, m)| {
-            m.face.as_ref() == Some(face) && findable(job, id, stage) == Findable::Yes
+            m.face.as_ref() == Some(face)
+                && m.carries.is_some()
+                && ties(job, casting, id) >= TIES_WANTED
         })
-        .map(|(id, _)| id.clone())
-        .collect()
+        .collect();
+    crosses.sort_by_key(|(id, m)| (m.letter.clone(), (*id).clone()));
+    crosses.into_iter().map(|(id, _)| id.clone()).collect()
 }

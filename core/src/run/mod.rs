@@ -23,8 +23,8 @@ pub use again::{Again, to_read_again, untouched};
 pub use conflicts::conflicts_of;
 pub use holds::{hold_words, holds, why_not};
 pub use life::{
-    Carried, Findable, OutOfLife, carried, findable, kept_on, out_of_life, register_marks, ties,
-    vanishing,
+    Carried, Findable, OutOfLife, carried, counts, findable, kept_on, out_of_life, tied_crosses,
+    ties, vanishing,
 };
 pub use look::{CastingView, MouldView, PieceView, RunView, look};
 pub use moulds::{next_pull, pulls_of};
