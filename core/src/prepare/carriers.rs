@@ -81,6 +81,7 @@ fn start_of(
     for (i, a) in swings.iter().enumerate() {
         for b in swings.iter().skip(i + 1) {
             for at in crossings(*a, *b).into_iter().flatten() {
+                let at = settled(at, &swings);
                 let worst = swings
                     .iter()
                     .map(|(from, d)| ((at - *from).norm_mm() - d).abs())
@@ -132,6 +133,39 @@ fn start_of(
         mark: name_of(job, point),
         casting: casting_words(job, casting),
     })
+}
+
+/// Steps that bring a crossing to the place all distances agree on best.
+const SETTLING_STEPS: usize = 12;
+
+/// A crossing moved to where all its distances fit best (Gauss–Newton): crossings of different
+/// pairs that mean the same place then come to the same place.
+fn settled(start: Point2<Face>, swings: &[(Point2<Face>, f64)]) -> Point2<Face> {
+    let mut at = start;
+    for _ in 0..SETTLING_STEPS {
+        let (mut uu, mut uv, mut vv, mut ru, mut rv) = (0.0, 0.0, 0.0, 0.0, 0.0);
+        for (from, distance_mm) in swings {
+            let d = at - *from;
+            let length = d.norm_mm().max(1e-6);
+            let (u, v) = (d.x_mm() / length, d.y_mm() / length);
+            let off = distance_mm - length;
+            uu += u * u;
+            uv += u * v;
+            vv += v * v;
+            ru += u * off;
+            rv += v * off;
+        }
+        let det = uu * vv - uv * uv;
+        // All swings along one line: the crossing stays where it is.
+        if det <= 1e-9 * (uu + vv) * (uu + vv) {
+            break;
+        }
+        at = Point2::from_mm(
+            at.x_mm() + (vv * ru - uv * rv) / det,
+            at.y_mm() + (uu * rv - uv * ru) / det,
+        );
+    }
+    at
 }
 
 /// Where two arcs cross in the chart; where they just miss each other, the point between them.

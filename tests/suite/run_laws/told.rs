@@ -1,0 +1,321 @@
+//! Each thing that can be wrong with a run is said, with names and what to do; nothing is lost.
+
+use samespot_core::job::*;
+use samespot_core::run::{look, to_read_again, why_not};
+use samespot_tests::jobs::{Script, id, point};
+
+fn stage(s: &mut Script, casting: &str, stage: &str, reason: Option<&str>) {
+    s.say(&Payload::Stage(StageFact {
+        casting: id(casting),
+        stage: stage.into(),
+        day: String::new(),
+        reason: reason.map(Into::into),
+    }));
+}
+
+fn marry(s: &mut Script, piece: &str, castings: &[&str]) {
+    s.say(&Payload::Marriage(Marriage {
+        piece: id(piece),
+        castings: castings.iter().map(|c| id(c)).collect(),
+        reason: None,
+    }));
+}
+
+fn read_at(s: &mut Script, from: &str, to: &str, at: &str) -> FactId {
+    s.say(&Payload::Reading(Reading {
+        casting: id("c1"),
+        of: Measured::Over {
+            from: point(from),
+            to: point(to),
+        },
+        value: Entry::of_mm(200.0),
+        instrument: None,
+        hooked: false,
+        stage: Some(at.into()),
+        within: None,
+        set_aside: None,
+    }))
+}
+
+fn mark(s: &mut Script, mark: &str, fields: &MarkEdit) {
+    s.set(EntityRef::Mark(id(mark)), fields);
+}
+
+/// The conflicts of casting c1 hold all of these words.
+#[track_caller]
+fn conflict(s: &Script, words: &[&str]) {
+    let view = look(&s.ledger.fold());
+    let c1 = view
+        .castings
+        .iter()
+        .find(|c| c.casting == id("c1"))
+        .unwrap();
+    let said = c1.conflicts.join("\n");
+    for word in words {
+        assert!(said.contains(word), "“{word}” is not in: {said}");
+    }
+}
+
+fn job() -> Script {
+    Script::one_face(FaceShape::Flat, &["a", "b", "c", "k"], 2)
+}
+
+#[test]
+fn a_sound_run_has_no_conflict() {
+    let mut s = job();
+    stage(&mut s, "c1", "pulled", None);
+    stage(&mut s, "c1", "trimmed", None);
+    let view = look(&s.ledger.fold());
+    for c in &view.castings {
+        assert_eq!(c.conflicts, Vec::<String>::new(), "{}", c.name);
+    }
+    let c1 = view
+        .castings
+        .iter()
+        .find(|c| c.casting == id("c1"))
+        .unwrap();
+    assert_eq!(c1.sentence(), "may be numbered");
+    assert_eq!(view.pieces[0].waits, "part 1 may be numbered");
+}
+
+#[test]
+fn two_castings_with_one_number_are_named_by_their_pulls() {
+    let mut s = job();
+    for (casting, number, pull) in [("c1", "7", 3), ("c2", " 7", 5)] {
+        s.set(
+            EntityRef::Casting(id(casting)),
+            &CastingEdit {
+                number: Some(number.into()),
+                pull: Some(pull),
+                ..CastingEdit::default()
+            },
+        );
+    }
+    conflict(
+        &s,
+        &["part 7", "2 castings", "pull 3 and pull 5", "hidden face"],
+    );
+    assert_eq!(s.ledger.fold().castings.len(), 3);
+}
+
+#[test]
+fn a_casting_in_two_pieces_names_both() {
+    let mut s = job();
+    marry(&mut s, "p2", &["c1"]);
+    conflict(
+        &s,
+        &[
+            "piece 1",
+            "piece 2",
+            "The later counts, piece 2",
+            "Say again",
+        ],
+    );
+    let job = s.ledger.fold();
+    assert_eq!(job.casting_of(&id("p1"), &id("part")), None);
+    assert_eq!(job.casting_of(&id("p2"), &id("part")), Some(&id("c1")));
+    // Saying what piece 1 is made of settles it.
+    marry(&mut s, "p1", &["c2"]);
+    let view = look(&s.ledger.fold());
+    assert!(view.castings.iter().all(|c| c.conflicts.is_empty()));
+    assert_eq!(s.ledger.fold().married.len(), 4);
+}
+
+#[test]
+fn two_castings_of_one_part_in_a_piece_are_named() {
+    let mut s = job();
+    marry(&mut s, "p2", &[]);
+    marry(&mut s, "p1", &["c1", "c2"]);
+    conflict(&s, &["piece 1 has part 1 and part 2"]);
+}
+
+#[test]
+fn a_stage_skipped_or_gone_back_wants_its_reason() {
+    let mut s = job();
+    stage(&mut s, "c1", "pulled", None);
+    stage(&mut s, "c1", "numbered", None);
+    conflict(
+        &s,
+        &[
+            "from pulled to numbered without trimmed",
+            "no reason was said",
+        ],
+    );
+    stage(&mut s, "c1", "pulled", Some("number read wrong"));
+    let view = look(&s.ledger.fold());
+    let c1 = view
+        .castings
+        .iter()
+        .find(|c| c.casting == id("c1"))
+        .unwrap();
+    assert_eq!(
+        c1.history,
+        ["back from numbered to pulled: number read wrong"]
+    );
+}
+
+#[test]
+fn a_mark_measured_after_its_life_is_kept_and_set_aside() {
+    let mut s = job();
+    mark(
+        &mut s,
+        "a",
+        &MarkEdit {
+            to_stage: Some("measured".into()),
+            ..MarkEdit::default()
+        },
+    );
+    mark(
+        &mut s,
+        "k",
+        &MarkEdit {
+            carries: Some(id("a")),
+            ..MarkEdit::default()
+        },
+    );
+    read_at(&mut s, "a", "b", "measured");
+    read_at(&mut s, "a", "c", "primed");
+    conflict(
+        &s,
+        &[
+            "200 to A",
+            "“primed”",
+            "after “measured”",
+            "set aside",
+            "Was it K",
+        ],
+    );
+    assert_eq!(s.ledger.fold().readings.len(), 2);
+    assert_eq!(samespot_core::run::out_of_life(&s.ledger.fold()).len(), 1);
+}
+
+#[test]
+fn filler_says_which_readings_to_take_again() {
+    let mut s = job();
+    read_at(&mut s, "a", "b", "measured");
+    read_at(&mut s, "b", "c", "measured");
+    s.say(&Payload::Done(DoneFact {
+        casting: id("c1"),
+        what: "dent under the brow".into(),
+        on: None,
+        kind: Some(DoneKind::Filled),
+        near: vec![id("a")],
+    }));
+    let again = to_read_again(&s.ledger.fold(), &id("c1"));
+    assert_eq!(again.len(), 1);
+    assert_eq!(again[0].sentence, "Read A to B again: filled near A since");
+    read_at(&mut s, "a", "b", "measured");
+    assert!(to_read_again(&s.ledger.fold(), &id("c1")).is_empty());
+}
+
+#[test]
+fn a_hold_says_why_not_and_goes_when_it_is_done() {
+    let mut s = job();
+    s.set(
+        EntityRef::Job,
+        &JobEdit {
+            stages: Some(["measured", "primed", "painted"].map(String::from).to_vec()),
+            holds: Some(vec![
+                Hold {
+                    before: "primed".into(),
+                    until: HoldUntil::MarksCarriedOver,
+                },
+                Hold {
+                    before: "primed".into(),
+                    until: HoldUntil::Ticked("drain holes cleared".into()),
+                },
+            ]),
+            ..JobEdit::default()
+        },
+    );
+    for (name, fields) in [
+        (
+            "a",
+            MarkEdit {
+                to_stage: Some("measured".into()),
+                ..MarkEdit::default()
+            },
+        ),
+        (
+            "b",
+            MarkEdit {
+                hidden: Some(true),
+                ..MarkEdit::default()
+            },
+        ),
+        (
+            "c",
+            MarkEdit {
+                hidden: Some(true),
+                ..MarkEdit::default()
+            },
+        ),
+        (
+            "k",
+            MarkEdit {
+                carries: Some(id("a")),
+                ..MarkEdit::default()
+            },
+        ),
+    ] {
+        mark(&mut s, name, &fields);
+    }
+    stage(&mut s, "c1", "measured", None);
+    let why = why_not(&s.ledger.fold(), &id("c1"), "primed");
+    assert_eq!(
+        why,
+        [
+            "Before primed: A vanishes. Read K, which stands in for it, from two marks",
+            "Before primed: face keeps 2 of the three hidden or carried-over marks it needs; 1 more is missing",
+            "Before primed: drain holes cleared",
+        ]
+    );
+    // Skipping the held stage is held too.
+    assert_eq!(why_not(&s.ledger.fold(), &id("c1"), "painted").len(), 3);
+    read_at(&mut s, "k", "a", "measured");
+    read_at(&mut s, "k", "b", "measured");
+    assert_eq!(
+        why_not(&s.ledger.fold(), &id("c1"), "primed"),
+        ["Before primed: drain holes cleared"]
+    );
+    s.say(&Payload::Done(DoneFact {
+        casting: id("c1"),
+        what: "drain holes cleared".into(),
+        on: None,
+        kind: Some(DoneKind::Ticked),
+        near: Vec::new(),
+    }));
+    assert!(why_not(&s.ledger.fold(), &id("c1"), "primed").is_empty());
+}
+
+#[test]
+fn a_pull_after_its_mould_was_retired_is_named() {
+    let mut s = job();
+    s.set(
+        EntityRef::Mould(id("m")),
+        &MouldEdit {
+            name: Some("mould 1".into()),
+            ..MouldEdit::default()
+        },
+    );
+    s.set(
+        EntityRef::Casting(id("c1")),
+        &CastingEdit {
+            mould: Some(id("m")),
+            pull: Some(9),
+            ..CastingEdit::default()
+        },
+    );
+    s.say(&Payload::Mould(MouldFact {
+        mould: id("m"),
+        what: "flange cracked".into(),
+        after_pull: Some(8),
+        kind: Some(MouldEvent::Retired),
+        sections: Vec::new(),
+    }));
+    conflict(&s, &["pull 9", "retired after pull 8"]);
+    assert_eq!(
+        look(&s.ledger.fold()).moulds[0].events,
+        ["retired after pull 8: flange cracked"]
+    );
+}
