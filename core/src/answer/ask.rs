@@ -1,6 +1,6 @@
 //! What the page asks.
 
-use crate::job::{CastingId, FeatureId, JobId, PieceId};
+use crate::job::{CastingId, FaceId, FeatureId, JobId, PieceId};
 use crate::sheet::Paper;
 use serde::{Deserialize, Serialize};
 
@@ -67,6 +67,13 @@ pub enum Ask {
         job: JobId,
         /// Which casting.
         casting: CastingId,
+    },
+    /// One face set out from the pattern: marks, features, readings, and how sure they are.
+    Face {
+        /// Which job.
+        job: JobId,
+        /// Which face.
+        face: FaceId,
     },
     /// A file to print, download or share; its bytes come beside the answer.
     File {

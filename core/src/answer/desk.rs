@@ -157,6 +157,21 @@ impl Desk {
                     .map_err(cannot)?;
                 Ok(Reply::Walk(Box::new(walk)))
             }
+            Ask::Face { job, face } => {
+                let known = self.known(&job)?;
+                known.job();
+                let Known {
+                    folded: Some(job),
+                    attachments,
+                    ..
+                } = known
+                else {
+                    return Err(Refusal::UnknownJob);
+                };
+                let view = crate::prepare::setout::face_view(&Source { job, attachments }, &face)
+                    .map_err(cannot)?;
+                Ok(Reply::Face(Box::new(view)))
+            }
             Ask::File {
                 job,
                 kind,

@@ -20,6 +20,7 @@ mod naming;
 mod network;
 mod outline;
 mod pattern;
+pub mod setout;
 mod sheets;
 pub mod walk;
 mod words;

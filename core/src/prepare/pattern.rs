@@ -19,6 +19,20 @@ pub(super) fn pattern_marks(
     casting: &CastingId,
     sized: &Sized,
 ) -> Result<Marks, PrepareError> {
+    let points = points_read_on(job, face, casting);
+    if points.is_empty() {
+        return Err(PrepareError::NotMeasured {
+            casting: casting_words(job, casting),
+            list: "the distances between its marks, and from them to the middle of what is painted"
+                .into(),
+        });
+    }
+    pattern_marks_of(job, face, casting, sized, points)
+}
+
+/// Marks and features of a face, marks first, that a reading of the pattern touches. One that is
+/// set up but not yet read keeps the others usable.
+pub(super) fn points_read_on(job: &Job, face: &FaceId, casting: &CastingId) -> Vec<PointRef> {
     let readings = readings_on(job, face, casting);
     let mut points: Vec<PointRef> = marks_of(job, face)
         .into_iter()
@@ -30,19 +44,23 @@ pub(super) fn pattern_marks(
             .filter(|(_, f)| f.face.as_ref() == Some(face))
             .map(|(id, _)| PointRef::Feature(id.clone())),
     );
-    // A feature or mark set up but not yet read on the pattern keeps the others usable.
     points.retain(|p| {
         readings
             .iter()
             .any(|r| points_read(&r.says.of).contains(&p))
     });
-    if points.is_empty() {
-        return Err(PrepareError::NotMeasured {
-            casting: casting_words(job, casting),
-            list: "the distances between its marks, and from them to the middle of what is painted"
-                .into(),
-        });
-    }
+    points
+}
+
+/// The same for some of its points.
+pub(super) fn pattern_marks_of(
+    job: &Job,
+    face: &FaceId,
+    casting: &CastingId,
+    sized: &Sized,
+    points: Vec<PointRef>,
+) -> Result<Marks, PrepareError> {
+    let readings = readings_on(job, face, casting);
     let starts = pattern_starts(job, face, &points, &readings)?;
     let wanted = Wanted {
         job,

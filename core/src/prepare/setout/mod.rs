@@ -1,0 +1,475 @@
+//! One face of the design, set out from readings on the pattern.
+//!
+//! ```text
+//!  readings of the pattern ── as many points as they hold ──▶ network ── development ──▶ picture
+//! ```
+//! A point that is not held yet keeps the others usable: it is named, with the reading that would
+//! hold it. How well a point lies is said against the line of the first two marks, which is what
+//! a template is laid to: where the whole face lies is nobody's question.
+
+mod sure;
+
+use super::Source;
+use super::error::PrepareError;
+use super::face::{Sized, pattern_face};
+use super::naming::{name_of, reading_words};
+use super::network::{Marks, marks_of, points_read, readings_on};
+use super::outline::outline_of;
+use super::pattern::{pattern_marks_of, points_read_on};
+use super::words::{feature_title, mm};
+use crate::frames::{Face, Flat, Point2, Rigid2, Vector2};
+use crate::job::{CastingId, FaceId, FactId, FeatureId, Job, MarkId, Measured, PointRef, RuleSpec};
+use crate::outline::FLATTENING;
+use crate::surface::Development;
+use crate::units::{Angle, Length};
+use serde::{Deserialize, Serialize};
+use sure::{Better, Line};
+
+/// How a point of the design stands.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "stands", rename_all = "kebab-case")]
+pub enum Stands {
+    /// Readings hold it.
+    Held {
+        /// Across and up on the face, mm.
+        face_mm: [f64; 2],
+        /// Where the picture has it, mm, y up.
+        at_mm: [f64; 2],
+        /// Within this of where it is said to be, against the first two marks (95 %).
+        within: Length,
+    },
+    /// Readings do not hold it yet.
+    Open {
+        /// Which reading would, in words.
+        need: String,
+    },
+    /// It may lie on either side of a line: nobody but the user can say.
+    EitherSide {
+        /// The question.
+        question: String,
+    },
+}
+
+/// A datum mark of the face.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct MarkView {
+    /// Which.
+    pub mark: MarkId,
+    /// Its letter.
+    pub letter: String,
+    /// How it is found.
+    pub found: String,
+    /// Out of sight in the finished piece.
+    pub hidden: bool,
+    /// How it stands.
+    pub stands: Stands,
+}
+
+/// A feature of the face.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct FeatureView {
+    /// Which.
+    pub feature: FeatureId,
+    /// *Eye, left*.
+    pub title: String,
+    /// *oval 62 × 48*, or why there is no outline.
+    pub size: String,
+    /// How its middle stands.
+    pub stands: Stands,
+    /// Its outline in the picture, closed runs of points, mm.
+    pub outline: Vec<Vec<[f64; 2]>>,
+    /// *within 2 mm (zone ⌀ 4)*.
+    pub tolerance: String,
+    /// How well readings place it, and which reading again would bring most.
+    pub sentence: String,
+}
+
+/// A reading of the pattern.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ReadingView {
+    /// Which fact.
+    pub fact: FactId,
+    /// What was read.
+    pub of: Measured,
+    /// In words: *A to B, over the surface*.
+    pub words: String,
+    /// As typed.
+    pub typed: String,
+    /// As understood.
+    pub value: Length,
+    /// From and to, in the picture, where both are held.
+    pub line_mm: Option<[[f64; 2]; 2]>,
+    /// What all readings together say less what it says, where it took part.
+    pub off_by: Option<Length>,
+    /// The others contradict it: what they say.
+    pub doubt: Option<String>,
+}
+
+/// A face set out.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct FaceView {
+    /// The face.
+    pub face: FaceId,
+    /// Its name.
+    pub name: String,
+    /// Its marks, by letter.
+    pub marks: Vec<MarkView>,
+    /// Its features.
+    pub features: Vec<FeatureView>,
+    /// Readings of the pattern, as they were taken.
+    pub readings: Vec<ReadingView>,
+    /// Corners of the picture, mm: left, low, right, high.
+    pub bounds_mm: [f64; 4],
+    /// What is to be done next, or what does not fit.
+    pub notes: Vec<String>,
+}
+
+/// Room about what is drawn where little is, mm.
+const LEAST_ROOM_MM: f64 = 60.0;
+
+/// What readings of the pattern hold, and what is still open.
+struct Placed {
+    marks: Option<Marks>,
+    either_side: Vec<(PointRef, String)>,
+    notes: Vec<String>,
+}
+
+/// Places as many points as the readings hold.
+fn place(job: &Job, face: &FaceId, casting: &CastingId, sized: &Sized) -> Placed {
+    let mut points = points_read_on(job, face, casting);
+    let mut placed = Placed {
+        marks: None,
+        either_side: Vec::new(),
+        notes: Vec::new(),
+    };
+    // Each turn places everything or leaves one point out: it ends.
+    while points.len() >= 2 {
+        match pattern_marks_of(job, face, casting, sized, points.clone()) {
+            Ok(marks) => {
+                placed.notes.extend(marks.notes.iter().cloned());
+                placed.marks = Some(marks);
+                break;
+            }
+            Err(PrepareError::PatternNotPlaced { point, need }) => {
+                let Some(k) = points.iter().position(|p| name_of(job, p) == point) else {
+                    placed.notes.push(format!("{point}: {need}"));
+                    break;
+                };
+                let left_out = points.remove(k);
+                if need.starts_with("say on which side") {
+                    placed
+                        .either_side
+                        .push((left_out, format!("{point} fits on either side: {need}")));
+                }
+            }
+            Err(other) => {
+                placed.notes.push(other.to_string());
+                break;
+            }
+        }
+    }
+    placed
+}
+
+/// Which reading would hold a point, in words.
+fn need_of(
+    job: &Job,
+    face: &FaceId,
+    casting: &CastingId,
+    placed: &Placed,
+    of: &PointRef,
+) -> String {
+    let readings = readings_on(job, face, casting);
+    let held = |p: &PointRef| placed.marks.as_ref().is_some_and(|m| m.index(p).is_some());
+    let read_from = |p: &PointRef| {
+        readings.iter().any(|r| {
+            let points = points_read(&r.says.of);
+            points.contains(&of) && points.contains(&p)
+        })
+    };
+    let others: Vec<PointRef> = marks_of(job, face)
+        .into_iter()
+        .map(PointRef::Mark)
+        .filter(|p| p != of)
+        .collect();
+    let from_held = others.iter().filter(|p| held(p) && read_from(p)).count();
+    let free: Vec<String> = others
+        .iter()
+        .filter(|p| held(p) && !read_from(p))
+        .map(|p| name_of(job, p))
+        .collect();
+    match (from_held, free.as_slice()) {
+        (_, []) => match others.first() {
+            Some(first) if !read_from(first) => {
+                format!("read it from {}", name_of(job, first))
+            }
+            Some(_) => "read the marks from each other first".into(),
+            None => "add a second mark, and read it from this one".into(),
+        },
+        (0, [a, b, ..]) => format!("read it from {a} and {b}"),
+        (0, [a]) => format!("read it from {a} and from another mark that is held"),
+        (_, [a, ..]) => format!("read it from {a} as well"),
+    }
+}
+
+/// The picture's frame: the face rolled out about the middle of what is held.
+struct Picture {
+    development: Development,
+}
+
+impl Picture {
+    fn about(marks: &Marks) -> Option<Self> {
+        let n = marks.adjusted.points.len().max(1) as f64;
+        let (mut u_mm, mut v_mm) = (0.0, 0.0);
+        for point in &marks.adjusted.points {
+            u_mm += point.at.x_mm() / n;
+            v_mm += point.at.y_mm() / n;
+        }
+        let up = Vector2::from_mm(0.0, 1.0);
+        let middle = Point2::from_mm(u_mm, v_mm);
+        Development::new(&marks.adjusted.surface, middle, up)
+            .ok()
+            .map(|development| Self { development })
+    }
+
+    fn at(&self, p: Point2<Face>) -> Option<Point2<Flat>> {
+        self.development.flat(p).ok()
+    }
+}
+
+fn dot(p: Point2<Flat>) -> [f64; 2] {
+    [p.x_mm(), p.y_mm()]
+}
+
+fn tolerance_words(within: Option<Length>) -> String {
+    within.map_or_else(
+        || "how far out may it be? Not said yet".into(),
+        |t| format!("within {} mm (zone ⌀ {})", mm(t), mm(t * 2.0)),
+    )
+}
+
+/// A face as set out so far.
+///
+/// # Errors
+/// [`PrepareError`] when the face or its pattern is not in the job, or its sizes can't be.
+pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, PrepareError> {
+    let job = source.job;
+    let missing = |what, then| super::design::missing(what, face_id.as_str(), then);
+    let face = job
+        .faces
+        .get(face_id)
+        .ok_or_else(|| missing("the face", "choose one that is in the job"))?;
+    let part = face
+        .part
+        .as_ref()
+        .ok_or_else(|| missing("the part", "say which casting it is on"))?;
+    let casting = job
+        .pattern_of(part)
+        .ok_or_else(|| missing("the pattern", "say which casting is the approved pattern"))?;
+    let sized = pattern_face(face)?;
+    let placed = place(job, face_id, casting, &sized);
+    let picture = placed.marks.as_ref().and_then(Picture::about);
+    let line = line_of(&placed, picture.as_ref(), None);
+    let stands = |point: &PointRef, line: Option<&Line>| -> Stands {
+        let held = placed
+            .marks
+            .as_ref()
+            .zip(picture.as_ref())
+            .and_then(|(m, p)| {
+                let k = m.index(point)?;
+                let at = m.at(point)?;
+                Some(Stands::Held {
+                    face_mm: [at.x_mm(), at.y_mm()],
+                    at_mm: dot(p.at(at)?),
+                    within: line.map_or(Length::ZERO, |l| l.within(m, &p.development, k)),
+                })
+            });
+        held.unwrap_or_else(
+            || match placed.either_side.iter().find(|(p, _)| p == point) {
+                Some((_, question)) => Stands::EitherSide {
+                    question: question.clone(),
+                },
+                None => Stands::Open {
+                    need: need_of(job, face_id, casting, &placed, point),
+                },
+            },
+        )
+    };
+    let marks: Vec<MarkView> = marks_of(job, face_id)
+        .into_iter()
+        .filter_map(|id| {
+            let edit = job.marks.get(&id)?;
+            Some(MarkView {
+                letter: edit.letter.clone().unwrap_or_default(),
+                found: edit.found.clone().unwrap_or_default(),
+                hidden: edit.hidden == Some(true),
+                stands: stands(&PointRef::Mark(id.clone()), line.as_ref()),
+                mark: id,
+            })
+        })
+        .collect();
+    let mut features = Vec::new();
+    for (id, edit) in &job.features {
+        if edit.face.as_ref() != Some(face_id) {
+            continue;
+        }
+        let title = feature_title(edit);
+        let point = PointRef::Feature(id.clone());
+        let own = line_of(&placed, picture.as_ref(), edit.rule.as_ref());
+        let stands = stands(&point, own.as_ref());
+        let drawn = edit
+            .outline
+            .as_ref()
+            .map(|spec| outline_of(source, &title, spec));
+        let size = match &drawn {
+            Some(Ok(d)) => d.size.clone(),
+            Some(Err(e)) => e.to_string(),
+            None => "no outline yet".into(),
+        };
+        let outline = match (&drawn, &stands) {
+            (Some(Ok(d)), Stands::Held { at_mm: [x, y], .. }) => {
+                let along = own.as_ref().map_or(0.0, Line::direction_rad);
+                let turn = Angle::from_rad(along + edit.turn.unwrap_or(Angle::ZERO).rad());
+                let set = Rigid2::<Flat, Flat>::new(turn, Point2::from_mm(*x, *y));
+                d.outline
+                    .placed(&set)
+                    .polylines(FLATTENING * 2.0)
+                    .into_iter()
+                    .map(|run| run.into_iter().map(dot).collect())
+                    .collect()
+            }
+            _ => Vec::new(),
+        };
+        let sentence = match (
+            &stands,
+            placed.marks.as_ref(),
+            picture.as_ref(),
+            own.as_ref(),
+        ) {
+            (Stands::Held { within, .. }, Some(m), Some(p), Some(l)) => {
+                let mut said = format!("The readings place its middle to ± {} mm.", mm(*within));
+                if let Some(Better { reading, within }) =
+                    l.better(job, m, &p.development, &point, *within)
+                {
+                    said.push_str(&format!(
+                        " Reading {reading} once more would bring it to ± {}.",
+                        mm(within)
+                    ));
+                }
+                said
+            }
+            _ => String::new(),
+        };
+        features.push(FeatureView {
+            feature: id.clone(),
+            title,
+            size,
+            stands,
+            outline,
+            tolerance: tolerance_words(edit.tolerance),
+            sentence,
+        });
+    }
+    let readings = readings_of(job, face_id, casting, &placed, picture.as_ref());
+    let mut notes = placed.notes.clone();
+    if marks.len() < 2 {
+        notes.push("A face needs two marks that can be found again on every casting".into());
+    }
+    let bounds_mm = bounds(&marks, &features);
+    Ok(FaceView {
+        face: face_id.clone(),
+        name: face.name.clone().unwrap_or_else(|| face_id.to_string()),
+        marks,
+        features,
+        readings,
+        bounds_mm,
+        notes,
+    })
+}
+
+/// The line a feature follows, or that of the first two marks that are held.
+fn line_of(placed: &Placed, picture: Option<&Picture>, rule: Option<&RuleSpec>) -> Option<Line> {
+    let marks = placed.marks.as_ref()?;
+    let development = &picture?.development;
+    let index = |id: &MarkId| marks.index(&PointRef::Mark(id.clone()));
+    let named = match rule {
+        Some(RuleSpec::Line { from, to, .. }) => index(from).zip(index(to)),
+        Some(RuleSpec::BestFit { marks: list, .. }) => match list.as_slice() {
+            [a, b, ..] => index(&a.mark).zip(index(&b.mark)),
+            _ => None,
+        },
+        None => None,
+    };
+    let mut held = marks
+        .points
+        .iter()
+        .enumerate()
+        .filter(|(_, p)| matches!(p, PointRef::Mark(_)))
+        .map(|(k, _)| k);
+    let (from, to) = named.or_else(|| Some((held.next()?, held.next()?)))?;
+    Line::through(marks, development, from, to)
+}
+
+fn readings_of(
+    job: &Job,
+    face: &FaceId,
+    casting: &CastingId,
+    placed: &Placed,
+    picture: Option<&Picture>,
+) -> Vec<ReadingView> {
+    let at = |p: &PointRef| Some(dot(picture?.at(placed.marks.as_ref()?.at(p)?)?));
+    readings_on(job, face, casting)
+        .into_iter()
+        .map(|kept| {
+            let points = points_read(&kept.says.of);
+            let line_mm = match points.as_slice() {
+                [from, to] => at(from).zip(at(to)).map(|(a, b)| [a, b]),
+                _ => None,
+            };
+            let marks = placed.marks.as_ref();
+            let off_by = marks.and_then(|m| {
+                let k = m.facts.iter().position(|f| *f == kept.id)?;
+                m.adjusted.readings.get(k).map(|r| r.off_by)
+            });
+            let doubt = marks
+                .and_then(|m| m.suspects.iter().find(|s| s.fact == kept.id))
+                .map(|s| s.explained.clone());
+            ReadingView {
+                fact: kept.id,
+                words: reading_words(job, &kept.says.of),
+                typed: kept.says.value.typed.clone(),
+                value: kept.says.value.mm,
+                of: kept.says.of.clone(),
+                line_mm,
+                off_by,
+                doubt,
+            }
+        })
+        .collect()
+}
+
+fn bounds(marks: &[MarkView], features: &[FeatureView]) -> [f64; 4] {
+    let held = |s: &Stands| match s {
+        Stands::Held { at_mm, .. } => Some(*at_mm),
+        Stands::Open { .. } | Stands::EitherSide { .. } => None,
+    };
+    let dots = marks
+        .iter()
+        .filter_map(|m| held(&m.stands))
+        .chain(features.iter().filter_map(|f| held(&f.stands)))
+        .chain(
+            features
+                .iter()
+                .flat_map(|f| f.outline.iter().flatten().copied()),
+        );
+    let mut all: Option<[f64; 4]> = None;
+    for [x, y] in dots {
+        let [l, b, r, t] = all.unwrap_or([x, y, x, y]);
+        all = Some([l.min(x), b.min(y), r.max(x), t.max(y)]);
+    }
+    let [l, b, r, t] = all.unwrap_or([0.0; 4]);
+    // A picture of a single line still has some height.
+    let wide = (LEAST_ROOM_MM - (r - l)).max(0.0) / 2.0;
+    let high = (LEAST_ROOM_MM - (t - b)).max(0.0) / 2.0;
+    [l - wide, b - high, r + wide, t + high]
+}
