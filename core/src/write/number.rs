@@ -1,35 +1,45 @@
 //! Numbers in files: millimetres with at most three decimals, a point whatever the place, no −0.
 
+/// The characters of whole µm as millimetres, with or without the nought before a point.
+fn each(um: i32, nought: bool, mut put: impl FnMut(u8)) {
+    if um < 0 {
+        put(b'-');
+    }
+    let size = um.unsigned_abs();
+    let (whole, part) = (size / 1000, size % 1000);
+    let digit = |n: u32| b'0' + (n % 10) as u8;
+    if nought || whole > 0 || part == 0 {
+        let mut unit = 1;
+        while whole / unit >= 10 {
+            unit *= 10;
+        }
+        while unit > 0 {
+            put(digit(whole / unit));
+            unit /= 10;
+        }
+    }
+    if part > 0 {
+        put(b'.');
+        for unit in [100, 10, 1] {
+            if part % (unit * 10) > 0 {
+                put(digit(part / unit));
+            }
+        }
+    }
+}
+
 /// Whole µm as millimetres: `1200` is `1.2`.
 pub(super) fn mm(um: i32, out: &mut String) {
-    let wide = i64::from(um);
-    if wide < 0 {
-        out.push('-');
-    }
-    let (whole, part) = (wide.abs() / 1000, wide.abs() % 1000);
-    out.push_str(&whole.to_string());
-    if part != 0 {
-        let digits = format!("{part:03}");
-        out.push('.');
-        out.push_str(digits.trim_end_matches('0'));
-    }
+    each(um, true, |c| out.push(char::from(c)));
 }
 
 /// As short as the grammar of path data allows: `.5-.25`, a separator only where one is needed.
 pub(super) fn short(um: i32, out: &mut String) {
-    let mut text = mm_text(um);
-    if text != "0" {
-        text = text.replacen(
-            "0.",
-            ".",
-            usize::from(text.starts_with("0.") || text.starts_with("-0.")),
-        );
-    }
-    let parted = text.starts_with('-') || out.ends_with(|c: char| c.is_ascii_alphabetic());
+    let parted = um < 0 || out.ends_with(|c: char| c.is_ascii_alphabetic());
     if !parted {
         out.push(' ');
     }
-    out.push_str(&text);
+    each(um, false, |c| out.push(char::from(c)));
 }
 
 pub(super) fn mm_text(um: i32) -> String {
