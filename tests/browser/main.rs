@@ -21,5 +21,6 @@ mod page;
 mod server;
 mod shell;
 mod site;
+mod spine;
 mod update;
 mod walk;

@@ -518,7 +518,10 @@ fn Outcome(hand: Hand, press: Press) -> impl IntoView {
                 <strong>{move || format!("Print piece {}", hand.piece.get())}</strong>
                 <span>{under}</span>
             </button>
-            <button type="button" class="key" aria-disabled=off on:click=move |_| press.download()>
+            <button type="button" class="key" aria-disabled=off on:click=move |_| {
+                hand.commit();
+                press.download();
+            }>
                 "Download PDF"
             </button>
             <button

@@ -50,6 +50,13 @@ pub struct Wanted {
     pub paper: Paper,
 }
 
+/// What was asked for before the sheet was ready.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Due {
+    Print,
+    Download,
+}
+
 /// The template in hand.
 #[derive(Clone, Copy)]
 pub struct Press {
@@ -62,6 +69,8 @@ pub struct Press {
     pub busy: RwSignal<Option<FileKind>>,
     wanted: StoredValue<Option<Wanted>>,
     asked: StoredValue<u32>,
+    /// A tap that came while the sheet was still being made: kept, and done when it is.
+    due: StoredValue<Option<Due>>,
 }
 
 impl Press {
@@ -75,6 +84,7 @@ impl Press {
             busy: RwSignal::new(None),
             wanted: StoredValue::new(None),
             asked: StoredValue::new(0),
+            due: StoredValue::new(None),
         }
     }
 
@@ -82,6 +92,7 @@ impl Press {
     pub fn clear(&self) {
         self.asked.update_value(|n| *n += 1);
         self.wanted.set_value(None);
+        self.due.set_value(None);
         self.looked.set(Looked::Nothing);
         self.pdf.set(None);
     }
@@ -100,6 +111,10 @@ impl Press {
             w.as_ref()
                 .is_none_or(|w| w.feature != wanted.feature || w.piece != wanted.piece)
         });
+        let before = press.wanted.with_value(Option::is_some);
+        if before && other {
+            press.due.set_value(None);
+        }
         press.wanted.set_value(Some(wanted.clone()));
         press.pdf.set(None);
         if other {
@@ -126,6 +141,7 @@ impl Press {
             let made = matches!(looked, Looked::View(_));
             let _ = press.looked.try_set(looked);
             if !made {
+                press.due.set_value(None);
                 return;
             }
             let file = Ask::File {
@@ -143,6 +159,7 @@ impl Press {
             match ready {
                 Ok(Some(ready)) => {
                     let _ = press.pdf.try_set(Some(Arc::new(ready)));
+                    press.do_what_is_due();
                 }
                 Ok(None) => {}
                 Err(sentence) => press.session.notice(sentence, true),
@@ -150,9 +167,20 @@ impl Press {
         });
     }
 
-    /// Prints, and records that it was printed.
+    fn do_what_is_due(&self) {
+        let due = self.due.try_get_value().flatten();
+        let _ = self.due.try_set_value(None);
+        match due {
+            Some(Due::Print) => self.print(),
+            Some(Due::Download) => self.download(),
+            None => {}
+        }
+    }
+
+    /// Prints, and records that it was printed; as soon as the sheet is ready, if it is not.
     pub fn print(&self) {
         let Some(pdf) = self.pdf.get_untracked() else {
+            self.due.set_value(Some(Due::Print));
             return;
         };
         if print::print(&pdf.bytes) {
@@ -165,9 +193,11 @@ impl Press {
         }
     }
 
-    /// Saves the PDF, and records it as printed: a downloaded sheet is as good as printed.
+    /// Saves the PDF, and records it as printed: a downloaded sheet is as good as printed. As soon
+    /// as the sheet is ready, if it is not.
     pub fn download(&self) {
         let Some(pdf) = self.pdf.get_untracked() else {
+            self.due.set_value(Some(Due::Download));
             return;
         };
         if files::download(&pdf.name, &pdf.media, &pdf.bytes) {
