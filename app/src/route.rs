@@ -1,6 +1,6 @@
 //! Addresses: every screen has its own, so that a code on a sheet opens it.
 
-use samespot_core::job::{FeatureId, JobId, PieceId};
+use samespot_core::job::{CastingId, FeatureId, JobId, PieceId};
 
 /// Where the app is.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -22,6 +22,15 @@ pub enum Route {
         piece: Option<PieceId>,
         /// The feature, if one is chosen.
         feature: Option<FeatureId>,
+    },
+    /// `#/j/JOB/c/CASTING/measure`; `#/j/JOB/p/PIECE/measure` and `#/j/JOB/measure` lead to one.
+    Measure {
+        /// The job.
+        job: JobId,
+        /// The piece it belongs to, if it is known.
+        piece: Option<PieceId>,
+        /// The casting, if one is chosen.
+        casting: Option<CastingId>,
     },
     /// An address that is none of these.
     Unknown(String),
@@ -49,6 +58,21 @@ impl Route {
             ["j", job, "quick"] => Self::Quick {
                 job: JobId::new(job).ok()?,
             },
+            ["j", job, "measure"] => Self::Measure {
+                job: JobId::new(job).ok()?,
+                piece: None,
+                casting: None,
+            },
+            ["j", job, "p", piece, "measure"] => Self::Measure {
+                job: JobId::new(job).ok()?,
+                piece: Some(PieceId::new(piece).ok()?),
+                casting: None,
+            },
+            ["j", job, "c", casting] | ["j", job, "c", casting, "measure"] => Self::Measure {
+                job: JobId::new(job).ok()?,
+                piece: None,
+                casting: Some(CastingId::new(casting).ok()?),
+            },
             ["j", job, "p", piece] | ["j", job, "p", piece, "templates"] => Self::Templates {
                 job: JobId::new(job).ok()?,
                 piece: Some(PieceId::new(piece).ok()?),
@@ -73,6 +97,21 @@ impl Route {
             Self::Start | Self::Unknown(_) => "#/".into(),
             Self::NewQuick => "#/quick".into(),
             Self::Quick { job } => format!("#/j/{job}/quick"),
+            Self::Measure {
+                job,
+                casting: Some(casting),
+                ..
+            } => format!("#/j/{job}/c/{casting}/measure"),
+            Self::Measure {
+                job,
+                piece: Some(piece),
+                casting: None,
+            } => format!("#/j/{job}/p/{piece}/measure"),
+            Self::Measure {
+                job,
+                piece: None,
+                casting: None,
+            } => format!("#/j/{job}/measure"),
             Self::Templates {
                 job, piece: None, ..
             } => format!("#/j/{job}"),
@@ -97,7 +136,9 @@ impl Route {
     #[must_use]
     pub fn job(&self) -> Option<&JobId> {
         match self {
-            Self::Quick { job } | Self::Templates { job, .. } => Some(job),
+            Self::Quick { job } | Self::Templates { job, .. } | Self::Measure { job, .. } => {
+                Some(job)
+            }
             Self::Start | Self::NewQuick | Self::Unknown(_) => None,
         }
     }
@@ -106,7 +147,7 @@ impl Route {
     #[must_use]
     pub fn piece(&self) -> Option<&PieceId> {
         match self {
-            Self::Templates { piece, .. } => piece.as_ref(),
+            Self::Templates { piece, .. } | Self::Measure { piece, .. } => piece.as_ref(),
             _ => None,
         }
     }
@@ -130,6 +171,9 @@ mod tests {
         check("#/quick", "#/quick");
         check("#/j/quay-puffins", "#/j/quay-puffins");
         check("#/j/q7/quick", "#/j/q7/quick");
+        check("#/j/q7/c/cap-9", "#/j/q7/c/cap-9/measure");
+        check("#/j/q7/p/7/measure", "#/j/q7/p/7/measure");
+        check("#/j/q7/measure", "#/j/q7/measure");
         check("#/j/q7/p/7", "#/j/q7/p/7/templates");
         check(
             "#/j/q7/p/7/templates/eye-left",

@@ -2,6 +2,7 @@
 
 pub mod artwork;
 pub mod job;
+pub mod measure;
 pub mod names;
 pub mod numbers;
 pub mod run;

@@ -1,6 +1,7 @@
 //! The screens.
 
 pub mod absent;
+pub mod measure;
 pub mod quick;
 pub mod start;
 pub mod templates;
@@ -28,6 +29,7 @@ pub fn App() -> impl IntoView {
             Route::Start | Route::Unknown(_) => None,
             Route::NewQuick => Some("Quick template".to_owned()),
             Route::Quick { .. } => job.map(|j| format!("{j}, cards")),
+            Route::Measure { .. } => job.map(|j| format!("{j}, measuring")),
             Route::Templates { piece, .. } => job.map(|j| match piece {
                 Some(p) => format!("{j}, piece {p}"),
                 None => j,
@@ -52,6 +54,7 @@ pub fn App() -> impl IntoView {
             (_, Lookup::Fetching(_), _) | (_, _, false) => Screen::Fetching,
             (Route::Quick { .. }, ..) => Screen::Quick,
             (Route::Templates { .. }, ..) => Screen::Templates,
+            (Route::Measure { .. }, ..) => Screen::Measure,
         }
     });
     view! {
@@ -62,6 +65,7 @@ pub fn App() -> impl IntoView {
                 Screen::Start => view! { <start::Start /> }.into_any(),
                 Screen::Quick => view! { <quick::Quick /> }.into_any(),
                 Screen::Templates => view! { <templates::Templates /> }.into_any(),
+                Screen::Measure => view! { <measure::Measure /> }.into_any(),
                 Screen::Missing => view! { <absent::Missing /> }.into_any(),
                 Screen::Unknown => view! { <absent::Unknown /> }.into_any(),
                 Screen::Fetching => {
@@ -80,6 +84,7 @@ enum Screen {
     Start,
     Quick,
     Templates,
+    Measure,
     Missing,
     Unknown,
     Fetching,

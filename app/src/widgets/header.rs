@@ -102,6 +102,12 @@ fn Tasks() -> impl IntoView {
                     .map(|job| {
                         let route = session.route.get();
                         let at_quick = matches!(route, Route::Quick { .. });
+                        let at_measure = matches!(route, Route::Measure { .. });
+                        let to_measure = Route::Measure {
+                            job: job.clone(),
+                            piece: route.piece().cloned(),
+                            casting: None,
+                        };
                         let at_templates = matches!(route, Route::Templates { .. });
                         let current = |here: bool| if here { Some("page") } else { None };
                         let to_templates = Route::Templates {
@@ -118,6 +124,17 @@ fn Tasks() -> impl IntoView {
                                             aria-current=current(at_quick)
                                         >
                                             "Cards"
+                                        </a>
+                                    }
+                                })}
+                            {(!quick())
+                                .then(|| {
+                                    view! {
+                                        <a
+                                            href=to_measure.address()
+                                            aria-current=current(at_measure)
+                                        >
+                                            "Measure"
                                         </a>
                                     }
                                 })}

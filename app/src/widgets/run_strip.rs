@@ -84,6 +84,13 @@ fn Switch() -> impl IntoView {
 /// Where a tap on a piece goes: the same task, that piece.
 fn there(route: &Route, piece: &PieceId) -> Option<Route> {
     let job = route.job()?.clone();
+    if matches!(route, Route::Measure { .. }) {
+        return Some(Route::Measure {
+            job,
+            piece: Some(piece.clone()),
+            casting: None,
+        });
+    }
     let feature = match route {
         Route::Templates { feature, .. } => feature.clone(),
         _ => None,
@@ -158,6 +165,11 @@ mod tests {
         assert_eq!(
             there(&route, &piece).unwrap().address(),
             "#/j/q7/p/8/templates"
+        );
+        let route = Route::read("#/j/q7/c/cap-7/measure");
+        assert_eq!(
+            there(&route, &piece).unwrap().address(),
+            "#/j/q7/p/8/measure"
         );
         assert_eq!(there(&Route::Start, &piece), None);
     }

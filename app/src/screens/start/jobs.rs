@@ -54,6 +54,19 @@ fn address(card: &Card) -> String {
     }
 }
 
+/// Where the next casting of a job is measured; a quick template has its own card for that.
+fn measure_address(card: &Card) -> Option<String> {
+    let job = JobId::new(&card.id).ok().filter(|_| !card.quick)?;
+    Some(
+        Route::Measure {
+            job,
+            piece: None,
+            casting: None,
+        }
+        .address(),
+    )
+}
+
 /// The right-hand side of the start page.
 #[component]
 pub fn Jobs() -> impl IntoView {
@@ -117,6 +130,8 @@ fn JobRow(card: Card) -> impl IntoView {
             <div class="row-words">
                 <a class="title" href=address(&card)>{card.title.clone()}</a>
                 <p class="second">{second(&card, now)}</p>
+                {measure_address(&card)
+                    .map(|href| view! { <a class="link way-in" href=href>"Measure a casting"</a> })}
                 <span class="boxes" aria-hidden="true">{boxes}</span>
             </div>
             <div class="row-side">

@@ -1,0 +1,272 @@
+//! Measure: the drawing with the reading asked for, one big field, next by itself.
+
+mod hand;
+mod pad;
+mod picture;
+
+use crate::route::Route;
+use crate::say::measure as model;
+use crate::state::session;
+use hand::{Hand, Looked};
+use leptos::prelude::*;
+use pad::Pad;
+use picture::{Picture, Strip};
+use samespot_core::job::MeasuringSays;
+use samespot_core::prepare::walk::AskState;
+
+/// Reasons to leave a reading out, as they are recorded.
+const WHY_ASIDE: [&str; 3] = ["misread", "the tape slipped", "the mark was not found"];
+
+/// The screen.
+#[component]
+pub fn Measure() -> impl IntoView {
+    let hand = Hand::take(session());
+    let cannot = move || match hand.looked.get() {
+        Looked::Cannot(why) => Some(why),
+        _ => None,
+    };
+    let working = move || hand.looked.with(|l| *l == Looked::Working);
+    view! {
+        <Show when=working>
+            <p class="waiting" role="status">"Working out the walk…"</p>
+        </Show>
+        {move || {
+            cannot()
+                .map(|why| {
+                    view! {
+                        <section class="absent sheet">
+                            <h1>"Nothing can be measured here yet"</h1>
+                            <p>{why}</p>
+                            <div class="actions">
+                                <a class="key" href="#/">"To the start page"</a>
+                            </div>
+                        </section>
+                    }
+                })
+        }}
+        <Show when=move || hand.looked.with(|l| matches!(l, Looked::Walk(_)))>
+            <div class="measure">
+                <section class="drawing-side" aria-label="The face">
+                    <Picture hand=hand />
+                    <Flag hand=hand />
+                </section>
+                <section class="field-side" aria-label="The reading">
+                    <Show when=move || hand.ask.with(Option::is_some) fallback=move || view! { <Done hand=hand /> }>
+                        <Head hand=hand />
+                        <Field hand=hand />
+                    </Show>
+                </section>
+                <Strip hand=hand />
+            </div>
+        </Show>
+    }
+}
+
+/// What is to be read, and with what.
+#[component]
+fn Head(hand: Hand) -> impl IntoView {
+    let count = move || match hand.looked.get() {
+        Looked::Walk(walk) => (
+            walk.asks.len(),
+            walk.name.clone(),
+            model::time_left(walk.seconds_left),
+            walk.says.clone(),
+        ),
+        _ => (0, String::new(), String::new(), Vec::new()),
+    };
+    view! {
+        {move || {
+            hand.ask
+                .get()
+                .map(|ask| {
+                    let (of, name, time, says) = count();
+                    let why = ask.why.clone().map(|w| format!(" · {w}"));
+                    view! {
+                        <div class="ask-head">
+                            <span class="badge-box figure">{ask.number}</span>
+                            <div>
+                                <h1>{ask.title.clone()}</h1>
+                                <p class="second">
+                                    <b class="with">{ask.with.clone()}</b>
+                                    {why}
+                                </p>
+                            </div>
+                            <p class="count second">
+                                <span class="figure">{format!("{} / {of}", ask.number)}</span>
+                                <span>{name}</span>
+                                <span>{time}</span>
+                            </p>
+                        </div>
+                        {says
+                            .into_iter()
+                            .map(|s| view! { <p class="second says">{s}</p> })
+                            .collect_view()}
+                    }
+                })
+        }}
+    }
+}
+
+/// The field; where the reading can't be taken, why and what is done instead.
+#[component]
+fn Field(hand: Hand) -> impl IntoView {
+    let blocked = Memo::new(move |_| {
+        hand.ask.with(|a| match a.as_ref().map(|a| &a.state) {
+            Some(AskState::Gone { why }) => Some((why.clone(), false)),
+            Some(AskState::CannotReach { lost, .. }) => Some((lost.clone(), true)),
+            _ => None,
+        })
+    });
+    let gone = move || blocked.with(|b| b.as_ref().is_some_and(|b| !b.1));
+    let reachable = move || {
+        hand.ask
+            .with(|a| a.as_ref().is_some_and(|a| a.state.is_to_read()))
+    };
+    let cannot = move |_| {
+        if let Some(ask) = hand.ask.get_untracked() {
+            hand.say(MeasuringSays::CannotReach { of: ask.of });
+        }
+    };
+    view! {
+        {move || blocked.get().map(|(why, _)| view! { <p class="blocked">{why}</p> })}
+        <Show when=move || !gone()>
+            <Pad hand=hand />
+        </Show>
+        <Show when=reachable>
+            <button type="button" class="key cannot" on:click=cannot>
+                "Can’t reach this one"
+            </button>
+        </Show>
+    }
+}
+
+/// The odd one out: one sentence at a time, never put right by itself.
+#[component]
+fn Flag(hand: Hand) -> impl IntoView {
+    let odd = Memo::new(move |_| match hand.looked.get() {
+        Looked::Walk(walk) => walk.odd.clone(),
+        _ => None,
+    });
+    let asking_why = RwSignal::new(false);
+    Effect::new(move |_| {
+        odd.track();
+        asking_why.set(false);
+    });
+    move || {
+        odd.get().map(|odd| {
+            let (fact, number) = (odd.fact, odd.ask);
+            let again = number.map(|n| {
+                view! {
+                    <button type="button" class="key" on:click=move |_| hand.choose(n)>
+                        {format!("Read {} again", odd.short)}
+                    </button>
+                }
+            });
+            let aside = move || {
+                WHY_ASIDE
+                    .map(|why| {
+                        view! {
+                            <button
+                                type="button"
+                                class="key"
+                                on:click=move |_| {
+                                    hand.say(MeasuringSays::SetAside {
+                                        reading: fact,
+                                        why: why.to_owned(),
+                                    });
+                                }
+                            >
+                                {format!("Set aside: {why}")}
+                            </button>
+                        }
+                    })
+                    .collect_view()
+            };
+            view! {
+                <div class="flag" role="status">
+                    <span class="query" aria-hidden="true">"?"</span>
+                    <p>
+                        <b>{odd.says.clone()}</b>
+                        <br />
+                        {odd.others.clone()}
+                    </p>
+                    <div class="flag-keys">
+                        <Show
+                            when=move || asking_why.get()
+                            fallback=move || {
+                                view! {
+                                    {again.clone()}
+                                    <button
+                                        type="button"
+                                        class="key"
+                                        on:click=move |_| hand.say(MeasuringSays::Kept { reading: fact })
+                                    >
+                                        "Keep it"
+                                    </button>
+                                    <button
+                                        type="button"
+                                        class="key"
+                                        on:click=move |_| asking_why.set(true)
+                                    >
+                                        "Set aside…"
+                                    </button>
+                                }
+                            }
+                        >
+                            {aside()}
+                        </Show>
+                    </div>
+                </div>
+            }
+        })
+    }
+}
+
+/// Nothing is left to read: what was achieved, and where to go.
+#[component]
+fn Done(hand: Hand) -> impl IntoView {
+    let session = session();
+    move || {
+        let Looked::Walk(walk) = hand.looked.get() else {
+            return None;
+        };
+        let job = session.route.get().job().cloned()?;
+        let read = walk
+            .asks
+            .iter()
+            .filter(|a| matches!(a.state, AskState::Read { .. } | AskState::OddOne { .. }))
+            .count();
+        let next = walk.next.clone().map(|(casting, name)| {
+            let route = Route::Measure {
+                job: job.clone(),
+                piece: None,
+                casting: Some(casting),
+            };
+            view! {
+                <a class="key main big" href=route.address()>
+                    <strong>{format!("Measure {name}")}</strong>
+                    <span>"next casting"</span>
+                </a>
+            }
+        });
+        let none_next = walk
+            .next
+            .is_none()
+            .then(|| view! { <p>"Every casting has its readings"</p> });
+        Some(view! {
+            <div class="walked">
+                <h1>{format!("{} is measured", walk.name)}</h1>
+                <p class="achieved">{walk.achieved.clone()}</p>
+                <p class="second">
+                    {format!("{read} of {} readings taken. Tap one below to read it again", walk.asks.len())}
+                </p>
+                {walk
+                    .says
+                    .iter()
+                    .map(|s| view! { <p class="second says">{s.clone()}</p> })
+                    .collect_view()}
+                <div class="actions">{next} {none_next}</div>
+            </div>
+        })
+    }
+}
