@@ -32,6 +32,13 @@ pub enum Route {
         /// The casting, if one is chosen.
         casting: Option<CastingId>,
     },
+    /// `#/j/JOB/job`, or `#/j/JOB/p/PIECE/job` with a piece in hand.
+    Job {
+        /// The job.
+        job: JobId,
+        /// The piece, if one is chosen.
+        piece: Option<PieceId>,
+    },
     /// An address that is none of these.
     Unknown(String),
 }
@@ -54,6 +61,14 @@ impl Route {
                 job: JobId::new(job).ok()?,
                 piece: None,
                 feature: None,
+            },
+            ["j", job, "job"] => Self::Job {
+                job: JobId::new(job).ok()?,
+                piece: None,
+            },
+            ["j", job, "p", piece, "job"] => Self::Job {
+                job: JobId::new(job).ok()?,
+                piece: Some(PieceId::new(piece).ok()?),
             },
             ["j", job, "quick"] => Self::Quick {
                 job: JobId::new(job).ok()?,
@@ -112,6 +127,11 @@ impl Route {
                 piece: None,
                 casting: None,
             } => format!("#/j/{job}/measure"),
+            Self::Job { job, piece: None } => format!("#/j/{job}/job"),
+            Self::Job {
+                job,
+                piece: Some(piece),
+            } => format!("#/j/{job}/p/{piece}/job"),
             Self::Templates {
                 job, piece: None, ..
             } => format!("#/j/{job}"),
@@ -136,9 +156,10 @@ impl Route {
     #[must_use]
     pub fn job(&self) -> Option<&JobId> {
         match self {
-            Self::Quick { job } | Self::Templates { job, .. } | Self::Measure { job, .. } => {
-                Some(job)
-            }
+            Self::Quick { job }
+            | Self::Templates { job, .. }
+            | Self::Measure { job, .. }
+            | Self::Job { job, .. } => Some(job),
             Self::Start | Self::NewQuick | Self::Unknown(_) => None,
         }
     }
@@ -147,7 +168,9 @@ impl Route {
     #[must_use]
     pub fn piece(&self) -> Option<&PieceId> {
         match self {
-            Self::Templates { piece, .. } | Self::Measure { piece, .. } => piece.as_ref(),
+            Self::Templates { piece, .. }
+            | Self::Measure { piece, .. }
+            | Self::Job { piece, .. } => piece.as_ref(),
             _ => None,
         }
     }
@@ -174,6 +197,8 @@ mod tests {
         check("#/j/q7/c/cap-9", "#/j/q7/c/cap-9/measure");
         check("#/j/q7/p/7/measure", "#/j/q7/p/7/measure");
         check("#/j/q7/measure", "#/j/q7/measure");
+        check("#/j/q7/job", "#/j/q7/job");
+        check("#/j/q7/p/7/job", "#/j/q7/p/7/job");
         check("#/j/q7/p/7", "#/j/q7/p/7/templates");
         check(
             "#/j/q7/p/7/templates/eye-left",

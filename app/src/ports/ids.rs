@@ -44,3 +44,12 @@ pub fn job() -> Option<JobId> {
         .collect();
     JobId::new(&format!("q{text}")).ok()
 }
+
+/// A few letters and digits for the name of a thing, which no other window will hit on.
+#[must_use]
+pub fn thing() -> String {
+    random::<8>()
+        .iter()
+        .filter_map(|b| TYPABLE.get(usize::from(b % 31)).map(|c| char::from(*c)))
+        .collect()
+}

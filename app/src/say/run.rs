@@ -3,6 +3,7 @@
 use super::numbers::tenth;
 use samespot_core::answer::{FeatureSurvey, PieceSurvey, Survey};
 use samespot_core::job::{FeatureEdit, Hand, Job, PieceEdit, PieceId};
+use samespot_core::run::{RunView, place_in};
 use samespot_core::units::Length;
 
 /// What a piece waits for.
@@ -61,8 +62,13 @@ pub struct Tile {
     pub waits: Waits,
     /// Its worst feature: by how much, and whether that fits.
     pub worst: Option<(String, Length, bool)>,
-    /// Measured, printed, checked.
-    pub steps: [bool; 3],
+    /// What stands under the number: what it waits for, in one word.
+    pub word: &'static str,
+    /// Five boxes filled as far as its castings are through the stages; measured, printed,
+    /// checked in a job that follows no stages.
+    pub steps: Vec<bool>,
+    /// Stage and what may be done next, in one sentence.
+    pub hint: String,
     /// All of it in words.
     pub spoken: String,
 }
@@ -142,12 +148,18 @@ pub fn tiles(job: &Job, survey: Option<&Survey>, as_drawn: bool) -> Vec<Tile> {
     let found = |id: &PieceId| -> Option<&PieceSurvey> {
         survey.and_then(|s| s.pieces.iter().find(|p| p.piece == *id))
     };
+    // A quick template follows no stages: nothing is looked up for it.
+    let run = (!job.stages.is_empty()).then(|| samespot_core::run::look(job));
     let mut tiles: Vec<Tile> = job
         .pieces_in_order()
         .into_iter()
         .map(|(id, piece)| {
             let features = found(id).map_or(&[][..], |p| p.features.as_slice());
-            tile(job, id, piece, features, as_drawn)
+            let mut tile = tile(job, id, piece, features, as_drawn);
+            if let Some(run) = &run {
+                with_stages(&mut tile, run);
+            }
+            tile
         })
         .collect();
     if as_drawn {
@@ -161,6 +173,31 @@ pub fn tiles(job: &Job, survey: Option<&Survey>, as_drawn: bool) -> Vec<Tile> {
         }
     }
     tiles
+}
+
+/// Boxes on a tile.
+const BOXES: usize = 5;
+
+/// What the stages of its castings say.
+fn with_stages(tile: &mut Tile, run: &RunView) {
+    let Some(piece) = run.pieces.iter().find(|p| p.piece == tile.piece) else {
+        return;
+    };
+    let at = piece
+        .stage
+        .as_deref()
+        .and_then(|s| place_in(&run.stages, s));
+    let through = at.map_or(0, |at| (at + 1) * BOXES / run.stages.len().max(1));
+    tile.steps = (0..BOXES).map(|n| n < through).collect();
+    tile.stage.clone_from(&piece.stage);
+    if piece.held {
+        tile.word = "holds";
+    }
+    tile.hint = match &piece.stage {
+        Some(stage) => format!("{stage}; {}", piece.waits),
+        None => piece.waits.clone(),
+    };
+    tile.spoken.push_str(&format!(", {}", piece.waits));
 }
 
 fn tile(
@@ -186,6 +223,7 @@ fn tile(
         .iter()
         .find_map(|c| job.stage_of(c))
         .map(str::to_owned);
+    let stage_words = stage.clone().unwrap_or_default();
     let number = piece_number(id, Some(piece));
     let waits = waits(features, checked);
     let worst = worst(job, features, as_drawn);
@@ -216,9 +254,11 @@ fn tile(
         batch: piece.batch,
         parts_batch: false,
         stage,
+        word: waits.word(),
         waits,
         worst,
-        steps,
+        steps: steps.to_vec(),
+        hint: stage_words,
         spoken,
     }
 }

@@ -1,6 +1,7 @@
 //! The screens.
 
 pub mod absent;
+pub mod job;
 pub mod measure;
 pub mod quick;
 pub mod start;
@@ -30,6 +31,7 @@ pub fn App() -> impl IntoView {
             Route::NewQuick => Some("Quick template".to_owned()),
             Route::Quick { .. } => job.map(|j| format!("{j}, cards")),
             Route::Measure { .. } => job.map(|j| format!("{j}, measuring")),
+            Route::Job { .. } => job.map(|j| format!("{j}, the job")),
             Route::Templates { piece, .. } => job.map(|j| match piece {
                 Some(p) => format!("{j}, piece {p}"),
                 None => j,
@@ -55,6 +57,7 @@ pub fn App() -> impl IntoView {
             (Route::Quick { .. }, ..) => Screen::Quick,
             (Route::Templates { .. }, ..) => Screen::Templates,
             (Route::Measure { .. }, ..) => Screen::Measure,
+            (Route::Job { .. }, ..) => Screen::Job,
         }
     });
     view! {
@@ -66,6 +69,7 @@ pub fn App() -> impl IntoView {
                 Screen::Quick => view! { <quick::Quick /> }.into_any(),
                 Screen::Templates => view! { <templates::Templates /> }.into_any(),
                 Screen::Measure => view! { <measure::Measure /> }.into_any(),
+                Screen::Job => view! { <job::JobScreen /> }.into_any(),
                 Screen::Missing => view! { <absent::Missing /> }.into_any(),
                 Screen::Unknown => view! { <absent::Unknown /> }.into_any(),
                 Screen::Fetching => {
@@ -85,6 +89,7 @@ enum Screen {
     Quick,
     Templates,
     Measure,
+    Job,
     Missing,
     Unknown,
     Fetching,

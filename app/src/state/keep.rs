@@ -30,7 +30,7 @@ impl Session {
     fn writer(&self) -> Writer {
         Writer {
             replica: self.replica,
-            who: String::new(),
+            who: settings::get("who").unwrap_or_default(),
             wall: clock::wall(),
         }
     }

@@ -110,6 +110,11 @@ fn Tasks() -> impl IntoView {
                         };
                         let at_templates = matches!(route, Route::Templates { .. });
                         let current = |here: bool| if here { Some("page") } else { None };
+                        let at_job = matches!(route, Route::Job { .. });
+                        let to_job = Route::Job {
+                            job: job.clone(),
+                            piece: route.piece().cloned(),
+                        };
                         let to_templates = Route::Templates {
                             job: job.clone(),
                             piece: route.piece().cloned(),
@@ -140,6 +145,9 @@ fn Tasks() -> impl IntoView {
                                 })}
                             <a href=to_templates.address() aria-current=current(at_templates)>
                                 "Templates"
+                            </a>
+                            <a href=to_job.address() aria-current=current(at_job)>
+                                "Job"
                             </a>
                         }
                     })

@@ -50,7 +50,7 @@ pub fn RunStrip() -> impl IntoView {
             <ol class="tiles">
                 <For
                     each=move || all.get()
-                    key=|t| (t.number.clone(), t.spoken.clone(), t.steps, t.parts_batch)
+                    key=|t| (t.number.clone(), t.spoken.clone(), t.steps.clone(), t.parts_batch)
                     let(tile)
                 >
                     <TileView tile=tile />
@@ -91,6 +91,12 @@ fn there(route: &Route, piece: &PieceId) -> Option<Route> {
             casting: None,
         });
     }
+    if matches!(route, Route::Job { .. }) {
+        return Some(Route::Job {
+            job,
+            piece: Some(piece.clone()),
+        });
+    }
     let feature = match route {
         Route::Templates { feature, .. } => feature.clone(),
         _ => None,
@@ -128,7 +134,7 @@ fn TileView(tile: Tile) -> impl IntoView {
     });
     let error = tile.worst.as_ref().map(|w| tenth(w.1));
     let step = |done: bool| view! { <i class:done=done></i> };
-    let title = tile.stage.clone().unwrap_or_default();
+    let title = tile.hint.clone();
     view! {
         <li class="tile" class:parts=tile.parts_batch class:here=move || here.get() node_ref=node title=title>
             <a
@@ -141,8 +147,8 @@ fn TileView(tile: Tile) -> impl IntoView {
                     <Fits fits=tile.worst.as_ref().map(|w| w.2) />
                     {error}
                 </span>
-                <span class="waits">{tile.waits.word()}</span>
-                <span class="boxes" aria-hidden="true">{tile.steps.map(step).collect_view()}</span>
+                <span class="waits">{tile.word}</span>
+                <span class="boxes" aria-hidden="true">{tile.steps.into_iter().map(step).collect_view()}</span>
             </a>
         </li>
     }
@@ -171,6 +177,8 @@ mod tests {
             there(&route, &piece).unwrap().address(),
             "#/j/q7/p/8/measure"
         );
+        let route = Route::read("#/j/q7/job");
+        assert_eq!(there(&route, &piece).unwrap().address(), "#/j/q7/p/8/job");
         assert_eq!(there(&Route::Start, &piece), None);
     }
 }

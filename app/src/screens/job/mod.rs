@@ -1,0 +1,77 @@
+//! The job: what it is called, its pieces, castings and moulds, the stages and what they wait for.
+
+mod about;
+mod castings;
+pub mod model;
+mod moulds;
+mod stages;
+
+use crate::route::Route;
+use crate::state::session;
+use leptos::prelude::*;
+use samespot_core::job::{Job, Payload};
+use samespot_core::run::{RunView, look};
+
+/// The run as it stands, for every part of the screen.
+#[derive(Clone, Copy)]
+struct Run {
+    view: Memo<RunView>,
+}
+
+impl Run {
+    fn begin() -> Self {
+        let session = session();
+        let view = Memo::new(move |_| {
+            session.book.with(|b| {
+                b.as_ref().map_or_else(
+                    || RunView {
+                        stages: Vec::new(),
+                        holds: Vec::new(),
+                        castings: Vec::new(),
+                        moulds: Vec::new(),
+                        pieces: Vec::new(),
+                    },
+                    |b| look(&b.job),
+                )
+            })
+        });
+        Self { view }
+    }
+}
+
+/// Something of the job as it stands.
+fn of_job<T>(read: impl Fn(&Job) -> T) -> Option<T> {
+    session().book.with(|b| b.as_ref().map(|b| read(&b.job)))
+}
+
+/// Something of the job, for what is done with it now.
+fn from_job<T>(read: impl FnOnce(&Job) -> T) -> Option<T> {
+    session()
+        .book
+        .with_untracked(|b| b.as_ref().map(|b| read(&b.job)))
+}
+
+fn say(payloads: Vec<Payload>) {
+    session().say(&payloads);
+}
+
+/// The screen.
+#[component]
+pub fn JobScreen() -> impl IntoView {
+    let run = Run::begin();
+    let session = session();
+    let piece = Memo::new(move |_| match session.route.get() {
+        Route::Job { piece, .. } => piece,
+        _ => None,
+    });
+    view! {
+        <div class="job-screen">
+            <castings::Castings run=run piece=piece />
+            <div class="job-side">
+                <about::About />
+                <moulds::Moulds run=run />
+                <stages::Stages run=run />
+            </div>
+        </div>
+    }
+}
