@@ -1,8 +1,7 @@
 //! Castings by part: where each is, what may be done next, and why not yet.
 
-use super::{Run, from_job, model, of_job, say};
+use super::{Run, from_job, model, notice, of_job, say};
 use crate::ports::{clock, ids};
-use crate::state::session;
 use leptos::prelude::*;
 use samespot_core::job::{
     CastingEdit, CastingId, DoneFact, DoneKind, EntityRef, MarkId, PartId, Payload, PieceId,
@@ -269,7 +268,7 @@ fn More(id: StoredValue<CastingId>, view: Memo<Option<CastingView>>, run: Run) -
                             let text = event_target_value(&ev);
                             match text.trim().parse::<u32>() {
                                 Ok(pull) => set(CastingEdit { pull: Some(pull), ..CastingEdit::default() }),
-                                Err(_) => session().notice(format!("“{}” is no pull number: a whole number, as 12", text.trim()), true),
+                                Err(_) => notice(format!("“{}” is no pull number: a whole number, as 12", text.trim())),
                             }
                         } />
                 </label>
@@ -459,7 +458,7 @@ fn Work(id: StoredValue<CastingId>) -> impl IntoView {
     let log = move |kind: DoneKind, words: &'static str| {
         move |_| {
             if near.with_untracked(Vec::is_empty) {
-                session().notice("Say near which marks it was: tap their letters first", true);
+                notice("Say near which marks it was: tap their letters first");
                 return;
             }
             let said = note.get_untracked().trim().to_owned();

@@ -7,10 +7,11 @@ mod moulds;
 mod stages;
 
 use crate::route::Route;
-use crate::state::session;
+use crate::state::{Session, session};
 use leptos::prelude::*;
 use samespot_core::job::{Job, Payload};
 use samespot_core::run::{RunView, look};
+use std::cell::Cell;
 
 /// The run as it stands, for every part of the screen.
 #[derive(Clone, Copy)]
@@ -39,27 +40,46 @@ impl Run {
     }
 }
 
+thread_local! {
+    /// The page's session, for handlers: they run outside the tree in which it could be looked up.
+    static HERE: Cell<Option<Session>> = const { Cell::new(None) };
+}
+
+/// The session of this screen.
+fn here() -> Option<Session> {
+    HERE.get()
+}
+
 /// Something of the job as it stands.
 fn of_job<T>(read: impl Fn(&Job) -> T) -> Option<T> {
-    session().book.with(|b| b.as_ref().map(|b| read(&b.job)))
+    here()?.book.with(|b| b.as_ref().map(|b| read(&b.job)))
 }
 
 /// Something of the job, for what is done with it now.
 fn from_job<T>(read: impl FnOnce(&Job) -> T) -> Option<T> {
-    session()
+    here()?
         .book
         .with_untracked(|b| b.as_ref().map(|b| read(&b.job)))
 }
 
+fn notice(sentence: impl Into<String>) {
+    if let Some(session) = here() {
+        session.notice(sentence, true);
+    }
+}
+
 fn say(payloads: Vec<Payload>) {
-    session().say(&payloads);
+    if let Some(session) = here() {
+        session.say(&payloads);
+    }
 }
 
 /// The screen.
 #[component]
 pub fn JobScreen() -> impl IntoView {
-    let run = Run::begin();
     let session = session();
+    HERE.set(Some(session));
+    let run = Run::begin();
     let piece = Memo::new(move |_| match session.route.get() {
         Route::Job { piece, .. } => piece,
         _ => None,
