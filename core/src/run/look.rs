@@ -116,6 +116,15 @@ pub struct PieceView {
     pub held: bool,
 }
 
+/// The count a casting's number ends in: 2 of *B2*, so that it stands before *B10*.
+fn counted(number: &str) -> u32 {
+    let text = number.trim();
+    let start = text.trim_end_matches(|c: char| c.is_ascii_digit()).len();
+    text.get(start..)
+        .and_then(|digits| digits.parse().ok())
+        .unwrap_or(u32::MAX)
+}
+
 /// Looks the run over.
 #[must_use]
 pub fn look(job: &Job) -> RunView {
@@ -131,7 +140,7 @@ pub fn look(job: &Job) -> RunView {
         (
             part,
             !c.pattern,
-            number.trim().parse::<u32>().unwrap_or(u32::MAX),
+            counted(&number),
             number,
             c.pull.unwrap_or(u32::MAX),
             c.casting.clone(),
@@ -323,5 +332,18 @@ fn piece(job: &Job, id: &PieceId, castings: &[CastingView]) -> PieceView {
 impl core::fmt::Display for Hold {
     fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         write!(f, "before {}: {}", self.before, hold_words(&self.until))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::counted;
+
+    #[test]
+    fn a_number_counts_by_its_end() {
+        assert_eq!(counted("B2"), 2);
+        assert_eq!(counted(" 07 "), 7);
+        assert!(counted("B10") > counted("B2"));
+        assert_eq!(counted("pattern"), u32::MAX);
     }
 }

@@ -120,7 +120,12 @@ pub fn walk(source: &Source<'_>, casting: &CastingId) -> Result<Walk, PrepareErr
     let mut odd = None;
     for on in &faces {
         let Ok(marks) = &on.read else { continue };
-        says.extend(marks.notes.iter().cloned());
+        // Two faces may have the same to say: once is enough.
+        for note in &marks.notes {
+            if !says.contains(note) {
+                says.push(note.clone());
+            }
+        }
         if odd.is_none() {
             odd = odd::odd_one(source, marks);
         }
