@@ -309,14 +309,16 @@ mod tests {
     fn next_keeps_what_is_expected_and_asks_about_what_is_not() {
         assert_eq!(after("", false), Next::Stay);
         assert_eq!(after("10x", false), Next::Stay);
-        let Next::Keep(payload) = after("103½", false) else {
+        // A fraction without a unit may be inches: asked, with both readings as keys.
+        assert_eq!(after("103½", false), Next::Stay);
+        let Next::Keep(payload) = after("103.5", false) else {
             unreachable!("kept")
         };
         let Payload::Reading(reading) = *payload else {
             unreachable!("a reading")
         };
         assert_eq!(reading.value.mm.to_um(), 103_500);
-        assert_eq!(reading.value.typed, "103½");
+        assert_eq!(reading.value.typed, "103.5");
         assert_eq!(reading.stage.as_deref(), Some("measured"));
         let Next::Sure { meant, .. } = after("113", false) else {
             unreachable!("asked")

@@ -280,7 +280,7 @@ mod tests {
             }
             self.0.fold()
         }
-        fn names(&mut self) -> impl FnMut() -> String {
+        fn names(&mut self) -> impl FnMut() -> String + use<> {
             self.1 += 100;
             let mut n = self.1;
             move || {
