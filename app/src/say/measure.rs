@@ -164,7 +164,7 @@ pub fn next(walk: &Walk, ask: &AskedReading, heard: &Heard, sure: bool) -> Next 
     {
         return Next::Sure {
             asks: found.asks,
-            meant: found.meant.map(|m| samespot_core::prepare::mm(m)),
+            meant: found.meant.map(samespot_core::prepare::mm),
         };
     }
     let payload = match ask.state {

@@ -385,7 +385,10 @@ fn a_gain_foretold_is_the_gain_had() {
     each(|network, random| {
         let before = solved(&network);
         let count = network.points.len();
-        let from = (random.within(0.0, count as f64 - 0.01)) as usize;
+        let chance = random.within(0.0, count as f64);
+        let from = (0..count - 1)
+            .find(|k| chance < (k + 1) as f64)
+            .unwrap_or(count - 1);
         let to = (from + 1) % count;
         let kind = ReadingKind::Over { from, to, turns: 0 };
         let reading = Reading {

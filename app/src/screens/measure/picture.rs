@@ -106,10 +106,11 @@ pub(super) fn Picture(hand: Hand) -> impl IntoView {
                 .iter()
                 .enumerate()
                 .filter(|(k, l)| {
+                    #[allow(clippy::float_cmp, reason = "the same mark has the same place")]
                     let same = |o: &samespot_core::prepare::walk::ReadLine| {
                         (o.from == l.from && o.to == l.to) || (o.from == l.to && o.to == l.from)
                     };
-                    let last = face.lines.iter().rposition(|o| same(o)) == Some(*k);
+                    let last = face.lines.iter().rposition(same) == Some(*k);
                     Some(l.fact) == odd
                         || (last && !face.lines.iter().any(|o| same(o) && Some(o.fact) == odd))
                 })
