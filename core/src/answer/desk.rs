@@ -27,9 +27,12 @@ struct Known {
 }
 
 impl Known {
-    fn job(&mut self) -> &Job {
+    /// The job, folded once, with its attachments; and the facts it was folded from.
+    fn opened(&mut self) -> (Source<'_>, &Ledger) {
         let ledger = &self.ledger;
-        self.folded.get_or_insert_with(|| ledger.fold())
+        let job = self.folded.get_or_insert_with(|| ledger.fold());
+        let attachments = &self.attachments;
+        (Source { job, attachments }, ledger)
     }
 }
 
@@ -88,19 +91,12 @@ impl Desk {
                     facts: known.ledger.len(),
                 })
             }
-            Ask::Run { job } => Ok(Reply::Run(crate::run::look(self.known(&job)?.job()))),
+            Ask::Run { job } => Ok(Reply::Run(crate::run::look(
+                self.known(&job)?.opened().0.job,
+            ))),
             Ask::Survey { job } => {
-                let known = self.known(&job)?;
-                known.job();
-                let Known {
-                    folded: Some(job),
-                    attachments,
-                    ..
-                } = known
-                else {
-                    return Err(Refusal::UnknownJob);
-                };
-                Ok(Reply::Survey(survey(&Source { job, attachments })))
+                let (source, _) = self.known(&job)?.opened();
+                Ok(Reply::Survey(survey(&source)))
             }
             Ask::Template {
                 job,
@@ -109,18 +105,8 @@ impl Desk {
                 paper,
                 day,
             } => {
-                let known = self.known(&job)?;
-                known.job();
-                let Known {
-                    folded: Some(job),
-                    attachments,
-                    ..
-                } = known
-                else {
-                    return Err(Refusal::UnknownJob);
-                };
-                let view =
-                    template_view(&Source { job, attachments }, &feature, &piece, paper, &day)?;
+                let (source, _) = self.known(&job)?.opened();
+                let view = template_view(&source, &feature, &piece, paper, &day)?;
                 Ok(Reply::Template(Box::new(view)))
             }
             Ask::Live {
@@ -128,48 +114,18 @@ impl Desk {
                 feature,
                 piece,
             } => {
-                let known = self.known(&job)?;
-                known.job();
-                let Known {
-                    folded: Some(job),
-                    attachments,
-                    ..
-                } = known
-                else {
-                    return Err(Refusal::UnknownJob);
-                };
-                let prepared =
-                    prepare(&Source { job, attachments }, &feature, &piece).map_err(cannot)?;
+                let (source, _) = self.known(&job)?.opened();
+                let prepared = prepare(&source, &feature, &piece).map_err(cannot)?;
                 Ok(Reply::Live(Box::new(live(&prepared))))
             }
             Ask::Walk { job, casting } => {
-                let known = self.known(&job)?;
-                known.job();
-                let Known {
-                    folded: Some(job),
-                    attachments,
-                    ..
-                } = known
-                else {
-                    return Err(Refusal::UnknownJob);
-                };
-                let walk = crate::prepare::walk::walk(&Source { job, attachments }, &casting)
-                    .map_err(cannot)?;
+                let (source, _) = self.known(&job)?.opened();
+                let walk = crate::prepare::walk::walk(&source, &casting).map_err(cannot)?;
                 Ok(Reply::Walk(Box::new(walk)))
             }
             Ask::Face { job, face } => {
-                let known = self.known(&job)?;
-                known.job();
-                let Known {
-                    folded: Some(job),
-                    attachments,
-                    ..
-                } = known
-                else {
-                    return Err(Refusal::UnknownJob);
-                };
-                let view = crate::prepare::setout::face_view(&Source { job, attachments }, &face)
-                    .map_err(cannot)?;
+                let (source, _) = self.known(&job)?.opened();
+                let view = crate::prepare::setout::face_view(&source, &face).map_err(cannot)?;
                 Ok(Reply::Face(Box::new(view)))
             }
             Ask::File {
@@ -180,17 +136,7 @@ impl Desk {
                 paper,
                 day,
             } => {
-                let known = self.known(&job)?;
-                known.job();
-                let Known {
-                    folded: Some(job),
-                    attachments,
-                    ledger,
-                } = known
-                else {
-                    return Err(Refusal::UnknownJob);
-                };
-                let source = Source { job, attachments };
+                let (source, ledger) = self.known(&job)?.opened();
                 let selection = Selection {
                     feature,
                     pieces,
@@ -234,23 +180,14 @@ impl Desk {
         paper: Option<Paper>,
         day: &str,
     ) -> Result<(RunFiles, Vec<String>), Refusal> {
-        let known = self.known(job)?;
-        known.job();
-        let Known {
-            folded: Some(job),
-            attachments,
-            ledger,
-        } = known
-        else {
-            return Err(Refusal::UnknownJob);
-        };
+        let (source, ledger) = self.known(job)?.opened();
         let selection = Selection {
             feature: None,
             pieces: Vec::new(),
-            paper: paper.or(job.about.paper).unwrap_or_default(),
+            paper: paper.or(source.job.about.paper).unwrap_or_default(),
             day: day.to_owned(),
         };
-        let run = run_files(&Source { job, attachments }, ledger, &selection).map_err(cannot)?;
+        let run = run_files(&source, ledger, &selection).map_err(cannot)?;
         Ok((run.files, run.left_out))
     }
 

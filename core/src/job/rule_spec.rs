@@ -46,6 +46,30 @@ pub enum RuleSpec {
     },
 }
 
+impl RuleSpec {
+    /// Every mark it follows.
+    #[must_use]
+    pub fn marks(&self) -> Vec<&MarkId> {
+        match self {
+            Self::Line {
+                from,
+                to,
+                side,
+                across,
+                ..
+            } => {
+                let mut all = vec![from, to];
+                all.extend(side);
+                if let Some(pair) = across {
+                    all.extend([&pair.from, &pair.to]);
+                }
+                all
+            }
+            Self::BestFit { marks, .. } => marks.iter().map(|m| &m.mark).collect(),
+        }
+    }
+}
+
 /// The pair that *across* follows.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]

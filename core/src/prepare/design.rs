@@ -86,26 +86,6 @@ pub(super) fn rule_of(
     }
 }
 
-pub(super) fn marks_of_rule(spec: &RuleSpec) -> Vec<&MarkId> {
-    match spec {
-        RuleSpec::Line {
-            from,
-            to,
-            side,
-            across,
-            ..
-        } => {
-            let mut all = vec![from, to];
-            all.extend(side);
-            if let Some(pair) = across {
-                all.extend([&pair.from, &pair.to]);
-            }
-            all
-        }
-        RuleSpec::BestFit { marks, .. } => marks.iter().map(|m| &m.mark).collect(),
-    }
-}
-
 pub(super) fn missing(what: &'static str, of: &str, then: &'static str) -> PrepareError {
     PrepareError::NotSetUp {
         what,

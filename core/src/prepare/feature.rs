@@ -3,7 +3,7 @@
 use super::Source;
 use super::carriers::{add_tied_crosses, carriers, enough_to_lay_on, gone_on};
 use super::crosses::{cross_could_be, cross_miss};
-use super::design::{Design, design, marks_of_rule, missing, restrict, restrict_covariance};
+use super::design::{Design, design, missing, restrict, restrict_covariance};
 use super::error::PrepareError;
 use super::face::casting_face;
 use super::layings::{layings_for, pinned, warnings_of};
@@ -143,7 +143,7 @@ fn measured(
             .any(|r| r.says.speaks_of().contains(&point.entity()))
     };
     let spec = design.edit.rule.as_ref();
-    let needed = |m: &MarkId| spec.is_some_and(|s| marks_of_rule(s).contains(&m));
+    let needed = |m: &MarkId| spec.is_some_and(|s| s.marks().contains(&m));
     if !design.names.marks.iter().any(read) {
         let letters: Vec<String> = design
             .names

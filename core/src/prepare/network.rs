@@ -418,21 +418,19 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
         .filter(|p| !readings.iter().any(|r| points_read(&r.says.of).contains(p)))
         .cloned()
         .collect();
-    let suspects = match adjusted.suspects() {
-        Ok(list) => list
-            .iter()
-            .filter_map(|s| {
-                let fact = *facts.get(s.reading)?;
-                Some(Suspected {
-                    fact,
-                    reading: words(s.reading),
-                    off_by: adjusted.slip(s.reading)?,
-                    explained: explained(job, &points, &adjusted, s.reading, &options),
-                })
+    let suspects = adjusted
+        .suspects()
+        .unwrap_or_default()
+        .iter()
+        .filter_map(|s| {
+            Some(Suspected {
+                fact: *facts.get(s.reading)?,
+                reading: words(s.reading),
+                off_by: adjusted.slip(s.reading)?,
+                explained: explained(job, &points, &adjusted, s.reading, &options),
             })
-            .collect(),
-        Err(_) => Vec::new(),
-    };
+        })
+        .collect();
     let notes = notes_of(job, &points, &facts, &adjusted, &words);
     Ok(Marks {
         points,
@@ -483,13 +481,12 @@ fn explained(
     reading: usize,
     options: &Options,
 ) -> String {
-    let Some(say) = adjusted.others_say(reading, options) else {
+    let Some(found) = adjusted.explain(reading, options) else {
         return String::new();
     };
     // To the millimetre: a tape is read no finer, and the slip is larger.
-    let others = format!("The others say {:.0} mm.", say.value.mm());
-    let found = adjusted.explanations(reading, options);
-    let Some(best) = found.first() else {
+    let others = format!("The others say {:.0} mm.", found.others.value.mm());
+    let Some(best) = found.slips.first() else {
         return others;
     };
     let question = match best.slip {

@@ -40,6 +40,6 @@ pub use network::{
     CoordinateAxis, EdgeKind, EdgeStart, Held, Network, Options, PointStart, Precision, Reading,
     ReadingKind, SizeHeld,
 };
-pub use slips::{Explanation, OthersSay, Slip};
+pub use slips::{Explained, Explanation, OthersSay, Slip};
 pub use start::{Side, StartError, start_from_readings};
 pub use suspects::{CannotLocate, ODD_ONE_OUT, Suspect};

@@ -54,6 +54,15 @@ pub struct Explanation {
     pub off: f64,
 }
 
+/// What the others make of a reading, and the slips that would bring it back among them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Explained {
+    /// What the others say.
+    pub others: OthersSay,
+    /// The slips, the best first; none where no usual one fits.
+    pub slips: Vec<Explanation>,
+}
+
 /// A slip of a round number is known by it to a few millimetres only (design/10, 1.1).
 const ROUND: [(Slip, f64); 3] = [
     (Slip::Ten, 10.0),
@@ -73,25 +82,17 @@ const CM_IN_INCH: f64 = 2.54;
 const SAME_MM: f64 = 1.0;
 
 impl Adjusted {
-    /// What the other readings say this one should have been, adjusted anew without it; `None`
-    /// where nothing checks it or the others alone fit nothing.
+    /// Standard deviation of what the others alone say a reading should have been; `None` where
+    /// nothing checks it.
     ///
-    /// A slip of 100 mm bends the others too far for the step −v/r to be the whole of it, so the
-    /// value comes from a solution without the reading. With σ its own standard deviation and r
-    /// its redundancy, that value's variance is σ²(1/r − 1) (the leave-one-out residual of linear
-    /// least squares).
+    /// With σ its own standard deviation and r its redundancy, the variance is σ²(1/r − 1) (the
+    /// leave-one-out residual of linear least squares).
     #[must_use]
-    pub fn others_say(&self, reading: usize, options: &Options) -> Option<OthersSay> {
-        self.say(&self.without(reading, options)?, reading)
-    }
-
-    fn say(&self, without: &Self, reading: usize) -> Option<OthersSay> {
-        let result = self.readings.get(reading)?;
-        let read_mm = self.inner.network.readings.get(reading)?.value.mm();
-        let spread = (1.0 / result.redundancy - 1.0).max(0.0);
-        Some(OthersSay {
-            value: Length::from_mm(read_mm + without.readings.get(reading)?.off_by.mm()),
-            sd: Length::from_mm(result.own.mm() * libm::sqrt(spread)),
+    pub fn others_sd(&self, reading: usize) -> Option<Length> {
+        let r = self.readings.get(reading)?;
+        r.w.map(|_| {
+            let spread = (1.0 / r.redundancy - 1.0).max(0.0);
+            Length::from_mm(r.own.mm() * libm::sqrt(spread))
         })
     }
 
@@ -111,25 +112,25 @@ impl Adjusted {
         (without.status == Status::Converged).then_some(without)
     }
 
-    /// Slips that would bring this reading back among the others, the best first. Empty where
-    /// nothing checks it or no usual slip fits.
+    /// What the others say a reading should have been, adjusted anew without it, and the slips
+    /// that would explain it. `None` where nothing checks it or the others alone fit nothing.
+    ///
+    /// A slip of 100 mm bends the others too far for the step −v/r to be the whole of it, so the
+    /// value comes from a solution without the reading.
     #[must_use]
-    pub fn explanations(&self, reading: usize, options: &Options) -> Vec<Explanation> {
-        let Some(without) = self.without(reading, options) else {
-            return Vec::new();
-        };
-        let (Some(say), Some(result)) = (self.say(&without, reading), self.readings.get(reading))
-        else {
-            return Vec::new();
-        };
-        let Some(given) = self.inner.network.readings.get(reading) else {
-            return Vec::new();
-        };
+    pub fn explain(&self, reading: usize, options: &Options) -> Option<Explained> {
+        let without = self.without(reading, options)?;
+        let result = self.readings.get(reading)?;
+        let given = self.inner.network.readings.get(reading)?;
         let read_mm = given.value.mm();
-        let sd_mm = libm::hypot(result.own.mm(), say.sd.mm());
+        let others = OthersSay {
+            value: Length::from_mm(read_mm + without.readings.get(reading)?.off_by.mm()),
+            sd: self.others_sd(reading)?,
+        };
+        let sd_mm = libm::hypot(result.own.mm(), others.sd.mm());
         let mut found: Vec<Explanation> = Vec::new();
         let mut offer = |slip: Slip, meant_mm: f64| {
-            let off = (meant_mm - say.value.mm()) / sd_mm;
+            let off = (meant_mm - others.value.mm()) / sd_mm;
             if meant_mm > 0.0 && off.abs() <= ODD_ONE_OUT {
                 found.push(Explanation {
                     slip,
@@ -159,7 +160,10 @@ impl Adjusted {
                 .total_cmp(&b.off.abs())
                 .then(a.slip.cmp(&b.slip))
         });
-        found
+        Some(Explained {
+            others,
+            slips: found,
+        })
     }
 
     /// Readings of another line that the tape may have taken instead, each as the reading meant.

@@ -99,23 +99,7 @@ fn followed<'a>(job: &'a Job, face: &FaceId) -> Vec<&'a MarkId> {
         .values()
         .filter(|f| f.face.as_ref() == Some(face))
         .filter_map(|f| f.rule.as_ref())
-        .flat_map(|rule| match rule {
-            RuleSpec::Line {
-                from,
-                to,
-                side,
-                across,
-                ..
-            } => {
-                let mut all = vec![from, to];
-                all.extend(side);
-                if let Some(pair) = across {
-                    all.extend([&pair.from, &pair.to]);
-                }
-                all
-            }
-            RuleSpec::BestFit { marks, .. } => marks.iter().map(|m| &m.mark).collect(),
-        })
+        .flat_map(RuleSpec::marks)
         .collect()
 }
 

@@ -451,14 +451,15 @@ fn check_slip(surface: Surface, slip: Slip, spoil: impl Fn(f64) -> f64) {
     // On a round face two or three of ten distances may be told apart by nobody: it is among them.
     let named = suspects[0].reading == 0 || suspects[0].or.contains(&0);
     assert!(named, "{suspects:?}");
-    let found = got.explanations(0, &no_drawing());
+    let explained = got.explain(0, &no_drawing()).unwrap();
+    let found = &explained.slips;
     let first = found
         .first()
         .unwrap_or_else(|| panic!("{slip:?} is not offered"));
     assert_eq!(first.slip, slip, "{found:?}");
     // Readings have a standard deviation of half a millimetre and are exact here.
     assert!((first.meant.mm() - 360.0).abs() < 0.5, "{found:?}");
-    let others = got.others_say(0, &no_drawing()).unwrap();
+    let others = explained.others;
     assert!((others.value.mm() - 360.0).abs() < 0.5, "{others:?}");
     assert!(others.sd.mm() > 0.0 && others.sd.mm() < 2.0, "{others:?}");
 }
@@ -488,6 +489,5 @@ fn a_reading_nothing_checks_is_explained_by_nothing() {
     net.readings.truncate(5);
     net.points.truncate(4);
     let got = plain(&net);
-    assert!(got.explanations(0, &no_drawing()).is_empty());
-    assert_eq!(got.others_say(0, &no_drawing()), None);
+    assert_eq!(got.explain(0, &no_drawing()), None);
 }

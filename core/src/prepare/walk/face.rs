@@ -1,12 +1,12 @@
 //! One face of a casting while it is being measured.
 
+use super::super::Source;
 use super::super::error::PrepareError;
 use super::super::face::{casting_face, pattern_face};
 use super::super::naming::name_of;
 use super::super::network::{MARK_SPREAD, Marks, Wanted, adjusted, marks_of, soft_tape, tape_of};
 use super::super::outline::outline_of;
 use super::super::pattern::pattern_marks;
-use super::super::{Source, design::marks_of_rule};
 use super::list::{Pair, Sureness, lies_over};
 use super::order::ends;
 use super::view::{Expected, FacePicture, MarkPicture};
@@ -125,7 +125,7 @@ impl OnFace {
             .values()
             .filter(|f| f.face.as_ref() == Some(&self.id))
             .filter_map(|f| f.rule.as_ref())
-            .flat_map(marks_of_rule)
+            .flat_map(RuleSpec::marks)
             .collect();
         (0..self.marks.len())
             .filter(|k| of_rules.is_empty() || of_rules.contains(&&self.marks[*k]))

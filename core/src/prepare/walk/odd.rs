@@ -36,15 +36,9 @@ pub(super) fn odd_one(source: &Source<'_>, marks: &Marks) -> Option<OddOne> {
     })?;
     let fact = *marks.facts.get(suspect.reading)?;
     let reading = job.readings.iter().find(|r| r.id == fact)?;
-    let result = marks.adjusted.readings.get(suspect.reading)?;
-    // What all others say of it (design/11, *Detection*): off_by is what is left after it has
-    // pulled its own share, 1 − r.
-    let r = result.redundancy.max(1e-6);
-    let wrong_mm = -result.off_by.mm() / r;
+    let wrong_mm = -marks.adjusted.slip(suspect.reading)?.mm();
     let others_mm = reading.says.value.mm.mm() - wrong_mm;
-    // Standard deviation of what the others say: off by over w is its own standard deviation.
-    let off_sd_mm = (result.off_by.mm() / suspect.w).abs();
-    let others_sd_mm = libm::sqrt((off_sd_mm * off_sd_mm * (1.0 - r)).max(0.0)) / r;
+    let others_sd_mm = marks.adjusted.others_sd(suspect.reading)?.mm();
     let reach_mm = (2.0 * others_sd_mm).max(0.5);
     let name = short(job, &reading.says.of);
     let way = if wrong_mm > 0.0 { "long" } else { "short" };
