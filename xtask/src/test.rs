@@ -61,6 +61,9 @@ fn clippy() -> Outcome {
         "--all-targets",
         "--features",
         "samespot-tests/browser",
+        "--",
+        "--deny",
+        "warnings",
     ])
 }
 

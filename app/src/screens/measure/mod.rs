@@ -155,13 +155,16 @@ fn Flag(hand: Hand) -> impl IntoView {
     move || {
         odd.get().map(|odd| {
             let (fact, number) = (odd.fact, odd.ask);
-            let again = number.map(|n| {
-                view! {
-                    <button type="button" class="key" on:click=move |_| hand.choose(n)>
-                        {format!("Read {} again", odd.short)}
-                    </button>
-                }
-            });
+            let short = odd.short.clone();
+            let again = move || {
+                number.map(|n| {
+                    view! {
+                        <button type="button" class="key" on:click=move |_| hand.choose(n)>
+                            {format!("Read {short} again")}
+                        </button>
+                    }
+                })
+            };
             let aside = move || {
                 WHY_ASIDE
                     .map(|why| {
@@ -195,7 +198,7 @@ fn Flag(hand: Hand) -> impl IntoView {
                             when=move || asking_why.get()
                             fallback=move || {
                                 view! {
-                                    {again.clone()}
+                                    {again.clone()()}
                                     <button
                                         type="button"
                                         class="key"
