@@ -36,6 +36,10 @@ pub(crate) fn run() -> Outcome {
         let root = files::root();
         let mut tree = files::Tree::new();
         for path in files::walk(&root, &|folder| !is_made(folder))? {
+            // In a second checkout of the same clone `.git` is a file.
+            if is_made(&path) {
+                continue;
+            }
             let bytes = files::read(&root.join(&path))?;
             tree.insert(path, bytes);
         }
