@@ -5,7 +5,7 @@ use crate::job::{FeatureId, Job, Ledger, PieceId, Printed};
 use crate::prepare::{Issued, PrepareError, Source, feature_title, issue};
 use crate::sheet::Paper;
 use crate::write::job::{SaveError, job_file};
-use crate::write::pdf::{Part, PdfError, pdf};
+use crate::write::pdf::{PdfError, Press, Pressed};
 use crate::write::svg::svg_pages;
 use crate::write::zip::{Entry, ZipFolderError, zip_folder};
 
@@ -131,10 +131,17 @@ fn stem(job: &Job, selection: &Selection) -> String {
     name
 }
 
-fn to_pdf(job: &Job, made: &[Made]) -> Result<Vec<u8>, PdfError> {
-    let marks: Vec<String> = made
+/// The templates pressed, in order.
+fn pressed(press: &mut Press, made: &[Made]) -> Vec<Pressed> {
+    made.iter()
+        .map(|m| press.press(&m.issued.drawing))
+        .collect()
+}
+
+fn bound(press: &Press, job: &Job, parts: &[(&Made, &Pressed)]) -> Result<Vec<u8>, PdfError> {
+    let marks: Vec<String> = parts
         .iter()
-        .map(|m| {
+        .map(|(m, _)| {
             let name = job
                 .features
                 .get(&m.feature)
@@ -145,15 +152,19 @@ fn to_pdf(job: &Job, made: &[Made]) -> Result<Vec<u8>, PdfError> {
             )
         })
         .collect();
-    let parts: Vec<Part<'_>> = made
+    let parts: Vec<(&str, &Pressed)> = marks
         .iter()
-        .zip(&marks)
-        .map(|(m, bookmark)| Part {
-            bookmark,
-            drawing: &m.issued.drawing,
-        })
+        .map(String::as_str)
+        .zip(parts.iter().map(|(_, p)| *p))
         .collect();
-    pdf(&title_of(job), &parts)
+    press.bind(&title_of(job), &parts)
+}
+
+fn to_pdf(job: &Job, made: &[Made]) -> Result<Vec<u8>, PdfError> {
+    let mut press = Press::default();
+    let pressed = pressed(&mut press, made);
+    let parts: Vec<(&Made, &Pressed)> = made.iter().zip(&pressed).collect();
+    bound(&press, job, &parts)
 }
 
 fn pages(made: &[Made]) -> usize {
@@ -252,10 +263,14 @@ pub(super) fn run_files(
         "index.txt".into(),
         index(job, &made, &left_out, selection).into_bytes(),
     ));
-    files.push((format!("{}.pdf", job.id), to_pdf(job, &made)?));
-    for m in &made {
+    let mut press = Press::default();
+    let pressed = pressed(&mut press, &made);
+    let parts: Vec<(&Made, &Pressed)> = made.iter().zip(&pressed).collect();
+    files.push((format!("{}.pdf", job.id), bound(&press, job, &parts)?));
+    for part in &parts {
+        let m = part.0;
         let path = format!("piece-{}/{}.pdf", number_of(job, &m.piece), m.feature);
-        files.push((path, to_pdf(job, std::slice::from_ref(m))?));
+        files.push((path, bound(&press, job, core::slice::from_ref(part))?));
     }
     files.sort();
     Ok(Run {

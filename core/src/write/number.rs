@@ -33,6 +33,11 @@ pub(super) fn mm(um: i32, out: &mut String) {
     each(um, true, |c| out.push(char::from(c)));
 }
 
+/// The same for files that are bytes.
+pub(super) fn mm_bytes(um: i32, out: &mut Vec<u8>) {
+    each(um, true, |c| out.push(c));
+}
+
 /// As short as the grammar of path data allows: `.5-.25`, a separator only where one is needed.
 pub(super) fn short(um: i32, out: &mut String) {
     let parted = um < 0 || out.ends_with(|c: char| c.is_ascii_alphabetic());

@@ -1,0 +1,243 @@
+//! Letters as shapes and places: a sheet has some seventy shapes of letters in a few sizes and a
+//! thousand letters. Each shape is written once for a file, each letter is a shape and a place.
+//!
+//! A shape is named by what it is, not by when it was met, so that a page reads the same in every
+//! file that holds it and is pressed once for all of them.
+
+use super::content::trace;
+use crate::sheet::drawing::{Contour, Segment, Spot};
+use std::collections::BTreeMap;
+
+/// The name of a shape: 48 bits of its coordinates' hash. Among five hundred shapes two agree by
+/// chance once in two thousand million files, and then the later one is drawn out in full.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct ShapeName(u64);
+
+impl ShapeName {
+    /// Eight characters that PDF takes in a name as they are (ISO 32000-1, 7.3.5).
+    pub(super) fn text(self) -> [u8; 8] {
+        const DIGITS: &[u8; 64] =
+            b"0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz-_";
+        core::array::from_fn(|i| {
+            let six = usize::try_from((self.0 >> (6 * i)) & 63).unwrap_or(0);
+            DIGITS.get(six).copied().unwrap_or(b'0')
+        })
+    }
+}
+
+/// A shape as a file holds it.
+#[derive(Debug, Clone)]
+pub(super) struct Kept {
+    /// Contours relative to where the first of them starts.
+    shape: Vec<Contour>,
+    /// Its path and fill, compressed.
+    pub(super) packed: Vec<u8>,
+    /// The box round it.
+    pub(super) reach: Reach,
+}
+
+/// The shapes met so far.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Shapes(BTreeMap<ShapeName, Kept>);
+
+impl Shapes {
+    /// The name under which this letter is kept; `None` if its name means another shape.
+    pub(super) fn keep(&mut self, letter: &[Contour], at: Spot) -> Option<ShapeName> {
+        let name = name_of(letter, at);
+        let back = Spot::new(at.x.saturating_neg(), at.y.saturating_neg());
+        if let Some(kept) = self.0.get(&name) {
+            let same = kept.shape.len() == letter.len()
+                && kept.shape.iter().zip(letter).all(|(k, l)| same(k, l, back));
+            return same.then_some(name);
+        }
+        let shape: Vec<Contour> = letter.iter().map(|c| c.shifted(back)).collect();
+        let mut raw = Vec::new();
+        trace(&mut raw, &shape);
+        raw.extend_from_slice(b"f");
+        let kept = Kept {
+            packed: super::packed(&raw),
+            reach: reach(&shape),
+            shape,
+        };
+        self.0.insert(name, kept);
+        Some(name)
+    }
+
+    pub(super) fn get(&self, name: ShapeName) -> Option<&Kept> {
+        self.0.get(&name)
+    }
+}
+
+fn same(kept: &Contour, letter: &Contour, back: Spot) -> bool {
+    let at = |s: Spot| s.shifted(back);
+    kept.closed == letter.closed
+        && kept.start == at(letter.start)
+        && kept.segments.len() == letter.segments.len()
+        && kept
+            .segments
+            .iter()
+            .zip(&letter.segments)
+            .all(|(k, l)| match (*k, *l) {
+                (Segment::Line { to: a }, Segment::Line { to: b }) => a == at(b),
+                (Segment::Arc { via: a, to: b }, Segment::Arc { via: c, to: d }) => {
+                    a == at(c) && b == at(d)
+                }
+                (
+                    Segment::Cubic {
+                        c1: a,
+                        c2: b,
+                        to: c,
+                    },
+                    Segment::Cubic {
+                        c1: d,
+                        c2: e,
+                        to: f,
+                    },
+                ) => a == at(d) && b == at(e) && c == at(f),
+                _ => false,
+            })
+}
+
+/// FNV-1a (Fowler, Noll, Vo 1991) over whole coordinates, folded to 48 bits.
+fn name_of(letter: &[Contour], at: Spot) -> ShapeName {
+    let mut hash: u64 = 0xcbf2_9ce4_8422_2325;
+    let mut take = |n: i32| {
+        hash ^= u64::from(n.cast_unsigned());
+        hash = hash.wrapping_mul(0x0000_0100_0000_01b3);
+        // A coordinate is four bytes taken at once: without this the high ones reach few bits.
+        hash ^= hash >> 29;
+    };
+    let spot = |s: Spot, take: &mut dyn FnMut(i32)| {
+        take(s.x.wrapping_sub(at.x));
+        take(s.y.wrapping_sub(at.y));
+    };
+    for contour in letter {
+        take(0);
+        spot(contour.start, &mut take);
+        for segment in &contour.segments {
+            match *segment {
+                Segment::Line { to } => {
+                    take(1);
+                    spot(to, &mut take);
+                }
+                Segment::Arc { via, to } => {
+                    take(2);
+                    spot(via, &mut take);
+                    spot(to, &mut take);
+                }
+                Segment::Cubic { c1, c2, to } => {
+                    take(3);
+                    spot(c1, &mut take);
+                    spot(c2, &mut take);
+                    spot(to, &mut take);
+                }
+            }
+        }
+    }
+    ShapeName((hash ^ (hash >> 48)) & 0xffff_ffff_ffff)
+}
+
+/// The box round a shape, µm.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Reach {
+    pub(super) low: Spot,
+    pub(super) high: Spot,
+}
+
+impl Reach {
+    fn inside(self, other: Self) -> bool {
+        self.low.x >= other.low.x
+            && self.low.y >= other.low.y
+            && self.high.x <= other.high.x
+            && self.high.y <= other.high.y
+    }
+}
+
+/// The box round contours; control points enclose what they control.
+pub(super) fn reach(contours: &[Contour]) -> Reach {
+    let mut r = Reach {
+        low: Spot::new(i32::MAX, i32::MAX),
+        high: Spot::new(i32::MIN, i32::MIN),
+    };
+    let mut take = |s: Spot| {
+        r.low = Spot::new(r.low.x.min(s.x), r.low.y.min(s.y));
+        r.high = Spot::new(r.high.x.max(s.x), r.high.y.max(s.y));
+    };
+    for contour in contours {
+        take(contour.start);
+        for segment in &contour.segments {
+            match *segment {
+                Segment::Line { to } => take(to),
+                Segment::Arc { via, to } => [via, to].into_iter().for_each(&mut take),
+                Segment::Cubic { c1, c2, to } => [c1, c2, to].into_iter().for_each(&mut take),
+            }
+        }
+    }
+    r
+}
+
+/// Contours that belong together: a counter lies inside its letter and is filled with it.
+pub(super) fn letters(outlines: &[Contour]) -> Vec<&[Contour]> {
+    let boxes: Vec<Reach> = outlines
+        .iter()
+        .map(|c| reach(core::slice::from_ref(c)))
+        .collect();
+    let mut out = Vec::new();
+    let mut from = 0;
+    for (i, own) in boxes.iter().enumerate() {
+        let held = boxes.get(from..i).unwrap_or_default();
+        if i > from && !held.iter().any(|b| own.inside(*b) || b.inside(*own)) {
+            out.extend(outlines.get(from..i));
+            from = i;
+        }
+    }
+    out.extend(outlines.get(from..).filter(|rest| !rest.is_empty()));
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn triangle(at: Spot, tall: i32) -> Contour {
+        let p = |x, y| at.shifted(Spot::new(x, y));
+        let to = |x, y| Segment::Line { to: p(x, y) };
+        Contour {
+            start: at,
+            segments: vec![to(1_000, 0), to(0, tall), to(0, 0)],
+            closed: true,
+        }
+    }
+
+    #[test]
+    fn a_shape_has_one_name_wherever_it_stands() {
+        let mut shapes = Shapes::default();
+        let (here, there) = (Spot::new(5, -7), Spot::new(123_456, 9));
+        let first = shapes.keep(&[triangle(here, 500)], here);
+        assert_eq!(first, shapes.keep(&[triangle(there, 500)], there));
+        assert_ne!(first, shapes.keep(&[triangle(here, 501)], here));
+        assert_eq!(shapes.0.len(), 2);
+    }
+
+    #[test]
+    fn names_are_eight_plain_characters() {
+        let text = ShapeName(0xfedc_ba98_7654).text();
+        assert!(
+            text.iter()
+                .all(|c| c.is_ascii_alphanumeric() || *c == b'-' || *c == b'_')
+        );
+        assert_ne!(text, ShapeName(0xfedc_ba98_7655).text());
+    }
+
+    #[test]
+    fn a_name_that_means_another_shape_is_not_used() {
+        let mut shapes = Shapes::default();
+        let at = Spot::new(0, 0);
+        let letter = [triangle(at, 500)];
+        let name = shapes.keep(&letter, at);
+        if let Some(kept) = name.and_then(|n| shapes.0.get_mut(&n)) {
+            kept.shape = vec![triangle(at, 9)];
+        }
+        assert_eq!(shapes.keep(&letter, at), None);
+    }
+}
