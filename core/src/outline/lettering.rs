@@ -5,6 +5,8 @@
 
 use crate::units::Length;
 use kurbo::{Affine, BezPath};
+use std::borrow::Cow;
+use std::sync::OnceLock;
 use ttf_parser::{Face, GlyphId, OutlineBuilder};
 
 /// How heavy the strokes of the letters are.
@@ -86,7 +88,9 @@ pub fn set_text_at(text: &str, cap_height: Length, weight: Weight, anchor: Ancho
     let mut pen_mm = 0.0;
     let mut before: Option<GlyphId> = None;
     for c in text.chars().map(|c| if c.is_control() { ' ' } else { c }) {
-        let found = face.as_ref().and_then(|f| Some((f, f.glyph_index(c)?)));
+        let found = face
+            .as_ref()
+            .and_then(|f| Some((f, glyph_of(f, weight, c)?)));
         let Some((face, glyph)) = found else {
             set.contours.extend(missing_box(pen_mm, cap_mm));
             pen_mm += (BOX_WIDTH + 2.0 * BOX_MARGIN) * cap_mm;
@@ -97,17 +101,13 @@ pub fn set_text_at(text: &str, cap_height: Length, weight: Weight, anchor: Ancho
             continue;
         };
         if let Some(left) = before {
-            pen_mm += f64::from(kern_units(face, left, glyph)) * mm_per_unit;
+            pen_mm += f64::from(kern_units(face, left, glyph.id)) * mm_per_unit;
         }
-        let mut shape = Glyph {
-            to_mm: placed(pen_mm, mm_per_unit),
-            done: &mut set.contours,
-            path: BezPath::new(),
-        };
-        // A glyph without ink (the space) has no outline: nothing to draw, only to step over.
-        let _ink = face.outline_glyph(glyph, &mut shape);
-        pen_mm += f64::from(face.glyph_hor_advance(glyph).unwrap_or(0)) * mm_per_unit;
-        before = Some(glyph);
+        let to_mm = placed(pen_mm, mm_per_unit);
+        let shapes = glyph.contours.iter();
+        set.contours.extend(shapes.map(|path| to_mm * path));
+        pen_mm += glyph.advance * mm_per_unit;
+        before = Some(glyph.id);
     }
     let shift_mm = match anchor {
         Anchor::Start => 0.0,
@@ -188,35 +188,72 @@ fn missing_box(pen_mm: f64, cap_mm: f64) -> Vec<BezPath> {
     ]
 }
 
-/// Collects one glyph's contours, already in millimetres at their place in the line.
-struct Glyph<'a> {
-    to_mm: Affine,
-    done: &'a mut Vec<BezPath>,
+/// A glyph in font units.
+#[derive(Debug, Clone)]
+struct Glyph {
+    id: GlyphId,
+    /// None for a glyph without ink: the space is only stepped over.
+    contours: Vec<BezPath>,
+    advance: f64,
+}
+
+/// Characters whose glyphs are kept once read: Latin with its first extension.
+const KEPT: u32 = 0x180;
+
+/// The glyph of a character. Those of Latin letters are read from the fonts once: a run of sheets
+/// sets them a hundred thousand times, and reading one costs more than placing it.
+fn glyph_of(face: &Face<'_>, weight: Weight, c: char) -> Option<Cow<'static, Glyph>> {
+    static MEDIUM: OnceLock<Vec<Option<Glyph>>> = OnceLock::new();
+    static SEMI_BOLD: OnceLock<Vec<Option<Glyph>>> = OnceLock::new();
+    let table = match weight {
+        Weight::Medium => &MEDIUM,
+        Weight::SemiBold => &SEMI_BOLD,
+    };
+    let kept = table.get_or_init(|| {
+        (0..KEPT)
+            .map(|u| read_glyph(face, char::from_u32(u)?))
+            .collect()
+    });
+    match usize::try_from(u32::from(c)).ok().and_then(|i| kept.get(i)) {
+        Some(glyph) => glyph.as_ref().map(Cow::Borrowed),
+        None => read_glyph(face, c).map(Cow::Owned),
+    }
+}
+
+fn read_glyph(face: &Face<'_>, c: char) -> Option<Glyph> {
+    let id = face.glyph_index(c)?;
+    let mut pen = Pen::default();
+    let _ink = face.outline_glyph(id, &mut pen);
+    Some(Glyph {
+        id,
+        contours: pen.done,
+        advance: f64::from(face.glyph_hor_advance(id).unwrap_or(0)),
+    })
+}
+
+/// Collects the contours of one glyph.
+#[derive(Default)]
+struct Pen {
+    done: Vec<BezPath>,
     path: BezPath,
 }
 
-impl Glyph<'_> {
-    fn at(&self, x: f32, y: f32) -> kurbo::Point {
-        self.to_mm * kurbo::Point::new(f64::from(x), f64::from(y))
-    }
+fn at(x: f32, y: f32) -> kurbo::Point {
+    kurbo::Point::new(f64::from(x), f64::from(y))
 }
 
-impl OutlineBuilder for Glyph<'_> {
+impl OutlineBuilder for Pen {
     fn move_to(&mut self, x: f32, y: f32) {
-        let p = self.at(x, y);
-        self.path.move_to(p);
+        self.path.move_to(at(x, y));
     }
     fn line_to(&mut self, x: f32, y: f32) {
-        let p = self.at(x, y);
-        self.path.line_to(p);
+        self.path.line_to(at(x, y));
     }
     fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
-        let (c, p) = (self.at(x1, y1), self.at(x, y));
-        self.path.quad_to(c, p);
+        self.path.quad_to(at(x1, y1), at(x, y));
     }
     fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
-        let (a, b, p) = (self.at(x1, y1), self.at(x2, y2), self.at(x, y));
-        self.path.curve_to(a, b, p);
+        self.path.curve_to(at(x1, y1), at(x2, y2), at(x, y));
     }
     fn close(&mut self) {
         let mut path = core::mem::take(&mut self.path);

@@ -166,20 +166,16 @@ impl Field {
         if !self.sums.is_empty() {
             return;
         }
+        // The first line and the first of each line are nought.
         let wide = self.across + 1;
         let mut sums = vec![0_u32; wide * (self.up + 1)];
-        for row in 0..self.up {
+        for (row, cells) in self.taken.chunks_exact(self.across).enumerate() {
+            let (done, left) = sums.split_at_mut((row + 1) * wide);
+            let above = done.iter().skip(row * wide + 1);
             let mut run = 0;
-            for column in 0..self.across {
-                run += u32::from(
-                    self.taken
-                        .get(row * self.across + column)
-                        .is_some_and(|t| *t),
-                );
-                let above = sums.get(row * wide + column + 1).copied().unwrap_or(0);
-                if let Some(cell) = sums.get_mut((row + 1) * wide + column + 1) {
-                    *cell = above + run;
-                }
+            for ((taken, above), sum) in cells.iter().zip(above).zip(left.iter_mut().skip(1)) {
+                run += u32::from(*taken);
+                *sum = above + run;
             }
         }
         self.sums = sums;
