@@ -20,7 +20,7 @@ use std::collections::BTreeSet;
 /// Points in a millimetre: 72/25.4 (ISO 32000-1, 8.3.2.3).
 const POINTS_PER_MM: f64 = 72.0 / 25.4;
 /// How hard to compress: the middle of the range; sheets are small and the browser writes them.
-const DEFLATE_LEVEL: u8 = 6;
+const DEFLATE_LEVEL: u8 = 4;
 
 /// A drawing with what its bookmark says.
 #[derive(Debug, Clone, Copy)]
