@@ -17,6 +17,7 @@ mod chromium;
 mod devtools;
 mod hands;
 mod page;
+mod same_bytes;
 #[path = "../../xtask/src/server.rs"]
 mod server;
 mod shell;

@@ -1,6 +1,6 @@
 //! What the page asks.
 
-use crate::job::{CastingId, FaceId, FeatureId, JobId, PieceId};
+use crate::job::{CastingId, FaceId, FeatureId, IssueId, JobId, PieceId};
 use crate::sheet::Paper;
 use serde::{Deserialize, Serialize};
 
@@ -74,6 +74,13 @@ pub enum Ask {
         job: JobId,
         /// Which face.
         face: FaceId,
+    },
+    /// What an issue means for the run.
+    Amendment {
+        /// Which job.
+        job: JobId,
+        /// Which issue.
+        issue: IssueId,
     },
     /// A file to print, download or share; its bytes come beside the answer.
     File {

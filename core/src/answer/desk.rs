@@ -128,6 +128,12 @@ impl Desk {
                 let view = crate::prepare::setout::face_view(&source, &face).map_err(cannot)?;
                 Ok(Reply::Face(Box::new(view)))
             }
+            Ask::Amendment { job, issue } => {
+                let (source, _) = self.known(&job)?.opened();
+                let view = crate::prepare::amendments::amendment(&source, &issue)
+                    .ok_or_else(|| cannot("this job has no such issue"))?;
+                Ok(Reply::Amendment(Box::new(view)))
+            }
             Ask::File {
                 job,
                 kind,

@@ -49,6 +49,8 @@ pub enum Reply {
     Live(Box<LivePicture>),
     /// One walk round a casting.
     Walk(Box<crate::prepare::walk::Walk>),
+    /// What an issue means for the run.
+    Amendment(Box<crate::prepare::amendments::AmendmentView>),
     /// One face set out.
     Face(Box<crate::prepare::setout::FaceView>),
     /// A file was made; its bytes stand beside.

@@ -4,6 +4,7 @@
 //! fold of all of them leaves: the last in order wins, field by field. Fields that a fact does
 //! not name stay as they were; fields this version does not know are carried along in the fact.
 
+use super::amendments::Amendment;
 use super::face_shape::FaceShape;
 use super::ids::*;
 use super::measured::Measured;
@@ -71,6 +72,10 @@ JobEdit {
     stages: Vec<String>,
     /// What must be done before a casting may come to a stage.
     holds: Vec<Hold>,
+    /// What an hour's work costs in this shop.
+    hour_rate: f64,
+    /// In what money.
+    money: String,
 });
 
 /// A stage waits until something is done.
@@ -116,6 +121,12 @@ IssueEdit {
     from_piece: u32,
     /// The last piece it applies to.
     to_piece: u32,
+    /// What it changes; none for a whole design.
+    amends: Vec<Amendment>,
+    /// The day it was approved.
+    approved_on: String,
+    /// Hours to make one feature of one finished piece again.
+    hours_each: f64,
 });
 
 entity!(/// A mould, in sections.

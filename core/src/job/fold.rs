@@ -1,5 +1,6 @@
 //! What all facts add up to.
 
+use super::amendments::AmendedFact;
 use super::design::*;
 use super::fact::{Envelope, FactId};
 use super::ids::*;
@@ -146,6 +147,8 @@ pub struct Job {
     pub printed: Vec<Kept<Printed>>,
     /// What was said while measuring, in order.
     pub measuring: Vec<Kept<MeasuringFact>>,
+    /// What was decided of pieces made to an older issue, in order.
+    pub amended: Vec<Kept<AmendedFact>>,
     /// Settings that lost to a concurrent one.
     pub concurrent: Vec<Concurrent>,
     /// Readings corrected to two different values.
@@ -258,6 +261,7 @@ impl Job {
             checks: Vec::new(),
             printed: Vec::new(),
             measuring: Vec::new(),
+            amended: Vec::new(),
             concurrent: Vec::new(),
             disagreements: Vec::new(),
             removed: BTreeSet::new(),
@@ -357,6 +361,7 @@ impl Job {
             Payload::Check(c) => self.checks.push(kept(envelope, c)),
             Payload::Printed(p) => self.printed.push(kept(envelope, p)),
             Payload::Measuring(m) => self.measuring.push(kept(envelope, m)),
+            Payload::Amended(a) => self.amended.push(kept(envelope, a)),
             Payload::Edit(_) | Payload::Withdraw(_) | Payload::Correct(_) | Payload::Remove(_) => {}
         }
     }
@@ -506,18 +511,6 @@ impl Job {
         let mut pieces: Vec<_> = self.pieces.iter().collect();
         pieces.sort_by_key(|(id, p)| (p.number.unwrap_or(u32::MAX), (*id).clone()));
         pieces
-    }
-
-    /// The newest issue that applies to a piece.
-    #[must_use]
-    pub fn issue_for(&self, piece: u32) -> Option<(&IssueId, &IssueEdit)> {
-        self.issues
-            .iter()
-            .filter(|(_, i)| {
-                i.from_piece.is_none_or(|from| piece >= from)
-                    && i.to_piece.is_none_or(|to| piece <= to)
-            })
-            .max_by_key(|(id, i)| (i.number.unwrap_or(0), (*id).clone()))
     }
 }
 

@@ -7,6 +7,7 @@
 //!
 //! Reading and writing the file a job travels in is in `read::job` and `write::job`.
 
+mod amendments;
 mod design;
 mod face_shape;
 mod fact;
@@ -21,6 +22,7 @@ mod rule_spec;
 #[cfg(feature = "schema")]
 mod schema;
 
+pub use amendments::{AmendedFact, Amendment, Change, Decided, InForce};
 pub use design::*;
 pub use face_shape::*;
 pub use fact::{Envelope, Fact, FactId, Heads, ReplicaId};

@@ -1,5 +1,6 @@
 //! What facts say.
 
+use super::amendments::AmendedFact;
 use super::design::*;
 use super::fact::FactId;
 use super::ids::*;
@@ -271,6 +272,8 @@ pub enum Payload {
     Printed(Printed),
     /// Something said while measuring.
     Measuring(MeasuringFact),
+    /// Something decided of a piece made to an older issue.
+    Amended(AmendedFact),
     /// An undo.
     Withdraw(Withdrawal),
     /// A correction.
@@ -320,6 +323,7 @@ impl Payload {
             Self::Check(_) => "check",
             Self::Printed(_) => "printed",
             Self::Measuring(_) => "measuring",
+            Self::Amended(_) => "amended",
             Self::Withdraw(_) => "withdraw",
             Self::Correct(_) => "correct",
             Self::Remove(_) => "remove",
@@ -352,6 +356,7 @@ impl Payload {
             "check" => of(kind, text).map(Self::Check),
             "printed" => of(kind, text).map(Self::Printed),
             "measuring" => of(kind, text).map(Self::Measuring),
+            "amended" => of(kind, text).map(Self::Amended),
             "withdraw" => of(kind, text).map(Self::Withdraw),
             "correct" => of(kind, text).map(Self::Correct),
             "remove" => of(kind, text).map(Self::Remove),
@@ -386,6 +391,7 @@ impl Payload {
             Self::Check(p) => serde_json::to_value(p),
             Self::Printed(p) => serde_json::to_value(p),
             Self::Measuring(p) => serde_json::to_value(p),
+            Self::Amended(p) => serde_json::to_value(p),
             Self::Withdraw(p) => serde_json::to_value(p),
             Self::Correct(p) => serde_json::to_value(p),
             Self::Remove(p) => serde_json::to_value(p),

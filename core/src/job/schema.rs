@@ -24,6 +24,7 @@ pub fn job_schema() -> Value {
         ("check", generator.subschema_for::<CheckFact>()),
         ("printed", generator.subschema_for::<Printed>()),
         ("measuring", generator.subschema_for::<MeasuringFact>()),
+        ("amended", generator.subschema_for::<super::AmendedFact>()),
         ("withdraw", generator.subschema_for::<Withdrawal>()),
         ("correct", generator.subschema_for::<Correction>()),
         ("remove", generator.subschema_for::<Removal>()),

@@ -6,11 +6,13 @@ use super::face::pattern_face;
 use super::naming::name_of;
 use super::network::marks_of;
 use super::pattern::pattern_marks;
-use crate::frames::{Face, Point2};
+use crate::frames::{Face, Flat, Point2};
 use crate::job::{FeatureEdit, FeatureId, Follow as FollowSpec, Job, MarkId, PointRef, RuleSpec};
-use crate::place::{Follow, Layout, Nominal, PlaceError, Rule};
-use crate::units::Angle;
+use crate::place::{Follow, Layout, Nominal, PlaceError, Rule, place};
+use crate::surface::Development;
+use crate::units::{Angle, Length};
 use nalgebra::DMatrix;
+use std::borrow::Cow;
 
 pub(super) struct Names<'a> {
     pub(super) job: &'a Job,
@@ -96,28 +98,40 @@ pub(super) fn missing(what: &'static str, of: &str, then: &'static str) -> Prepa
 
 /// The design's side of one feature, and the pattern it was measured on.
 pub(super) struct Design<'a> {
-    pub(super) edit: &'a FeatureEdit,
+    pub(super) edit: Cow<'a, FeatureEdit>,
     pub(super) name: String,
     pub(super) nominal: Nominal,
+    /// Where the pattern has its centre, before any issue moved it.
+    pub(super) on_pattern: Point2<Face>,
     pub(super) nominal_covariance: DMatrix<f64>,
     pub(super) names: Names<'a>,
     pub(super) pattern: super::face::Sized,
     pub(super) shrinkage: f64,
 }
 
+/// The design as the issues that hold on a piece of this number have it.
 pub(super) fn design<'a>(
     source: &Source<'a>,
     feature: &FeatureId,
+    piece: u32,
 ) -> Result<Design<'a>, PrepareError> {
     let job = source.job;
-    let edit = job.features.get(feature).ok_or_else(|| {
+    let in_force = job.in_force(feature, piece).ok_or_else(|| {
         missing(
             "the feature",
             feature.as_str(),
             "choose one that is in the job",
         )
     })?;
-    let name = super::words::feature_title(edit);
+    let edit = in_force.edit;
+    let name = super::words::feature_title(&edit);
+    if let Some(issue) = in_force.not_made {
+        return Err(PrepareError::NotMade {
+            feature: name,
+            piece,
+            issue,
+        });
+    }
     let face_id = edit
         .face
         .as_ref()
@@ -175,23 +189,52 @@ pub(super) fn design<'a>(
         .and_then(|m| m.shrinkage_per_mille)
         // 2 in 1000 until castings show another (design/02).
         .unwrap_or(2.0);
+    let turn = edit.turn.unwrap_or(Angle::ZERO);
+    let mut nominal = Nominal {
+        layout: Layout {
+            surface: pattern_marks.adjusted.surface,
+            marks,
+        },
+        centre,
+        rule,
+        turn,
+    };
+    nominal.centre = moved(&nominal, in_force.moved, &name)?;
     Ok(Design {
         edit,
         name,
-        nominal: Nominal {
-            layout: Layout {
-                surface: pattern_marks.adjusted.surface,
-                marks,
-            },
-            centre,
-            rule,
-            turn: edit.turn.unwrap_or(Angle::ZERO),
-        },
+        nominal,
+        on_pattern: centre,
         nominal_covariance,
         names,
         pattern,
         shrinkage,
     })
+}
+
+/// The centre after it was moved over the pattern's surface, along and square to the feature's up.
+fn moved(
+    nominal: &Nominal,
+    (right, up): (Length, Length),
+    name: &str,
+) -> Result<Point2<Face>, PrepareError> {
+    if right == Length::ZERO && up == Length::ZERO {
+        return Ok(nominal.centre);
+    }
+    // On the pattern the rule leaves the feature where it is and says which way is up.
+    let pose = place(nominal, &nominal.layout)
+        .map_err(|why| PrepareError::Place {
+            feature: name.to_owned(),
+            why,
+        })?
+        .pose;
+    let to = Point2::<Flat>::from_mm(right.mm(), up.mm());
+    Development::new(&nominal.layout.surface, pose.centre, pose.up)
+        .and_then(|unrolled| unrolled.face(to))
+        .map_err(|why| PrepareError::Surface {
+            feature: name.to_owned(),
+            why,
+        })
 }
 
 /// The design with these of its marks, then marks of the casting alone: those take no part in the

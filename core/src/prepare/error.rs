@@ -19,6 +19,16 @@ pub enum PrepareError {
         /// What to do.
         then: &'static str,
     },
+    /// An issue has it on other pieces only.
+    #[error("{feature} is not made on piece {piece}: issue {issue} says so")]
+    NotMade {
+        /// The feature.
+        feature: String,
+        /// The piece's number.
+        piece: u32,
+        /// The issue.
+        issue: u32,
+    },
     /// The piece has no casting of this part yet.
     #[error("piece {piece} has no {part} yet: say which casting it is married to")]
     NoCasting {

@@ -105,6 +105,12 @@ fn marker_of(marker: Option<Marker>) -> MarkerKind {
     }
 }
 
+/// A piece's number; none is before the first.
+fn number_of(source: &Source<'_>, piece: &PieceId) -> u32 {
+    let found = source.job.pieces.get(piece);
+    found.and_then(|p| p.number).unwrap_or(0)
+}
+
 /// The marks of this piece's casting.
 fn measured(
     source: &Source<'_>,
@@ -163,7 +169,7 @@ fn measured(
             why,
         })?;
     let factor = 1.0 - design.shrinkage / 1000.0;
-    let middle = design.nominal.centre;
+    let middle = design.on_pattern;
     let mut starts: Vec<_> = design
         .names
         .marks
@@ -194,7 +200,7 @@ pub fn prepare(
     piece: &PieceId,
 ) -> Result<Prepared, PrepareError> {
     let job = source.job;
-    let design = design(source, feature)?;
+    let design = design(source, feature, number_of(source, piece))?;
     let name = design.name.clone();
     let marks = measured(source, &design, piece)?;
 

@@ -9,6 +9,7 @@
 //! ```
 //! The same functions serve the screen, the export, the command line and the tests.
 
+pub mod amendments;
 mod carriers;
 mod crosses;
 mod design;

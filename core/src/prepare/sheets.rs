@@ -1,11 +1,14 @@
 //! From a prepared template to its sheets, their reference, and whether an older print still holds.
 
 use super::Source;
+use super::amendments::change_words;
 use super::error::PrepareError;
 use super::feature::{Prepared, prepare};
 use super::words::{drawn_words, feature_title, mm, tenth};
 use crate::frames::{Flat, Point2};
-use crate::job::{FeatureId, Hand as JobHand, Job, Kept, PieceId, Printed, PrintedInputs};
+use crate::job::{
+    FeatureId, Hand as JobHand, IssueEdit, Job, Kept, PieceId, Printed, PrintedInputs,
+};
 use crate::outline::Outline;
 use crate::sheet::{
     AsDrawnCross, Cross, Drawing, FlatPath, Hand, Paper, ProofState, SheetSetup, TemplateSheet,
@@ -129,15 +132,16 @@ fn template_sheet(
 }
 
 fn words(job: &Job, prepared: &Prepared, paper: Paper, day: &str) -> Words {
-    let feature = job.features.get(&prepared.feature);
+    let number = job.pieces.get(&prepared.piece).and_then(|p| p.number);
+    let in_force = job.in_force(&prepared.feature, number.unwrap_or(0));
+    let feature = in_force.as_ref().map(|f| f.edit.as_ref());
     let face = feature
         .and_then(|f| f.face.as_ref())
         .and_then(|f| job.faces.get(f));
     let part = face
         .and_then(|f| f.part.as_ref())
         .and_then(|p| job.parts.get(p));
-    let number = job.pieces.get(&prepared.piece).and_then(|p| p.number);
-    let issue = job.issue_for(number.unwrap_or(0));
+    let issue = job.issue_of(&prepared.feature, number.unwrap_or(0));
     let piece = number.map_or_else(|| prepared.piece.to_string(), |n| n.to_string());
     let text = |s: Option<&String>| s.cloned().unwrap_or_default();
     let offset = prepared.offset;
@@ -189,7 +193,10 @@ fn words(job: &Job, prepared: &Prepared, paper: Paper, day: &str) -> Words {
         marker: format!("{}: {}", prepared.allowance.name, prepared.allowance.mind),
         material: "paper 0.1 mm, laid outside".into(),
         cautions: Vec::new(),
-        warnings: prepared.warnings.iter().map(|w| sentence(w)).collect(),
+        warnings: not_approved(issue.map(|(_, i)| i))
+            .into_iter()
+            .chain(prepared.warnings.iter().map(|w| sentence(w)))
+            .collect(),
         proof: ProofState::NotProved,
         printer: paper.name(),
         supersedes: String::new(),
@@ -201,6 +208,15 @@ fn words(job: &Job, prepared: &Prepared, paper: Paper, day: &str) -> Words {
             String::new()
         },
     }
+}
+
+/// What stands first on a sheet of an issue that nobody has signed.
+fn not_approved(issue: Option<&IssueEdit>) -> Option<String> {
+    let issue = issue.filter(|i| !i.approved())?;
+    Some(format!(
+        "NOT APPROVED: nobody has signed issue {} yet.",
+        issue.number.unwrap_or(0)
+    ))
 }
 
 /// A note as a sentence of its own: capital first, full stop last.
@@ -226,14 +242,15 @@ fn digest(of: &impl Serialize) -> String {
 
 fn inputs_of(source: &Source<'_>, prepared: &Prepared, paper: Paper) -> PrintedInputs {
     let job = source.job;
-    let feature = job.features.get(&prepared.feature);
-    let face = feature.and_then(|f| f.face.as_ref());
     let number = job
         .pieces
         .get(&prepared.piece)
         .and_then(|p| p.number)
         .unwrap_or(0);
-    let issue = job.issue_for(number);
+    let in_force = job.in_force(&prepared.feature, number);
+    let feature = in_force.as_ref().map(|f| f.edit.as_ref());
+    let face = feature.and_then(|f| f.face.as_ref());
+    let issue = job.issue_of(&prepared.feature, number);
     let marks: Vec<_> = job
         .marks
         .iter()
@@ -264,7 +281,10 @@ fn inputs_of(source: &Source<'_>, prepared: &Prepared, paper: Paper) -> PrintedI
         })
         .collect();
     PrintedInputs {
-        issue: digest(&(issue.map(|(id, _)| id), issue.and_then(|(_, i)| i.number))),
+        issue: match issue.and_then(|(_, i)| i.amends.as_ref()) {
+            None => digest(&(issue.map(|(id, _)| id), issue.and_then(|(_, i)| i.number))),
+            Some(amends) => digest(&(issue.map(|(id, i)| (id, i.number)), amends)),
+        },
         design: digest(&(feature, face.and_then(|f| job.faces.get(f)), &marks)),
         readings: digest(&(&readings, &job.instruments)),
         paper: serde_json::to_string(&paper).unwrap_or_default(),
@@ -283,7 +303,15 @@ pub fn staleness(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> O
     let paper: Paper = serde_json::from_str(&says.inputs.paper).unwrap_or_default();
     match issue(source, feature, piece, paper, "") {
         Ok(now) if now.drawing.reference == says.reference => None,
-        Ok(now) => Some(stale_words(says, &now.inputs)),
+        Ok(now) => {
+            let number = source.job.pieces.get(piece).and_then(|p| p.number);
+            let issue = source.job.issue_of(feature, number.unwrap_or(0));
+            Some(stale_words(
+                says,
+                &now.inputs,
+                issue.map(|(_, i)| (i, feature)),
+            ))
+        }
         Err(why) => Some(format!(
             "The sheet printed on {} can't be made again as things stand: {why}",
             says.day
@@ -298,20 +326,31 @@ fn last_print<'a>(job: &'a Job, feature: &FeatureId, piece: &PieceId) -> Option<
         .find(|p| p.says.feature == *feature && p.says.pieces.contains(piece))
 }
 
-fn stale_words(printed: &Printed, now: &PrintedInputs) -> String {
+fn stale_words(
+    printed: &Printed,
+    now: &PrintedInputs,
+    issue: Option<(&IssueEdit, &FeatureId)>,
+) -> String {
     let was = &printed.inputs;
-    let mut why = Vec::new();
+    let mut why: Vec<String> = Vec::new();
     if was.issue != now.issue {
-        why.push("a newer issue applies");
-    }
-    if was.design != now.design {
-        why.push("the design changed");
+        let changes = issue.map(|(i, feature)| (i, i.changes(feature).collect::<Vec<_>>()));
+        why.push(match changes {
+            Some((issue, changes)) if !changes.is_empty() => {
+                let said: Vec<String> = changes.into_iter().map(change_words).collect();
+                let number = issue.number.unwrap_or(0);
+                format!("issue {number} has it {}", said.join(", "))
+            }
+            _ => "a newer issue applies".into(),
+        });
+    } else if was.design != now.design {
+        why.push("the design changed".into());
     }
     if was.readings != now.readings {
-        why.push("readings changed");
+        why.push("readings changed".into());
     }
     if was.program != now.program {
-        why.push("the program is another version");
+        why.push("the program is another version".into());
     }
     let reason = if why.is_empty() {
         "what it was made from changed".to_owned()

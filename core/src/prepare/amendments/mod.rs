@@ -1,0 +1,292 @@
+//! What an amendment means for the run: what is moved where, which sheets to scrap, which pieces
+//! to make again, and what that costs.
+
+mod words;
+
+pub use words::{amendment_words, change_words, move_words, pieces_words};
+
+use super::words::feature_title;
+use super::{Source, prepare, staleness};
+use crate::job::{
+    AmendedFact, Amendment, Change, Decided, EntityRef, FeatureId, IssueEdit, IssueId, Job, PieceId,
+};
+use crate::run::{place_in, stage_list};
+use serde::{Deserialize, Serialize};
+
+/// What an amendment means for one feature on one piece.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case", tag = "is")]
+pub enum Outcome {
+    /// Nothing was made yet: print the new sheet when its turn comes.
+    NotMade,
+    /// A sheet was printed that no longer holds.
+    PrintAgain {
+        /// What stands on the sheet to scrap.
+        reference: String,
+        /// The day it was printed.
+        day: String,
+    },
+    /// It is on the piece already, to an older issue.
+    Rework {
+        /// What shows that: *painted*, *checked*.
+        because: String,
+    },
+    /// It was made again.
+    Reworked,
+    /// It stays as it is, by decision.
+    Concession {
+        /// By whom.
+        by: String,
+        /// Why.
+        reason: String,
+    },
+    /// A sheet of this issue was printed and holds.
+    Printed,
+}
+
+/// One feature on one piece.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Consequence {
+    /// The piece.
+    pub piece: PieceId,
+    /// Its number.
+    pub number: u32,
+    /// The feature.
+    pub feature: FeatureId,
+    /// Its name.
+    pub title: String,
+    /// The stage its casting is at.
+    pub stage: Option<String>,
+    /// What has to be done.
+    pub outcome: Outcome,
+    /// Why no new sheet can be made, where it can't.
+    pub cannot: Option<String>,
+}
+
+/// A printed sheet that no longer holds.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct ToScrap {
+    /// The reference on it.
+    pub reference: String,
+    /// The day it was printed.
+    pub day: String,
+    /// What it carries.
+    pub title: String,
+    /// The pieces it served.
+    pub pieces: Vec<u32>,
+}
+
+/// An issue with all it means.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct AmendmentView {
+    /// The issue.
+    pub issue: IssueId,
+    /// Its number.
+    pub number: u32,
+    /// The changes in words.
+    pub changes: Vec<String>,
+    /// The pieces it applies to, in words.
+    pub pieces: String,
+    /// Somebody approved it.
+    pub approved: bool,
+    /// Feature by feature on every piece it applies to.
+    pub consequences: Vec<Consequence>,
+    /// Sheets to scrap.
+    pub scrap: Vec<ToScrap>,
+    /// How many features on finished pieces are to be made again.
+    pub rework: usize,
+    /// The hours that takes, where hours for one were given.
+    pub hours: Option<f64>,
+    /// What that costs, where the shop's rate was given.
+    pub cost: Option<f64>,
+}
+
+/// The stage from which a feature is taken to be on the piece: the paint is on.
+const PAINTED: &str = "painted";
+
+/// What an issue means for the run; `None` for an issue the job doesn't have.
+#[must_use]
+pub fn amendment(source: &Source<'_>, id: &IssueId) -> Option<AmendmentView> {
+    let job = source.job;
+    let issue = job.issues.get(id)?;
+    let features = features_of(issue);
+    let mut consequences = Vec::new();
+    for (piece, edit) in job.pieces_in_order() {
+        let number = edit.number.unwrap_or(0);
+        if !issue.holds_on(number) {
+            continue;
+        }
+        for feature in &features {
+            consequences.push(consequence(source, (id, issue), feature, (piece, number)));
+        }
+    }
+    let rework = consequences
+        .iter()
+        .filter(|c| matches!(c.outcome, Outcome::Rework { .. }))
+        .count();
+    #[expect(clippy::cast_precision_loss, reason = "a few hundred")]
+    let hours = issue
+        .hours_each
+        .filter(|h| *h > 0.0)
+        .map(|each| each * rework as f64);
+    let cost = hours
+        .zip(job.about.hour_rate.filter(|r| *r > 0.0))
+        .map(|(hours, rate)| hours * rate);
+    Some(AmendmentView {
+        issue: id.clone(),
+        number: issue.number.unwrap_or(0),
+        changes: issue
+            .amends
+            .iter()
+            .flatten()
+            .map(|a| amendment_words(job, a))
+            .collect(),
+        pieces: pieces_words(issue),
+        approved: issue.approved(),
+        scrap: to_scrap(job, &consequences),
+        consequences,
+        rework,
+        hours,
+        cost,
+    })
+}
+
+/// The features an issue changes, in the order in which it names them.
+fn features_of(issue: &IssueEdit) -> Vec<FeatureId> {
+    let mut features: Vec<FeatureId> = Vec::new();
+    for Amendment { feature, .. } in issue.amends.iter().flatten() {
+        if !features.contains(feature) {
+            features.push(feature.clone());
+        }
+    }
+    features
+}
+
+fn consequence(
+    source: &Source<'_>,
+    (id, issue): (&IssueId, &IssueEdit),
+    feature: &FeatureId,
+    (piece, number): (&PieceId, u32),
+) -> Consequence {
+    let job = source.job;
+    let title = job
+        .features
+        .get(feature)
+        .map_or_else(|| feature.to_string(), feature_title);
+    let stage = casting_stage(job, feature, piece);
+    let dropped = issue.changes(feature).any(|c| *c == Change::Dropped);
+    let made = prepare(source, feature, piece);
+    let decided = job.amended.iter().rev().find(|a| {
+        let AmendedFact {
+            issue,
+            piece: p,
+            feature: f,
+            ..
+        } = &a.says;
+        issue == id && p == piece && f == feature
+    });
+    let outcome = match decided.map(|a| &a.says.decided) {
+        Some(Decided::Reworked) => Outcome::Reworked,
+        Some(Decided::Concession { by, reason }) => Outcome::Concession {
+            by: by.clone(),
+            reason: reason.clone(),
+        },
+        None => match on_the_piece(job, feature, (piece, stage.as_deref())) {
+            Some(because) if !only_paper(issue, feature) => Outcome::Rework { because },
+            _ => printed(source, feature, piece),
+        },
+    };
+    Consequence {
+        piece: piece.clone(),
+        number,
+        feature: feature.clone(),
+        title,
+        stage,
+        outcome,
+        cannot: made.err().filter(|_| !dropped).map(|why| why.to_string()),
+    }
+}
+
+/// A change that leaves every finished piece as it is: what was asked of it is less or other words.
+fn only_paper(issue: &IssueEdit, feature: &FeatureId) -> bool {
+    issue
+        .changes(feature)
+        .all(|c| matches!(c, Change::Tolerance { .. }))
+}
+
+fn casting_stage(job: &Job, feature: &FeatureId, piece: &PieceId) -> Option<String> {
+    let face = job.features.get(feature)?.face.as_ref()?;
+    let part = job.faces.get(face)?.part.as_ref()?;
+    let casting = job.casting_of(piece, part)?;
+    job.stage_of(casting).map(str::to_owned)
+}
+
+/// What shows that the feature is on the piece already: a check of it, or the casting's stage.
+fn on_the_piece(
+    job: &Job,
+    feature: &FeatureId,
+    (piece, stage): (&PieceId, Option<&str>),
+) -> Option<String> {
+    let checked = job
+        .checks
+        .iter()
+        .any(|c| c.says.piece == *piece && c.says.feature == *feature);
+    if checked {
+        return Some("checked".into());
+    }
+    let done = job.done.iter().any(|d| {
+        d.says.on == Some(EntityRef::Feature(feature.clone())) && {
+            let married = job.marriages.get(piece);
+            married.is_some_and(|m| m.castings.contains(&d.says.casting))
+        }
+    });
+    if done {
+        return Some("marked or painted".into());
+    }
+    let stages = stage_list(job);
+    let at = place_in(&stages, stage?)?;
+    (at >= place_in(&stages, PAINTED)?).then(|| stage.unwrap_or(PAINTED).to_owned())
+}
+
+fn printed(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Outcome {
+    let last = source
+        .job
+        .printed
+        .iter()
+        .rev()
+        .find(|p| p.says.feature == *feature && p.says.pieces.contains(piece));
+    match last {
+        None => Outcome::NotMade,
+        Some(_) if staleness(source, feature, piece).is_none() => Outcome::Printed,
+        Some(print) => Outcome::PrintAgain {
+            reference: print.says.reference.clone(),
+            day: print.says.day.clone(),
+        },
+    }
+}
+
+/// Every sheet that no longer holds, once, with the pieces it served.
+fn to_scrap(job: &Job, consequences: &[Consequence]) -> Vec<ToScrap> {
+    let mut all: Vec<ToScrap> = Vec::new();
+    for c in consequences {
+        let prints = job.printed.iter().filter(|p| {
+            p.says.feature == c.feature
+                && p.says.pieces.contains(&c.piece)
+                && c.outcome != Outcome::Printed
+        });
+        for print in prints {
+            let found = all.iter_mut().find(|s| s.reference == print.says.reference);
+            match found {
+                Some(sheet) if sheet.pieces.contains(&c.number) => {}
+                Some(sheet) => sheet.pieces.push(c.number),
+                None => all.push(ToScrap {
+                    reference: print.says.reference.clone(),
+                    day: print.says.day.clone(),
+                    title: c.title.clone(),
+                    pieces: vec![c.number],
+                }),
+            }
+        }
+    }
+    all
+}
