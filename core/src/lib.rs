@@ -16,6 +16,7 @@ pub mod prepare;
 pub mod read;
 pub mod readings;
 pub mod run;
+pub mod seat;
 pub mod sheet;
 pub mod surface;
 pub mod template;

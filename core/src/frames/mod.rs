@@ -63,6 +63,10 @@ frame!(/// The chart of one face: u across and v up, in millimetres along the su
     Face, "face");
 frame!(/// A part in space, as cast: what a scan or a gridded board gives.
     Part, "part");
+frame!(/// A base in space, as it stands: x to the right seen from the front, y to the back, z up.
+    Base, "base");
+frame!(/// A figure in space, as it was measured before it was set on a base.
+    Figure, "figure");
 frame!(/// The developed plane of one template, its centre at the origin, up along y.
     Flat, "flat");
 frame!(/// An elevation drawing, as the viewer sees it.

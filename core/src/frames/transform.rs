@@ -139,6 +139,15 @@ impl<To: Frame, From: Frame> Rigid3<To, From> {
             from: PhantomData,
         })
     }
+    /// One frame laid on the other, axis on axis.
+    #[must_use]
+    pub fn laid_on() -> Self {
+        Self {
+            turn: Matrix3::identity(),
+            shift: Vector3::from_mm(0.0, 0.0, 0.0),
+            from: PhantomData,
+        }
+    }
     /// Carries a point across.
     #[must_use]
     pub fn point(&self, p: Point3<From>) -> Point3<To> {

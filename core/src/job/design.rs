@@ -9,6 +9,7 @@ use super::face_shape::FaceShape;
 use super::ids::*;
 use super::measured::Measured;
 use super::rule_spec::{LayingChoice, RuleSpec};
+use super::seat::{Bedding, SeatLayer, SeatSpot};
 use crate::sheet::Paper;
 use crate::units::{Angle, Length};
 use serde::{Deserialize, Serialize};
@@ -377,6 +378,22 @@ JointEdit {
     figure: PartId,
     /// The fixed locating dimension.
     locating_dimension: Entry,
+    /// How far the locating dimension may be out.
+    within: Length,
+    /// How the figure is bedded.
+    bedded: Bedding,
+    /// The hard points under the figure: three.
+    pads: Vec<SeatSpot>,
+    /// Where the locating dimension is read: three, far apart.
+    stations: Vec<SeatSpot>,
+    /// The thinnest bed that is no dry spot.
+    bed_least: Length,
+    /// The thickest bed.
+    bed_greatest: Length,
+    /// Paint, film and felt in the joint.
+    layers: Vec<SeatLayer>,
+    /// How far the edge of the joint is from its middle.
+    edge: Length,
 });
 
 entity!(/// A bracket and its bolts.

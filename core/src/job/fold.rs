@@ -8,6 +8,7 @@ use super::ledger::Ledger;
 use super::marriages::ClaimedTwice;
 use super::measured::Measured;
 use super::payload::*;
+use super::seat::SeatReading;
 use serde::Deserialize;
 use serde_json::{Map, Value};
 use std::collections::{BTreeMap, BTreeSet};
@@ -149,6 +150,8 @@ pub struct Job {
     pub measuring: Vec<Kept<MeasuringFact>>,
     /// What was decided of pieces made to an older issue, in order.
     pub amended: Vec<Kept<AmendedFact>>,
+    /// Readings at joints, in order.
+    pub seat_readings: Vec<Kept<SeatReading>>,
     /// Settings that lost to a concurrent one.
     pub concurrent: Vec<Concurrent>,
     /// Readings corrected to two different values.
@@ -262,6 +265,7 @@ impl Job {
             printed: Vec::new(),
             measuring: Vec::new(),
             amended: Vec::new(),
+            seat_readings: Vec::new(),
             concurrent: Vec::new(),
             disagreements: Vec::new(),
             removed: BTreeSet::new(),
@@ -362,6 +366,7 @@ impl Job {
             Payload::Printed(p) => self.printed.push(kept(envelope, p)),
             Payload::Measuring(m) => self.measuring.push(kept(envelope, m)),
             Payload::Amended(a) => self.amended.push(kept(envelope, a)),
+            Payload::Seat(s) => self.seat_readings.push(kept(envelope, s)),
             Payload::Edit(_) | Payload::Withdraw(_) | Payload::Correct(_) | Payload::Remove(_) => {}
         }
     }
@@ -376,6 +381,9 @@ impl Job {
                 continue;
             };
             if let Some(reading) = self.readings.iter_mut().find(|r| r.id == target) {
+                reading.says.value = last.clone();
+            }
+            if let Some(reading) = self.seat_readings.iter_mut().find(|r| r.id == target) {
                 reading.says.value = last.clone();
             }
             if live.iter().any(|(_, v)| v.mm != last.mm) {
@@ -450,30 +458,34 @@ impl Job {
 
     /// A reading that speaks of something removed or never set up is kept, named, and left out.
     fn check_references(&mut self) {
-        let mut problems = Vec::new();
+        let readings = std::mem::take(&mut self.readings);
+        self.readings = self.with_all_they_speak_of(readings, Reading::speaks_of);
+        let readings = std::mem::take(&mut self.seat_readings);
+        self.seat_readings = self.with_all_they_speak_of(readings, SeatReading::speaks_of);
+    }
+
+    fn with_all_they_speak_of<T>(
+        &mut self,
+        facts: Vec<Kept<T>>,
+        speaks_of: impl Fn(&T) -> Vec<EntityRef>,
+    ) -> Vec<Kept<T>> {
         let mut good = Vec::new();
-        for reading in std::mem::take(&mut self.readings) {
-            let missing = reading
-                .says
-                .speaks_of()
-                .into_iter()
-                .find(|on| !self.has(on));
-            match missing {
-                None => good.push(reading),
-                Some(on) if self.removed.contains(&on) => {
-                    problems.push(Problem {
-                        fact: reading.id,
-                        trouble: Trouble::Removed(on),
-                    });
+        for fact in facts {
+            let missing = speaks_of(&fact.says).into_iter().find(|on| !self.has(on));
+            let trouble = match missing {
+                None => {
+                    good.push(fact);
+                    continue;
                 }
-                Some(on) => problems.push(Problem {
-                    fact: reading.id,
-                    trouble: Trouble::Missing(on),
-                }),
-            }
+                Some(on) if self.removed.contains(&on) => Trouble::Removed(on),
+                Some(on) => Trouble::Missing(on),
+            };
+            self.problems.push(Problem {
+                fact: fact.id,
+                trouble,
+            });
         }
-        self.readings = good;
-        self.problems.extend(problems);
+        good
     }
 
     /// The casting of a piece that belongs to a part, by the marriage that counts.

@@ -100,6 +100,8 @@ ids!(
     CastingId,
     /// A piece of the run.
     PieceId,
+    /// A pad or station of a joint.
+    SpotId,
 );
 
 /// Anything a fact can be about.

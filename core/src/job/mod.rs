@@ -21,6 +21,7 @@ mod quick;
 mod rule_spec;
 #[cfg(feature = "schema")]
 mod schema;
+mod seat;
 
 pub use amendments::{AmendedFact, Amendment, Change, Decided, InForce};
 pub use design::*;
@@ -40,6 +41,7 @@ pub use quick::{QuickCards, QuickError, QuickIds, QuickPiece, TapeLay};
 pub use rule_spec::*;
 #[cfg(feature = "schema")]
 pub use schema::job_schema;
+pub use seat::*;
 
 /// The version of the file format this program writes; a newer one is refused with a sentence.
 pub const FORMAT_VERSION: u32 = 1;

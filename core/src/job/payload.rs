@@ -5,6 +5,7 @@ use super::design::*;
 use super::fact::FactId;
 use super::ids::*;
 use super::measured::Measured;
+use super::seat::SeatReading;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
@@ -274,6 +275,8 @@ pub enum Payload {
     Measuring(MeasuringFact),
     /// Something decided of a piece made to an older issue.
     Amended(AmendedFact),
+    /// A reading at a joint.
+    Seat(SeatReading),
     /// An undo.
     Withdraw(Withdrawal),
     /// A correction.
@@ -324,6 +327,7 @@ impl Payload {
             Self::Printed(_) => "printed",
             Self::Measuring(_) => "measuring",
             Self::Amended(_) => "amended",
+            Self::Seat(_) => "seat-reading",
             Self::Withdraw(_) => "withdraw",
             Self::Correct(_) => "correct",
             Self::Remove(_) => "remove",
@@ -357,6 +361,7 @@ impl Payload {
             "printed" => of(kind, text).map(Self::Printed),
             "measuring" => of(kind, text).map(Self::Measuring),
             "amended" => of(kind, text).map(Self::Amended),
+            "seat-reading" => of(kind, text).map(Self::Seat),
             "withdraw" => of(kind, text).map(Self::Withdraw),
             "correct" => of(kind, text).map(Self::Correct),
             "remove" => of(kind, text).map(Self::Remove),
@@ -392,6 +397,7 @@ impl Payload {
             Self::Printed(p) => serde_json::to_value(p),
             Self::Measuring(p) => serde_json::to_value(p),
             Self::Amended(p) => serde_json::to_value(p),
+            Self::Seat(p) => serde_json::to_value(p),
             Self::Withdraw(p) => serde_json::to_value(p),
             Self::Correct(p) => serde_json::to_value(p),
             Self::Remove(p) => serde_json::to_value(p),

@@ -25,6 +25,10 @@ pub fn job_schema() -> Value {
         ("printed", generator.subschema_for::<Printed>()),
         ("measuring", generator.subschema_for::<MeasuringFact>()),
         ("amended", generator.subschema_for::<super::AmendedFact>()),
+        (
+            "seat-reading",
+            generator.subschema_for::<super::SeatReading>(),
+        ),
         ("withdraw", generator.subschema_for::<Withdrawal>()),
         ("correct", generator.subschema_for::<Correction>()),
         ("remove", generator.subschema_for::<Removal>()),
