@@ -6,8 +6,11 @@
     reason = "a test may stop"
 )]
 
+use samespot_core::answer::{Ask, Desk, Reply, Request, answer};
 use samespot_core::job::*;
-use samespot_core::prepare::amendments::{AmendmentView, Outcome, amendment};
+use samespot_core::prepare::amendments::{
+    AmendmentPaper, AmendmentView, Outcome, amendment, amendment_paper,
+};
 use samespot_core::prepare::{PrepareError, Source, issue, prepare, staleness};
 use samespot_core::sheet::Paper;
 use samespot_core::units::Length;
@@ -346,4 +349,79 @@ fn a_job_written_before_issues_had_changes_reads_as_it_did() {
         job.issue_of(&id("spot"), 5).unwrap().0,
         &id::<IssueId>("i1")
     );
+}
+
+/// The client's page and the workshop's slip say what a person has to know, on one page each, and
+/// a reader that is not ours finds the page at its true size.
+#[test]
+fn the_papers_of_an_amendment_are_read() {
+    let mut s = run(FaceShape::Flat);
+    print(&mut s, "p3");
+    print(&mut s, "p4");
+    stage(&mut s, "c3", "painted");
+    amend(&mut s, 2, 3, down_and_left());
+    let read = |s: &Script, which| {
+        looking(s, |source| {
+            let page = amendment_paper(source, &id("i2"), which, (Paper::A4, "2026-11-25"));
+            page.unwrap().unwrap()
+        })
+    };
+    let approval = read(&s, AmendmentPaper::Approval);
+    let says = approval.readable.join("\n");
+    assert_eq!(approval.pages.len(), 1);
+    for words in [
+        "NOT APPROVED",
+        "Spot: moved 14 mm down and 6 mm left",
+        "pieces 3 and on",
+        "2 printed templates to scrap",
+        "1 finished feature to make again, about 1.5 hours",
+        "Dotted: as it was. Solid: as it will be",
+        "signature",
+    ] {
+        assert!(says.contains(words), "{words} is not in:\n{says}");
+    }
+    let slip = read(&s, AmendmentPaper::Slip);
+    let says = slip.readable.join("\n");
+    assert_eq!(slip.pages.len(), 1);
+    assert!(
+        says.contains("make it again") && says.contains("print the new one"),
+        "{says}"
+    );
+
+    let mut desk = Desk::default();
+    let facts: Vec<String> = s.ledger.facts().map(|f| f.bytes().to_owned()).collect();
+    let ask = |desk: &mut Desk, ask: Ask| {
+        let answered = answer(desk, Request { number: 1, ask });
+        (answered.says.unwrap(), answered.bytes)
+    };
+    let job: JobId = id("test-job");
+    ask(
+        &mut desk,
+        Ask::Facts {
+            job: job.clone(),
+            facts,
+            attachments: Vec::new(),
+        },
+    );
+    let (reply, bytes) = ask(
+        &mut desk,
+        Ask::AmendmentPaper {
+            job,
+            issue: id("i2"),
+            which: AmendmentPaper::Slip,
+            paper: Paper::A4,
+            day: "2026-11-25".into(),
+        },
+    );
+    assert!(
+        matches!(&reply, Reply::File { name, pages: 1, .. } if name == "test-job-issue-2-change-slip.pdf")
+    );
+    let document = lopdf::Document::load_mem(&bytes).unwrap();
+    let page = document
+        .get_dictionary(*document.get_pages().get(&1).unwrap())
+        .unwrap();
+    let sheet = page.get(b"MediaBox").unwrap().as_array().unwrap();
+    // A4 (ISO 216) in 1/72 inch.
+    assert!((sheet[2].as_float().unwrap() - 595.276).abs() < 0.01);
+    assert!((sheet[3].as_float().unwrap() - 841.890).abs() < 0.01);
 }

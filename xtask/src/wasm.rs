@@ -63,9 +63,12 @@ fn compile(module: &Module, profile: Profile) -> Outcome {
             command.arg("--release");
             without_machine_paths()
         }
-        // Deep view types take leptos minutes to compile; erased ones, seconds.
-        Profile::Dev => vec!["--cfg".into(), "erase_components".into()],
+        Profile::Dev => Vec::new(),
     };
+    // Deep view types take leptos minutes to compile and a twentieth more to download; erased
+    // ones, seconds.
+    let erased = ["--cfg".to_owned(), "erase_components".to_owned()];
+    let flags: Vec<String> = flags.into_iter().chain(erased).collect();
     let flags: Vec<String> = flags.iter().map(|flag| format!("{flag:?}")).collect();
     command.arg("--config");
     command.arg(format!(

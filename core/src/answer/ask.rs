@@ -1,6 +1,7 @@
 //! What the page asks.
 
 use crate::job::{CastingId, FaceId, FeatureId, IssueId, JobId, PieceId};
+use crate::prepare::amendments::AmendmentPaper;
 use crate::sheet::Paper;
 use serde::{Deserialize, Serialize};
 
@@ -81,6 +82,19 @@ pub enum Ask {
         job: JobId,
         /// Which issue.
         issue: IssueId,
+    },
+    /// The approval page or the change slip of an issue, as PDF; its bytes come beside the answer.
+    AmendmentPaper {
+        /// Which job.
+        job: JobId,
+        /// Which issue.
+        issue: IssueId,
+        /// Which of the two.
+        which: AmendmentPaper,
+        /// The paper.
+        paper: Paper,
+        /// Today, as printed.
+        day: String,
     },
     /// A file to print, download or share; its bytes come beside the answer.
     File {

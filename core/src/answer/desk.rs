@@ -134,6 +134,19 @@ impl Desk {
                     .ok_or_else(|| cannot("this job has no such issue"))?;
                 Ok(Reply::Amendment(Box::new(view)))
             }
+            Ask::AmendmentPaper {
+                job,
+                issue,
+                which,
+                paper,
+                day,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                let file = super::files::amendment_file(&source, &issue, which, (paper, &day));
+                let (reply, content) = file.map_err(cannot)?;
+                *bytes = content;
+                Ok(reply)
+            }
             Ask::File {
                 job,
                 kind,

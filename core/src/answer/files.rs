@@ -1,11 +1,13 @@
 //! Files to print, download or keep: the same bytes from the page and from the command line.
 
 use super::desk::features_in_order;
-use crate::job::{FeatureId, Job, Ledger, PieceId, Printed};
+use super::reply::Reply;
+use crate::job::{FeatureId, IssueId, Job, Ledger, PieceId, Printed};
+use crate::prepare::amendments::{AmendmentPaper, amendment_paper, paper_name};
 use crate::prepare::{Issued, PrepareError, Source, feature_title, issue};
 use crate::sheet::Paper;
 use crate::write::job::{SaveError, job_file};
-use crate::write::pdf::{PdfError, Press, Pressed};
+use crate::write::pdf::{Part, PdfError, Press, Pressed, pdf};
 use crate::write::svg::svg_pages;
 use crate::write::zip::{Entry, ZipFolderError, zip_folder};
 
@@ -296,6 +298,36 @@ pub(super) fn zip_file(
         printed: run.printed,
         left_out: run.left_out,
     })
+}
+
+/// The approval page or the change slip of an issue.
+pub(super) fn amendment_file(
+    source: &Source<'_>,
+    issue: &IssueId,
+    which: AmendmentPaper,
+    (paper, day): (Paper, &str),
+) -> Result<(Reply, Vec<u8>), FileError> {
+    let drawing = amendment_paper(source, issue, which, (paper, day))
+        .ok_or_else(|| FileError::Nothing("This job has no such issue".into()))?
+        .map_err(PrepareError::from)?;
+    let number = source.job.issues.get(issue).and_then(|i| i.number);
+    let name = paper_name(number.unwrap_or(0), which);
+    let pages = drawing.pages.len();
+    let content = pdf(
+        &drawing.title,
+        &[Part {
+            bookmark: &name,
+            drawing: &drawing,
+        }],
+    )?;
+    let reply = Reply::File {
+        name: format!("{}-{name}.pdf", source.job.id),
+        media: "application/pdf".to_owned(),
+        pages,
+        printed: Vec::new(),
+        left_out: Vec::new(),
+    };
+    Ok((reply, content))
 }
 
 /// A page that says what lies in the folder and what does not.

@@ -18,6 +18,7 @@ mod ground;
 mod input;
 mod key;
 mod label;
+mod letter;
 pub mod paper;
 mod reference;
 mod spread;
@@ -37,5 +38,6 @@ pub use input::{
     AsDrawnCross, Cross, FlatPath, FlatSegment, Hand, ProofState, RegisterEdge, ScaleCorrection,
     TemplateSheet, Words, WorstError,
 };
+pub use letter::{Block, Letter, Picture, letter};
 pub use paper::{Paper, SheetSetup};
 pub use reference::reference;

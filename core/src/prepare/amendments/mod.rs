@@ -1,8 +1,10 @@
 //! What an amendment means for the run: what is moved where, which sheets to scrap, which pieces
 //! to make again, and what that costs.
 
+mod papers;
 mod words;
 
+pub use papers::{AmendmentPaper, amendment_paper, paper_name, titles, to_do};
 pub use words::{amendment_words, change_words, move_words, pieces_words};
 
 use super::words::feature_title;
