@@ -96,6 +96,13 @@ pub enum Ask {
         /// Today, as printed.
         day: String,
     },
+    /// How a piece's figure sits on its base, and which figure goes on which base.
+    Seat {
+        /// Which job.
+        job: JobId,
+        /// Which piece.
+        piece: PieceId,
+    },
     /// A file to print, download or share; its bytes come beside the answer.
     File {
         /// Which job.

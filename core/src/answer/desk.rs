@@ -147,6 +147,11 @@ impl Desk {
                 *bytes = content;
                 Ok(reply)
             }
+            Ask::Seat { job, piece } => {
+                let job = self.known(&job)?.opened().0.job;
+                let view = crate::prepare::seat::seat_view(job, &piece).map_err(cannot)?;
+                Ok(Reply::Seat(Box::new(view)))
+            }
             Ask::File {
                 job,
                 kind,

@@ -53,6 +53,8 @@ pub enum Reply {
     Amendment(Box<crate::prepare::amendments::AmendmentView>),
     /// One face set out.
     Face(Box<crate::prepare::setout::FaceView>),
+    /// How a figure sits.
+    Seat(Box<crate::prepare::seat::SeatView>),
     /// A file was made; its bytes stand beside.
     File {
         /// What to call it.

@@ -21,6 +21,7 @@ mod naming;
 mod network;
 mod outline;
 mod pattern;
+pub mod seat;
 pub mod setout;
 mod sheets;
 pub mod walk;
