@@ -158,7 +158,12 @@ fn by_pose(seen: Point2<Flat>, radius_mm: Option<f64>) -> nalgebra::Matrix2x3<f6
 }
 
 /// The marks as seen after the feature has moved by `landing` (its own axes).
-fn seen_after(marks: &Seen, landing: &Landing, radius_mm: Option<f64>) -> Vec<Point2<Flat>> {
+#[must_use]
+pub fn seen_after(
+    marks: &[Point2<Flat>],
+    landing: &Landing,
+    radius_mm: Option<f64>,
+) -> Vec<Point2<Flat>> {
     let turn = -landing.turn.rad();
     let back = |v: Vector2<Flat>| Point2::ORIGIN + v.turned(turn);
     let Some(radius) = radius_mm else {

@@ -6,8 +6,12 @@
 
 mod allowance;
 mod budget;
+mod fewest;
 mod laying;
 
 pub use allowance::{Allowance, MarkerKind, allowance_of};
 pub use budget::{Budget, COVER_95, Cover, Given, Shares, Term, TermKind, budget};
-pub use laying::{Landing, LaySlopes, Laying, LayingError, candidates, land, lay_slopes};
+pub use fewest::{CROSS_OFF, EXACT, Fewest, Group, Sharer, apart, best_place, fewest, middle};
+pub use laying::{
+    Landing, LaySlopes, Laying, LayingError, candidates, land, lay_slopes, seen_after,
+};
