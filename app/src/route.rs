@@ -1,6 +1,6 @@
 //! Addresses: every screen has its own, so that a code on a sheet opens it.
 
-use samespot_core::job::{CastingId, FeatureId, JobId, PieceId};
+use samespot_core::job::{CastingId, FeatureId, IssueId, JobId, PieceId};
 
 /// Where the app is.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -39,6 +39,13 @@ pub enum Route {
         /// The piece, if one is chosen.
         piece: Option<PieceId>,
     },
+    /// `#/j/JOB/changes/ISSUE`, the last part if an issue is open.
+    Changes {
+        /// The job.
+        job: JobId,
+        /// The issue, if one is open.
+        issue: Option<IssueId>,
+    },
     /// An address that is none of these.
     Unknown(String),
 }
@@ -69,6 +76,14 @@ impl Route {
             ["j", job, "p", piece, "job"] => Self::Job {
                 job: JobId::new(job).ok()?,
                 piece: Some(PieceId::new(piece).ok()?),
+            },
+            ["j", job, "changes"] => Self::Changes {
+                job: JobId::new(job).ok()?,
+                issue: None,
+            },
+            ["j", job, "changes", issue] => Self::Changes {
+                job: JobId::new(job).ok()?,
+                issue: Some(IssueId::new(issue).ok()?),
             },
             ["j", job, "quick"] => Self::Quick {
                 job: JobId::new(job).ok()?,
@@ -132,6 +147,11 @@ impl Route {
                 job,
                 piece: Some(piece),
             } => format!("#/j/{job}/p/{piece}/job"),
+            Self::Changes { job, issue: None } => format!("#/j/{job}/changes"),
+            Self::Changes {
+                job,
+                issue: Some(issue),
+            } => format!("#/j/{job}/changes/{issue}"),
             Self::Templates {
                 job, piece: None, ..
             } => format!("#/j/{job}"),
@@ -159,6 +179,7 @@ impl Route {
             Self::Quick { job }
             | Self::Templates { job, .. }
             | Self::Measure { job, .. }
+            | Self::Changes { job, .. }
             | Self::Job { job, .. } => Some(job),
             Self::Start | Self::NewQuick | Self::Unknown(_) => None,
         }
@@ -197,6 +218,8 @@ mod tests {
         check("#/j/q7/c/cap-9", "#/j/q7/c/cap-9/measure");
         check("#/j/q7/p/7/measure", "#/j/q7/p/7/measure");
         check("#/j/q7/measure", "#/j/q7/measure");
+        check("#/j/q7/changes", "#/j/q7/changes");
+        check("#/j/q7/changes/i2", "#/j/q7/changes/i2");
         check("#/j/q7/job", "#/j/q7/job");
         check("#/j/q7/p/7/job", "#/j/q7/p/7/job");
         check("#/j/q7/p/7", "#/j/q7/p/7/templates");

@@ -12,6 +12,7 @@
     reason = "a failed step fails the test; the walk adds pictures and what was heard"
 )]
 
+mod amendment;
 mod browser;
 mod chromium;
 mod devtools;

@@ -42,3 +42,19 @@ pub fn focus_first_empty(selector: &'static str) {
     });
     let _ = window.request_animation_frame(focus.unchecked_ref());
 }
+
+/// Brings something into view, once the page has been drawn.
+pub fn show(selector: &'static str) {
+    let Some(window) = web_sys::window() else {
+        return;
+    };
+    let show = wasm_bindgen::closure::Closure::once_into_js(move || {
+        let found = web_sys::window()
+            .and_then(|w| w.document())
+            .and_then(|d| d.query_selector(selector).ok().flatten());
+        if let Some(found) = found {
+            found.scroll_into_view();
+        }
+    });
+    let _ = window.request_animation_frame(show.unchecked_ref());
+}

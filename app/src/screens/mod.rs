@@ -1,6 +1,7 @@
 //! The screens.
 
 pub mod absent;
+pub mod changes;
 pub mod job;
 pub mod measure;
 pub mod quick;
@@ -32,6 +33,7 @@ pub fn App() -> impl IntoView {
             Route::Quick { .. } => job.map(|j| format!("{j}, cards")),
             Route::Measure { .. } => job.map(|j| format!("{j}, measuring")),
             Route::Job { .. } => job.map(|j| format!("{j}, the job")),
+            Route::Changes { .. } => job.map(|j| format!("{j}, changes")),
             Route::Templates { piece, .. } => job.map(|j| match piece {
                 Some(p) => format!("{j}, piece {p}"),
                 None => j,
@@ -58,6 +60,7 @@ pub fn App() -> impl IntoView {
             (Route::Templates { .. }, ..) => Screen::Templates,
             (Route::Measure { .. }, ..) => Screen::Measure,
             (Route::Job { .. }, ..) => Screen::Job,
+            (Route::Changes { .. }, ..) => Screen::Changes,
         }
     });
     view! {
@@ -70,6 +73,7 @@ pub fn App() -> impl IntoView {
                 Screen::Templates => view! { <templates::Templates /> }.into_any(),
                 Screen::Measure => view! { <measure::Measure /> }.into_any(),
                 Screen::Job => view! { <job::JobScreen /> }.into_any(),
+                Screen::Changes => view! { <changes::Changes /> }.into_any(),
                 Screen::Missing => view! { <absent::Missing /> }.into_any(),
                 Screen::Unknown => view! { <absent::Unknown /> }.into_any(),
                 Screen::Fetching => {
@@ -90,6 +94,7 @@ enum Screen {
     Templates,
     Measure,
     Job,
+    Changes,
     Missing,
     Unknown,
     Fetching,

@@ -115,6 +115,11 @@ fn Tasks() -> impl IntoView {
                             job: job.clone(),
                             piece: route.piece().cloned(),
                         };
+                        let at_changes = matches!(route, Route::Changes { .. });
+                        let to_changes = Route::Changes {
+                            job: job.clone(),
+                            issue: None,
+                        };
                         let to_templates = Route::Templates {
                             job: job.clone(),
                             piece: route.piece().cloned(),
@@ -148,6 +153,9 @@ fn Tasks() -> impl IntoView {
                             </a>
                             <a href=to_job.address() aria-current=current(at_job)>
                                 "Job"
+                            </a>
+                            <a href=to_changes.address() aria-current=current(at_changes)>
+                                "Changes"
                             </a>
                         }
                     })

@@ -172,7 +172,7 @@ impl Pen {
                 self.y -= 1.0;
                 return;
             }
-            Block::Words(text) => self.words(text, Style::NOTE),
+            Block::Words(text) => self.words(text, Style::VALUE),
             Block::Lead(text) => self.words(text, Style::HEADING),
             Block::Table { columns, rows } => self.table(columns, rows),
             Block::Picture(picture) => self.picture(picture),

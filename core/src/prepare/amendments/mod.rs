@@ -4,7 +4,7 @@
 mod papers;
 mod words;
 
-pub use papers::{AmendmentPaper, amendment_paper, paper_name, titles, to_do};
+pub use papers::{AmendmentPaper, amendment_paper, means, paper_name, titles, to_do};
 pub use words::{amendment_words, change_words, move_words, pieces_words};
 
 use super::words::feature_title;

@@ -95,7 +95,8 @@ fn asked(issue: &IssueEdit, view: &AmendmentView) -> String {
 }
 
 /// What it means in numbers: pieces, templates, hours, money.
-fn means(job: &Job, view: &AmendmentView) -> String {
+#[must_use]
+pub fn means(job: &Job, view: &AmendmentView) -> String {
     let count = |n: usize, one: &str, many: &str| match n {
         1 => format!("1 {one}"),
         n => format!("{n} {many}"),

@@ -1,0 +1,68 @@
+//! The amendment's way: the client moves the eye after half the run is painted.
+
+use std::fs;
+
+use crate::browser::Screen;
+use crate::walk::walk;
+
+#[test]
+fn the_amendments_way() {
+    walk("amendment", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        page.wait_offline_ready();
+        w.site.stop();
+        // The example stands for the job that a workshop has open.
+        page.tap(".ways a.way:first-child");
+        page.tap(".run a[href*='/p/p10']");
+        page.tap("nav.features a[href$='/eye-left']");
+        page.wait_for("document.querySelector('.pages svg, .pages img')");
+        page.download(|page| page.tap_text("Download PDF"));
+
+        page.tap_text("Changes");
+        page.wait_for_text("Change the design");
+        page.picture("empty");
+        page.select("#change-feature", "Eye, left");
+        page.fill("#change-along", "14");
+        page.fill("#change-across", "6");
+        page.fill("#change-asked", "the harbour master (invented)");
+        page.fill("#change-reason", "looks startled");
+        page.tap("#change-make");
+        page.wait_for_text("moved 14 mm down and 6 mm left");
+        page.wait_for_text("It touches 18 pieces");
+        page.wait_for_text("1 printed template to scrap");
+        page.wait_for_text("Scrap template");
+        page.picture("issue");
+        let paper = page.download(|page| page.tap_text("Page for the client (PDF)"));
+        assert!(fs::read(&paper).unwrap().starts_with(b"%PDF-"));
+        let slip = page.download(|page| page.tap_text("Slip for the workshop (PDF)"));
+        let name = slip.file_name().unwrap().to_string_lossy().into_owned();
+        assert!(name.contains("issue-2-change-slip"), "{name}");
+
+        // What is on the piece already is made again, or stays by somebody's word.
+        page.wait_for_text("to the older issue: make it again");
+        page.tap("li.changes-row:first-child button:nth-of-type(1)");
+        page.wait_for_text("Made again");
+
+        page.fill("#change-approved", "the client");
+        page.tap_text("Approved");
+        page.wait_for_text("Approved by the client");
+        page.picture("approved");
+
+        // The sheet of piece 10 says why it is stale, and the new one is printed from there.
+        page.tap(".run a[href*='/p/p10']");
+        page.tap("nav.features a[href$='/eye-left']");
+        page.wait_for_text("issue 2 has it moved 14 mm down and 6 mm left");
+        page.picture("stale");
+        let sheet = page.download(|page| page.tap_text("Download PDF"));
+        assert!(fs::read(&sheet).unwrap().starts_with(b"%PDF-"));
+        page.wait_for("!document.body.innerText.includes('no longer holds')");
+        page.set_screen(Screen::DESK);
+        page.tap_text("Changes");
+        page.wait_for_text("Issue 2");
+        page.tap("a.changes-line");
+        page.wait_for_text("New template printed");
+        page.picture("desk");
+    });
+}
