@@ -103,6 +103,24 @@ pub enum Ask {
         /// Which piece.
         piece: PieceId,
     },
+    /// The fewest templates of a feature that serve the run.
+    Fewest {
+        /// Which job.
+        job: JobId,
+        /// What is to land.
+        feature: FeatureId,
+    },
+    /// Their sheets as one PDF; its bytes come beside the answer.
+    FewestFile {
+        /// Which job.
+        job: JobId,
+        /// What is to land.
+        feature: FeatureId,
+        /// The paper.
+        paper: Paper,
+        /// Today, as printed.
+        day: String,
+    },
     /// A file to print, download or share; its bytes come beside the answer.
     File {
         /// Which job.

@@ -152,6 +152,28 @@ impl Desk {
                 let view = crate::prepare::seat::seat_view(job, &piece).map_err(cannot)?;
                 Ok(Reply::Seat(Box::new(view)))
             }
+            Ask::Fewest { job, feature } => {
+                let (source, _) = self.known(&job)?.opened();
+                let view = super::fewest::fewest_view(&source, &feature).map_err(cannot)?;
+                Ok(Reply::Fewest(Box::new(view)))
+            }
+            Ask::FewestFile {
+                job,
+                feature,
+                paper,
+                day,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                let file = super::fewest::fewest_file(&source, &feature, paper, &day)?;
+                *bytes = file.content;
+                Ok(Reply::File {
+                    name: file.name,
+                    media: "application/pdf".to_owned(),
+                    pages: file.pages,
+                    printed: file.printed,
+                    left_out: file.left_out,
+                })
+            }
             Ask::File {
                 job,
                 kind,

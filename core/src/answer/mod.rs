@@ -6,11 +6,13 @@
 
 mod ask;
 mod desk;
+mod fewest;
 mod files;
 mod reply;
 
 pub use ask::{Ask, FileKind, Request};
 pub use desk::{Desk, RunFiles, answer};
+pub use fewest::{CurveView, FewestView, SharedView};
 pub use reply::{
     Answer, CrossView, ErrorTerm, FeatureSurvey, FlatDots, LivePicture, PieceSurvey, Refusal,
     Reply, Survey, SurveyErrors, TemplateView,

@@ -51,6 +51,8 @@ pub enum Reply {
     Walk(Box<crate::prepare::walk::Walk>),
     /// What an issue means for the run.
     Amendment(Box<crate::prepare::amendments::AmendmentView>),
+    /// The fewest templates of a feature.
+    Fewest(Box<super::fewest::FewestView>),
     /// One face set out.
     Face(Box<crate::prepare::setout::FaceView>),
     /// How a figure sits.

@@ -6,7 +6,7 @@ use super::crosses::{cross_could_be, cross_miss};
 use super::design::{Design, design, missing, restrict, restrict_covariance};
 use super::error::PrepareError;
 use super::face::casting_face;
-use super::layings::{layings_for, pinned, warnings_of};
+use super::layings::{LayBasis, layings_for, pinned, warnings_of};
 use super::naming::{casting_words, name_of};
 use super::network::{MARK_SPREAD, Marks, Wanted, adjusted};
 use super::outline::{Drawn, outline_of};
@@ -17,8 +17,8 @@ use crate::outline::Outline;
 use crate::place::{Layout, PlaceError, Placed, place, seen_from};
 use crate::surface::{Development, Register, Surface};
 use crate::template::{
-    Allowance, Budget, Cover, Given, LaySlopes, Laying, LayingError, MarkerKind, Shares,
-    allowance_of, budget, land, lay_slopes,
+    Allowance, Budget, Cover, LaySlopes, Laying, LayingError, MarkerKind, Shares, allowance_of,
+    land,
 };
 use crate::units::Length;
 use nalgebra::{DMatrix, Matrix2};
@@ -94,6 +94,8 @@ pub struct Prepared {
     pub warnings: Vec<String>,
     /// The readings of this casting, adjusted.
     pub marks: Marks,
+    /// What any laying of it is judged from.
+    pub basis: LayBasis,
 }
 
 fn marker_of(marker: Option<Marker>) -> MarkerKind {
@@ -313,42 +315,34 @@ pub fn prepare(
         .tolerance
         .filter(|t| t.mm() > 0.0)
         .unwrap_or(USUAL_TOLERANCE);
-    let shares = Shares {
-        marking: allowance.scatter,
-        ..Shares::default()
+    let basis = LayBasis {
+        outline: samples,
+        flattening,
+        casting: covariance,
+        drawing: nominal_covariance,
+        shares: Shares {
+            marking: allowance.scatter,
+            ..Shares::default()
+        },
+        dome_radius_mm: dome_radius,
+        choices,
     };
     let mut best: Option<(Laying, LaySlopes, Budget)> = None;
     let mut refused = None;
-    for laying in choices {
-        let slopes = match lay_slopes(
-            &laying,
-            &placed.marks,
-            &placed.marks_by_casting,
-            dome_radius,
-        ) {
-            Ok(slopes) => slopes,
+    for laying in &basis.choices {
+        let (slopes, sum) = match basis.leaves(&placed, laying, &[]) {
+            Ok(found) => found,
             Err(why) => {
                 refused = Some(why);
                 continue;
             }
         };
-        let sum = budget(&Given {
-            outline: &samples,
-            rule_by_casting: &placed.by_casting,
-            rule_by_drawing: &placed.by_drawing,
-            laid: &slopes,
-            casting: &covariance,
-            drawing: &nominal_covariance,
-            sharing: &[],
-            flattening: &flattening,
-            shares,
-        });
         // A plainer laying stands unless another is better by more than a hundredth.
         if best
             .as_ref()
             .is_none_or(|(_, _, b)| sum.worst.mm() < b.worst.mm() - 0.01)
         {
-            best = Some((laying, slopes, sum));
+            best = Some((laying.clone(), slopes, sum));
         }
     }
     let Some((laying, slopes, budget)) = best else {
@@ -384,9 +378,9 @@ pub fn prepare(
                 at: seen,
                 on_drawing: if k < kept.len() { on_drawing[k] } else { seen },
                 within: Length::from_mm(
-                    cross_miss(k, &placed, &slopes, &covariance, dome_radius).major_mm,
+                    cross_miss(k, &placed, &slopes, &basis.casting, dome_radius).major_mm,
                 ),
-                could_be: cross_could_be(k, &placed, &covariance),
+                could_be: cross_could_be(k, &placed, &basis.casting),
                 unread: unread[k],
                 gone: gone[k].clone(),
             })
@@ -403,7 +397,8 @@ pub fn prepare(
             why,
         }
     })?;
-    let furthest = samples
+    let furthest = basis
+        .outline
         .iter()
         .map(|&p| landing.at(p))
         .fold(landing.shift, |far, v| {
@@ -462,6 +457,7 @@ pub fn prepare(
         instead,
         warnings,
         marks,
+        basis,
     })
 }
 

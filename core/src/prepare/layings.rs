@@ -2,8 +2,65 @@
 
 use super::network::Marks;
 use super::words::tenth;
+use crate::frames::{Flat, Point2, Vector2};
 use crate::job::{Job, LayingChoice, MarkId};
-use crate::template::{Laying, candidates};
+use crate::place::Placed;
+use crate::template::{
+    Budget, Given, LaySlopes, Laying, LayingError, Shares, budget, candidates, lay_slopes,
+};
+use nalgebra::DMatrix;
+
+/// What any laying of a template on one casting is judged from.
+#[derive(Debug, Clone)]
+pub struct LayBasis {
+    /// Points of the outline about its centre.
+    pub outline: Vec<Point2<Flat>>,
+    /// What a flat sheet leaves at each of them.
+    pub flattening: Vec<Vector2<Flat>>,
+    /// Covariance of the casting's marks and sizes, mm².
+    pub casting: DMatrix<f64>,
+    /// Covariance of the drawing's marks, the centre and the sizes, mm².
+    pub drawing: DMatrix<f64>,
+    /// What laying, printing and marking are good for.
+    pub shares: Shares,
+    /// The dome's radius, mm; nothing on a face that unrolls.
+    pub dome_radius_mm: Option<f64>,
+    /// Layings that come into question, the plainest first.
+    pub choices: Vec<Laying>,
+}
+
+impl LayBasis {
+    /// What a laying leaves, with a known offset at each outline point where the template is not
+    /// this casting's own.
+    ///
+    /// # Errors
+    /// [`LayingError::NotHeld`].
+    pub fn leaves(
+        &self,
+        placed: &Placed,
+        laying: &Laying,
+        sharing: &[Vector2<Flat>],
+    ) -> Result<(LaySlopes, Budget), LayingError> {
+        let slopes = lay_slopes(
+            laying,
+            &placed.marks,
+            &placed.marks_by_casting,
+            self.dome_radius_mm,
+        )?;
+        let sum = budget(&Given {
+            outline: &self.outline,
+            rule_by_casting: &placed.by_casting,
+            rule_by_drawing: &placed.by_drawing,
+            laid: &slopes,
+            casting: &self.casting,
+            drawing: &self.drawing,
+            sharing,
+            flattening: &self.flattening,
+            shares: self.shares,
+        });
+        Ok((slopes, sum))
+    }
+}
 
 /// The laying somebody chose, where its marks can be found.
 pub(super) fn pinned(

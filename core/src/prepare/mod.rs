@@ -16,6 +16,7 @@ mod design;
 mod error;
 mod face;
 mod feature;
+mod fewest;
 mod layings;
 mod naming;
 mod network;
@@ -30,6 +31,10 @@ mod words;
 pub use error::PrepareError;
 pub use face::{Sized, casting_face, pattern_face};
 pub use feature::{CrossMiss, Prepared, prepare};
+pub use fewest::{
+    CurvePoint, FewestTemplates, SharedCross, SharedTemplate, fewest_templates, issue_shared,
+};
+pub use layings::LayBasis;
 pub use network::{Marks, Suspected, marks_of};
 pub use sheets::{Issued, issue, staleness};
 pub use words::{direction_words, feature_title, mm};

@@ -49,7 +49,7 @@ pub fn issue(
     let prepared = prepare(source, feature, piece)?;
     let sheet = template_sheet(source, &prepared, paper, day);
     let drawing = compose(&sheet)?;
-    let inputs = inputs_of(source, &prepared, paper);
+    let inputs = inputs_of(source, feature, piece, paper);
     let size_mm = reach(&prepared);
     Ok(Issued {
         prepared,
@@ -75,7 +75,7 @@ fn reach(prepared: &Prepared) -> (f64, f64) {
     bounds.map_or((0.0, 0.0), |b| (b.width().mm(), b.height().mm()))
 }
 
-fn template_sheet(
+pub(super) fn template_sheet(
     source: &Source<'_>,
     prepared: &Prepared,
     paper: Paper,
@@ -240,17 +240,19 @@ fn digest(of: &impl Serialize) -> String {
     letters
 }
 
-fn inputs_of(source: &Source<'_>, prepared: &Prepared, paper: Paper) -> PrintedInputs {
+fn inputs_of(
+    source: &Source<'_>,
+    feature: &FeatureId,
+    piece: &PieceId,
+    paper: Paper,
+) -> PrintedInputs {
+    let feature_id = feature;
     let job = source.job;
-    let number = job
-        .pieces
-        .get(&prepared.piece)
-        .and_then(|p| p.number)
-        .unwrap_or(0);
-    let in_force = job.in_force(&prepared.feature, number);
+    let number = job.pieces.get(piece).and_then(|p| p.number).unwrap_or(0);
+    let in_force = job.in_force(feature_id, number);
     let feature = in_force.as_ref().map(|f| f.edit.as_ref());
     let face = feature.and_then(|f| f.face.as_ref());
-    let issue = job.issue_of(&prepared.feature, number);
+    let issue = job.issue_of(feature_id, number);
     let marks: Vec<_> = job
         .marks
         .iter()
@@ -261,7 +263,7 @@ fn inputs_of(source: &Source<'_>, prepared: &Prepared, paper: Paper) -> PrintedI
         .and_then(|f| f.part.clone());
     let castings: Vec<_> = part
         .iter()
-        .flat_map(|p| [job.casting_of(&prepared.piece, p), job.pattern_of(p)])
+        .flat_map(|p| [job.casting_of(piece, p), job.pattern_of(p)])
         .flatten()
         .collect();
     // The value as understood and how it was taken; not how it was typed.
@@ -292,6 +294,28 @@ fn inputs_of(source: &Source<'_>, prepared: &Prepared, paper: Paper) -> PrintedI
     }
 }
 
+/// What a template for several pieces was made from: each part changes when it changes for one of them.
+pub(super) fn inputs_of_all(
+    source: &Source<'_>,
+    feature: &FeatureId,
+    pieces: &[PieceId],
+    paper: Paper,
+) -> PrintedInputs {
+    let all: Vec<PrintedInputs> = pieces
+        .iter()
+        .map(|piece| inputs_of(source, feature, piece, paper))
+        .collect();
+    let of =
+        |part: fn(&PrintedInputs) -> &String| digest(&all.iter().map(part).collect::<Vec<_>>());
+    PrintedInputs {
+        issue: of(|i| &i.issue),
+        design: of(|i| &i.design),
+        readings: of(|i| &i.readings),
+        paper: serde_json::to_string(&paper).unwrap_or_default(),
+        program: env!("CARGO_PKG_VERSION").to_owned(),
+    }
+}
+
 /// Whether the newest print of a feature for a piece still holds; what changed, where it does not.
 ///
 /// A print is stale when the reference computed now, on the paper it was printed on, differs from
@@ -301,10 +325,16 @@ pub fn staleness(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> O
     let printed = last_print(source.job, feature, piece)?;
     let says = &printed.says;
     let paper: Paper = serde_json::from_str(&says.inputs.paper).unwrap_or_default();
+    let number = source.job.pieces.get(piece).and_then(|p| p.number);
+    if says.pieces.len() > 1 {
+        let now = inputs_of_all(source, feature, &says.pieces, paper);
+        let issue = source.job.issue_of(feature, number.unwrap_or(0));
+        return (now != says.inputs)
+            .then(|| stale_words(says, &now, issue.map(|(_, i)| (i, feature))));
+    }
     match issue(source, feature, piece, paper, "") {
         Ok(now) if now.drawing.reference == says.reference => None,
         Ok(now) => {
-            let number = source.job.pieces.get(piece).and_then(|p| p.number);
             let issue = source.job.issue_of(feature, number.unwrap_or(0));
             Some(stale_words(
                 says,

@@ -1,6 +1,7 @@
 //! Which template for which piece: what is wrong with it at worst, how it is laid, the page itself.
 
 mod error;
+mod fewest;
 mod page;
 pub mod press;
 
@@ -12,6 +13,7 @@ use crate::state::session;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::marks::Fits;
 use error::ErrorPanel;
+use fewest::FewestPanel;
 use leptos::prelude::*;
 use page::Pages;
 use press::{Looked, Press, Wanted};
@@ -121,6 +123,7 @@ pub fn Templates() -> impl IntoView {
                     <PaperChoice paper=paper />
                 </div>
                 <Features hand=hand />
+                <FewestPanel hand=hand paper=paper />
                 <div class="sheet template">
                     <Pages press=press />
                     <ErrorPanel press=press />
