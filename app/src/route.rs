@@ -46,6 +46,13 @@ pub enum Route {
         /// The issue, if one is open.
         issue: Option<IssueId>,
     },
+    /// `#/j/JOB/p/PIECE/seat`, or `#/j/JOB/seat` for the first piece.
+    Seat {
+        /// The job.
+        job: JobId,
+        /// The piece, if one is chosen.
+        piece: Option<PieceId>,
+    },
     /// An address that is none of these.
     Unknown(String),
 }
@@ -84,6 +91,14 @@ impl Route {
             ["j", job, "changes", issue] => Self::Changes {
                 job: JobId::new(job).ok()?,
                 issue: Some(IssueId::new(issue).ok()?),
+            },
+            ["j", job, "seat"] => Self::Seat {
+                job: JobId::new(job).ok()?,
+                piece: None,
+            },
+            ["j", job, "p", piece, "seat"] => Self::Seat {
+                job: JobId::new(job).ok()?,
+                piece: Some(PieceId::new(piece).ok()?),
             },
             ["j", job, "quick"] => Self::Quick {
                 job: JobId::new(job).ok()?,
@@ -142,6 +157,11 @@ impl Route {
                 piece: None,
                 casting: None,
             } => format!("#/j/{job}/measure"),
+            Self::Seat { job, piece: None } => format!("#/j/{job}/seat"),
+            Self::Seat {
+                job,
+                piece: Some(piece),
+            } => format!("#/j/{job}/p/{piece}/seat"),
             Self::Job { job, piece: None } => format!("#/j/{job}/job"),
             Self::Job {
                 job,
@@ -180,6 +200,7 @@ impl Route {
             | Self::Templates { job, .. }
             | Self::Measure { job, .. }
             | Self::Changes { job, .. }
+            | Self::Seat { job, .. }
             | Self::Job { job, .. } => Some(job),
             Self::Start | Self::NewQuick | Self::Unknown(_) => None,
         }
@@ -191,6 +212,7 @@ impl Route {
         match self {
             Self::Templates { piece, .. }
             | Self::Measure { piece, .. }
+            | Self::Seat { piece, .. }
             | Self::Job { piece, .. } => piece.as_ref(),
             _ => None,
         }
@@ -222,6 +244,8 @@ mod tests {
         check("#/j/q7/changes/i2", "#/j/q7/changes/i2");
         check("#/j/q7/job", "#/j/q7/job");
         check("#/j/q7/p/7/job", "#/j/q7/p/7/job");
+        check("#/j/q7/seat", "#/j/q7/seat");
+        check("#/j/q7/p/7/seat", "#/j/q7/p/7/seat");
         check("#/j/q7/p/7", "#/j/q7/p/7/templates");
         check(
             "#/j/q7/p/7/templates/eye-left",

@@ -19,6 +19,7 @@ mod devtools;
 mod hands;
 mod page;
 mod same_bytes;
+mod seat;
 #[path = "../../xtask/src/server.rs"]
 mod server;
 mod shell;

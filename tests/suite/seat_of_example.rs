@@ -117,7 +117,7 @@ fn what_was_not_read_is_asked_for_by_name() {
     assert!(
         view.missing
             .iter()
-            .any(|m| m.starts_with("C18: read the height over the board at front left")),
+            .any(|m| m.starts_with("Cap C18: read the height over the board at P1 front left")),
         "{:?}",
         view.missing
     );

@@ -6,4 +6,5 @@ pub mod measure;
 pub mod names;
 pub mod numbers;
 pub mod run;
+pub mod seat;
 pub mod storage;

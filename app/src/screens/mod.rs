@@ -5,6 +5,7 @@ pub mod changes;
 pub mod job;
 pub mod measure;
 pub mod quick;
+pub mod seat;
 pub mod start;
 pub mod templates;
 
@@ -34,6 +35,7 @@ pub fn App() -> impl IntoView {
             Route::Measure { .. } => job.map(|j| format!("{j}, measuring")),
             Route::Job { .. } => job.map(|j| format!("{j}, the job")),
             Route::Changes { .. } => job.map(|j| format!("{j}, changes")),
+            Route::Seat { .. } => job.map(|j| format!("{j}, the seat")),
             Route::Templates { piece, .. } => job.map(|j| match piece {
                 Some(p) => format!("{j}, piece {p}"),
                 None => j,
@@ -61,6 +63,7 @@ pub fn App() -> impl IntoView {
             (Route::Measure { .. }, ..) => Screen::Measure,
             (Route::Job { .. }, ..) => Screen::Job,
             (Route::Changes { .. }, ..) => Screen::Changes,
+            (Route::Seat { .. }, ..) => Screen::Seat,
         }
     });
     view! {
@@ -74,6 +77,7 @@ pub fn App() -> impl IntoView {
                 Screen::Measure => view! { <measure::Measure /> }.into_any(),
                 Screen::Job => view! { <job::JobScreen /> }.into_any(),
                 Screen::Changes => view! { <changes::Changes /> }.into_any(),
+                Screen::Seat => view! { <seat::Seat /> }.into_any(),
                 Screen::Missing => view! { <absent::Missing /> }.into_any(),
                 Screen::Unknown => view! { <absent::Unknown /> }.into_any(),
                 Screen::Fetching => {
@@ -95,6 +99,7 @@ enum Screen {
     Measure,
     Job,
     Changes,
+    Seat,
     Missing,
     Unknown,
     Fetching,

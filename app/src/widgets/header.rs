@@ -85,6 +85,11 @@ fn Tasks() -> impl IntoView {
                 .is_some_and(|b| samespot_core::job::QuickCards::of_job(&b.job).is_some())
         })
     };
+    let seats = move || {
+        session
+            .book
+            .with(|b| b.as_ref().is_some_and(|b| !b.job.joints.is_empty()))
+    };
     // Tasks of a job that is not here would lead nowhere.
     let job = move || {
         let open = session.book.with(|b| b.as_ref().map(|b| b.id().clone()));
@@ -151,6 +156,21 @@ fn Tasks() -> impl IntoView {
                             <a href=to_templates.address() aria-current=current(at_templates)>
                                 "Templates"
                             </a>
+                            {seats()
+                                .then(|| {
+                                    let to_seat = Route::Seat {
+                                        job: job.clone(),
+                                        piece: route.piece().cloned(),
+                                    };
+                                    view! {
+                                        <a
+                                            href=to_seat.address()
+                                            aria-current=current(matches!(route, Route::Seat { .. }))
+                                        >
+                                            "Seat"
+                                        </a>
+                                    }
+                                })}
                             <a href=to_job.address() aria-current=current(at_job)>
                                 "Job"
                             </a>

@@ -97,6 +97,12 @@ fn there(route: &Route, piece: &PieceId) -> Option<Route> {
             piece: Some(piece.clone()),
         });
     }
+    if matches!(route, Route::Seat { .. }) {
+        return Some(Route::Seat {
+            job,
+            piece: Some(piece.clone()),
+        });
+    }
     let feature = match route {
         Route::Templates { feature, .. } => feature.clone(),
         _ => None,

@@ -49,6 +49,10 @@ def half(value):
     return float(np.floor(value * 2 + 0.5) / 2)
 
 
+def tenth(value):
+    return float(np.floor(value * 10 + 0.5) / 10)
+
+
 def dome(x, y):
     """Height over the rim's plane, and the slope, of the cap as turned."""
     r = np.hypot(x, y)
@@ -81,10 +85,10 @@ class Seats:
         self.steep = 1 / np.cos(slope[:3])
         gap = (BED + FINISHED) * self.steep
         drawn = np.concatenate([z[:3] + gap, z[3:] + LOCATING])
-        self.cap = {n: z + rng.normal(0, 0.28, 6) for n in range(1, 18)}
+        self.cap = {n: z + rng.normal(0, 0.22, 6) for n in range(1, 18)}
         # Chocked up on the board by eye: not quite level, at no height in particular.
         lean = {n: rng.normal([0, 0, 0], [0, 0.002, 0.002]) + [40.0, 0, 0] for n in range(1, 18)}
-        self.puffin = {n: drawn + rng.normal(0, 0.28, 6) + over(at, lean[n]) for n in range(1, 18)}
+        self.puffin = {n: drawn + rng.normal(0, 0.22, 6) + over(at, lean[n]) for n in range(1, 18)}
 
     def standing(self, n, thick):
         """What the stations read with the figure on `thick` (square to the cap) at each pad."""
@@ -114,11 +118,13 @@ def readings(seats):
     """(wall, what was read, value) in the order of the work."""
     rng = np.random.default_rng([SEED, 1])
     read = lambda v: half(v + rng.normal(0, 0.2))  # noqa: E731
+    # Heights on the board by a height gauge.
+    gauge = lambda v: tenth(v + rng.normal(0, 0.1))  # noqa: E731
     names = [*PADS, *STATIONS]
     for n in range(1, 18):
         for casting, true in ((f"cap-{n}", seats.cap[n]), (f"puffin-{n}", seats.puffin[n])):
             for spot, height in zip(names, true):
-                yield "2026-11-05 09:00", {"read": "height", "casting": casting, "spot": spot}, read(height)
+                yield "2026-11-05 09:00", {"read": "height", "casting": casting, "spot": spot}, gauge(height)
     for n in range(1, 10):
         # On trial: three shims of 4 mm, before film and paint.
         trial = np.full(3, BED)

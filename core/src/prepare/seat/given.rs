@@ -134,12 +134,39 @@ impl Given {
         Some(found.says.value.clone())
     }
 
-    pub(super) fn height(&self, job: &Job, casting: &CastingId, spot: &SpotId) -> Option<f64> {
+    pub(super) fn height_read(
+        &self,
+        job: &Job,
+        casting: &CastingId,
+        spot: &SpotId,
+    ) -> Option<Entry> {
         let of = SeatRead::Height {
             casting: casting.clone(),
             spot: spot.clone(),
         };
-        self.latest(job, &of).map(|e| e.mm.mm())
+        self.latest(job, &of)
+    }
+
+    fn height(&self, job: &Job, casting: &CastingId, spot: &SpotId) -> Option<f64> {
+        self.height_read(job, casting, spot).map(|e| e.mm.mm())
+    }
+
+    /// Pads then stations, each with its letter and name.
+    pub(super) fn spots(&self) -> impl Iterator<Item = (&SeatSpot, String)> {
+        let named = |letter: char| {
+            move |(i, s): (usize, &SeatSpot)| format!("{letter}{}, {}", i + 1, s.name)
+        };
+        let pads = self
+            .pads
+            .iter()
+            .enumerate()
+            .map(move |p| (p.1, named('P')(p)));
+        let stations = self
+            .stations
+            .iter()
+            .enumerate()
+            .map(move |p| (p.1, named('S')(p)));
+        pads.chain(stations)
     }
 
     pub(super) fn gap_read(
@@ -280,13 +307,18 @@ impl Given {
     }
 
     fn unread(&self, job: &Job, casting: &CastingId) -> String {
-        let spots = self.pads.iter().chain(&self.stations);
-        let left: Vec<&str> = spots
-            .filter(|s| self.height(job, casting, &s.id).is_none())
-            .map(|s| s.name.as_str())
+        let left: Vec<String> = self
+            .spots()
+            .filter(|(s, _)| self.height(job, casting, &s.id).is_none())
+            .map(|(_, name)| name.replace(',', ""))
             .collect();
+        let part = job
+            .castings
+            .get(casting)
+            .and_then(|c| job.parts.get(c.part.as_ref()?)?.name.clone())
+            .unwrap_or_else(|| "Casting".to_owned());
         format!(
-            "{}: read the height over the board at {}",
+            "{part} {}: read the height over the board at {}",
             casting_name(job, casting),
             left.join(", ")
         )

@@ -7,7 +7,7 @@ mod view;
 
 pub use view::*;
 
-use crate::job::{Bedding, Job, PieceId, SeatWhen};
+use crate::job::{Bedding, CastingId, Job, PieceId, SeatWhen};
 use crate::num::distribution::normal_quantile;
 use crate::seat::{self as core_seat, Bed, Outcome};
 use crate::units::Length;
@@ -43,15 +43,14 @@ pub fn seat_view(job: &Job, piece: &PieceId) -> Result<SeatView, SeatError> {
     let base = given.casting(job, piece, &given.base);
     let mut missing = Vec::new();
     let setting = given.setting(job, piece, base.as_ref(), figure.as_ref(), &mut missing);
-    let name = |casting: &Option<crate::job::CastingId>| {
-        casting.as_ref().map(|c| given::casting_name(job, c))
-    };
+    let name = |casting: &Option<CastingId>| casting.as_ref().map(|c| given::casting_name(job, c));
     let mut view = SeatView {
         joint: given.id.clone(),
         name: given.name.clone(),
         piece: number,
         base: name(&base),
         figure: name(&figure),
+        heights: heights(job, &given, base.as_ref(), figure.as_ref()),
         bedding: given.bedding,
         locating: given.locating,
         within: given.within,
@@ -84,6 +83,29 @@ pub fn seat_view(job: &Job, piece: &PieceId) -> Result<SeatView, SeatError> {
     }
     view.lean = lean_now(&view);
     Ok(view)
+}
+
+fn heights(
+    job: &Job,
+    given: &Given,
+    base: Option<&CastingId>,
+    figure: Option<&CastingId>,
+) -> Vec<HeightRow> {
+    let row = |(spot, name): (&crate::job::SeatSpot, String)| {
+        let on = |casting: Option<&CastingId>| {
+            casting.map(|casting| HeightCell {
+                casting: casting.clone(),
+                read: given.height_read(job, casting, &spot.id),
+            })
+        };
+        HeightRow {
+            spot: spot.id.clone(),
+            name,
+            base: on(base),
+            figure: on(figure),
+        }
+    };
+    given.spots().map(row).collect()
 }
 
 fn fill(view: &mut SeatView, given: &Given, setting: &Setting) {

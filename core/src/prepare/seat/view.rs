@@ -1,7 +1,7 @@
 //! What the Seat screen shows.
 
 use super::given::Given;
-use crate::job::{Bedding, Entry, Job, JointId, PieceId, SeatSpot, SeatWhen, SpotId};
+use crate::job::{Bedding, CastingId, Entry, Job, JointId, PieceId, SeatSpot, SeatWhen, SpotId};
 use crate::seat::BedFlag;
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
@@ -19,6 +19,8 @@ pub struct SeatView {
     pub base: Option<String>,
     /// The figure, by its number.
     pub figure: Option<String>,
+    /// Heights over the board, pads then stations, on base and figure.
+    pub heights: Vec<HeightRow>,
     /// How it is bedded.
     pub bedding: Option<Bedding>,
     /// The fixed locating dimension.
@@ -110,6 +112,28 @@ pub struct PadView {
     pub flag: Option<PadFlag>,
     /// The gap read on trial.
     pub dry: Option<Entry>,
+}
+
+/// A height on each of the two castings.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct HeightRow {
+    /// The pad or station.
+    pub spot: SpotId,
+    /// *P1, front left*.
+    pub name: String,
+    /// On the base; nothing while the piece has none.
+    pub base: Option<HeightCell>,
+    /// On the figure.
+    pub figure: Option<HeightCell>,
+}
+
+/// A height on one casting.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct HeightCell {
+    /// The casting.
+    pub casting: CastingId,
+    /// What was read.
+    pub read: Option<Entry>,
 }
 
 /// A verdict on what was read.

@@ -1,0 +1,320 @@
+//! The seat in hand: what is known of it, and what is being typed.
+
+use crate::ports::fields;
+use crate::route::Route;
+use crate::state::{Book, Session};
+use crate::widgets::length::Heard;
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use samespot_core::answer::{Ask, Reply};
+use samespot_core::job::{
+    CastingId, Job, JobId, Payload, PieceId, SeatRead, SeatReading, SeatWhen, SpotId,
+};
+use samespot_core::prepare::seat::{HeightCell, HeightRow, SeatView};
+use samespot_core::units::{FieldOptions, Unit};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// The field that takes readings.
+const FIELD: &str = "#seat-field";
+
+/// What is known.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Looked {
+    /// Not yet.
+    Working,
+    /// This.
+    View(Arc<SeatView>),
+    /// Nothing, and why.
+    Cannot(String),
+}
+
+/// One thing to read.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Cell {
+    /// The gap at a pad, on trial.
+    Gap(SpotId),
+    /// The locating dimension at a station.
+    Locating(SpotId, SeatWhen),
+    /// The height of a place of one casting over the board.
+    Height(CastingId, SpotId),
+}
+
+impl Cell {
+    /// Read with the casting by itself on the board, not at the joint.
+    pub(super) const fn on_board(&self) -> bool {
+        matches!(self, Self::Height(..))
+    }
+}
+
+/// The piece an address means, where it names none or one that isn't there.
+pub(super) fn in_hand(job: &Job, route: &Route) -> Option<PieceId> {
+    let Route::Seat { piece, .. } = route else {
+        return None;
+    };
+    piece
+        .clone()
+        .filter(|p| job.pieces.contains_key(p))
+        .or_else(|| job.pieces_in_order().first().map(|(id, _)| (*id).clone()))
+}
+
+/// Cells in the order in which they are read: all of one time, then the next.
+pub(super) fn cells(view: &SeatView) -> Vec<Cell> {
+    let mut all: Vec<Cell> = view.pads.iter().map(|p| Cell::Gap(p.id.clone())).collect();
+    for when in [SeatWhen::Dry, SeatWhen::Wet, SeatWhen::Cured] {
+        all.extend(
+            view.stations
+                .iter()
+                .map(|s| Cell::Locating(s.id.clone(), when)),
+        );
+    }
+    let on = |of: fn(&HeightRow) -> &Option<HeightCell>| {
+        let cell = move |row: &HeightRow| {
+            let on = of(row).as_ref()?;
+            Some(Cell::Height(on.casting.clone(), row.spot.clone()))
+        };
+        view.heights.iter().filter_map(cell).collect::<Vec<_>>()
+    };
+    all.extend(on(|row| &row.base));
+    all.extend(on(|row| &row.figure));
+    all
+}
+
+/// The fact that a text typed for a cell makes; nothing while it is no length.
+pub(super) fn fact(
+    view: &SeatView,
+    piece: &PieceId,
+    cell: &Cell,
+    heard: &Heard,
+) -> Option<Payload> {
+    let of = match cell {
+        Cell::Gap(pad) => SeatRead::Gap {
+            piece: piece.clone(),
+            pad: pad.clone(),
+            when: SeatWhen::Dry,
+        },
+        Cell::Locating(station, when) => SeatRead::Locating {
+            piece: piece.clone(),
+            station: station.clone(),
+            when: *when,
+        },
+        Cell::Height(casting, spot) => SeatRead::Height {
+            casting: casting.clone(),
+            spot: spot.clone(),
+        },
+    };
+    Some(Payload::Seat(SeatReading {
+        joint: view.joint.clone(),
+        of,
+        value: heard.entry()?,
+        instrument: None,
+    }))
+}
+
+/// What every field here takes.
+pub(super) fn options() -> FieldOptions {
+    FieldOptions::size(Unit::Mm)
+}
+
+/// The state of the screen.
+#[derive(Clone, Copy)]
+pub(super) struct Hand {
+    session: Session,
+    /// Which piece.
+    pub(super) piece: Memo<Option<(JobId, PieceId)>>,
+    /// What is known of its seat.
+    pub(super) looked: RwSignal<Looked>,
+    /// What is to be typed.
+    pub(super) cell: RwSignal<Option<Cell>>,
+    /// What was typed and is not kept yet, by cell.
+    pub(super) drafts: RwSignal<BTreeMap<Cell, String>>,
+    /// The answer given to the field's question.
+    pub(super) picked: RwSignal<Option<usize>>,
+    /// The pair looked at in the table.
+    pub(super) pair: RwSignal<Option<(usize, usize)>>,
+    asked: StoredValue<u32>,
+}
+
+impl Hand {
+    pub(super) fn take(session: Session) -> Self {
+        let piece = Memo::new(move |_| {
+            let route = session.route.get();
+            session.book.with(|b| {
+                let book = b.as_ref()?;
+                Some((book.id().clone(), in_hand(&book.job, &route)?))
+            })
+        });
+        let hand = Self {
+            session,
+            piece,
+            looked: RwSignal::new(Looked::Working),
+            cell: RwSignal::new(None),
+            drafts: RwSignal::new(BTreeMap::new()),
+            picked: RwSignal::new(None),
+            pair: RwSignal::new(None),
+            asked: StoredValue::new(0),
+        };
+        Effect::new(move |before: Option<Option<(JobId, PieceId)>>| {
+            let piece = hand.piece.get();
+            let book = hand.session.book.get();
+            if before.as_ref() != Some(&piece) {
+                hand.looked.set(Looked::Working);
+                hand.cell.set(None);
+                hand.drafts.set(BTreeMap::new());
+                hand.pair.set(None);
+            }
+            match (book, &piece) {
+                (Some(book), Some((_, piece))) => hand.look(book, piece.clone()),
+                (Some(_), None) => hand
+                    .looked
+                    .set(Looked::Cannot("This job has no piece yet".into())),
+                (None, _) => {}
+            }
+            piece
+        });
+        hand
+    }
+
+    fn look(self, book: Arc<Book>, piece: PieceId) {
+        self.asked.update_value(|n| *n += 1);
+        let number = self.asked.get_value();
+        let ask = Ask::Seat {
+            job: book.id().clone(),
+            piece,
+        };
+        spawn_local(async move {
+            let looked = match Session::ask(book, ask).await {
+                Ok((Reply::Seat(view), _)) => Looked::View(Arc::from(view)),
+                Ok(_) => return,
+                Err(sentence) => Looked::Cannot(sentence),
+            };
+            if self.asked.try_get_value() == Some(number) {
+                let _ = self.looked.try_set(looked);
+            }
+        });
+    }
+
+    /// What is known, if it is.
+    pub(super) fn view(&self) -> Option<Arc<SeatView>> {
+        match self.looked.get() {
+            Looked::View(view) => Some(view),
+            _ => None,
+        }
+    }
+
+    /// Goes to a cell; what was typed for another stays there.
+    pub(super) fn choose(&self, cell: Cell) {
+        self.picked.set(None);
+        self.cell.set(Some(cell));
+        fields::focus_first_empty(FIELD);
+    }
+
+    /// What stands in the field.
+    pub(super) fn text(&self) -> String {
+        let cell = self.cell.get();
+        self.drafts
+            .with(|d| cell.and_then(|c| d.get(&c).cloned()))
+            .unwrap_or_default()
+    }
+
+    /// Somebody typed.
+    pub(super) fn write(&self, text: String) {
+        self.picked.set(None);
+        if let Some(cell) = self.cell.get_untracked() {
+            self.drafts.update(|d| {
+                d.insert(cell, text);
+            });
+        }
+    }
+
+    /// Keeps what was typed where it is a length, and goes on to the next cell.
+    pub(super) fn keep(&self, go_on: bool) {
+        let (Some(cell), Looked::View(view)) =
+            (self.cell.get_untracked(), self.looked.get_untracked())
+        else {
+            return;
+        };
+        let Some((_, piece)) = self.piece.get_untracked() else {
+            return;
+        };
+        let text = self
+            .drafts
+            .with_untracked(|d| d.get(&cell).cloned())
+            .unwrap_or_default();
+        let heard = Heard::of(&text, self.picked.get_untracked(), &options());
+        let Some(fact) = fact(&view, &piece, &cell, &heard) else {
+            return;
+        };
+        self.drafts.update(|d| {
+            d.remove(&cell);
+        });
+        self.picked.set(None);
+        self.session.say(&[fact]);
+        if go_on {
+            let all = cells(&view);
+            let next = all.iter().position(|c| *c == cell).map_or(0, |at| at + 1);
+            if let Some(next) = all.get(next) {
+                self.choose(next.clone());
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "tests")]
+mod tests {
+    use super::*;
+    use samespot_core::answer::{Desk, Request, answer};
+
+    const FILE: &[u8] = include_bytes!("../../../../public/examples/quay-puffins.samespot");
+
+    fn view(piece: &str) -> SeatView {
+        let mut desk = Desk::default();
+        let job = desk.take(samespot_core::read::job::open(FILE).unwrap());
+        let ask = Ask::Seat {
+            job,
+            piece: PieceId::new(piece).unwrap(),
+        };
+        match answer(&mut desk, Request { number: 1, ask }).says.unwrap() {
+            Reply::Seat(view) => *view,
+            other => unreachable!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn cells_go_through_one_time_after_the_other() {
+        let all = cells(&view("p7"));
+        assert_eq!(all.len(), 24);
+        assert!(all[11..13].iter().map(Cell::on_board).eq([false, true]));
+        assert!(matches!(&all[3], Cell::Locating(_, SeatWhen::Dry)));
+        assert!(matches!(&all[11], Cell::Locating(_, SeatWhen::Cured)));
+    }
+
+    #[test]
+    fn what_is_typed_becomes_a_reading_of_its_cell_with_its_own_words() {
+        let view = view("p7");
+        let cell = Cell::Locating(view.stations[0].id.clone(), SeatWhen::Wet);
+        let piece = PieceId::new("p7").unwrap();
+        let heard = Heard::of("9.56cm", None, &options());
+        match fact(&view, &piece, &cell, &heard).unwrap() {
+            Payload::Seat(read) => {
+                assert_eq!(read.value.typed, "9.56cm");
+                assert_eq!(read.value.mm.to_um(), 95_600);
+                assert_eq!(read.joint, view.joint);
+            }
+            other => unreachable!("{other:?}"),
+        }
+        let nonsense = Heard::of("about ten", None, &options());
+        assert_eq!(fact(&view, &piece, &cell, &nonsense), None);
+    }
+
+    #[test]
+    fn an_address_without_a_piece_means_the_first() {
+        let opened = samespot_core::read::job::open(FILE).unwrap();
+        let job = opened.ledger.fold();
+        let hand = |a: &str| in_hand(&job, &Route::read(a)).unwrap().to_string();
+        assert_eq!(hand("#/j/quay-puffins/seat"), "p1");
+        assert_eq!(hand("#/j/quay-puffins/p/p7/seat"), "p7");
+        assert_eq!(hand("#/j/quay-puffins/p/p99/seat"), "p1");
+    }
+}
