@@ -146,6 +146,8 @@ pub enum FileKind {
     Pdf,
     /// One page as SVG, or a ZIP of pages where there are several.
     Svg,
+    /// One page as DXF for a cutter, or a ZIP of pages where there are several.
+    Dxf,
     /// The whole run: a folder for each piece, the job itself, an index.
     Zip,
 }

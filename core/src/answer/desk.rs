@@ -192,6 +192,7 @@ impl Desk {
                 let file = match kind {
                     FileKind::Pdf => super::files::pdf_file(&source, &selection),
                     FileKind::Svg => super::files::svg_file(&source, &selection),
+                    FileKind::Dxf => super::files::dxf_file(&source, &selection),
                     FileKind::Zip => super::files::zip_file(&source, ledger, &selection),
                 }
                 .map_err(cannot)?;

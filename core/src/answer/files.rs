@@ -5,7 +5,8 @@ use super::reply::Reply;
 use crate::job::{FeatureId, IssueId, Job, Ledger, PieceId, Printed};
 use crate::prepare::amendments::{AmendmentPaper, amendment_paper, paper_name};
 use crate::prepare::{Issued, PrepareError, Source, feature_title, issue};
-use crate::sheet::Paper;
+use crate::sheet::{Drawing, Paper};
+use crate::write::dxf::dxf_pages;
 use crate::write::job::{SaveError, job_file};
 use crate::write::pdf::{Part, PdfError, Press, Pressed, pdf};
 use crate::write::svg::svg_pages;
@@ -190,17 +191,47 @@ pub(super) fn pdf_file(source: &Source<'_>, selection: &Selection) -> Result<Run
     })
 }
 
+/// How pages are written one file each: the end of a file's name, its media type, the writer.
+struct Pagewise {
+    tail: &'static str,
+    media: &'static str,
+    pages: fn(&Drawing) -> Vec<String>,
+}
+
 /// One SVG page, or a ZIP of pages where there are several.
 pub(super) fn svg_file(source: &Source<'_>, selection: &Selection) -> Result<RunFile, FileError> {
+    let how = Pagewise {
+        tail: ".svg",
+        media: "image/svg+xml",
+        pages: svg_pages,
+    };
+    page_files(source, selection, &how)
+}
+
+/// The same as DXF for a cutter. The name says the unit: some receivers ask for it.
+pub(super) fn dxf_file(source: &Source<'_>, selection: &Selection) -> Result<RunFile, FileError> {
+    let how = Pagewise {
+        tail: "-mm.dxf",
+        media: "image/vnd.dxf",
+        pages: dxf_pages,
+    };
+    page_files(source, selection, &how)
+}
+
+fn page_files(
+    source: &Source<'_>,
+    selection: &Selection,
+    how: &Pagewise,
+) -> Result<RunFile, FileError> {
     let (made, left_out) = make(source, selection)?;
     let count = pages(&made);
     let printed = printed(&made, &selection.day);
     let name = stem(source.job, selection);
-    let files = svg_entries(source.job, &made);
+    let files = page_entries(source.job, &made, how);
     if let [(_, only)] = files.as_slice() {
         return Ok(RunFile {
-            name: format!("{name}.svg"),
-            media: "image/svg+xml",
+            name: format!("{name}{}", how.tail),
+            media: how.media,
             content: only.clone(),
             pages: count,
             printed,
@@ -209,7 +240,7 @@ pub(super) fn svg_file(source: &Source<'_>, selection: &Selection) -> Result<Run
     }
     let content = zipped(&files)?;
     Ok(RunFile {
-        name: format!("{name}-svg.zip"),
+        name: format!("{name}{}.zip", how.tail.replace('.', "-")),
         media: "application/zip",
         content,
         pages: count,
@@ -218,21 +249,21 @@ pub(super) fn svg_file(source: &Source<'_>, selection: &Selection) -> Result<Run
     })
 }
 
-fn svg_entries(job: &Job, made: &[Made]) -> Vec<(String, Vec<u8>)> {
+fn page_entries(job: &Job, made: &[Made], how: &Pagewise) -> Vec<(String, Vec<u8>)> {
     let mut files = Vec::new();
     for m in made {
         let folder = format!("piece-{}", number_of(job, &m.piece));
-        let svgs = svg_pages(&m.issued.drawing);
-        let many = svgs.len() > 1;
-        for (k, svg) in svgs.into_iter().enumerate() {
+        let texts = (how.pages)(&m.issued.drawing);
+        let many = texts.len() > 1;
+        for (k, text) in texts.into_iter().enumerate() {
             let sheet = if many {
                 format!("-sheet-{}", k + 1)
             } else {
                 String::new()
             };
             files.push((
-                format!("{folder}/{}{sheet}.svg", m.feature),
-                svg.into_bytes(),
+                format!("{folder}/{}{sheet}{}", m.feature, how.tail),
+                text.into_bytes(),
             ));
         }
     }

@@ -280,6 +280,14 @@ impl<F: Frame> Outline<F> {
     }
 }
 
+/// A curve as arcs within `tolerance_mm`: the start of each, and its bulge (tan of a quarter of its
+/// sweep, anticlockwise positive); the curve's own end is left out.
+pub(crate) fn arcs_along(curve: &kurbo::PathSeg, tolerance_mm: f64) -> Vec<(kurbo::Point, f64)> {
+    let mut steps = Vec::new();
+    arcs::push_arcs(curve, tolerance_mm, &mut steps);
+    steps.into_iter().map(|s| (s.at, s.bulge)).collect()
+}
+
 /// The nearest grid point; a coordinate that is already on the grid stays.
 pub(crate) fn snapped_mm(mm: f64) -> f64 {
     // Adding zero turns −0 into 0, which would otherwise print and hash differently.

@@ -307,6 +307,9 @@ fn Actions(press: Press) -> impl IntoView {
             <button type="button" class="key" aria-disabled=off on:click=move |_| press.save(FileKind::Svg)>
                 {move || if busy(FileKind::Svg) { "Making…" } else { "Download SVG" }}
             </button>
+            <button type="button" class="key" aria-disabled=off on:click=move |_| press.save(FileKind::Dxf)>
+                {move || if busy(FileKind::Dxf) { "Making…" } else { "Download DXF for a cutter" }}
+            </button>
             <button type="button" class="key" on:click=move |_| press.save(FileKind::Zip)>
                 {move || if busy(FileKind::Zip) { "Making…" } else { "Download the whole run (ZIP)" }}
             </button>
