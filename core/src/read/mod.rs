@@ -1,4 +1,5 @@
-//! read: filled in by its own commit.
+//! From what people bring to values: nothing is lost, and an error says where.
 #[cfg(feature = "artwork")]
 pub mod artwork;
 pub mod job;
+pub mod table;

@@ -5,4 +5,5 @@ pub mod job;
 mod number;
 pub mod pdf;
 pub mod svg;
+pub mod table;
 pub mod zip;
