@@ -7,6 +7,7 @@
 #![warn(missing_docs)]
 
 pub mod answer;
+pub mod check;
 pub mod frames;
 pub mod job;
 pub mod num;

@@ -1,5 +1,6 @@
 //! What the page asks.
 
+use crate::check::Gaps;
 use crate::job::{CastingId, FaceId, FeatureId, IssueId, JobId, PieceId};
 use crate::prepare::amendments::AmendmentPaper;
 use crate::sheet::Paper;
@@ -75,6 +76,35 @@ pub enum Ask {
         job: JobId,
         /// Which face.
         face: FaceId,
+    },
+    /// Every feature of a piece, as QA sees it.
+    Checks {
+        /// Which job.
+        job: JobId,
+        /// Which piece.
+        piece: PieceId,
+    },
+    /// Four gaps of a lay-back, judged before they are kept.
+    Judge {
+        /// Which job.
+        job: JobId,
+        /// Which piece.
+        piece: PieceId,
+        /// Which feature.
+        feature: FeatureId,
+        /// What was read.
+        gaps: Gaps,
+    },
+    /// The record of a piece or of the run as PDF; its bytes come beside the answer.
+    Record {
+        /// Which job.
+        job: JobId,
+        /// The piece; all of them where none is named.
+        piece: Option<PieceId>,
+        /// The paper.
+        paper: Paper,
+        /// Today, as printed.
+        day: String,
     },
     /// What an issue means for the run.
     Amendment {

@@ -128,6 +128,35 @@ impl Desk {
                 let view = crate::prepare::setout::face_view(&source, &face).map_err(cannot)?;
                 Ok(Reply::Face(Box::new(view)))
             }
+            Ask::Checks { job, piece } => {
+                let (source, _) = self.known(&job)?.opened();
+                Ok(Reply::Checks(crate::prepare::checks::checks(
+                    &source, &piece,
+                )))
+            }
+            Ask::Judge {
+                job,
+                piece,
+                feature,
+                gaps,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                crate::prepare::checks::judge_gaps(&source, &feature, &piece, &gaps)
+                    .map(|j| Reply::Judged(Box::new(j)))
+                    .map_err(cannot)
+            }
+            Ask::Record {
+                job,
+                piece,
+                paper,
+                day,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                let file = super::files::record_file(&source, piece.as_ref(), (paper, &day));
+                let (reply, content) = file.map_err(cannot)?;
+                *bytes = content;
+                Ok(reply)
+            }
             Ask::Amendment { job, issue } => {
                 let (source, _) = self.known(&job)?.opened();
                 let view = crate::prepare::amendments::amendment(&source, &issue)

@@ -4,7 +4,7 @@ use super::desk::features_in_order;
 use super::reply::Reply;
 use crate::job::{FeatureId, IssueId, Job, Ledger, PieceId, Printed};
 use crate::prepare::amendments::{AmendmentPaper, amendment_paper, paper_name};
-use crate::prepare::{Issued, PrepareError, Source, feature_title, issue};
+use crate::prepare::{Issued, PrepareError, Source, feature_title, issue, record};
 use crate::sheet::{Drawing, Paper};
 use crate::write::dxf::dxf_pages;
 use crate::write::job::{SaveError, job_file};
@@ -342,19 +342,40 @@ pub(super) fn amendment_file(
         .ok_or_else(|| FileError::Nothing("This job has no such issue".into()))?
         .map_err(PrepareError::from)?;
     let number = source.job.issues.get(issue).and_then(|i| i.number);
-    let name = paper_name(number.unwrap_or(0), which);
-    let pages = drawing.pages.len();
+    letter_file(
+        source.job,
+        &paper_name(number.unwrap_or(0), which),
+        &drawing,
+    )
+}
+
+/// The record of a piece or of the run.
+pub(super) fn record_file(
+    source: &Source<'_>,
+    piece: Option<&PieceId>,
+    (paper, day): (Paper, &str),
+) -> Result<(Reply, Vec<u8>), FileError> {
+    let drawing = record(source, piece, paper, day).map_err(PrepareError::from)?;
+    let name = match piece {
+        Some(piece) => format!("record-piece-{}", number_of(source.job, piece)),
+        None => "record".into(),
+    };
+    letter_file(source.job, &name, &drawing)
+}
+
+/// A page to read as a PDF of its own.
+fn letter_file(job: &Job, name: &str, drawing: &Drawing) -> Result<(Reply, Vec<u8>), FileError> {
     let content = pdf(
         &drawing.title,
         &[Part {
-            bookmark: &name,
-            drawing: &drawing,
+            bookmark: name,
+            drawing,
         }],
     )?;
     let reply = Reply::File {
-        name: format!("{}-{name}.pdf", source.job.id),
+        name: format!("{}-{name}.pdf", job.id),
         media: "application/pdf".to_owned(),
-        pages,
+        pages: drawing.pages.len(),
         printed: Vec::new(),
         left_out: Vec::new(),
     };

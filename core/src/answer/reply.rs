@@ -49,6 +49,10 @@ pub enum Reply {
     Live(Box<LivePicture>),
     /// One walk round a casting.
     Walk(Box<crate::prepare::walk::Walk>),
+    /// Every feature of a piece, as QA sees it.
+    Checks(Vec<crate::prepare::checks::FeatureCheck>),
+    /// Four gaps judged.
+    Judged(Box<crate::prepare::checks::Judgement>),
     /// What an issue means for the run.
     Amendment(Box<crate::prepare::amendments::AmendmentView>),
     /// The fewest templates of a feature.

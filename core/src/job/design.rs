@@ -10,6 +10,7 @@ use super::ids::*;
 use super::measured::Measured;
 use super::rule_spec::{LayingChoice, RuleSpec};
 use super::seat::{Bedding, SeatLayer, SeatSpot};
+use crate::check::DecisionRule;
 use crate::sheet::Paper;
 use crate::units::{Angle, Length};
 use serde::{Deserialize, Serialize};
@@ -73,6 +74,8 @@ JobEdit {
     stages: Vec<String>,
     /// What must be done before a casting may come to a stage.
     holds: Vec<Hold>,
+    /// How measuring uncertainty counts in verdicts.
+    decision_rule: DecisionRule,
     /// What an hour's work costs in this shop.
     hour_rate: f64,
     /// In what money.

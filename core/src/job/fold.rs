@@ -144,6 +144,8 @@ pub struct Job {
     pub mould_events: Vec<Kept<MouldFact>>,
     /// Checks, in order.
     pub checks: Vec<Kept<CheckFact>>,
+    /// Features let stand, in order.
+    pub concessions: Vec<Kept<ConcessionFact>>,
     /// Sheets printed, in order.
     pub printed: Vec<Kept<Printed>>,
     /// What was said while measuring, in order.
@@ -262,6 +264,7 @@ impl Job {
             done: Vec::new(),
             mould_events: Vec::new(),
             checks: Vec::new(),
+            concessions: Vec::new(),
             printed: Vec::new(),
             measuring: Vec::new(),
             amended: Vec::new(),
@@ -362,7 +365,8 @@ impl Job {
             Payload::Marriage(m) => self.married.push(kept(envelope, m)),
             Payload::Done(d) => self.done.push(kept(envelope, d)),
             Payload::Mould(m) => self.mould_events.push(kept(envelope, m)),
-            Payload::Check(c) => self.checks.push(kept(envelope, c)),
+            Payload::Check(c) => self.checks.push(kept(envelope, *c)),
+            Payload::Concession(c) => self.concessions.push(kept(envelope, c)),
             Payload::Printed(p) => self.printed.push(kept(envelope, p)),
             Payload::Measuring(m) => self.measuring.push(kept(envelope, m)),
             Payload::Amended(a) => self.amended.push(kept(envelope, a)),

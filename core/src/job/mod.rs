@@ -33,9 +33,9 @@ pub use ledger::{Ledger, MergeReport, Writer};
 pub use marriages::ClaimedTwice;
 pub use measured::*;
 pub use payload::{
-    CheckFact, Correction, DoneFact, DoneKind, Edit, Marriage, MeasuringFact, MeasuringSays,
-    MouldEvent, MouldFact, Payload, PayloadError, Printed, PrintedInputs, Reading, Removal,
-    StageFact, Withdrawal,
+    CheckFact, ConcessionFact, Correction, DoneFact, DoneKind, Edit, Found, LayBackRead, Marriage,
+    MeasuringFact, MeasuringSays, MouldEvent, MouldFact, Payload, PayloadError, Printed,
+    PrintedInputs, Reading, Removal, StageFact, Withdrawal,
 };
 pub use quick::{QuickCards, QuickError, QuickIds, QuickPiece, TapeLay};
 pub use rule_spec::*;

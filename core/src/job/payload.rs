@@ -6,6 +6,8 @@ use super::fact::FactId;
 use super::ids::*;
 use super::measured::Measured;
 use super::seat::SeatReading;
+use crate::check::{DecisionRule, Verdict};
+use crate::units::Length;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
@@ -153,6 +155,67 @@ pub struct CheckFact {
     /// In whose words.
     #[serde(default)]
     pub note: String,
+    /// The gaps of a lay-back, each as typed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lay_back: Option<LayBackRead>,
+    /// What was found with what was known then.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub found: Option<Found>,
+    /// The stage of the casting at the time.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stage: Option<String>,
+    /// What stands on the template that was laid back.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reference: Option<String>,
+}
+
+/// Gaps between the template's line and the paint's edge, as typed; paint outside is positive.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct LayBackRead {
+    /// At 12 o'clock.
+    pub top: Entry,
+    /// At 3 o'clock.
+    pub right: Entry,
+    /// At 6 o'clock.
+    pub bottom: Entry,
+    /// At 9 o'clock.
+    pub left: Entry,
+}
+
+/// What a check found, as it was judged when it was made.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub struct Found {
+    /// To the right of where it should be, seen from outside.
+    pub right: Length,
+    /// Up from where it should be.
+    pub up: Length,
+    /// How far the paint lies outside its line all round.
+    pub size: Length,
+    /// How far out it may be.
+    pub limit: Length,
+    /// What the method could tell: the guard of the decision rule.
+    pub guard: Length,
+    /// What it came to.
+    pub verdict: Verdict,
+    /// By which rule.
+    pub rule: DecisionRule,
+}
+
+/// A feature that is not within is let stand by somebody who may say so.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct ConcessionFact {
+    /// The piece.
+    pub piece: PieceId,
+    /// The feature.
+    pub feature: FeatureId,
+    /// By whom: a name and a role.
+    pub by: String,
+    /// Why.
+    pub reason: String,
 }
 
 /// A sheet was printed or downloaded.
@@ -268,7 +331,9 @@ pub enum Payload {
     /// Something that happened to a mould.
     Mould(MouldFact),
     /// A check.
-    Check(CheckFact),
+    Check(Box<CheckFact>),
+    /// A feature let stand.
+    Concession(ConcessionFact),
     /// A sheet printed.
     Printed(Printed),
     /// Something said while measuring.
@@ -324,6 +389,7 @@ impl Payload {
             Self::Done(_) => "done",
             Self::Mould(_) => "mould-event",
             Self::Check(_) => "check",
+            Self::Concession(_) => "concession",
             Self::Printed(_) => "printed",
             Self::Measuring(_) => "measuring",
             Self::Amended(_) => "amended",
@@ -357,7 +423,8 @@ impl Payload {
             "marriage" => of(kind, text).map(Self::Marriage),
             "done" => of(kind, text).map(Self::Done),
             "mould-event" => of(kind, text).map(Self::Mould),
-            "check" => of(kind, text).map(Self::Check),
+            "check" => of(kind, text).map(Box::new).map(Self::Check),
+            "concession" => of(kind, text).map(Self::Concession),
             "printed" => of(kind, text).map(Self::Printed),
             "measuring" => of(kind, text).map(Self::Measuring),
             "amended" => of(kind, text).map(Self::Amended),
@@ -394,6 +461,7 @@ impl Payload {
             Self::Done(p) => serde_json::to_value(p),
             Self::Mould(p) => serde_json::to_value(p),
             Self::Check(p) => serde_json::to_value(p),
+            Self::Concession(p) => serde_json::to_value(p),
             Self::Printed(p) => serde_json::to_value(p),
             Self::Measuring(p) => serde_json::to_value(p),
             Self::Amended(p) => serde_json::to_value(p),

@@ -24,6 +24,10 @@ pub fn job_schema() -> Value {
         ("check", generator.subschema_for::<CheckFact>()),
         ("printed", generator.subschema_for::<Printed>()),
         ("measuring", generator.subschema_for::<MeasuringFact>()),
+        (
+            "concession",
+            generator.subschema_for::<super::ConcessionFact>(),
+        ),
         ("amended", generator.subschema_for::<super::AmendedFact>()),
         (
             "seat-reading",

@@ -11,6 +11,7 @@
 
 pub mod amendments;
 mod carriers;
+pub mod checks;
 mod crosses;
 mod design;
 mod error;
@@ -22,6 +23,7 @@ mod naming;
 mod network;
 mod outline;
 mod pattern;
+mod record;
 pub mod seat;
 pub mod setout;
 mod sheets;
@@ -36,6 +38,7 @@ pub use fewest::{
 };
 pub use layings::LayBasis;
 pub use network::{Marks, Suspected, marks_of};
+pub use record::record;
 pub use sheets::{Issued, issue, staleness};
 pub use words::{direction_words, feature_title, mm};
 

@@ -1,0 +1,374 @@
+//! Checking features on a piece: what a lay-back can prove, what was found, how the run goes.
+
+use super::error::PrepareError;
+use super::feature::{Prepared, prepare};
+use super::words::{feature_title, mm, tenth};
+use super::{Source, staleness};
+use crate::check::{
+    Chart, DecisionRule, GAP_SD, Gaps, Judged, Sources, Verdict, capable, chart, judge, lay_back,
+    typical_uncertainty,
+};
+use crate::job::{CheckFact, FeatureId, Found, Job, Kept, PieceId};
+use crate::run::{place_in, stage_list};
+use crate::template::TermKind;
+use crate::units::Length;
+use serde::{Deserialize, Serialize};
+
+/// A 95 % radius over one standard deviation each way (χ² with two degrees of freedom).
+const COVER_95: f64 = 2.4477;
+/// Off by less than this, in mm, is said as *on the spot*.
+const ON_THE_SPOT_MM: f64 = 0.05;
+/// What the four gaps may leave over before it is asked about: 3.29 of its own deviations
+/// (GAP_SD/2 from four readings).
+const OUT_OF_SHAPE: f64 = 3.29 / 2.0;
+/// More repeats than this nobody takes.
+const MOST_REPEATS: f64 = 10.0;
+
+/// One feature on one piece, as QA sees it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct FeatureCheck {
+    /// The feature.
+    pub feature: FeatureId,
+    /// Its name.
+    pub title: String,
+    /// How far out it may be.
+    pub limit: Length,
+    /// What a lay-back is good for: the guard it needs.
+    pub lay_back_guard: Length,
+    /// It can say *within* at all.
+    pub can_prove: bool,
+    /// Why nothing can be said, where nothing can.
+    pub cannot: Option<String>,
+    /// What to know before checking: not painted yet, the sheet is stale, size not proved.
+    pub before: Vec<String>,
+    /// The newest check.
+    pub latest: Option<Checked>,
+    /// Who lets it stand although it is not within.
+    pub concession: Option<(String, String)>,
+    /// Every piece that was checked, in the order of pulls or numbers.
+    pub run: Vec<Checked>,
+    /// What the run does, in words.
+    pub drift: Option<String>,
+    /// Sideways and up over the run.
+    pub charts: Option<(Chart, Chart)>,
+}
+
+/// One check, as recorded.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Checked {
+    /// The piece's number.
+    pub number: u32,
+    /// By whom.
+    pub who: String,
+    /// When, in the words of the device.
+    pub when: String,
+    /// What was found.
+    pub found: Found,
+    /// In words: *0.8 left, 1.1 up*.
+    pub says: String,
+}
+
+/// Four gaps judged, before they are kept.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Judgement {
+    /// What would be recorded.
+    pub found: Found,
+    /// *0.8 left, 1.1 up*.
+    pub says: String,
+    /// *drawn 0.4 large*; nothing for less than a tenth.
+    pub size_says: Option<String>,
+    /// What would settle it, where it can't be told.
+    pub settle: Option<String>,
+    /// The four do not go together: which to look at.
+    pub doubt: Option<String>,
+}
+
+/// Where something lies against where it should: *0.8 left, 1.1 up*.
+#[must_use]
+pub fn offset_words(right: Length, up: Length) -> String {
+    let part = |length: Length, plus: &str, minus: &str| {
+        (length.mm().abs() >= ON_THE_SPOT_MM).then(|| {
+            let way = if length.mm() > 0.0 { plus } else { minus };
+            format!("{} {way}", tenth(length.abs()))
+        })
+    };
+    let parts: Vec<String> = [part(right, "right", "left"), part(up, "up", "down")]
+        .into_iter()
+        .flatten()
+        .collect();
+    if parts.is_empty() {
+        "on the spot".into()
+    } else {
+        parts.join(", ")
+    }
+}
+
+/// As it stands on screens and in records.
+#[must_use]
+pub const fn verdict_words(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Within => "within",
+        Verdict::Outside => "outside",
+        Verdict::NotProven => "can’t tell with this",
+    }
+}
+
+fn rule_of(job: &Job) -> DecisionRule {
+    job.about.decision_rule.unwrap_or_default()
+}
+
+/// What a lay-back of this template compares with what.
+fn sources(p: &Prepared) -> Sources {
+    let (mut own, mut laying) = (0.0, 0.0);
+    for term in &p.budget.terms {
+        let size = term.size.mm();
+        let random = size / COVER_95;
+        // A known offset that nobody took off is a bound: a/√3 (JCGM 100, 4.3.7).
+        let bound = size / libm::sqrt(3.0);
+        match term.kind {
+            TermKind::LayingOn => laying += random * random,
+            TermKind::Marking => {}
+            TermKind::Sharing | TermKind::Flattening => own += bound * bound,
+            TermKind::Measuring | TermKind::Pattern | TermKind::Printing => own += random * random,
+        }
+    }
+    Sources {
+        gap: GAP_SD,
+        laying: Length::from_mm(libm::sqrt(laying)),
+        template: Length::from_mm(libm::sqrt(own)),
+    }
+}
+
+/// Judges four gaps of a lay-back.
+///
+/// # Errors
+/// [`PrepareError`] where the template itself can't be made.
+pub fn judge_gaps(
+    source: &Source<'_>,
+    feature: &FeatureId,
+    piece: &PieceId,
+    gaps: &Gaps,
+) -> Result<Judgement, PrepareError> {
+    let p = prepare(source, feature, piece)?;
+    let sources = sources(&p);
+    let laid = lay_back(gaps, &sources);
+    let rule = rule_of(source.job);
+    let (right, up) = (
+        Length::from_mm(laid.shift.x_mm()),
+        Length::from_mm(laid.shift.y_mm()),
+    );
+    let judged = judge(laid.shift.norm(), p.allowed, laid.sd, rule);
+    let over = laid.out_of_shape.mm().abs();
+    Ok(Judgement {
+        found: Found {
+            right,
+            up,
+            size: laid.size,
+            limit: p.allowed,
+            guard: judged.guard,
+            verdict: judged.verdict,
+            rule,
+        },
+        says: offset_words(right, up),
+        size_says: (laid.size.mm().abs() >= 0.1).then(|| {
+            let how = if laid.size.mm() > 0.0 { "large" } else { "small" };
+            format!("drawn {} {how} all round", tenth(laid.size.abs()))
+        }),
+        settle: settle(&judged, &sources, rule),
+        doubt: (over > OUT_OF_SHAPE * sources.gap.mm()).then(|| {
+            format!(
+                "The four gaps do not go together: the outline is out of shape, or one of them is misread by about {} mm. Look again at the largest",
+                tenth(Length::from_mm(over * 4.0))
+            )
+        }),
+    })
+}
+
+/// What would turn a *can't tell* into an answer.
+fn settle(judged: &Judged, sources: &Sources, rule: DecisionRule) -> Option<String> {
+    if judged.verdict != Verdict::NotProven {
+        return None;
+    }
+    let room = (judged.limit.mm() - judged.deviation.mm()).abs();
+    let needed = room / rule.factor();
+    let gap = sources.gap.mm() * sources.gap.mm() / 2.0;
+    let rest =
+        sources.laying.mm() * sources.laying.mm() + sources.template.mm() * sources.template.mm();
+    let left = needed * needed - rest;
+    let repeats = if left > 0.0 {
+        libm::ceil(gap / left)
+    } else {
+        f64::INFINITY
+    };
+    Some(if repeats <= MOST_REPEATS {
+        format!(
+            "Lift the template off, lay it back {repeats:.0} times, and take the mean of each gap: that would settle it"
+        )
+    } else {
+        format!(
+            "Reading again will not settle it: the template’s own place is good for {} only. Measure it from the marks, or ask for a concession",
+            tenth(Length::from_mm(libm::sqrt(rest) * rule.factor()))
+        )
+    })
+}
+
+fn number_of(job: &Job, piece: &PieceId) -> u32 {
+    job.pieces.get(piece).and_then(|p| p.number).unwrap_or(0)
+}
+
+fn checked(job: &Job, fact: &Kept<CheckFact>) -> Option<Checked> {
+    let found = fact.says.found?;
+    Some(Checked {
+        number: number_of(job, &fact.says.piece),
+        who: fact.who.clone(),
+        when: fact.wall.clone(),
+        says: offset_words(found.right, found.up),
+        found,
+    })
+}
+
+/// The newest check of a feature on each piece, in the order of the pieces.
+fn run_of(job: &Job, feature: &FeatureId) -> Vec<Checked> {
+    job.pieces_in_order()
+        .into_iter()
+        .filter_map(|(piece, _)| {
+            let newest = job
+                .checks
+                .iter()
+                .rev()
+                .find(|c| c.says.feature == *feature && c.says.piece == *piece)?;
+            checked(job, newest)
+        })
+        .collect()
+}
+
+/// Every feature of a piece, as QA sees it.
+#[must_use]
+pub fn checks(source: &Source<'_>, piece: &PieceId) -> Vec<FeatureCheck> {
+    let job = source.job;
+    let mut features: Vec<_> = job.features.iter().collect();
+    features.sort_by_key(|(id, f)| (feature_title(f), (*id).clone()));
+    features
+        .into_iter()
+        .map(|(id, edit)| feature_check(source, id, &feature_title(edit), piece))
+        .collect()
+}
+
+fn feature_check(
+    source: &Source<'_>,
+    feature: &FeatureId,
+    title: &str,
+    piece: &PieceId,
+) -> FeatureCheck {
+    let job = source.job;
+    let run = run_of(job, feature);
+    let newest = job
+        .checks
+        .iter()
+        .rev()
+        .find(|c| c.says.feature == *feature && c.says.piece == *piece);
+    let concession = job
+        .concessions
+        .iter()
+        .rev()
+        .find(|c| c.says.feature == *feature && c.says.piece == *piece)
+        .filter(|c| newest.is_some_and(|n| c.after(n)));
+    let column =
+        |of: fn(&Found) -> Length| -> Vec<f64> { run.iter().map(|c| of(&c.found).mm()).collect() };
+    let charts = chart(&column(|f| f.right)).zip(chart(&column(|f| f.up)));
+    let prepared = prepare(source, feature, piece);
+    let (limit, sd, cannot) = match &prepared {
+        Ok(p) => (p.allowed, typical_uncertainty(&sources(p)), None),
+        Err(why) => (Length::ZERO, Length::ZERO, Some(why.to_string())),
+    };
+    let rule = rule_of(job);
+    FeatureCheck {
+        feature: feature.clone(),
+        title: title.to_owned(),
+        limit,
+        lay_back_guard: judge(Length::ZERO, limit, sd, rule).guard,
+        can_prove: cannot.is_none() && capable(limit, sd, rule),
+        before: before(source, feature, piece),
+        cannot,
+        latest: newest.and_then(|c| checked(job, c)),
+        concession: concession.map(|c| (c.says.by.clone(), c.says.reason.clone())),
+        drift: charts.as_ref().and_then(|c| drift_words(c, &run)),
+        charts,
+        run,
+    }
+}
+
+fn before(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Vec<String> {
+    let job = source.job;
+    let mut said = Vec::new();
+    let stage = job
+        .features
+        .get(feature)
+        .and_then(|f| job.faces.get(f.face.as_ref()?)?.part.as_ref())
+        .and_then(|part| job.casting_of(piece, part))
+        .and_then(|casting| job.stage_of(casting));
+    let stages = stage_list(job);
+    let at = stage.and_then(|s| place_in(&stages, s));
+    let painted = place_in(&stages, "painted");
+    if at.zip(painted).is_some_and(|(at, painted)| at < painted) {
+        let stage = stage.unwrap_or_default();
+        said.push(format!(
+            "Nothing says that it is painted yet: its casting is {stage}"
+        ));
+    }
+    let printed = job
+        .printed
+        .iter()
+        .any(|p| p.says.feature == *feature && p.says.pieces.contains(piece));
+    if !printed {
+        said.push("No template of it has been printed from this job: lay back the one it was painted from".into());
+    } else if let Some(stale) = staleness(source, feature, piece) {
+        said.push(stale);
+    }
+    said.push("The size of the template is not proved: that doubt is in the figure. Measure both its bars".into());
+    said
+}
+
+/// *drifting 0.12 mm a piece to the left*, although every piece is within.
+fn drift_words((across, up): &(Chart, Chart), run: &[Checked]) -> Option<String> {
+    let parts: Vec<String> = [(across, "right", "left"), (up, "up", "down")]
+        .into_iter()
+        .filter(|(c, ..)| c.drifts())
+        .map(|(c, plus, minus)| {
+            let way = if c.slope > 0.0 { plus } else { minus };
+            format!("{:.2} mm {way} from piece to piece", c.slope.abs())
+        })
+        .collect();
+    if parts.is_empty() {
+        return None;
+    }
+    let all_within = run.iter().all(|c| c.found.verdict == Verdict::Within);
+    let start = if all_within {
+        "Within, but drifting"
+    } else {
+        "Drifting"
+    };
+    Some(format!(
+        "{start}: {}. Look at the template for wear and at the marks for filler",
+        parts.join(" and ")
+    ))
+}
+
+/// *limit 2, this method is good for 1.3*.
+#[must_use]
+pub fn method_words(check: &FeatureCheck) -> String {
+    if check.can_prove {
+        format!(
+            "Laid back, it can be told within {} mm: up to {} out is within, over {} is outside",
+            tenth(check.lay_back_guard),
+            tenth(check.limit - check.lay_back_guard),
+            tenth(check.limit + check.lay_back_guard)
+        )
+    } else {
+        format!(
+            "A lay-back is good for {} mm only and {} are asked for: it can show what is outside, and never that it is within",
+            tenth(check.lay_back_guard),
+            mm(check.limit)
+        )
+    }
+}

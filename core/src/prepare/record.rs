@@ -1,0 +1,154 @@
+//! The record of a piece, or of the run, on A4: what was found on each feature, by whom, with what.
+
+use super::Source;
+use super::checks::{FeatureCheck, checks, verdict_words};
+use super::words::{mm, tenth};
+use crate::check::Verdict;
+use crate::job::{Job, PieceId};
+use crate::run::casting_name;
+use crate::sheet::{Block, Drawing, Letter, Paper, SheetError, letter};
+
+/// The record of one piece, or of all pieces where none is named.
+///
+/// # Errors
+/// A paper that is none.
+pub fn record(
+    source: &Source<'_>,
+    piece: Option<&PieceId>,
+    paper: Paper,
+    day: &str,
+) -> Result<Drawing, SheetError> {
+    let job = source.job;
+    let pieces: Vec<PieceId> = match piece {
+        Some(one) => vec![one.clone()],
+        None => job
+            .pieces_in_order()
+            .into_iter()
+            .map(|(id, _)| id.clone())
+            .collect(),
+    };
+    let mut blocks = Vec::new();
+    let mut open = 0;
+    for id in &pieces {
+        let all = checks(source, id);
+        open += all.iter().filter(|c| !settled(c)).count();
+        blocks.push(Block::Heading(heading(job, id)));
+        blocks.push(Block::Table {
+            columns: [
+                ("feature", 3.4),
+                ("may be out", 1.7),
+                ("found", 3.0),
+                ("± (k·u)", 1.5),
+                ("verdict", 3.6),
+                ("by, when", 3.2),
+            ]
+            .map(|(n, s)| (n.to_owned(), s))
+            .to_vec(),
+            rows: all.iter().map(row).collect(),
+        });
+    }
+    let rule = job.about.decision_rule.unwrap_or_default();
+    blocks.insert(
+        0,
+        Block::Words(format!(
+            "{} Decision rule: {}. Deviations are radii in mm, seen from outside; zones are twice that (ISO 1101).",
+            match open {
+                0 => "Every feature is settled.".to_owned(),
+                1 => "1 feature is not settled.".to_owned(),
+                n => format!("{n} features are not settled."),
+            },
+            rule.words()
+        )),
+    );
+    blocks.push(Block::Boxes(vec![
+        "checked by".into(),
+        "signature".into(),
+        "date".into(),
+    ]));
+    let title = match piece {
+        Some(id) => format!("Record of {}", crate::run::piece_name(job, id)),
+        None => "Record of the run".into(),
+    };
+    let about = job
+        .about
+        .title
+        .clone()
+        .unwrap_or_else(|| job.id.to_string());
+    let invented = if job.about.invented == Some(true) {
+        " · INVENTED EXAMPLE"
+    } else {
+        ""
+    };
+    letter(
+        &Letter {
+            job: format!("{about}{invented} · {day}"),
+            title,
+            stamp: String::new(),
+            foot: format!("Samespot {} · {day}", env!("CARGO_PKG_VERSION")),
+            blocks,
+            issue: 0,
+        },
+        paper,
+    )
+}
+
+fn settled(check: &FeatureCheck) -> bool {
+    let within = check
+        .latest
+        .as_ref()
+        .is_some_and(|c| c.found.verdict == Verdict::Within);
+    within || check.concession.is_some()
+}
+
+fn heading(job: &Job, piece: &PieceId) -> String {
+    let castings: Vec<String> = job
+        .marriages
+        .get(piece)
+        .map(|m| m.castings.iter().map(|c| casting_name(job, c)).collect())
+        .unwrap_or_default();
+    let name = crate::run::piece_name(job, piece);
+    let mut letters = name.chars();
+    let name: String = letters
+        .next()
+        .map(|c| c.to_uppercase().chain(letters).collect())
+        .unwrap_or_default();
+    if castings.is_empty() {
+        name
+    } else {
+        format!("{name}: {}", castings.join(", "))
+    }
+}
+
+fn row(check: &FeatureCheck) -> Vec<String> {
+    let limit = if check.cannot.is_some() {
+        String::new()
+    } else {
+        mm(check.limit)
+    };
+    let Some(latest) = &check.latest else {
+        return vec![
+            check.title.clone(),
+            limit,
+            "not checked".into(),
+            String::new(),
+            String::new(),
+            String::new(),
+        ];
+    };
+    let mut verdict = verdict_words(latest.found.verdict).to_owned();
+    if let Some((by, reason)) = &check.concession {
+        verdict.push_str(&format!("; let stand by {by}: {reason}"));
+    }
+    vec![
+        check.title.clone(),
+        mm(latest.found.limit),
+        latest.says.clone(),
+        tenth(latest.found.guard),
+        verdict,
+        [latest.who.as_str(), latest.when.as_str()]
+            .into_iter()
+            .filter(|t| !t.is_empty())
+            .collect::<Vec<_>>()
+            .join(", "),
+    ]
+}

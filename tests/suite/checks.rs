@@ -1,0 +1,260 @@
+//! QA's way: lay the template back, read four gaps, know whether it is within, keep the record.
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a test may stop"
+)]
+
+use samespot_core::check::{Gaps, Verdict};
+use samespot_core::job::*;
+use samespot_core::prepare::checks::{
+    FeatureCheck, Judgement, checks, judge_gaps, method_words, offset_words,
+};
+use samespot_core::prepare::{Source, record};
+use samespot_core::sheet::Paper;
+use samespot_core::units::Length;
+use samespot_tests::jobs::{Script, id, mm};
+
+fn run() -> Script {
+    let mut s = Script::one_face(FaceShape::Flat, &["a", "b", "c"], 8);
+    s.set(
+        EntityRef::Mark(id("c")),
+        &MarkEdit {
+            side: Some(LineSide::Above),
+            ..MarkEdit::default()
+        },
+    );
+    s.set(
+        EntityRef::Feature(id("spot")),
+        &FeatureEdit {
+            tolerance: Some(Length::from_mm(5.0)),
+            ..FeatureEdit::default()
+        },
+    );
+    let castings = (1..=8).map(|n| format!("c{n}"));
+    for casting in std::iter::once("pattern".to_owned()).chain(castings) {
+        s.over(&casting, "a", "b", 120.0);
+        s.over(&casting, "a", "c", 100.0);
+        s.over(&casting, "b", "c", 110.0);
+    }
+    for _ in 0..3 {
+        s.over("pattern", "a", "spot", 80.0);
+        s.over("pattern", "b", "spot", 85.0);
+        s.over("pattern", "c", "spot", 60.0);
+    }
+    s
+}
+
+fn looking<T>(s: &Script, look: impl FnOnce(&Source<'_>) -> T) -> T {
+    let job = s.ledger.fold();
+    look(&Source {
+        job: &job,
+        attachments: &s.attachments,
+    })
+}
+
+fn gaps(top: f64, right: f64, bottom: f64, left: f64) -> Gaps {
+    let mm = Length::from_mm;
+    Gaps {
+        top: mm(top),
+        right: mm(right),
+        bottom: mm(bottom),
+        left: mm(left),
+    }
+}
+
+fn judged(s: &Script, g: &Gaps) -> Judgement {
+    looking(s, |source| {
+        judge_gaps(source, &id("spot"), &id("p3"), g).unwrap()
+    })
+}
+
+fn seen(s: &Script) -> FeatureCheck {
+    looking(s, |source| checks(source, &id("p3")).remove(0))
+}
+
+fn keep(s: &mut Script, piece: &str, right: f64, up: f64) {
+    let found = looking(s, |source| {
+        judge_gaps(
+            source,
+            &id("spot"),
+            &id(piece),
+            &gaps(up, right, -up, -right),
+        )
+        .unwrap()
+        .found
+    });
+    s.say(&Payload::Check(Box::new(CheckFact {
+        piece: id(piece),
+        feature: id("spot"),
+        readings: Vec::new(),
+        note: String::new(),
+        lay_back: Some(LayBackRead {
+            top: mm(up),
+            right: mm(right),
+            bottom: mm(-up),
+            left: mm(-right),
+        }),
+        found: Some(found),
+        stage: None,
+        reference: None,
+    })));
+}
+
+#[test]
+fn four_gaps_become_a_verdict_in_words() {
+    let s = run();
+    // Paint 0.8 to the left and 1.1 up, drawn 0.2 large.
+    let j = judged(&s, &gaps(1.3, -0.6, -0.9, 1.0));
+    assert_eq!(j.says, "0.8 left, 1.1 up");
+    assert_eq!(j.size_says.as_deref(), Some("drawn 0.2 large all round"));
+    assert_eq!(j.found.verdict, Verdict::Within);
+    assert_eq!(j.doubt, None);
+    // The template's own doubt is never nought, and two repeats of a gap do not take it away.
+    assert!(j.found.guard.mm() > 1.0, "{:?}", j.found.guard);
+
+    let far = judged(&s, &gaps(9.0, 0.0, -9.0, 0.0));
+    assert_eq!((far.found.verdict, far.settle), (Verdict::Outside, None));
+    let between = judged(&s, &gaps(4.9, 0.0, -4.9, 0.0));
+    assert_eq!(between.found.verdict, Verdict::NotProven);
+    assert!(
+        between
+            .settle
+            .unwrap()
+            .contains("Measure it from the marks")
+    );
+    assert!(
+        judged(&s, &gaps(3.0, 0.0, 0.0, 0.0))
+            .doubt
+            .unwrap()
+            .contains("largest")
+    );
+    assert_eq!(
+        offset_words(Length::ZERO, Length::from_mm(0.02)),
+        "on the spot"
+    );
+}
+
+/// Turning the gaps round the clock turns the answer with them; its mirror image swaps left and
+/// right.
+#[test]
+fn the_answer_turns_and_mirrors_with_the_gaps() {
+    let s = run();
+    let a = judged(&s, &gaps(1.3, -0.6, -0.9, 1.0)).found;
+    let turned = judged(&s, &gaps(-0.6, -0.9, 1.0, 1.3)).found;
+    assert_eq!((turned.right, turned.up), (-a.up, a.right));
+    assert_eq!(
+        (turned.guard, turned.verdict, turned.size),
+        (a.guard, a.verdict, a.size)
+    );
+    let mirrored = judged(&s, &gaps(1.3, 1.0, -0.9, -0.6)).found;
+    assert_eq!((mirrored.right, mirrored.up), (-a.right, a.up));
+}
+
+#[test]
+fn what_a_method_can_prove_is_said_before() {
+    let mut s = run();
+    let c = seen(&s);
+    assert!(c.can_prove && method_words(&c).starts_with("Laid back, it can be told within"));
+    assert!(
+        c.before
+            .iter()
+            .any(|b| b.contains("No template of it has been printed"))
+    );
+    s.set(
+        EntityRef::Feature(id("spot")),
+        &FeatureEdit {
+            tolerance: Some(Length::from_mm(0.5)),
+            ..FeatureEdit::default()
+        },
+    );
+    let c = seen(&s);
+    assert!(!c.can_prove && method_words(&c).contains("never that it is within"));
+}
+
+#[test]
+fn the_run_is_charted_and_a_drift_is_said_although_all_are_within() {
+    let mut s = run();
+    for n in 1..=8 {
+        keep(
+            &mut s,
+            &format!("p{n}"),
+            0.1,
+            -0.15 * f64::from(n) + 0.02 * f64::from(n % 2),
+        );
+    }
+    let c = seen(&s);
+    assert_eq!(c.run.len(), 8);
+    assert!(c.run.iter().all(|r| r.found.verdict == Verdict::Within));
+    let drift = c.drift.unwrap();
+    assert!(
+        drift.starts_with("Within, but drifting: 0.15 mm down from piece to piece"),
+        "{drift}"
+    );
+    let (across, up) = c.charts.unwrap();
+    assert!(!across.drifts() && up.drifts());
+}
+
+#[test]
+fn a_concession_stands_until_it_is_checked_again() {
+    let mut s = run();
+    keep(&mut s, "p3", 0.0, 9.0);
+    assert_eq!(seen(&s).concession, None);
+    s.say(&Payload::Concession(ConcessionFact {
+        piece: id("p3"),
+        feature: id("spot"),
+        by: "A. Client, architect".into(),
+        reason: "behind the pillar".into(),
+    }));
+    assert_eq!(seen(&s).concession.unwrap().0, "A. Client, architect");
+    keep(&mut s, "p3", 0.0, 8.0);
+    assert_eq!(seen(&s).concession, None);
+}
+
+#[test]
+fn the_record_says_what_was_found_by_which_rule() {
+    let mut s = run();
+    keep(&mut s, "p3", -0.8, 1.1);
+    let says = |s: &Script, piece: Option<&PieceId>| {
+        looking(s, |source| {
+            let pages = record(source, piece, Paper::A4, "2026-11-25").unwrap();
+            (pages.readable.join("\n"), pages.pages.len())
+        })
+    };
+    let (one, pages) = says(&s, Some(&id("p3")));
+    assert_eq!(pages, 1);
+    for words in [
+        "Every feature is settled",
+        "0.8 left, 1.1 up",
+        "within",
+        "k = 2 (ISO 14253-1)",
+        "signature",
+    ] {
+        assert!(one.contains(words), "{words} is not in:\n{one}");
+    }
+    let (all, _) = says(&s, None);
+    assert!(
+        all.contains("7 features are not settled") && all.contains("not checked"),
+        "{all}"
+    );
+    s.set(
+        EntityRef::Job,
+        &JobEdit {
+            decision_rule: Some(samespot_core::check::DecisionRule::Simple),
+            ..JobEdit::default()
+        },
+    );
+    keep(&mut s, "p3", -0.8, 1.1);
+    assert!(says(&s, Some(&id("p3"))).0.contains("by agreement"));
+}
+
+#[test]
+fn a_check_written_by_an_older_program_is_carried() {
+    let text = r#"{"piece":"p3","feature":"spot","readings":[],"note":"looked fine"}"#;
+    let old: CheckFact = serde_json::from_str(text).unwrap();
+    let mut s = run();
+    s.say(&Payload::Check(Box::new(old)));
+    let c = seen(&s);
+    assert_eq!((c.latest, c.run.len()), (None, 0));
+}
