@@ -39,6 +39,15 @@ pub enum Route {
         /// The piece, if one is chosen.
         piece: Option<PieceId>,
     },
+    /// `#/j/JOB/p/PIECE/checks/FEATURE`, the last two parts as far as they are chosen.
+    Checks {
+        /// The job.
+        job: JobId,
+        /// The piece, if one is chosen.
+        piece: Option<PieceId>,
+        /// The feature, if one is chosen.
+        feature: Option<FeatureId>,
+    },
     /// `#/j/JOB/changes/ISSUE`, the last part if an issue is open.
     Changes {
         /// The job.
@@ -83,6 +92,21 @@ impl Route {
             ["j", job, "p", piece, "job"] => Self::Job {
                 job: JobId::new(job).ok()?,
                 piece: Some(PieceId::new(piece).ok()?),
+            },
+            ["j", job, "checks"] => Self::Checks {
+                job: JobId::new(job).ok()?,
+                piece: None,
+                feature: None,
+            },
+            ["j", job, "p", piece, "checks"] => Self::Checks {
+                job: JobId::new(job).ok()?,
+                piece: Some(PieceId::new(piece).ok()?),
+                feature: None,
+            },
+            ["j", job, "p", piece, "checks", name] => Self::Checks {
+                job: JobId::new(job).ok()?,
+                piece: Some(PieceId::new(piece).ok()?),
+                feature: Some(feature(name)?),
             },
             ["j", job, "changes"] => Self::Changes {
                 job: JobId::new(job).ok()?,
@@ -167,6 +191,17 @@ impl Route {
                 job,
                 piece: Some(piece),
             } => format!("#/j/{job}/p/{piece}/job"),
+            Self::Checks {
+                job,
+                piece: Some(piece),
+                feature: Some(feature),
+            } => format!("#/j/{job}/p/{piece}/checks/{feature}"),
+            Self::Checks {
+                job,
+                piece: Some(piece),
+                feature: None,
+            } => format!("#/j/{job}/p/{piece}/checks"),
+            Self::Checks { job, .. } => format!("#/j/{job}/checks"),
             Self::Changes { job, issue: None } => format!("#/j/{job}/changes"),
             Self::Changes {
                 job,
@@ -199,6 +234,7 @@ impl Route {
             Self::Quick { job }
             | Self::Templates { job, .. }
             | Self::Measure { job, .. }
+            | Self::Checks { job, .. }
             | Self::Changes { job, .. }
             | Self::Seat { job, .. }
             | Self::Job { job, .. } => Some(job),
@@ -213,6 +249,7 @@ impl Route {
             Self::Templates { piece, .. }
             | Self::Measure { piece, .. }
             | Self::Seat { piece, .. }
+            | Self::Checks { piece, .. }
             | Self::Job { piece, .. } => piece.as_ref(),
             _ => None,
         }
@@ -240,6 +277,9 @@ mod tests {
         check("#/j/q7/c/cap-9", "#/j/q7/c/cap-9/measure");
         check("#/j/q7/p/7/measure", "#/j/q7/p/7/measure");
         check("#/j/q7/measure", "#/j/q7/measure");
+        check("#/j/q7/checks", "#/j/q7/checks");
+        check("#/j/q7/p/7/checks", "#/j/q7/p/7/checks");
+        check("#/j/q7/p/7/checks/eye-left", "#/j/q7/p/7/checks/eye-left");
         check("#/j/q7/changes", "#/j/q7/changes");
         check("#/j/q7/changes/i2", "#/j/q7/changes/i2");
         check("#/j/q7/job", "#/j/q7/job");

@@ -18,6 +18,7 @@ mod chromium;
 mod devtools;
 mod hands;
 mod page;
+mod qa;
 mod same_bytes;
 mod seat;
 #[path = "../../xtask/src/server.rs"]

@@ -6,6 +6,7 @@
     reason = "a test may stop"
 )]
 
+use samespot_core::answer::{Answer, Ask, Desk, Request, answer};
 use samespot_core::check::{Gaps, Verdict};
 use samespot_core::job::*;
 use samespot_core::prepare::checks::{
@@ -257,4 +258,47 @@ fn a_check_written_by_an_older_program_is_carried() {
     s.say(&Payload::Check(Box::new(old)));
     let c = seen(&s);
     assert_eq!((c.latest, c.run.len()), (None, 0));
+}
+
+/// What crosses between worker and page is text: every answer has to survive it.
+#[test]
+fn answers_cross_to_the_page_and_back() {
+    let mut s = run();
+    keep(&mut s, "p3", -0.8, 1.1);
+    let mut desk = Desk::default();
+    let job: JobId = id("test-job");
+    let facts = s.ledger.facts().map(|f| f.bytes().to_owned()).collect();
+    let asks = [
+        Ask::Facts {
+            job: job.clone(),
+            facts,
+            attachments: Vec::new(),
+        },
+        Ask::Checks {
+            job: job.clone(),
+            piece: id("p3"),
+        },
+        Ask::Judge {
+            job: job.clone(),
+            piece: id("p3"),
+            feature: id("spot"),
+            gaps: gaps(1.0, 0.0, 0.0, 0.0),
+        },
+        Ask::Record {
+            job,
+            piece: None,
+            paper: Paper::A4,
+            day: "2026-11-25".into(),
+        },
+    ];
+    for ask in asks {
+        let request = serde_json::to_string(&Request { number: 1, ask }).unwrap();
+        let answered = answer(&mut desk, serde_json::from_str(&request).unwrap());
+        let text = serde_json::to_string(&answered).unwrap();
+        let back: Answer = serde_json::from_str(&text).unwrap();
+        assert!(
+            back.says.is_ok() && back.says == answered.says,
+            "{request:.80}"
+        );
+    }
 }

@@ -2,6 +2,7 @@
 
 pub mod absent;
 pub mod changes;
+pub mod checks;
 pub mod job;
 pub mod measure;
 pub mod quick;
@@ -34,6 +35,7 @@ pub fn App() -> impl IntoView {
             Route::Quick { .. } => job.map(|j| format!("{j}, cards")),
             Route::Measure { .. } => job.map(|j| format!("{j}, measuring")),
             Route::Job { .. } => job.map(|j| format!("{j}, the job")),
+            Route::Checks { .. } => job.map(|j| format!("{j}, checks")),
             Route::Changes { .. } => job.map(|j| format!("{j}, changes")),
             Route::Seat { .. } => job.map(|j| format!("{j}, the seat")),
             Route::Templates { piece, .. } => job.map(|j| match piece {
@@ -64,6 +66,7 @@ pub fn App() -> impl IntoView {
             (Route::Job { .. }, ..) => Screen::Job,
             (Route::Changes { .. }, ..) => Screen::Changes,
             (Route::Seat { .. }, ..) => Screen::Seat,
+            (Route::Checks { .. }, ..) => Screen::Checks,
         }
     });
     view! {
@@ -76,6 +79,7 @@ pub fn App() -> impl IntoView {
                 Screen::Templates => view! { <templates::Templates /> }.into_any(),
                 Screen::Measure => view! { <measure::Measure /> }.into_any(),
                 Screen::Job => view! { <job::JobScreen /> }.into_any(),
+                Screen::Checks => view! { <checks::Checks /> }.into_any(),
                 Screen::Changes => view! { <changes::Changes /> }.into_any(),
                 Screen::Seat => view! { <seat::Seat /> }.into_any(),
                 Screen::Missing => view! { <absent::Missing /> }.into_any(),
@@ -100,6 +104,7 @@ enum Screen {
     Job,
     Changes,
     Seat,
+    Checks,
     Missing,
     Unknown,
     Fetching,

@@ -120,6 +120,12 @@ fn Tasks() -> impl IntoView {
                             job: job.clone(),
                             piece: route.piece().cloned(),
                         };
+                        let at_checks = matches!(route, Route::Checks { .. });
+                        let to_checks = Route::Checks {
+                            job: job.clone(),
+                            piece: route.piece().cloned(),
+                            feature: None,
+                        };
                         let at_changes = matches!(route, Route::Changes { .. });
                         let to_changes = Route::Changes {
                             job: job.clone(),
@@ -173,6 +179,9 @@ fn Tasks() -> impl IntoView {
                                 })}
                             <a href=to_job.address() aria-current=current(at_job)>
                                 "Job"
+                            </a>
+                            <a href=to_checks.address() aria-current=current(at_checks)>
+                                "Checks"
                             </a>
                             <a href=to_changes.address() aria-current=current(at_changes)>
                                 "Changes"

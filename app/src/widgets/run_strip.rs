@@ -103,6 +103,13 @@ fn there(route: &Route, piece: &PieceId) -> Option<Route> {
             piece: Some(piece.clone()),
         });
     }
+    if let Route::Checks { feature, .. } = route {
+        return Some(Route::Checks {
+            job,
+            piece: Some(piece.clone()),
+            feature: feature.clone(),
+        });
+    }
     let feature = match route {
         Route::Templates { feature, .. } => feature.clone(),
         _ => None,
@@ -182,6 +189,11 @@ mod tests {
         assert_eq!(
             there(&route, &piece).unwrap().address(),
             "#/j/q7/p/8/measure"
+        );
+        let route = Route::read("#/j/q7/p/7/checks/eye-left");
+        assert_eq!(
+            there(&route, &piece).unwrap().address(),
+            "#/j/q7/p/8/checks/eye-left"
         );
         let route = Route::read("#/j/q7/job");
         assert_eq!(there(&route, &piece).unwrap().address(), "#/j/q7/p/8/job");

@@ -130,9 +130,8 @@ impl Desk {
             }
             Ask::Checks { job, piece } => {
                 let (source, _) = self.known(&job)?.opened();
-                Ok(Reply::Checks(crate::prepare::checks::checks(
-                    &source, &piece,
-                )))
+                let features = crate::prepare::checks::checks(&source, &piece);
+                Ok(Reply::Checks { features })
             }
             Ask::Judge {
                 job,

@@ -50,7 +50,10 @@ pub enum Reply {
     /// One walk round a casting.
     Walk(Box<crate::prepare::walk::Walk>),
     /// Every feature of a piece, as QA sees it.
-    Checks(Vec<crate::prepare::checks::FeatureCheck>),
+    Checks {
+        /// Each feature.
+        features: Vec<crate::prepare::checks::FeatureCheck>,
+    },
     /// Four gaps judged.
     Judged(Box<crate::prepare::checks::Judgement>),
     /// What an issue means for the run.

@@ -151,7 +151,7 @@ mod tests {
             template: Length::ZERO,
         };
         let sd = typical_uncertainty(&only(0.25)).mm();
-        assert!((sd - 0.25 / 2.0_f64.sqrt()).abs() < 1e-12);
+        assert!((sd - 0.25 / libm::sqrt(2.0)).abs() < 1e-12);
         assert!(typical_uncertainty(&Sources::default()).mm() > 0.4);
     }
 }

@@ -62,15 +62,7 @@ pub fn Start() -> impl IntoView {
                             </span>
                         </span>
                     </a>
-                    <a class="way" href=move || last.get().map_or_else(|| "#/quick".to_owned(), |l| l.1)>
-                        <Checking />
-                        <span class="words">
-                            <strong>"Check a piece"</strong>
-                            <span>
-                                "Verdicts are not here yet. Today: lay the piece’s template back on and see how far off it is"
-                            </span>
-                        </span>
-                    </a>
+                    <CheckWay last=last />
                     <a class="way" href="#/quick">
                         <SettingUp />
                         <span class="words">
@@ -84,6 +76,34 @@ pub fn Start() -> impl IntoView {
             </section>
             <Jobs />
         </div>
+    }
+}
+
+/// Where *check a piece* leads, from where *print a template* does.
+fn to_checks(templates: &str) -> String {
+    format!("{templates}/checks")
+}
+
+#[component]
+fn CheckWay(last: Memo<Option<(String, String)>>) -> impl IntoView {
+    let words = move || match last.get() {
+        Some((title, _)) => format!(
+            "On {title}: lay the template back, four gaps by rule, and know whether it is within"
+        ),
+        None => "Nothing is here yet to be checked: print a template first".to_owned(),
+    };
+    let href = move || {
+        last.get()
+            .map_or_else(|| "#/".to_owned(), |l| to_checks(&l.1))
+    };
+    view! {
+        <a class="way check" href=href>
+            <Checking />
+            <span class="words">
+                <strong>"Check a piece"</strong>
+                <span>{words}</span>
+            </span>
+        </a>
     }
 }
 

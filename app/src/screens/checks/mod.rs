@@ -1,0 +1,201 @@
+//! Checks: is this piece right? The template laid back, four gaps by rule, a verdict in words, the
+//! run so far, the record to hand over.
+
+mod gaps;
+pub mod model;
+mod picture;
+
+use crate::ports::{clock, files};
+use crate::route::Route;
+use crate::state::{Session, session};
+use gaps::Gaps;
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use samespot_core::answer::{Ask, Reply};
+use samespot_core::job::{FeatureId, PieceId};
+use samespot_core::prepare::checks::FeatureCheck;
+
+/// What is known of a piece.
+#[derive(Debug, Clone, PartialEq)]
+enum Looked {
+    Nothing,
+    Looking,
+    Features(Vec<FeatureCheck>),
+    Cannot(String),
+}
+
+/// The piece in hand and what is known of it.
+#[derive(Clone, Copy)]
+struct Hand {
+    session: Session,
+    piece: Memo<Option<PieceId>>,
+    feature: Memo<Option<FeatureId>>,
+    looked: RwSignal<Looked>,
+}
+
+impl Hand {
+    fn begin() -> Self {
+        let session = session();
+        let piece = Memo::new(move |_| session.route.get().piece().cloned());
+        let feature = Memo::new(move |_| match session.route.get() {
+            Route::Checks { feature, .. } => feature,
+            _ => None,
+        });
+        let hand = Self {
+            session,
+            piece,
+            feature,
+            looked: RwSignal::new(Looked::Nothing),
+        };
+        let asked = StoredValue::new(0_u32);
+        let shown = StoredValue::new(None::<PieceId>);
+        Effect::new(move |_| {
+            let (piece, book) = (piece.get(), session.book.get());
+            asked.update_value(|n| *n += 1);
+            let number = asked.get_value();
+            let (Some(piece), Some(book)) = (piece, book) else {
+                hand.looked.set(Looked::Nothing);
+                return;
+            };
+            if shown.get_value().as_ref() != Some(&piece) {
+                hand.looked.set(Looked::Looking);
+                shown.set_value(Some(piece.clone()));
+            }
+            spawn_local(async move {
+                let ask = Ask::Checks {
+                    job: book.id().clone(),
+                    piece,
+                };
+                let came = match Session::ask(book, ask).await {
+                    Ok((Reply::Checks { features }, _)) => Looked::Features(features),
+                    Ok(_) => return,
+                    Err(sentence) => Looked::Cannot(sentence),
+                };
+                if asked.try_get_value() == Some(number) {
+                    let _ = hand.looked.try_set(came);
+                }
+            });
+        });
+        hand
+    }
+
+    /// The feature in hand.
+    fn check(&self) -> Option<FeatureCheck> {
+        let feature = self.feature.get()?;
+        match self.looked.get() {
+            Looked::Features(all) => all.into_iter().find(|c| c.feature == feature),
+            _ => None,
+        }
+    }
+}
+
+/// The screen.
+#[component]
+pub fn Checks() -> impl IntoView {
+    let hand = Hand::begin();
+    let in_hand = Memo::new(move |_| hand.check().map(|c| c.feature));
+    view! {
+        <div class="checks">
+            <section class="sheet checks-list" aria-labelledby="checks-title">
+                <h1 id="checks-title">"Checks"</h1>
+                <Features hand=hand />
+                <Records hand=hand />
+            </section>
+            <div class="checks-work">
+                {move || match in_hand.get() {
+                    Some(feature) => view! { <Gaps hand=hand feature=feature /> }.into_any(),
+                    None => view! { <Empty hand=hand /> }.into_any(),
+                }}
+            </div>
+        </div>
+    }
+}
+
+#[component]
+fn Empty(hand: Hand) -> impl IntoView {
+    let says = move || match (hand.piece.get(), hand.looked.get()) {
+        (None, _) => "Choose a piece below".to_owned(),
+        (_, Looked::Looking) => "Looking the piece over…".to_owned(),
+        (_, Looked::Cannot(why)) => why,
+        _ => "Choose what to check. You need its template (or a clear film of it), and a rule"
+            .to_owned(),
+    };
+    view! { <p class="sheet checks-empty" role="status">{says}</p> }
+}
+
+#[component]
+fn Features(hand: Hand) -> impl IntoView {
+    view! {
+        <nav class="checks-features" aria-label="What can be checked">
+            {move || {
+                let (Looked::Features(all), Some(piece)) = (hand.looked.get(), hand.piece.get()) else {
+                    return Vec::new();
+                };
+                let Some(job) = hand.session.route.get().job().cloned() else {
+                    return Vec::new();
+                };
+                all.into_iter()
+                    .map(|c| {
+                        let route = Route::Checks {
+                            job: job.clone(),
+                            piece: Some(piece.clone()),
+                            feature: Some(c.feature.clone()),
+                        };
+                        let here = hand.feature.get().as_ref() == Some(&c.feature);
+                        let second = c.latest.as_ref().map(|l| l.says.clone());
+                        view! {
+                            <a class="checks-feature" href=route.address() aria-current=here.then_some("true")>
+                                <strong>{c.title.clone()}</strong>
+                                <span class="verdict">{model::state(&c)}</span>
+                                <span class="second">{second}</span>
+                            </a>
+                        }
+                    })
+                    .collect::<Vec<_>>()
+            }}
+        </nav>
+    }
+}
+
+#[component]
+fn Records(hand: Hand) -> impl IntoView {
+    let busy = RwSignal::new(false);
+    let save = move |one: bool| {
+        move |_| {
+            let Some(book) = hand.session.book.get_untracked() else {
+                return;
+            };
+            busy.set(true);
+            let ask = Ask::Record {
+                job: book.id().clone(),
+                piece: if one {
+                    hand.piece.get_untracked()
+                } else {
+                    None
+                },
+                paper: book.job.about.paper.unwrap_or_default(),
+                day: clock::day(),
+            };
+            spawn_local(async move {
+                match Session::ask(book, ask).await {
+                    Ok((Reply::File { name, media, .. }, bytes)) => {
+                        files::download(&name, &media, &bytes);
+                    }
+                    Ok(_) => {}
+                    Err(sentence) => hand.session.notice(sentence, true),
+                }
+                let _ = busy.try_set(false);
+            });
+        }
+    };
+    view! {
+        <div class="checks-records">
+            <Show when=move || hand.piece.get().is_some()>
+                <button type="button" class="key" on:click=save(true)>
+                    {move || if busy.get() { "Making…" } else { "Record of this piece (PDF)" }}
+                </button>
+            </Show>
+            <button type="button" class="key" on:click=save(false)>"Record of the run (PDF)"</button>
+        </div>
+    }
+}

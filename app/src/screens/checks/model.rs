@@ -1,0 +1,169 @@
+//! What the Checks screen works with: four gaps being read, and the facts they become.
+
+use crate::widgets::length::Heard;
+use samespot_core::check::{Gaps, Verdict};
+use samespot_core::job::{
+    CheckFact, ConcessionFact, Entry, FeatureId, Found, Job, LayBackRead, Payload, PieceId,
+};
+use samespot_core::prepare::checks::FeatureCheck;
+use samespot_core::units::{FieldOptions, Length, Unit};
+
+/// Where a gap is read.
+pub const CLOCK: [(&str, &str); 4] = [
+    ("gap-top", "12 o’clock"),
+    ("gap-right", "3 o’clock"),
+    ("gap-bottom", "6 o’clock"),
+    ("gap-left", "9 o’clock"),
+];
+
+/// What a field takes: an offset, the paint outside its line positive.
+pub fn options() -> FieldOptions {
+    FieldOptions::offset(Unit::Mm, "inside the line", "outside the line")
+}
+
+/// What a text means.
+pub fn heard(text: &str) -> Heard {
+    Heard::of(text, None, &options())
+}
+
+/// Where the paint's edge lies, in words.
+pub fn side(gap: Length) -> &'static str {
+    match gap.to_um() {
+        0 => "paint on the line",
+        um if um > 0 => "paint outside the line",
+        _ => "paint inside the line",
+    }
+}
+
+/// Half a millimetre further out or in, from what stands there.
+pub fn stepped(text: &str, by_halves: i32) -> String {
+    let now = match heard(text) {
+        Heard::Length(l) => l.mm.mm(),
+        _ => 0.0,
+    };
+    // To the half: a rule is read no closer.
+    let halves = (now * 2.0).round() + f64::from(by_halves);
+    let next = (halves / 2.0).clamp(-99.0, 99.0);
+    if next == 0.0 {
+        "0".into()
+    } else {
+        format!("{next}")
+    }
+}
+
+/// All four, once all are read.
+pub fn entries(texts: &[String; 4]) -> Option<[Entry; 4]> {
+    let read = |k: usize| heard(texts.get(k)?).entry();
+    Some([read(0)?, read(1)?, read(2)?, read(3)?])
+}
+
+/// The gaps of four entries.
+pub fn gaps(entries: &[Entry; 4]) -> Gaps {
+    let [top, right, bottom, left] = entries;
+    Gaps {
+        top: top.mm,
+        right: right.mm,
+        bottom: bottom.mm,
+        left: left.mm,
+    }
+}
+
+/// A check to be kept.
+pub fn check(
+    job: &Job,
+    piece: &PieceId,
+    feature: &FeatureId,
+    entries: [Entry; 4],
+    found: Found,
+) -> Vec<Payload> {
+    let [top, right, bottom, left] = entries;
+    let stage = job
+        .features
+        .get(feature)
+        .and_then(|f| job.faces.get(f.face.as_ref()?)?.part.as_ref())
+        .and_then(|part| job.casting_of(piece, part))
+        .and_then(|casting| job.stage_of(casting))
+        .map(str::to_owned);
+    let reference = job
+        .printed
+        .iter()
+        .rev()
+        .find(|p| p.says.feature == *feature && p.says.pieces.contains(piece))
+        .map(|p| p.says.reference.clone());
+    vec![Payload::Check(Box::new(CheckFact {
+        piece: piece.clone(),
+        feature: feature.clone(),
+        readings: Vec::new(),
+        note: String::new(),
+        lay_back: Some(LayBackRead {
+            top,
+            right,
+            bottom,
+            left,
+        }),
+        found: Some(found),
+        stage,
+        reference,
+    }))]
+}
+
+/// A concession, where it has a name and a reason.
+pub fn concession(piece: &PieceId, feature: &FeatureId, by: &str, reason: &str) -> Option<Payload> {
+    let (by, reason) = (by.trim().to_owned(), reason.trim().to_owned());
+    (!by.is_empty() && !reason.is_empty()).then(|| {
+        Payload::Concession(ConcessionFact {
+            piece: piece.clone(),
+            feature: feature.clone(),
+            by,
+            reason,
+        })
+    })
+}
+
+/// One word beside a feature.
+pub fn state(check: &FeatureCheck) -> &'static str {
+    match (&check.latest, &check.concession, &check.cannot) {
+        (_, Some(_), _) => "let stand",
+        (Some(c), ..) => match c.found.verdict {
+            Verdict::Within => "within",
+            Verdict::Outside => "outside",
+            Verdict::NotProven => "can’t tell",
+        },
+        (None, _, Some(_)) => "–",
+        (None, _, None) => "to check",
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "tests")]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn keys_step_by_halves_through_nought() {
+        assert_eq!(stepped("", 1), "0.5");
+        assert_eq!(stepped("0.5", -1), "0");
+        assert_eq!(stepped("0", -1), "-0.5");
+        assert_eq!(stepped("1.2", 1), "1.5");
+        assert_eq!(stepped("1/16\"", 1), "2");
+        assert_eq!(stepped("rubbish", 1), "0.5");
+    }
+
+    #[test]
+    fn four_are_needed_and_the_sign_is_the_side() {
+        let text = |t: [&str; 4]| t.map(str::to_owned);
+        assert_eq!(entries(&text(["1", "", "0", "-0.5"])), None);
+        let e = entries(&text(["1", "0.5", "0", "-0.5"])).unwrap();
+        let g = gaps(&e);
+        assert_eq!((g.top.mm(), g.left.mm()), (1.0, -0.5));
+        assert_eq!(side(g.left), "paint inside the line");
+        assert_eq!(side(g.bottom), "paint on the line");
+    }
+
+    #[test]
+    fn nobody_lets_a_feature_stand_without_a_name_and_a_reason() {
+        let (p, f) = (PieceId::new("p1").unwrap(), FeatureId::new("eye").unwrap());
+        assert!(concession(&p, &f, "A. Client", " ").is_none());
+        assert!(concession(&p, &f, "A. Client", "hidden by the rail").is_some());
+    }
+}

@@ -1,0 +1,66 @@
+//! QA's way: is piece 7 right?
+
+use std::fs;
+
+use crate::browser::Screen;
+use crate::walk::walk;
+
+#[test]
+fn qas_way() {
+    walk("qa", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        page.wait_offline_ready();
+        // The example stands for the job that a workshop has open.
+        page.tap(".ways a.way:first-child");
+        page.wait_for_text("Quay puffins");
+        w.site.stop();
+        page.tap("a.home");
+        page.tap("a.way.check");
+        page.wait_for_text("Choose a piece below");
+        page.picture("empty");
+        page.tap(".run a[href*='/p/p3']");
+        page.tap("a.checks-feature[href$='/eye-left']");
+        page.wait_for_text("Laid back, it can be told within");
+        // Paint 0.25 to the left and half a millimetre up: gloved, by the half-millimetre keys.
+        page.tap(".gap-top .gap-key:last-child");
+        page.tap(".gap-bottom .gap-key:first-child");
+        page.tap(".gap-left .gap-key:last-child");
+        page.fill("#gap-right", "0");
+        page.wait_for_text("Keep this check");
+        page.wait_for_text("0.3 left, 0.5 up");
+        page.wait_for("document.querySelector('.checks-word')?.textContent === 'Within'");
+        page.picture("within");
+        page.tap_text("Keep this check");
+        page.wait_for_text("Kept: 0.3 left, 0.5 up, within");
+
+        // Far out on the next piece; somebody lets it stand.
+        page.tap(".run a[href*='/p/p4']");
+        page.wait_for_text("Read all four to keep it");
+        page.fill("#gap-top", "-6");
+        page.fill("#gap-right", "0.5");
+        page.fill("#gap-bottom", "6");
+        page.fill("#gap-left", "-0.5");
+        page.wait_for("document.querySelector('.checks-word')?.textContent === 'Outside'");
+        page.wait_for_text("0.5 right, 6.0 down");
+        page.tap_text("Keep this check");
+        page.wait_for_text("Let it stand all the same…");
+        page.wait_for_text("The run so far");
+        page.tap(".checks-verdict summary");
+        page.fill("#stand-by", "A. Client, architect (invented)");
+        page.fill("#stand-why", "behind the mooring post");
+        page.tap_text("It may stand");
+        page.wait_for_text("Let stand by A. Client, architect (invented): behind the mooring post");
+        page.picture("outside");
+        let record = page.download(|page| page.tap_text("Record of this piece (PDF)"));
+        let name = record.file_name().unwrap().to_string_lossy().into_owned();
+        assert!(name.ends_with("record-piece-04.pdf"), "{name}");
+        assert!(fs::read(&record).unwrap().starts_with(b"%PDF-"));
+        page.download(|page| page.tap_text("Record of the run (PDF)"));
+        page.set_screen(Screen::DESK);
+        page.picture("desk");
+        page.set_screen(Screen::TABLET_UPRIGHT);
+        page.picture("upright");
+    });
+}
