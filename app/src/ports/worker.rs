@@ -21,6 +21,8 @@ pub enum Line {
     Sheets,
     /// The picture.
     Picture,
+    /// What takes a while and nobody waits for: it is broken off when something else is wanted.
+    Apart,
 }
 
 #[derive(Default)]
@@ -35,12 +37,14 @@ struct Desk {
 thread_local! {
     static SHEETS: RefCell<Desk> = RefCell::new(Desk::default());
     static PICTURE: RefCell<Desk> = RefCell::new(Desk::default());
+    static APART: RefCell<Desk> = RefCell::new(Desk::default());
 }
 
 fn at<T>(line: Line, work: impl FnOnce(&mut Desk) -> T) -> T {
     match line {
         Line::Sheets => SHEETS.with_borrow_mut(work),
         Line::Picture => PICTURE.with_borrow_mut(work),
+        Line::Apart => APART.with_borrow_mut(work),
     }
 }
 
@@ -241,6 +245,23 @@ pub fn ask(
         }
         tell(line, brief()).await?;
         put(line, ask).await
+    }
+}
+
+/// Asks apart from everything else, with all that has to be known. A question still being answered
+/// there is broken off first: its answer is no longer wanted.
+///
+/// # Errors
+/// [`Broke`], also when the next question broke this one off.
+pub fn ask_apart(brief: Brief, ask: Ask) -> impl Future<Output = Result<Answer, Broke>> {
+    if at(Line::Apart, |d| !d.waiting.is_empty()) {
+        give_up(Line::Apart, "another question came");
+    }
+    let told = tell(Line::Apart, brief);
+    let asked = put(Line::Apart, ask);
+    async move {
+        told.await?;
+        asked.await
     }
 }
 

@@ -35,6 +35,14 @@ impl Session {
         worker::sentence(answer)
     }
 
+    /// Asks something that takes a while, where nothing else waits behind it.
+    ///
+    /// # Errors
+    /// The sentence that stands in the answer's place.
+    pub async fn ask_apart(book: Arc<Book>, ask: Ask) -> Result<(Reply, Vec<u8>), String> {
+        worker::sentence(worker::ask_apart(book.brief(), ask).await)
+    }
+
     /// Looks the whole run over, once nothing has been said for a moment.
     pub(super) fn look_over(self) {
         let number = ASKED.get().wrapping_add(1);

@@ -83,7 +83,7 @@ pub fn FewestPanel(hand: Memo<Option<(PieceId, FeatureId)>>, paper: Memo<Paper>)
                     job: book.id().clone(),
                     feature,
                 };
-                let says = Session::ask(book, ask).await;
+                let says = Session::ask_apart(book, ask).await;
                 if here() {
                     let view = match says {
                         Ok((Reply::Fewest(view), _)) => Some(Arc::from(view)),
