@@ -2,13 +2,14 @@
 //!
 //! No I/O, no clock, no randomness, no browser: the same inputs give the same bytes natively
 //! and in WebAssembly. Modules depend one way only:
-//! `units`, `frames`, `num` → `outline`, `surface` → `readings`, `place` → `template` →
+//! `units`, `frames`, `num` → `outline`, `surface` → `readings`, `place`, `holes` → `template` →
 //! `sheet` → `job`, `read`, `write`.
 #![warn(missing_docs)]
 
 pub mod answer;
 pub mod check;
 pub mod frames;
+pub mod holes;
 pub mod job;
 pub mod num;
 pub mod outline;

@@ -1,0 +1,18 @@
+//! Holes: what to drill for a fastener, where, through what, and whether the bolts will enter.
+//!
+//! ```text
+//!  fastener ─ clearance, tapping, washer, lengths ─┐
+//!  pattern ── places about the middle of a bracket ├─▶ fit ── how far two holes may be apart
+//!  laminate ─ thickness from the weight of glass ──┘   chance ─ will every bolt enter, by method
+//!  through ── an axis through layers: marks, lengths, tilt, stop, drill
+//!  compound ─ the same axis as a machine is set to it
+//! ```
+//! Strength is never judged here: what a fixing must carry is for a competent, licensed person.
+
+pub mod chance;
+pub mod compound;
+pub mod fastener;
+pub mod fit;
+pub mod laminate;
+pub mod pattern;
+pub mod through;
