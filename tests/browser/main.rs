@@ -16,6 +16,7 @@ mod amendment;
 mod browser;
 mod chromium;
 mod devtools;
+mod fewest;
 mod hands;
 mod page;
 mod qa;

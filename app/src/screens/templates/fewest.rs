@@ -163,7 +163,7 @@ pub fn FewestPanel(hand: Memo<Option<(PieceId, FeatureId)>>, paper: Memo<Paper>)
                         {shares
                             .then(|| {
                                 view! {
-                                    <button type="button" class="key main" on:click=save>
+                                    <button type="button" class="key" on:click=save>
                                         {key}
                                     </button>
                                 }
