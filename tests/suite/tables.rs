@@ -102,6 +102,11 @@ fn c2_c3_c4_separators_are_found_whatever_the_decimal_mark() {
             Separator::Comma,
         ),
     ];
+    // An inch mark is no quote: only at the start of a cell is it one, and doubled it stands for itself.
+    let inches = "casting;A-B;A-C\n07;7 1/4\";18\n8;7 1/2\";19\n";
+    assert_eq!(separator_of(inches), Separator::Semicolon);
+    let doubled = "casting,note,A-B\n07,\"a \"\";\"\" b\",18\n8,\"c;\"\"\",19\n";
+    assert_eq!(separator_of(doubled), Separator::Comma);
     for (text, separator) in cases {
         assert_eq!(separator_of(text), separator);
         let table = table(text.as_bytes());

@@ -12,13 +12,13 @@ pub struct Request {
     /// Counts up.
     pub number: u64,
     /// The question.
-    #[serde(flatten)]
     pub ask: Ask,
 }
 
 /// A question.
 #[derive(Debug, Clone, Serialize, Deserialize)]
-#[serde(tag = "ask", rename_all = "kebab-case")]
+// Named outside: a name inside would have every question read twice, through a copy of all it holds.
+#[serde(rename_all = "kebab-case")]
 pub enum Ask {
     /// Take in facts of a job: all of them the first time, later only what is new (taking one in twice is harmless).
     Facts {

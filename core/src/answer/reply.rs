@@ -19,7 +19,7 @@ pub struct Answer {
 
 /// Why a question has no answer, in the user's words.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(tag = "refused", rename_all = "kebab-case")]
+#[serde(rename_all = "kebab-case")]
 pub enum Refusal {
     /// The desk has not been given this job's facts: send them.
     UnknownJob,
@@ -32,7 +32,7 @@ pub enum Refusal {
 
 /// An answer.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "reply", rename_all = "kebab-case")]
+#[serde(rename_all = "kebab-case")]
 pub enum Reply {
     /// Facts were taken in.
     Known {

@@ -409,10 +409,13 @@ impl Payload {
     /// [`PayloadError`]: unknown, newer, or not of its kind.
     pub fn read(kind: &str, v: u32, text: &str) -> Result<Self, PayloadError> {
         fn of<T: for<'de> Deserialize<'de>>(kind: &str, text: &str) -> Result<T, PayloadError> {
-            serde_json::from_str(text).map_err(|e| PayloadError::Malformed {
-                kind: kind.to_owned(),
-                why: e.to_string(),
-            })
+            // By way of a value, as edits are read: one reader of each kind in the page, not two.
+            serde_json::from_str::<Value>(text)
+                .and_then(T::deserialize)
+                .map_err(|e| PayloadError::Malformed {
+                    kind: kind.to_owned(),
+                    why: e.to_string(),
+                })
         }
         let known = match kind {
             "edit" => of(kind, text)

@@ -17,7 +17,7 @@ use serde::{Deserialize, Serialize};
 
 /// What an amendment means for one feature on one piece.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case", tag = "is")]
+#[serde(rename_all = "kebab-case")]
 pub enum Outcome {
     /// Nothing was made yet: print the new sheet when its turn comes.
     NotMade,

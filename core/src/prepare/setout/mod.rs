@@ -27,7 +27,7 @@ use sure::{Better, Line};
 
 /// How a point of the design stands.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "stands", rename_all = "kebab-case")]
+#[serde(rename_all = "kebab-case")]
 pub enum Stands {
     /// Readings hold it.
     Held {

@@ -69,7 +69,7 @@ pub struct Expected {
 
 /// How an asked reading stands.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "state", rename_all = "kebab-case")]
+#[serde(rename_all = "kebab-case")]
 pub enum AskState {
     /// Not read yet.
     ToRead,

@@ -38,11 +38,24 @@ pub fn separator_of(text: &str) -> Separator {
 }
 
 fn outside_quotes(line: &str, separator: Separator) -> usize {
-    let mut quoted = false;
+    // A quote opens only at the start of a cell, as in `rows`: elsewhere it is an inch mark.
+    let (mut quoted, mut at_start) = (false, true);
     let mut count = 0;
     for c in line.chars() {
-        quoted ^= c == '"';
-        count += usize::from(!quoted && c == separator.char());
+        if quoted {
+            // A doubled one opens again at once.
+            quoted = c != '"';
+            at_start = !quoted;
+            continue;
+        }
+        if c == separator.char() {
+            count += 1;
+            at_start = true;
+            continue;
+        } else {
+            quoted = c == '"' && at_start;
+        }
+        at_start = false;
     }
     count
 }
