@@ -168,7 +168,8 @@ mod tests {
         let small = Report::of("x".into(), &tree(&noise[..1000]));
         assert!(small.within_budget().is_ok());
         let large = Report::of("x".into(), &tree(&noise)).within_budget();
-        assert!(large.unwrap_err().contains("over its budget of 1500.0 kB"));
+        let says = format!("over its budget of {}", kilobytes(BUDGET));
+        assert!(large.unwrap_err().contains(&says));
     }
 
     #[test]
