@@ -489,7 +489,7 @@ mod tests {
             Bracket::Stays,
         );
         assert!((p - core::f64::consts::FRAC_PI_4).abs() < 1e-9, "{p}");
-        // Two parts ± 1 each: ∫ over the quarter disc of (1 − x/2)(1 − y/2) = π/4 − 2/3 + 1/8... /… in x, y ≥ 0.
+        // Two parts ± 1 each: ∫ over the quarter disc of (1 − x/2)(1 − y/2) = π/4 − 1/3 + 1/32.
         let p = all_enter(
             &[Vector2::<Flat>::ZERO],
             budget(1.0, 1.0, 1.0),
