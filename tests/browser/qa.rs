@@ -37,6 +37,7 @@ fn qas_way() {
 
         // Far out on the next piece; somebody lets it stand.
         page.tap(".run a[href*='/p/p4']");
+        page.wait_for_text("Piece 4 of 18");
         page.wait_for_text("Read all four to keep it");
         page.fill("#gap-top", "-6");
         page.fill("#gap-right", "0.5");

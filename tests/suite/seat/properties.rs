@@ -141,7 +141,10 @@ proptest! {
         prop_assume!(square > 0.01);
         for i in 0..6 {
             let want = 0.01 * by[i] / (square + 1e-6);
-            prop_assert!((moved[i] - want).abs() < 2e-4, "{i}: {} {want}", moved[i]);
+            // A probe with little hold moves the six far (up to 0.1 mm): what is bent in its way, a
+            // hundredth of that, is no part of its slope.
+            let bent = 2e-4 + 0.01 * want.abs();
+            prop_assert!((moved[i] - want).abs() < bent, "{i}: {} {want}", moved[i]);
         }
     }
 }

@@ -58,7 +58,16 @@ impl Hand {
                 return;
             };
             if shown.get_value().as_ref() != Some(&piece) {
-                hand.looked.set(Looked::Looking);
+                // Nothing moves under the finger meanwhile: what is asked of a feature is the same
+                // on its sisters, what was found is not.
+                hand.looked.update(|looked| {
+                    *looked = match core::mem::replace(looked, Looked::Looking) {
+                        Looked::Features(all) => {
+                            Looked::Features(all.into_iter().map(model::unchecked).collect())
+                        }
+                        _ => Looked::Looking,
+                    };
+                });
                 shown.set_value(Some(piece.clone()));
             }
             spawn_local(async move {
@@ -93,7 +102,16 @@ impl Hand {
 #[component]
 pub fn Checks() -> impl IntoView {
     let hand = Hand::begin();
-    let in_hand = Memo::new(move |_| hand.check().map(|c| c.feature));
+    // What is in hand is what the address says, also while a piece is looked over: a gap typed
+    // meanwhile stays.
+    let in_hand = Memo::new(move |_| {
+        let feature = hand.piece.get().and(hand.feature.get())?;
+        let known = hand.session.book.with(|b| {
+            b.as_ref()
+                .is_some_and(|b| b.job.features.contains_key(&feature))
+        });
+        known.then_some(feature)
+    });
     view! {
         <div class="checks">
             <section class="sheet checks-list" aria-labelledby="checks-title">

@@ -120,6 +120,18 @@ pub fn concession(piece: &PieceId, feature: &FeatureId, by: &str, reason: &str) 
     })
 }
 
+/// A feature without what was found on a piece.
+pub fn unchecked(check: FeatureCheck) -> FeatureCheck {
+    FeatureCheck {
+        latest: None,
+        concession: None,
+        run: Vec::new(),
+        drift: None,
+        charts: None,
+        ..check
+    }
+}
+
 /// One word beside a feature.
 pub fn state(check: &FeatureCheck) -> &'static str {
     match (&check.latest, &check.concession, &check.cannot) {
