@@ -115,6 +115,11 @@ fn four_gaps_become_a_verdict_in_words() {
     // The template's own doubt is never nought, and two repeats of a gap do not take it away.
     assert!(j.found.guard.mm() > 1.0, "{:?}", j.found.guard);
 
+    // Large all round, or pulled into an oval: the middle is right, the edge is not.
+    for wrong in [gaps(9.0, 9.0, 9.0, 9.0), gaps(9.0, -9.0, 9.0, -9.0)] {
+        assert_eq!(judged(&s, &wrong).found.verdict, Verdict::Outside);
+    }
+
     let far = judged(&s, &gaps(9.0, 0.0, -9.0, 0.0));
     assert_eq!((far.found.verdict, far.settle), (Verdict::Outside, None));
     let between = judged(&s, &gaps(4.9, 0.0, -4.9, 0.0));

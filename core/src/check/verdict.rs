@@ -83,7 +83,8 @@ pub fn judge(deviation: Length, limit: Length, sd: Length, rule: DecisionRule) -
     let guard_um = libm::ceil(rule.factor() * sd.mm().max(0.0) * 1000.0 - 1e-6);
     let guard = Length::from_mm(guard_um / 1000.0);
     let (dev, t, u) = (um(deviation), um(limit), um(guard));
-    let verdict = if dev <= t - u {
+    // A guard as wide as the limit proves nothing (design/10 §7.2).
+    let verdict = if dev <= t - u && (u == 0 || u < t) {
         Verdict::Within
     } else if dev > t + u {
         Verdict::Outside
@@ -140,9 +141,10 @@ mod tests {
     }
 
     #[test]
-    fn a_guard_as_large_as_the_limit_passes_nothing_but_a_nought() {
+    fn a_guard_as_large_as_the_limit_passes_nothing() {
         assert!(capable(mm(2.0), mm(0.6), DecisionRule::TwoSigma));
         assert!(!capable(mm(1.0), mm(0.6), DecisionRule::TwoSigma));
+        assert!(!capable(mm(1.2), mm(0.6), DecisionRule::TwoSigma));
         assert!(capable(mm(1.0), mm(0.6), DecisionRule::OneSided95));
     }
 

@@ -157,7 +157,15 @@ pub fn judge_gaps(
         Length::from_mm(laid.shift.x_mm()),
         Length::from_mm(laid.shift.y_mm()),
     );
-    let judged = judge(laid.shift.norm(), p.allowed, laid.sd, rule);
+    // The worst edge counts, not the middle alone: paint drawn large all round is out as well.
+    let edge = [gaps.top, gaps.right, gaps.bottom, gaps.left]
+        .into_iter()
+        .map(Length::abs)
+        .fold(
+            laid.shift.norm(),
+            |worst, gap| if gap > worst { gap } else { worst },
+        );
+    let judged = judge(edge, p.allowed, laid.sd, rule);
     let over = laid.out_of_shape.mm().abs();
     Ok(Judgement {
         found: Found {

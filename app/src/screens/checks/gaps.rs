@@ -52,6 +52,8 @@ pub(super) fn Gaps(hand: Hand, feature: FeatureId) -> impl IntoView {
     let texts: [RwSignal<String>; 4] = core::array::from_fn(|_| RwSignal::new(String::new()));
     let judged = RwSignal::new(None::<Judgement>);
     let asked = StoredValue::new(0_u32);
+    // Which of the questions the verdict on show answers: an older one is not kept with newer gaps.
+    let answered = StoredValue::new(0_u32);
     let entries = Memo::new(move |_| model::entries(&texts.map(|t| t.get())));
     // Another piece: other gaps.
     Effect::new(move |before: Option<Option<samespot_core::job::PieceId>>| {
@@ -87,6 +89,7 @@ pub(super) fn Gaps(hand: Hand, feature: FeatureId) -> impl IntoView {
                 }
             };
             if asked.try_get_value() == Some(number) {
+                let _ = answered.try_set_value(number);
                 let _ = judged.try_set(came);
             }
         });
@@ -94,6 +97,9 @@ pub(super) fn Gaps(hand: Hand, feature: FeatureId) -> impl IntoView {
     let check = Memo::new(move |_| hand.check());
     let cannot = move || check.with(|c| c.as_ref().and_then(|c| c.cannot.clone()));
     let keep = move |_| {
+        if answered.get_value() != asked.get_value() {
+            return;
+        }
         let (Some(entries), Some(j), Some(piece)) = (
             entries.get_untracked(),
             judged.get_untracked(),
