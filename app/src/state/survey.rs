@@ -1,8 +1,8 @@
 //! Questions about the open job, and the run at a glance.
 
 use super::{Book, Session};
-use crate::ports::clock;
 use crate::ports::worker::{self, Line};
+use crate::ports::{clock, files};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
@@ -41,6 +41,19 @@ impl Session {
     /// The sentence that stands in the answer's place.
     pub async fn ask_apart(book: Arc<Book>, ask: Ask) -> Result<(Reply, Vec<u8>), String> {
         worker::sentence(worker::ask_apart(book.brief(), ask).await)
+    }
+
+    /// Asks for a page to read and saves it; `busy` is set meanwhile.
+    pub async fn download(self, book: Arc<Book>, ask: Ask, busy: RwSignal<bool>) {
+        let _ = busy.try_set(true);
+        match Self::ask(book, ask).await {
+            Ok((Reply::File { name, media, .. }, bytes)) => {
+                files::download(&name, &media, &bytes);
+            }
+            Ok(_) => {}
+            Err(sentence) => self.notice(sentence, true),
+        }
+        let _ = busy.try_set(false);
     }
 
     /// Looks the whole run over, once nothing has been said for a moment.

@@ -194,14 +194,9 @@ pub(super) fn fewest_file(
         .iter()
         .map(|(bookmark, drawing)| Part { bookmark, drawing })
         .collect();
-    let title = job
-        .about
-        .title
-        .clone()
-        .unwrap_or_else(|| job.id.to_string());
     Ok(FewestFile {
         name: format!("{}-{feature}-fewest.pdf", job.id),
-        content: pdf(&title, &parts).map_err(|e| cannot(e.to_string()))?,
+        content: pdf(&job.title(), &parts).map_err(|e| cannot(e.to_string()))?,
         pages: drawings.iter().map(|(_, d)| d.pages.len()).sum(),
         printed,
         left_out: found

@@ -116,13 +116,6 @@ fn make(source: &Source<'_>, selection: &Selection) -> Result<(Vec<Made>, Vec<St
     Ok((made, left_out))
 }
 
-fn title_of(job: &Job) -> String {
-    job.about
-        .title
-        .clone()
-        .unwrap_or_else(|| job.id.to_string())
-}
-
 fn stem(job: &Job, selection: &Selection) -> String {
     let mut name = job.id.to_string();
     if let [piece] = selection.pieces.as_slice() {
@@ -160,7 +153,7 @@ fn bound(press: &Press, job: &Job, parts: &[(&Made, &Pressed)]) -> Result<Vec<u8
         .map(String::as_str)
         .zip(parts.iter().map(|(_, p)| *p))
         .collect();
-    press.bind(&title_of(job), &parts)
+    press.bind(&job.title(), &parts)
 }
 
 fn to_pdf(job: &Job, made: &[Made]) -> Result<Vec<u8>, PdfError> {
@@ -386,7 +379,7 @@ fn letter_file(job: &Job, name: &str, drawing: &Drawing) -> Result<(Reply, Vec<u
 fn index(job: &Job, made: &[Made], left_out: &[String], selection: &Selection) -> String {
     let mut text = format!(
         "{}\n{} · {}\n\n",
-        title_of(job),
+        job.title(),
         selection.day,
         selection.paper.name()
     );

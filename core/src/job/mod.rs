@@ -14,6 +14,7 @@ mod fact;
 mod fold;
 mod ids;
 mod ledger;
+mod lookup;
 mod marriages;
 mod measured;
 mod payload;

@@ -2,7 +2,7 @@
 
 use super::error::PrepareError;
 use super::feature::{Prepared, prepare};
-use super::words::{feature_title, mm, tenth};
+use super::words::{PAINTED, feature_title, mm, tenth};
 use super::{Source, staleness};
 use crate::check::{
     Chart, DecisionRule, GAP_SD, Gaps, Judged, Sources, Verdict, capable, chart, judge, lay_back,
@@ -220,14 +220,10 @@ fn settle(judged: &Judged, sources: &Sources, rule: DecisionRule) -> Option<Stri
     })
 }
 
-fn number_of(job: &Job, piece: &PieceId) -> u32 {
-    job.pieces.get(piece).and_then(|p| p.number).unwrap_or(0)
-}
-
 fn checked(job: &Job, fact: &Kept<CheckFact>) -> Option<Checked> {
     let found = fact.says.found?;
     Some(Checked {
-        number: number_of(job, &fact.says.piece),
+        number: job.number_of(&fact.says.piece),
         who: fact.who.clone(),
         when: fact.wall.clone(),
         says: offset_words(found.right, found.up),
@@ -250,9 +246,8 @@ fn run_of(job: &Job, feature: &FeatureId) -> Vec<Checked> {
         .collect()
 }
 
-/// Every feature of a piece, as QA sees it.
-#[must_use]
-pub fn checks(source: &Source<'_>, piece: &PieceId) -> Vec<FeatureCheck> {
+/// What was found on every feature of a piece.
+pub(super) fn found(source: &Source<'_>, piece: &PieceId) -> Vec<FeatureCheck> {
     let job = source.job;
     let mut features: Vec<_> = job.features.iter().collect();
     features.sort_by_key(|(id, f)| (feature_title(f), (*id).clone()));
@@ -260,6 +255,16 @@ pub fn checks(source: &Source<'_>, piece: &PieceId) -> Vec<FeatureCheck> {
         .into_iter()
         .map(|(id, edit)| feature_check(source, id, &feature_title(edit), piece))
         .collect()
+}
+
+/// Every feature of a piece, as QA sees it, with what to know before checking: that takes every printed sheet once more.
+#[must_use]
+pub fn checks(source: &Source<'_>, piece: &PieceId) -> Vec<FeatureCheck> {
+    let mut all = found(source, piece);
+    for check in &mut all {
+        check.before = before(source, &check.feature, piece);
+    }
+    all
 }
 
 fn feature_check(
@@ -296,7 +301,7 @@ fn feature_check(
         limit,
         lay_back_guard: judge(Length::ZERO, limit, sd, rule).guard,
         can_prove: cannot.is_none() && capable(limit, sd, rule),
-        before: before(source, feature, piece),
+        before: Vec::new(),
         cannot,
         latest: newest.and_then(|c| checked(job, c)),
         concession: concession.map(|c| (c.says.by.clone(), c.says.reason.clone())),
@@ -310,25 +315,18 @@ fn before(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Vec<Stri
     let job = source.job;
     let mut said = Vec::new();
     let stage = job
-        .features
-        .get(feature)
-        .and_then(|f| job.faces.get(f.face.as_ref()?)?.part.as_ref())
-        .and_then(|part| job.casting_of(piece, part))
+        .casting_with(feature, piece)
         .and_then(|casting| job.stage_of(casting));
     let stages = stage_list(job);
     let at = stage.and_then(|s| place_in(&stages, s));
-    let painted = place_in(&stages, "painted");
+    let painted = place_in(&stages, PAINTED);
     if at.zip(painted).is_some_and(|(at, painted)| at < painted) {
         let stage = stage.unwrap_or_default();
         said.push(format!(
             "Nothing says that it is painted yet: its casting is {stage}"
         ));
     }
-    let printed = job
-        .printed
-        .iter()
-        .any(|p| p.says.feature == *feature && p.says.pieces.contains(piece));
-    if !printed {
+    if job.last_print(feature, piece).is_none() {
         said.push("No template of it has been printed from this job: lay back the one it was painted from".into());
     } else if let Some(stale) = staleness(source, feature, piece) {
         said.push(stale);

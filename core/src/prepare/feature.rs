@@ -107,12 +107,6 @@ fn marker_of(marker: Option<Marker>) -> MarkerKind {
     }
 }
 
-/// A piece's number; none is before the first.
-fn number_of(source: &Source<'_>, piece: &PieceId) -> u32 {
-    let found = source.job.pieces.get(piece);
-    found.and_then(|p| p.number).unwrap_or(0)
-}
-
 /// The marks of this piece's casting.
 fn measured(
     source: &Source<'_>,
@@ -202,7 +196,7 @@ pub fn prepare(
     piece: &PieceId,
 ) -> Result<Prepared, PrepareError> {
     let job = source.job;
-    let design = design(source, feature, number_of(source, piece))?;
+    let design = design(source, feature, job.number_of(piece))?;
     let name = design.name.clone();
     let marks = measured(source, &design, piece)?;
 

@@ -1,8 +1,8 @@
 //! The record of a piece, or of the run, on A4: what was found on each feature, by whom, with what.
 
 use super::Source;
-use super::checks::{FeatureCheck, checks, verdict_words};
-use super::words::{mm, tenth};
+use super::checks::{FeatureCheck, found, verdict_words};
+use super::words::{letter_line, mm, tenth};
 use crate::check::Verdict;
 use crate::job::{Job, PieceId};
 use crate::run::casting_name;
@@ -30,7 +30,7 @@ pub fn record(
     let mut blocks = Vec::new();
     let mut open = 0;
     for id in &pieces {
-        let all = checks(source, id);
+        let all = found(source, id);
         open += all.iter().filter(|c| !settled(c)).count();
         blocks.push(Block::Heading(heading(job, id)));
         blocks.push(Block::Table {
@@ -69,19 +69,9 @@ pub fn record(
         Some(id) => format!("Record of {}", crate::run::piece_name(job, id)),
         None => "Record of the run".into(),
     };
-    let about = job
-        .about
-        .title
-        .clone()
-        .unwrap_or_else(|| job.id.to_string());
-    let invented = if job.about.invented == Some(true) {
-        " · INVENTED EXAMPLE"
-    } else {
-        ""
-    };
     letter(
         &Letter {
-            job: format!("{about}{invented} · {day}"),
+            job: letter_line(job, day),
             title,
             stamp: String::new(),
             foot: format!("Samespot {} · {day}", env!("CARGO_PKG_VERSION")),

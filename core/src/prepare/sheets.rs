@@ -6,9 +6,7 @@ use super::error::PrepareError;
 use super::feature::{Prepared, prepare};
 use super::words::{drawn_words, feature_title, mm, tenth};
 use crate::frames::{Flat, Point2};
-use crate::job::{
-    FeatureId, Hand as JobHand, IssueEdit, Job, Kept, PieceId, Printed, PrintedInputs,
-};
+use crate::job::{FeatureId, Hand as JobHand, IssueEdit, Job, PieceId, Printed, PrintedInputs};
 use crate::outline::Outline;
 use crate::sheet::{
     AsDrawnCross, Cross, Drawing, FlatPath, Hand, Paper, ProofState, SheetSetup, TemplateSheet,
@@ -322,7 +320,7 @@ pub(super) fn inputs_of_all(
 /// the one printed.
 #[must_use]
 pub fn staleness(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Option<String> {
-    let printed = last_print(source.job, feature, piece)?;
+    let printed = source.job.last_print(feature, piece)?;
     let says = &printed.says;
     let paper: Paper = serde_json::from_str(&says.inputs.paper).unwrap_or_default();
     let number = source.job.pieces.get(piece).and_then(|p| p.number);
@@ -347,13 +345,6 @@ pub fn staleness(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> O
             says.day
         )),
     }
-}
-
-fn last_print<'a>(job: &'a Job, feature: &FeatureId, piece: &PieceId) -> Option<&'a Kept<Printed>> {
-    job.printed
-        .iter()
-        .rev()
-        .find(|p| p.says.feature == *feature && p.says.pieces.contains(piece))
 }
 
 fn stale_words(

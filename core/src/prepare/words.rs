@@ -1,7 +1,7 @@
 //! What sheets and screens say of a template, in the workshop's words.
 
 use crate::frames::{Flat, Vector2};
-use crate::job::{FeatureEdit, Hand};
+use crate::job::{FeatureEdit, Hand, Job};
 use crate::template::Laying;
 use crate::units::Length;
 
@@ -47,6 +47,19 @@ pub fn direction_words(v: Vector2<Flat>) -> &'static str {
             (false, false) => "high and right",
         },
     }
+}
+
+/// The stage from which a feature is taken to be on the piece: the paint is on.
+pub(super) const PAINTED: &str = "painted";
+
+/// What stands under the title of a page to read: the job and the day.
+pub(super) fn letter_line(job: &Job, day: &str) -> String {
+    let invented = if job.about.invented == Some(true) {
+        " · INVENTED EXAMPLE"
+    } else {
+        ""
+    };
+    format!("{}{invented} · {day}", job.title())
 }
 
 /// *Eye, left*.

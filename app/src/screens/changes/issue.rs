@@ -1,8 +1,9 @@
 //! One issue: what it changes, what it means piece by piece, its papers, who approved it.
 
 use super::{from_job, model, of_job, say};
-use crate::ports::{clock, fields, files};
+use crate::ports::{clock, fields};
 use crate::route::Route;
+use crate::screens::job::model::edit;
 use crate::state::{Session, session};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -175,7 +176,6 @@ fn Papers(issue: StoredValue<IssueId>) -> impl IntoView {
             let Some(book) = session.book.get_untracked() else {
                 return;
             };
-            busy.set(true);
             let ask = Ask::AmendmentPaper {
                 job: book.id().clone(),
                 issue: issue.get_value(),
@@ -183,16 +183,7 @@ fn Papers(issue: StoredValue<IssueId>) -> impl IntoView {
                 paper: book.job.about.paper.unwrap_or_default(),
                 day: clock::day(),
             };
-            spawn_local(async move {
-                match Session::ask(book, ask).await {
-                    Ok((Reply::File { name, media, .. }, bytes)) => {
-                        files::download(&name, &media, &bytes);
-                    }
-                    Ok(_) => {}
-                    Err(sentence) => session.notice(sentence, true),
-                }
-                let _ = busy.try_set(false);
-            });
+            spawn_local(session.download(book, ask, busy));
         }
     };
     view! {
@@ -220,9 +211,9 @@ fn Rate(issue: StoredValue<IssueId>) -> impl IntoView {
             hours_each: model::number(&event_target_value(&ev)),
             ..IssueEdit::default()
         };
-        say(&model::edit(EntityRef::Issue(issue.get_value()), &fields));
+        say(&edit(EntityRef::Issue(issue.get_value()), &fields));
     };
-    let keep_job = move |fields: JobEdit| say(&model::edit(EntityRef::Job, &fields));
+    let keep_job = move |fields: JobEdit| say(&edit(EntityRef::Job, &fields));
     view! {
         <details class="job-more">
             <summary>"Hours and money"</summary>

@@ -1,19 +1,12 @@
 //! What the Changes screen says when something on it is done: facts, from the job and what was typed.
 
+use crate::screens::job::model::edit;
 use samespot_core::job::{
-    AmendedFact, Amendment, Change, Decided, Edit, EntityRef, Entry, FeatureId, IssueEdit, IssueId,
-    Job, Payload, PieceId,
+    AmendedFact, Amendment, Change, Decided, EntityRef, Entry, FeatureId, IssueEdit, IssueId, Job,
+    Payload, PieceId,
 };
 use samespot_core::prepare::amendments::pieces_words;
 use samespot_core::units::Length;
-
-/// An edit, where the fields can be written.
-pub fn edit(on: EntityRef, fields: &impl serde::Serialize) -> Vec<Payload> {
-    Edit::of(on, fields)
-        .map(Payload::Edit)
-        .into_iter()
-        .collect()
-}
 
 /// The number of the next issue.
 pub fn next_number(job: &Job) -> u32 {

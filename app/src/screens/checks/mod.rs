@@ -5,7 +5,7 @@ mod gaps;
 pub mod model;
 mod picture;
 
-use crate::ports::{clock, files};
+use crate::ports::clock;
 use crate::route::Route;
 use crate::state::{Session, session};
 use gaps::Gaps;
@@ -183,7 +183,6 @@ fn Records(hand: Hand) -> impl IntoView {
             let Some(book) = hand.session.book.get_untracked() else {
                 return;
             };
-            busy.set(true);
             let ask = Ask::Record {
                 job: book.id().clone(),
                 piece: if one {
@@ -194,16 +193,7 @@ fn Records(hand: Hand) -> impl IntoView {
                 paper: book.job.about.paper.unwrap_or_default(),
                 day: clock::day(),
             };
-            spawn_local(async move {
-                match Session::ask(book, ask).await {
-                    Ok((Reply::File { name, media, .. }, bytes)) => {
-                        files::download(&name, &media, &bytes);
-                    }
-                    Ok(_) => {}
-                    Err(sentence) => hand.session.notice(sentence, true),
-                }
-                let _ = busy.try_set(false);
-            });
+            spawn_local(hand.session.download(book, ask, busy));
         }
     };
     view! {

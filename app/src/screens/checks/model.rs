@@ -77,19 +77,10 @@ pub fn check(
     found: Found,
 ) -> Vec<Payload> {
     let [top, right, bottom, left] = entries;
-    let stage = job
-        .features
-        .get(feature)
-        .and_then(|f| job.faces.get(f.face.as_ref()?)?.part.as_ref())
-        .and_then(|part| job.casting_of(piece, part))
-        .and_then(|casting| job.stage_of(casting))
-        .map(str::to_owned);
-    let reference = job
-        .printed
-        .iter()
-        .rev()
-        .find(|p| p.says.feature == *feature && p.says.pieces.contains(piece))
-        .map(|p| p.says.reference.clone());
+    let casting = job.casting_with(feature, piece);
+    let stage = casting.and_then(|c| job.stage_of(c)).map(str::to_owned);
+    let print = job.last_print(feature, piece);
+    let reference = print.map(|p| p.says.reference.clone());
     vec![Payload::Check(Box::new(CheckFact {
         piece: piece.clone(),
         feature: feature.clone(),

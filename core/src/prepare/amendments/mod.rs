@@ -7,7 +7,7 @@ mod words;
 pub use papers::{AmendmentPaper, amendment_paper, means, paper_name, titles, to_do};
 pub use words::{amendment_words, change_words, move_words, pieces_words};
 
-use super::words::feature_title;
+use super::words::{PAINTED, feature_title};
 use super::{Source, prepare, staleness};
 use crate::job::{
     AmendedFact, Amendment, Change, Decided, EntityRef, FeatureId, IssueEdit, IssueId, Job, PieceId,
@@ -103,9 +103,6 @@ pub struct AmendmentView {
     pub cost: Option<f64>,
 }
 
-/// The stage from which a feature is taken to be on the piece: the paint is on.
-const PAINTED: &str = "painted";
-
 /// What an issue means for the run; `None` for an issue the job doesn't have.
 #[must_use]
 pub fn amendment(source: &Source<'_>, id: &IssueId) -> Option<AmendmentView> {
@@ -175,7 +172,8 @@ fn consequence(
         .features
         .get(feature)
         .map_or_else(|| feature.to_string(), feature_title);
-    let stage = casting_stage(job, feature, piece);
+    let casting = job.casting_with(feature, piece);
+    let stage = casting.and_then(|c| job.stage_of(c)).map(str::to_owned);
     let dropped = issue.changes(feature).any(|c| *c == Change::Dropped);
     let made = prepare(source, feature, piece);
     let decided = job.amended.iter().rev().find(|a| {
@@ -216,13 +214,6 @@ fn only_paper(issue: &IssueEdit, feature: &FeatureId) -> bool {
         .all(|c| matches!(c, Change::Tolerance { .. }))
 }
 
-fn casting_stage(job: &Job, feature: &FeatureId, piece: &PieceId) -> Option<String> {
-    let face = job.features.get(feature)?.face.as_ref()?;
-    let part = job.faces.get(face)?.part.as_ref()?;
-    let casting = job.casting_of(piece, part)?;
-    job.stage_of(casting).map(str::to_owned)
-}
-
 /// What shows that the feature is on the piece already: a check of it, or the casting's stage.
 fn on_the_piece(
     job: &Job,
@@ -251,13 +242,7 @@ fn on_the_piece(
 }
 
 fn printed(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Outcome {
-    let last = source
-        .job
-        .printed
-        .iter()
-        .rev()
-        .find(|p| p.says.feature == *feature && p.says.pieces.contains(piece));
-    match last {
+    match source.job.last_print(feature, piece) {
         None => Outcome::NotMade,
         Some(_) if staleness(source, feature, piece).is_none() => Outcome::Printed,
         Some(print) => Outcome::PrintAgain {

@@ -4,7 +4,7 @@ use super::{AmendmentView, Outcome, amendment};
 use crate::frames::{Flat, Point2};
 use crate::job::{FeatureId, IssueEdit, IssueId, Job, PieceId};
 use crate::outline::FLATTENING;
-use crate::prepare::words::feature_title;
+use crate::prepare::words::{feature_title, letter_line};
 use crate::prepare::{Prepared, Source, prepare};
 use crate::sheet::{Block, Drawing, Letter, Paper, Picture, SheetError, letter};
 use serde::{Deserialize, Serialize};
@@ -36,7 +36,7 @@ pub fn amendment_paper(
         AmendmentPaper::Slip => slip(source, issue, &view),
     };
     let page = Letter {
-        job: about(source.job, day),
+        job: letter_line(source.job, day),
         foot: format!("Samespot {} · {day}", env!("CARGO_PKG_VERSION")),
         stamp: if view.approved {
             String::new()
@@ -47,15 +47,6 @@ pub fn amendment_paper(
         ..page
     };
     Some(letter(&page, paper))
-}
-
-fn about(job: &Job, day: &str) -> String {
-    let title = job.about.title.clone();
-    let mut said = title.unwrap_or_else(|| job.id.to_string());
-    if job.about.invented == Some(true) {
-        said.push_str(" · INVENTED EXAMPLE");
-    }
-    format!("{said} · {day}")
 }
 
 fn approval(source: &Source<'_>, issue: &IssueEdit, view: &AmendmentView) -> Letter {

@@ -1,0 +1,37 @@
+//! What is asked of a job in many places: a piece's number, the casting under a feature, the last print.
+
+use super::fold::{Job, Kept};
+use super::ids::*;
+use super::payload::Printed;
+
+impl Job {
+    /// Its title, or its id where nobody gave it one.
+    #[must_use]
+    pub fn title(&self) -> String {
+        let title = self.about.title.clone();
+        title.unwrap_or_else(|| self.id.to_string())
+    }
+
+    /// A piece's number; none is before the first.
+    #[must_use]
+    pub fn number_of(&self, piece: &PieceId) -> u32 {
+        self.pieces.get(piece).and_then(|p| p.number).unwrap_or(0)
+    }
+
+    /// The casting of a piece that carries a feature.
+    #[must_use]
+    pub fn casting_with(&self, feature: &FeatureId, piece: &PieceId) -> Option<&CastingId> {
+        let face = self.features.get(feature)?.face.as_ref()?;
+        let part = self.faces.get(face)?.part.as_ref()?;
+        self.casting_of(piece, part)
+    }
+
+    /// The newest print of a feature that serves a piece.
+    #[must_use]
+    pub fn last_print(&self, feature: &FeatureId, piece: &PieceId) -> Option<&Kept<Printed>> {
+        self.printed
+            .iter()
+            .rev()
+            .find(|p| p.says.feature == *feature && p.says.pieces.contains(piece))
+    }
+}
