@@ -15,6 +15,7 @@ pub mod num;
 pub mod outline;
 pub mod place;
 pub mod prepare;
+pub mod proof;
 pub mod read;
 pub mod readings;
 pub mod run;

@@ -91,6 +91,7 @@ fn words() -> Words {
         marker: "soft pencil".into(),
         material: "paper 0.1 mm, laid outside".into(),
         proof: ProofState::NotProved,
+        address: String::new(),
         printer: "Bench printer, A3".into(),
         supersedes: "issue 1, 3 Oct".into(),
         program: "Samespot 0.1.0".into(),

@@ -1,8 +1,9 @@
 //! What the page asks.
 
 use crate::check::Gaps;
-use crate::job::{CastingId, FaceId, FeatureId, IssueId, JobId, PieceId};
+use crate::job::{CastingId, FaceId, FeatureId, IssueId, JobId, PieceId, PrinterId};
 use crate::prepare::amendments::AmendmentPaper;
+use crate::prepare::printer::ProofTyped;
 use crate::sheet::Paper;
 use serde::{Deserialize, Serialize};
 
@@ -146,6 +147,28 @@ pub enum Ask {
         job: JobId,
         /// What is to land.
         feature: FeatureId,
+        /// The paper.
+        paper: Paper,
+        /// Today, as printed.
+        day: String,
+    },
+    /// The proof page of a paper: what it holds, what the readings come to, what that proves.
+    Proof {
+        /// Which job.
+        job: JobId,
+        /// Which printer, once it has a name.
+        printer: Option<PrinterId>,
+        /// The paper.
+        paper: Paper,
+        /// What is being typed; the proof that is kept, where nothing is.
+        typed: Option<ProofTyped>,
+    },
+    /// The proof page as PDF; its bytes come beside the answer.
+    ProofPage {
+        /// Which job.
+        job: JobId,
+        /// The printer's name, as typed.
+        printer: String,
         /// The paper.
         paper: Paper,
         /// Today, as printed.

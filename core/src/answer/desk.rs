@@ -36,7 +36,7 @@ impl Known {
     }
 }
 
-fn cannot(why: impl ToString) -> Refusal {
+pub(super) fn cannot(why: impl ToString) -> Refusal {
     Refusal::CannotDo {
         sentence: why.to_string(),
     }
@@ -202,6 +202,25 @@ impl Desk {
                     left_out: file.left_out,
                 })
             }
+            Ask::Proof {
+                job,
+                printer,
+                paper,
+                typed,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                super::proof::proof_reply(&source, printer.as_ref(), paper, typed.as_ref())
+            }
+            Ask::ProofPage {
+                job,
+                printer,
+                paper,
+                day,
+            } => {
+                let (reply, content) = super::proof::proof_page(&job, printer, paper, day)?;
+                *bytes = content;
+                Ok(reply)
+            }
             Ask::File {
                 job,
                 kind,
@@ -350,6 +369,7 @@ fn template_view(
 ) -> Result<TemplateView, Refusal> {
     let issued = issue(source, feature, piece, paper, day).map_err(cannot)?;
     let p = &issued.prepared;
+    let (proved, proof) = crate::prepare::printer::size_proved(source.job, p, paper);
     Ok(TemplateView {
         feature: feature.clone(),
         piece: piece.clone(),
@@ -389,6 +409,8 @@ fn template_view(
         reference: issued.drawing.reference.clone(),
         stale: staleness(source, feature, piece),
         paper: issued.paper_words(paper),
+        proved,
+        proof,
         across: Length::from_mm(issued.size_mm.0),
         up: Length::from_mm(issued.size_mm.1),
         pages: svg_pages(&issued.drawing),

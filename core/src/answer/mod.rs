@@ -8,6 +8,7 @@ mod ask;
 mod desk;
 mod fewest;
 mod files;
+mod proof;
 mod reply;
 
 pub use ask::{Ask, FileKind, Request};

@@ -64,6 +64,8 @@ pub enum Reply {
     Face(Box<crate::prepare::setout::FaceView>),
     /// How a figure sits.
     Seat(Box<crate::prepare::seat::SeatView>),
+    /// A proof page and what it proves.
+    Proof(Box<crate::prepare::printer::ProofView>),
     /// A file was made; its bytes stand beside.
     File {
         /// What to call it.
@@ -172,6 +174,10 @@ pub struct TemplateView {
     pub stale: Option<String>,
     /// *2 sheets of A3*.
     pub paper: String,
+    /// Printer and paper are proved for it.
+    pub proved: bool,
+    /// What that rests on, or what would do.
+    pub proof: String,
     /// Size of the template inside its trim, across.
     pub across: Length,
     /// And up.

@@ -70,6 +70,8 @@ JobEdit {
     pieces: u32,
     /// The paper last used.
     paper: Paper,
+    /// The printer last used.
+    printer: PrinterId,
     /// The stages a casting goes through, in order.
     stages: Vec<String>,
     /// What must be done before a casting may come to a stage.
@@ -458,8 +460,10 @@ entity!(/// A printer with its proof.
 PrinterEdit {
     /// Its name.
     name: String,
-    /// What stands in the address bar of the codes it prints.
+    /// Where the page is opened from: what the codes it prints lead to.
     address: String,
+    /// Drawings are made larger or smaller by what its proof asks for.
+    corrected: bool,
 });
 
 entity!(/// A template as a thing that hangs somewhere.

@@ -8,6 +8,7 @@ use super::ledger::Ledger;
 use super::marriages::ClaimedTwice;
 use super::measured::Measured;
 use super::payload::*;
+use super::proofs::ProofFact;
 use super::seat::SeatReading;
 use serde::Deserialize;
 use serde_json::{Map, Value};
@@ -148,6 +149,8 @@ pub struct Job {
     pub concessions: Vec<Kept<ConcessionFact>>,
     /// Sheets printed, in order.
     pub printed: Vec<Kept<Printed>>,
+    /// Proof pages measured, in order.
+    pub proofs: Vec<Kept<ProofFact>>,
     /// What was said while measuring, in order.
     pub measuring: Vec<Kept<MeasuringFact>>,
     /// What was decided of pieces made to an older issue, in order.
@@ -266,6 +269,7 @@ impl Job {
             checks: Vec::new(),
             concessions: Vec::new(),
             printed: Vec::new(),
+            proofs: Vec::new(),
             measuring: Vec::new(),
             amended: Vec::new(),
             seat_readings: Vec::new(),
@@ -368,6 +372,7 @@ impl Job {
             Payload::Check(c) => self.checks.push(kept(envelope, *c)),
             Payload::Concession(c) => self.concessions.push(kept(envelope, c)),
             Payload::Printed(p) => self.printed.push(kept(envelope, p)),
+            Payload::Proof(p) => self.proofs.push(kept(envelope, *p)),
             Payload::Measuring(m) => self.measuring.push(kept(envelope, m)),
             Payload::Amended(a) => self.amended.push(kept(envelope, a)),
             Payload::Seat(s) => self.seat_readings.push(kept(envelope, s)),

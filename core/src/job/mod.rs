@@ -18,6 +18,7 @@ mod lookup;
 mod marriages;
 mod measured;
 mod payload;
+mod proofs;
 mod quick;
 mod rule_spec;
 #[cfg(feature = "schema")]
@@ -38,6 +39,7 @@ pub use payload::{
     MeasuringFact, MeasuringSays, MouldEvent, MouldFact, Payload, PayloadError, Printed,
     PrintedInputs, Reading, Removal, StageFact, Withdrawal,
 };
+pub use proofs::ProofFact;
 pub use quick::{QuickCards, QuickError, QuickIds, QuickPiece, TapeLay};
 pub use rule_spec::*;
 #[cfg(feature = "schema")]

@@ -5,6 +5,7 @@ use super::design::*;
 use super::fact::FactId;
 use super::ids::*;
 use super::measured::Measured;
+use super::proofs::ProofFact;
 use super::seat::SeatReading;
 use crate::check::{DecisionRule, Verdict};
 use crate::units::Length;
@@ -245,8 +246,11 @@ pub struct PrintedInputs {
     pub design: String,
     /// The readings.
     pub readings: String,
-    /// Paper and printer.
+    /// The paper.
     pub paper: String,
+    /// What drawings were corrected by for the printer; nothing where they were not.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub printer: String,
     /// The program.
     pub program: String,
 }
@@ -336,6 +340,8 @@ pub enum Payload {
     Concession(ConcessionFact),
     /// A sheet printed.
     Printed(Printed),
+    /// A proof page measured.
+    Proof(Box<ProofFact>),
     /// Something said while measuring.
     Measuring(MeasuringFact),
     /// Something decided of a piece made to an older issue.
@@ -391,6 +397,7 @@ impl Payload {
             Self::Check(_) => "check",
             Self::Concession(_) => "concession",
             Self::Printed(_) => "printed",
+            Self::Proof(_) => "printer-proof",
             Self::Measuring(_) => "measuring",
             Self::Amended(_) => "amended",
             Self::Seat(_) => "seat-reading",
@@ -429,6 +436,7 @@ impl Payload {
             "check" => of(kind, text).map(Box::new).map(Self::Check),
             "concession" => of(kind, text).map(Self::Concession),
             "printed" => of(kind, text).map(Self::Printed),
+            "printer-proof" => of(kind, text).map(Box::new).map(Self::Proof),
             "measuring" => of(kind, text).map(Self::Measuring),
             "amended" => of(kind, text).map(Self::Amended),
             "seat-reading" => of(kind, text).map(Self::Seat),
@@ -466,6 +474,7 @@ impl Payload {
             Self::Check(p) => serde_json::to_value(p),
             Self::Concession(p) => serde_json::to_value(p),
             Self::Printed(p) => serde_json::to_value(p),
+            Self::Proof(p) => serde_json::to_value(p),
             Self::Measuring(p) => serde_json::to_value(p),
             Self::Amended(p) => serde_json::to_value(p),
             Self::Seat(p) => serde_json::to_value(p),

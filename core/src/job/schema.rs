@@ -23,6 +23,10 @@ pub fn job_schema() -> Value {
         ("mould-event", generator.subschema_for::<MouldFact>()),
         ("check", generator.subschema_for::<CheckFact>()),
         ("printed", generator.subschema_for::<Printed>()),
+        (
+            "printer-proof",
+            generator.subschema_for::<super::ProofFact>(),
+        ),
         ("measuring", generator.subschema_for::<MeasuringFact>()),
         (
             "concession",

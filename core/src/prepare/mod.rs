@@ -23,6 +23,7 @@ mod naming;
 mod network;
 mod outline;
 mod pattern;
+pub mod printer;
 mod record;
 pub mod seat;
 pub mod setout;

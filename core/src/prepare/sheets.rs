@@ -4,13 +4,14 @@ use super::Source;
 use super::amendments::change_words;
 use super::error::PrepareError;
 use super::feature::{Prepared, prepare};
+use super::printer::Printing;
 use super::words::{drawn_words, feature_title, mm, tenth};
 use crate::frames::{Flat, Point2};
 use crate::job::{FeatureId, Hand as JobHand, IssueEdit, Job, PieceId, Printed, PrintedInputs};
 use crate::outline::Outline;
 use crate::sheet::{
-    AsDrawnCross, Cross, Drawing, FlatPath, Hand, Paper, ProofState, SheetSetup, TemplateSheet,
-    Words, WorstError, compose,
+    AsDrawnCross, Cross, Drawing, FlatPath, Hand, Paper, SheetSetup, TemplateSheet, Words,
+    WorstError, compose,
 };
 use serde::Serialize;
 use sha2::{Digest, Sha256};
@@ -80,6 +81,7 @@ pub(super) fn template_sheet(
     day: &str,
 ) -> TemplateSheet {
     let job = source.job;
+    let printing = Printing::of(job, paper);
     let bounds = prepared.paint_edge.bounds();
     let centre_lines = bounds.map_or_else(Vec::new, |b| {
         let (w, h) = (b.width().mm() / 2.0 + 8.0, b.height().mm() / 2.0 + 8.0);
@@ -120,16 +122,16 @@ pub(super) fn template_sheet(
         crosses,
         edges: Vec::new(),
         as_drawn,
-        words: words(job, prepared, paper, day),
+        words: words(job, prepared, &printing, day),
         setup: SheetSetup {
             paper,
             ..SheetSetup::default()
         },
-        correction: None,
+        correction: printing.correction,
     }
 }
 
-fn words(job: &Job, prepared: &Prepared, paper: Paper, day: &str) -> Words {
+fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Words {
     let number = job.pieces.get(&prepared.piece).and_then(|p| p.number);
     let in_force = job.in_force(&prepared.feature, number.unwrap_or(0));
     let feature = in_force.as_ref().map(|f| f.edit.as_ref());
@@ -195,8 +197,9 @@ fn words(job: &Job, prepared: &Prepared, paper: Paper, day: &str) -> Words {
             .into_iter()
             .chain(prepared.warnings.iter().map(|w| sentence(w)))
             .collect(),
-        proof: ProofState::NotProved,
-        printer: paper.name(),
+        proof: printing.state(prepared),
+        address: printing.address_of(&job.id, prepared),
+        printer: printing.name.clone(),
         supersedes: String::new(),
         program: format!("Samespot {}", env!("CARGO_PKG_VERSION")),
         date: day.to_owned(),
@@ -236,6 +239,12 @@ fn digest(of: &impl Serialize) -> String {
     let mut letters = data_encoding::BASE32_NOPAD.encode(&Sha256::digest(text.as_bytes()));
     letters.truncate(10);
     letters
+}
+
+/// What drawings are corrected by, to be compared; nothing where they are not.
+fn correction_in(job: &Job, paper: Paper) -> String {
+    let correction = Printing::of(job, paper).correction;
+    correction.map_or_else(String::new, |c| format!("{:.6} {:.6}", c.across, c.up))
 }
 
 fn inputs_of(
@@ -288,6 +297,7 @@ fn inputs_of(
         design: digest(&(feature, face.and_then(|f| job.faces.get(f)), &marks)),
         readings: digest(&(&readings, &job.instruments)),
         paper: serde_json::to_string(&paper).unwrap_or_default(),
+        printer: correction_in(job, paper),
         program: env!("CARGO_PKG_VERSION").to_owned(),
     }
 }
@@ -310,6 +320,7 @@ pub(super) fn inputs_of_all(
         design: of(|i| &i.design),
         readings: of(|i| &i.readings),
         paper: serde_json::to_string(&paper).unwrap_or_default(),
+        printer: correction_in(source.job, paper),
         program: env!("CARGO_PKG_VERSION").to_owned(),
     }
 }
@@ -369,6 +380,9 @@ fn stale_words(
     }
     if was.readings != now.readings {
         why.push("readings changed".into());
+    }
+    if was.printer != now.printer {
+        why.push("drawings are corrected for the printer otherwise".into());
     }
     if was.program != now.program {
         why.push("the program is another version".into());

@@ -11,7 +11,7 @@ use super::paper::SheetSetup;
 use super::reference::{grouped, reference};
 use super::spread;
 use super::strip::{self, Plan, Strip};
-use super::title::{SheetNumber, Slot};
+use super::title::{self, SheetNumber, Slot};
 use super::wording::{self, join};
 use crate::frames::Sheet;
 use kurbo::Rect;
@@ -240,9 +240,16 @@ fn finish(
     for (page, slots) in drawing.pages.iter_mut().zip(slots) {
         let mut board: Board<Sheet> = Board::new();
         for slot in slots {
-            board
-                .text(slot.place, &shown, slot.style, Side::Start, Run::Across)
-                .named("reference");
+            match slot {
+                Slot::Letters { place, style } => {
+                    board
+                        .text(place, &shown, style, Side::Start, Run::Across)
+                        .named("reference");
+                }
+                Slot::Code(place) => {
+                    board.extend(title::code(w, &drawing.reference).map(|c| c.draw(place)));
+                }
+            }
         }
         board.stamp_since(0);
         page.items.extend(

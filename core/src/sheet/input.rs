@@ -243,7 +243,7 @@ pub enum ProofState {
     /// No proof for this printer and paper.
     #[default]
     NotProved,
-    /// Proved; how and when in words: `proved on Bench A3, 12 November 2025`.
+    /// Proved, and on which day: `2026-11-12`.
     Proved(String),
 }
 
@@ -332,6 +332,8 @@ pub struct Words {
     pub warnings: Vec<String>,
     /// Whether the printer was proved.
     pub proof: ProofState,
+    /// What the code on the strip leads to; empty for the letters of the reference.
+    pub address: String,
     /// Printer and paper: `Bench A3`.
     pub printer: String,
     /// What this one replaces: `issue 1, 3 October`.

@@ -9,6 +9,7 @@
 mod board;
 mod body;
 mod clip;
+mod code;
 mod compose;
 mod correct;
 pub mod drawing;

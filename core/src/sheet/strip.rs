@@ -3,7 +3,7 @@
 use super::board::{Board, Run, Side, Style};
 use super::drawing::Meaning;
 use super::ground::Ground;
-use super::input::{ProofState, TemplateSheet};
+use super::input::TemplateSheet;
 use super::title::{self, Row, SheetNumber, Slot};
 use super::wording::{self, join};
 use super::{key, tiles::Grid};
@@ -12,6 +12,8 @@ use kurbo::Rect;
 
 /// Inside edge of a block.
 const PAD_MM: f64 = 3.0;
+/// What a sheet says until its printer is proved.
+pub(super) const NOT_PROVED: &str = "SIZE NOT PROVED: MEASURE BOTH BARS";
 /// Between two things in a block.
 const GAP_MM: f64 = 1.4;
 
@@ -198,17 +200,25 @@ impl Strip {
                 } else {
                     Style::NOTE_BOLD
                 };
-                let lines = style.wrap(said, room - 6.0);
+                let mut lines = style.wrap(NOT_PROVED, room - 6.0);
+                if said != NOT_PROVED {
+                    // As high as the other: a proof must not move anything on the sheet.
+                    let high = lines.len();
+                    lines = style.wrap(said, room - 6.0);
+                    lines.resize(high, String::new());
+                }
                 #[expect(clippy::cast_precision_loss, reason = "a few lines")]
                 let h = style.pitch_mm() * (lines.len() as f64 - 1.0) + style.cap_mm() + 4.4;
                 if let Some(board) = board {
                     board.rect(Meaning::Frame, Rect::new(x, y - h, x + room, y));
                     let mut foot = y - 2.2 - style.cap_mm();
+                    let since = board.items().len();
                     for line in &lines {
                         let at = Point2::from_mm(x + room / 2.0, foot);
                         board.text(at, line, style, Side::Middle, Run::Across);
                         foot -= style.pitch_mm();
                     }
+                    board.stamp_since(since);
                 }
                 y - h - 0.8
             }
@@ -367,10 +377,7 @@ fn tape_boxes(board: &mut Board<Sheet>, x: f64, y: f64, room: f64, h: f64) {
 fn blocks(sheet: &TemplateSheet, ground: &Ground, tiled: bool) -> Vec<Vec<Piece>> {
     let w = &sheet.words;
     let mut out = Vec::new();
-    let proof = match &w.proof {
-        ProofState::NotProved => Piece::Banner("SIZE NOT PROVED: MEASURE BOTH BARS".into()),
-        ProofState::Proved(how) => Piece::Body(join(&["Size", how], " ")),
-    };
+    let proof = Piece::Banner(wording::proof(&w.proof));
     out.push(vec![proof, Piece::TapeBoxes, Piece::Note(ground.corners())]);
 
     if let Some(hand) = wording::hand_check(w, &sheet.crosses) {

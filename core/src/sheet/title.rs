@@ -1,17 +1,20 @@
 //! Fields of the title block (ISO 7200), and the footer that every one of several sheets carries.
 
 use super::board::{Board, Run, Side, Style};
+use super::code::Code;
 use super::drawing::Meaning;
-use super::input::TemplateSheet;
+use super::input::{TemplateSheet, Words};
 use super::wording::{self, join};
 use crate::frames::{Point2, Sheet};
 use kurbo::Rect;
 
-/// Where the reference will be written once it has been computed.
+/// What waits for the reference: it is computed when all the rest is drawn.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Slot {
-    pub(super) place: Point2<Sheet>,
-    pub(super) style: Style,
+pub(super) enum Slot {
+    /// Its letters.
+    Letters { place: Point2<Sheet>, style: Style },
+    /// The code, with the lower left corner of the white about it.
+    Code(Point2<Sheet>),
 }
 
 /// What a field holds.
@@ -20,7 +23,10 @@ pub(super) enum Value {
     Text(String),
     /// Known now, but no part of what the reference is computed from.
     Stamp(String),
-    Reference,
+    /// The reference's letters and, where it has a side in mm, the code beside them.
+    Reference {
+        code_mm: f64,
+    },
     /// For the one who measures to fill in.
     Empty,
 }
@@ -54,7 +60,7 @@ impl Cell {
         match &self.value {
             // A stamp must not change how what it stands among is set.
             Value::Empty | Value::Stamp(_) => self.style,
-            Value::Reference => fitting(self.style, WIDEST_REFERENCE, room),
+            Value::Reference { code_mm } => fitting(self.style, WIDEST_REFERENCE, room - code_mm),
             Value::Text(said) => fitting(self.style, said, room),
         }
     }
@@ -110,6 +116,18 @@ impl SheetNumber {
     }
 }
 
+/// Any reference: its code is as large as that of every other.
+const SOME_REFERENCE: &str = "AAAAAAAAAA";
+
+/// The code of a sheet with this reference: the address typed for it, else the letters.
+pub(super) fn code(w: &Words, reference: &str) -> Option<Code> {
+    Code::of(w.address.trim()).or_else(|| Code::of(reference))
+}
+
+fn code_side(w: &Words) -> f64 {
+    code(w, SOME_REFERENCE).map_or(0.0, |c| c.side_mm())
+}
+
 /// The rows of the title block.
 pub(super) fn rows(sheet: &TemplateSheet, number: SheetNumber, large: bool) -> Vec<Row> {
     let w = &sheet.words;
@@ -122,6 +140,7 @@ pub(super) fn rows(sheet: &TemplateSheet, number: SheetNumber, large: bool) -> V
     let issue = join(&[&w.issue.to_string(), &w.issue_date], " · ");
     let made = join(&[&w.program, &w.date], " · ");
     let template = join(&[wording::kind(w), &w.template_number], " ");
+    let code_mm = code_side(w);
     let mut out = vec![
         Row {
             height: tall,
@@ -159,9 +178,10 @@ pub(super) fn rows(sheet: &TemplateSheet, number: SheetNumber, large: bool) -> V
         },
         Row {
             height: low,
-            cells: vec![text(
+            // The correction is in the reference as a number; a printer's name is no part of a sheet.
+            cells: vec![cell(
                 "Printer · scale used",
-                wording::printer_field(w, sheet.correction),
+                Value::Stamp(wording::printer_field(w, sheet.correction)),
                 value,
                 1.0,
             )],
@@ -174,8 +194,8 @@ pub(super) fn rows(sheet: &TemplateSheet, number: SheetNumber, large: bool) -> V
             ],
         },
         Row {
-            height: tall,
-            cells: vec![cell("Reference", Value::Reference, name, 1.0)],
+            height: tall.max(code_mm),
+            cells: vec![cell("Reference", Value::Reference { code_mm }, name, 1.0)],
         },
     ];
     if !w.piece.is_empty()
@@ -217,7 +237,12 @@ pub(super) fn footer(sheet: &TemplateSheet, number: SheetNumber) -> Row {
                 0.12,
             ),
             text("Sheet", number.says(), Style::VALUE_BOLD, 0.085),
-            cell("Reference", Value::Reference, Style::VALUE_BOLD, 0.215),
+            cell(
+                "Reference",
+                Value::Reference { code_mm: 0.0 },
+                Style::VALUE_BOLD,
+                0.215,
+            ),
             cell("Tape, across", Value::Empty, value, 0.1),
             cell("Tape, up", Value::Empty, value, 0.085),
         ],
@@ -269,8 +294,12 @@ fn draw_cell(board: &mut Board<Sheet>, field: &Cell, style: Style, r: Rect, slot
     let since = board.items().len();
     match &field.value {
         Value::Empty => {}
-        Value::Reference => {
-            slots.push(Slot { place: foot, style });
+        Value::Reference { code_mm } => {
+            slots.push(Slot::Letters { place: foot, style });
+            if *code_mm > 0.0 {
+                let low = r.y0 + (r.height() - code_mm) / 2.0;
+                slots.push(Slot::Code(Point2::from_mm(r.x1 - code_mm, low)));
+            }
         }
         Value::Text(said) | Value::Stamp(said) => {
             let said = if said.trim().is_empty() { "–" } else { said };

@@ -1,6 +1,6 @@
 //! The sentences a sheet works out for itself from what is drawn on it.
 
-use super::input::{Cross, Hand, ScaleCorrection, Words};
+use super::input::{Cross, Hand, ProofState, ScaleCorrection, Words};
 
 /// Millimetres with one decimal, never `-0.0`.
 pub(super) fn mm1(mm: f64) -> String {
@@ -164,6 +164,14 @@ pub(super) fn off_by(cross: &Cross) -> String {
         .strip_prefix(cross.letter.trim())
         .filter(|r| r.starts_with(' '));
     rest.unwrap_or(text).trim().into()
+}
+
+/// What a sheet says of its size: as long as [`NOT_PROVED`](super::strip::NOT_PROVED) at most.
+pub(super) fn proof(state: &ProofState) -> String {
+    match state {
+        ProofState::NotProved => super::strip::NOT_PROVED.into(),
+        ProofState::Proved(how) => format!("PROVED {how}: READ BOTH BARS"),
+    }
 }
 
 /// `Bench A3 · scale 1.0014 across, 0.9991 up`.

@@ -9,7 +9,7 @@ const ROWS: [&[&str]; 10] = [
     &["readings", "place", "seat", "holes"],
     &["template"],
     &["sheet"],
-    &["check", "job"],
+    &["check", "job", "proof"],
     &["read", "write"],
     &["run"],
     &["prepare"],

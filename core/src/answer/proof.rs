@@ -1,0 +1,63 @@
+//! The printer's proof as the Printer check screen shows it, and its page.
+
+use super::desk::cannot;
+use super::reply::{Refusal, Reply};
+use crate::job::{JobId, PrinterId};
+use crate::prepare::printer::{ProofTyped, proof_view};
+use crate::prepare::{Source, feature_title, prepare};
+use crate::proof::{ProofWords, page};
+use crate::sheet::Paper;
+use crate::write::pdf::{Part, pdf};
+
+/// What a proof comes to, with one template of each feature held against it: the first piece that
+/// has one stands for the run, whose pieces are alike to a few millimetres.
+pub(super) fn proof_reply(
+    source: &Source<'_>,
+    printer: Option<&PrinterId>,
+    paper: Paper,
+    typed: Option<&ProofTyped>,
+) -> Result<Reply, Refusal> {
+    let job = source.job;
+    let mut templates = Vec::new();
+    // While somebody types only the readings are judged: templates take a while to work out.
+    if typed.is_none() && printer.is_some_and(|p| job.last_proof(p, paper).is_some()) {
+        for (id, feature) in &job.features {
+            let pieces = job.pieces_in_order();
+            let first = pieces.iter().find_map(|(p, _)| prepare(source, id, p).ok());
+            templates.extend(first.map(|p| (feature_title(feature), p)));
+        }
+    }
+    proof_view(job, printer, paper, typed, &templates)
+        .map(|v| Reply::Proof(Box::new(v)))
+        .map_err(cannot)
+}
+
+/// The page as PDF.
+pub(super) fn proof_page(
+    job: &JobId,
+    printer: String,
+    paper: Paper,
+    day: String,
+) -> Result<(Reply, Vec<u8>), Refusal> {
+    let words = ProofWords {
+        printer,
+        day,
+        program: format!("Samespot {}", env!("CARGO_PKG_VERSION")),
+    };
+    let drawing = page(paper, &words).map_err(cannot)?;
+    let bookmark = "printer proof";
+    let part = Part {
+        bookmark,
+        drawing: &drawing,
+    };
+    let content = pdf(&drawing.title, &[part]).map_err(cannot)?;
+    let name = format!("{job}-printer-proof-{}.pdf", paper.name().to_lowercase());
+    let reply = Reply::File {
+        name,
+        media: "application/pdf".to_owned(),
+        pages: 1,
+        printed: Vec::new(),
+        left_out: Vec::new(),
+    };
+    Ok((reply, content))
+}
