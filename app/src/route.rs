@@ -1,6 +1,6 @@
 //! Addresses: every screen has its own, so that a code on a sheet opens it.
 
-use samespot_core::job::{CastingId, FeatureId, IssueId, JobId, PieceId};
+use samespot_core::job::{CastingId, FaceId, FeatureId, IssueId, JobId, PieceId};
 
 /// Where the app is.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -61,6 +61,13 @@ pub enum Route {
         job: JobId,
         /// The piece, if one is chosen.
         piece: Option<PieceId>,
+    },
+    /// `#/j/JOB/setout/FACE`, the last part if a face is chosen.
+    SetOut {
+        /// The job.
+        job: JobId,
+        /// The face, if one is chosen.
+        face: Option<FaceId>,
     },
     /// An address that is none of these.
     Unknown(String),
@@ -124,6 +131,14 @@ impl Route {
                 job: JobId::new(job).ok()?,
                 piece: Some(PieceId::new(piece).ok()?),
             },
+            ["j", job, "setout"] => Self::SetOut {
+                job: JobId::new(job).ok()?,
+                face: None,
+            },
+            ["j", job, "setout", face] => Self::SetOut {
+                job: JobId::new(job).ok()?,
+                face: Some(FaceId::new(face).ok()?),
+            },
             ["j", job, "quick"] => Self::Quick {
                 job: JobId::new(job).ok()?,
             },
@@ -186,6 +201,11 @@ impl Route {
                 job,
                 piece: Some(piece),
             } => format!("#/j/{job}/p/{piece}/seat"),
+            Self::SetOut { job, face: None } => format!("#/j/{job}/setout"),
+            Self::SetOut {
+                job,
+                face: Some(face),
+            } => format!("#/j/{job}/setout/{face}"),
             Self::Job { job, piece: None } => format!("#/j/{job}/job"),
             Self::Job {
                 job,
@@ -237,6 +257,7 @@ impl Route {
             | Self::Checks { job, .. }
             | Self::Changes { job, .. }
             | Self::Seat { job, .. }
+            | Self::SetOut { job, .. }
             | Self::Job { job, .. } => Some(job),
             Self::Start | Self::NewQuick | Self::Unknown(_) => None,
         }
@@ -284,6 +305,8 @@ mod tests {
         check("#/j/q7/changes/i2", "#/j/q7/changes/i2");
         check("#/j/q7/job", "#/j/q7/job");
         check("#/j/q7/p/7/job", "#/j/q7/p/7/job");
+        check("#/j/q7/setout", "#/j/q7/setout");
+        check("#/j/q7/setout/head-left", "#/j/q7/setout/head-left");
         check("#/j/q7/seat", "#/j/q7/seat");
         check("#/j/q7/p/7/seat", "#/j/q7/p/7/seat");
         check("#/j/q7/p/7", "#/j/q7/p/7/templates");

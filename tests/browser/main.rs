@@ -24,6 +24,7 @@ mod same_bytes;
 mod seat;
 #[path = "../../xtask/src/server.rs"]
 mod server;
+mod setout;
 mod shell;
 mod site;
 mod spine;

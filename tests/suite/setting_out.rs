@@ -16,7 +16,7 @@ use samespot_core::job::{
     Payload, PointRef, Reading, ReplicaId, Writer,
 };
 use samespot_core::prepare::Source;
-use samespot_core::prepare::setout::{FaceView, Stands, face_view};
+use samespot_core::prepare::setout::{FaceView, Stands, drawn_place, face_view};
 use samespot_core::units::Length;
 use samespot_core::write::job::Attachments;
 
@@ -231,13 +231,23 @@ fn what_is_not_held_is_named_with_the_reading_that_would_hold_it() {
     assert_eq!(
         view.marks[2].stands,
         Stands::Open {
-            need: "read it from B as well".into()
+            need: "read it from B as well".into(),
+            next: Some([mark("B"), mark("C")]),
         }
     );
     let design = design.read(&mark("B"), &mark("C"), 500.0, 0.5);
     match &design.view().marks[2].stands {
-        Stands::EitherSide { question } => {
+        Stands::EitherSide {
+            question,
+            either_mm,
+        } => {
             assert!(question.contains("side"), "{question}");
+            let view = design.view();
+            let a = at(&view.marks[0].stands);
+            let [above, below] = either_mm.unwrap();
+            // 3, 4, 5 again, at A: square above the line, and square below it.
+            near([above[0] - a[0], above[1] - a[1]], [0.0, 300.0]);
+            near([below[0] - a[0], below[1] - a[1]], [0.0, -300.0]);
         }
         other => panic!("a side was guessed: {other:?}"),
     }
@@ -258,7 +268,8 @@ fn a_face_with_nothing_on_it_says_what_to_begin_with() {
     assert_eq!(
         one.marks[0].stands,
         Stands::Open {
-            need: "add a second mark, and read it from this one".into()
+            need: "add a second mark, and read it from this one".into(),
+            next: None,
         }
     );
 }
@@ -321,4 +332,39 @@ fn the_desk_answers_about_a_face_and_the_answer_survives_the_wire() {
         },
     );
     assert!(matches!(nowhere.says, Err(Refusal::CannotDo { .. })));
+}
+
+#[test]
+fn a_point_put_down_is_where_its_distances_put_it() {
+    let design =
+        Design::begin()
+            .marks(&["A", "B"])
+            .eye(None)
+            .read(&mark("A"), &mark("B"), 500.0, SURE_MM);
+    let view = design.view();
+    let a = at(&view.marks[0].stands);
+    let job = design.0.fold();
+    let put = |x: f64, y: f64| {
+        let source = Source {
+            job: &job,
+            attachments: &Attachments::new(),
+        };
+        let face = FaceId::new("front").unwrap();
+        drawn_place(&source, &face, &eye(), [a[0] + x, a[1] + y]).unwrap()
+    };
+    // The foot of the height of 3, 4, 5 (Euclid VI.8), below the line this time.
+    let place = put(180.0, -240.0);
+    assert_eq!(place.side, LineSide::Below);
+    let lengths: Vec<i64> = place.distances.iter().map(|d| d.value.to_um()).collect();
+    assert_eq!(lengths, [300_000, 400_000]);
+    let mut read = design.eye(Some(place.side));
+    for distance in place.distances {
+        let Measured::Over { from, to } = &distance.of else {
+            panic!("{distance:?}")
+        };
+        read = read.read(from, to, distance.value.mm(), 0.5);
+    }
+    let view = read.view();
+    let (a, spot) = (at(&view.marks[0].stands), at(&view.features[0].stands));
+    near([spot[0] - a[0], spot[1] - a[1]], [180.0, -240.0]);
 }

@@ -7,6 +7,7 @@ pub mod job;
 pub mod measure;
 pub mod quick;
 pub mod seat;
+pub mod setout;
 pub mod start;
 pub mod templates;
 
@@ -38,6 +39,7 @@ pub fn App() -> impl IntoView {
             Route::Checks { .. } => job.map(|j| format!("{j}, checks")),
             Route::Changes { .. } => job.map(|j| format!("{j}, changes")),
             Route::Seat { .. } => job.map(|j| format!("{j}, the seat")),
+            Route::SetOut { .. } => job.map(|j| format!("{j}, setting out")),
             Route::Templates { piece, .. } => job.map(|j| match piece {
                 Some(p) => format!("{j}, piece {p}"),
                 None => j,
@@ -66,6 +68,7 @@ pub fn App() -> impl IntoView {
             (Route::Job { .. }, ..) => Screen::Job,
             (Route::Changes { .. }, ..) => Screen::Changes,
             (Route::Seat { .. }, ..) => Screen::Seat,
+            (Route::SetOut { .. }, ..) => Screen::SetOut,
             (Route::Checks { .. }, ..) => Screen::Checks,
         }
     });
@@ -82,6 +85,7 @@ pub fn App() -> impl IntoView {
                 Screen::Checks => view! { <checks::Checks /> }.into_any(),
                 Screen::Changes => view! { <changes::Changes /> }.into_any(),
                 Screen::Seat => view! { <seat::Seat /> }.into_any(),
+                Screen::SetOut => view! { <setout::SetOut /> }.into_any(),
                 Screen::Missing => view! { <absent::Missing /> }.into_any(),
                 Screen::Unknown => view! { <absent::Unknown /> }.into_any(),
                 Screen::Fetching => {
@@ -104,6 +108,7 @@ enum Screen {
     Job,
     Changes,
     Seat,
+    SetOut,
     Checks,
     Missing,
     Unknown,

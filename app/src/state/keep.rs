@@ -3,7 +3,6 @@
 use super::{Book, Session};
 use crate::ports::store::{self, StoreError};
 use crate::ports::tabs::{self, Heard};
-use crate::ports::worker::{self, Brief, Line};
 use crate::ports::{address, clock, ids, settings};
 use crate::route::Route;
 use crate::say;
@@ -89,34 +88,13 @@ impl Session {
     fn keep_and_tell(&self, book: &Arc<Book>, facts: &[Fact], attachments: Attachments) {
         let texts: Vec<String> = facts.iter().map(|f| f.bytes().to_owned()).collect();
         let with_attachments = !attachments.is_empty();
-        let brief = Brief {
-            job: book.id().clone(),
-            facts: texts.clone(),
-            attachments: attachments
-                .iter()
-                .map(|(hash, bytes)| (hash.clone(), data_encoding::BASE64.encode(bytes)))
-                .collect(),
-        };
         let heard = Heard {
             job: book.id().to_string(),
             facts: facts.iter().map(|f| f.raw().to_owned()).collect(),
             attachments: with_attachments,
         };
         self.keep(book, texts, attachments.into_iter().collect(), Some(heard));
-        let session = *self;
-        let book = Arc::clone(book);
-        spawn_local(async move {
-            // A part of the facts means nothing to a worker that has just been started.
-            if session.worker_knows(book.id()) {
-                let _ = worker::tell(Line::Sheets, brief).await;
-            }
-            session.look_over();
-        });
-    }
-
-    /// Whether the worker was already told about this job as a whole.
-    fn worker_knows(&self, job: &JobId) -> bool {
-        super::survey::told(job)
+        self.look_over();
     }
 
     /// Writes to the device and then, and only then, says so.
@@ -169,20 +147,9 @@ impl Session {
             let mut ledger = book.ledger.clone();
             let texts = heard.facts.iter().map(|f| f.get().to_owned());
             if super::book::take(&mut ledger, texts) > 0 {
-                let brief = Brief {
-                    job: book.id().clone(),
-                    facts: heard.facts.iter().map(|f| f.get().to_owned()).collect(),
-                    attachments: Vec::new(),
-                };
-                let knows = self.worker_knows(book.id());
                 self.book
                     .set(Some(Arc::new(Book::new(ledger, book.attachments.clone()))));
-                spawn_local(async move {
-                    if knows {
-                        let _ = worker::tell(Line::Sheets, brief).await;
-                    }
-                    self.look_over();
-                });
+                self.look_over();
             }
         });
     }

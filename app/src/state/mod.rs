@@ -9,6 +9,7 @@ mod open;
 mod shelf;
 mod steps;
 mod survey;
+mod told;
 
 pub use book::Book;
 pub use keep::Keeping;

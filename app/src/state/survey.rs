@@ -1,23 +1,17 @@
 //! Questions about the open job, and the run at a glance.
 
+use super::told::news;
 use super::{Book, Session};
 use crate::ports::worker::{self, Line};
 use crate::ports::{clock, files};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-use samespot_core::answer::{Ask, Reply};
-use samespot_core::job::JobId;
-use std::cell::{Cell, RefCell};
-use std::collections::BTreeMap;
+use samespot_core::answer::{Answer, Ask, Reply};
+use std::cell::Cell;
 use std::sync::Arc;
 
 thread_local! {
-    static TOLD: RefCell<BTreeMap<JobId, u32>> = const { RefCell::new(BTreeMap::new()) };
     static ASKED: Cell<u32> = const { Cell::new(0) };
-}
-
-pub(super) fn told(job: &JobId) -> bool {
-    TOLD.with_borrow(|t| t.get(job) == Some(&worker::generation(Line::Sheets)))
 }
 
 /// How long nothing must be said before the whole run is looked over again, ms: a survey of a
@@ -30,9 +24,26 @@ impl Session {
     /// # Errors
     /// The sentence that stands in the answer's place.
     pub async fn ask(book: Arc<Book>, ask: Ask) -> Result<(Reply, Vec<u8>), String> {
-        let answer = worker::ask(Line::Sheets, ask, || book.brief()).await;
-        TOLD.with_borrow_mut(|t| t.insert(book.id().clone(), worker::generation(Line::Sheets)));
-        worker::sentence(answer)
+        worker::sentence(Self::put(Line::Sheets, book, ask).await)
+    }
+
+    /// Asks a worker, with whatever it was not told yet. All of it is posted at once: the question
+    /// need not wait for word that the facts came in.
+    pub fn put(
+        line: Line,
+        book: Arc<Book>,
+        ask: Ask,
+    ) -> impl Future<Output = Result<Answer, worker::Broke>> {
+        let told = news(line, &book).map(|brief| worker::tell(line, brief));
+        let asked = worker::ask(line, ask, move || book.brief());
+        async move {
+            if let Some(told) = told
+                && let Err(worker::Broke(why)) = told.await
+            {
+                crate::ports::warn(&why);
+            }
+            asked.await
+        }
     }
 
     /// Asks something that takes a while, where nothing else waits behind it.

@@ -150,6 +150,21 @@ fn Tasks() -> impl IntoView {
                                 })}
                             {(!quick())
                                 .then(|| {
+                                    let to_setout = Route::SetOut {
+                                        job: job.clone(),
+                                        face: None,
+                                    };
+                                    view! {
+                                        <a
+                                            href=to_setout.address()
+                                            aria-current=current(matches!(route, Route::SetOut { .. }))
+                                        >
+                                            "Setting out"
+                                        </a>
+                                    }
+                                })}
+                            {(!quick())
+                                .then(|| {
                                     view! {
                                         <a
                                             href=to_measure.address()

@@ -1,6 +1,7 @@
 //! Parts of screens that several of them use.
 
 pub mod choice;
+pub mod field;
 pub mod header;
 pub mod length;
 pub mod marks;

@@ -1,7 +1,7 @@
 //! What the page asks.
 
 use crate::check::Gaps;
-use crate::job::{CastingId, FaceId, FeatureId, IssueId, JobId, PieceId, PrinterId};
+use crate::job::{CastingId, FaceId, FeatureId, IssueId, JobId, PieceId, PointRef, PrinterId};
 use crate::prepare::amendments::AmendmentPaper;
 use crate::prepare::printer::ProofTyped;
 use crate::sheet::Paper;
@@ -77,6 +77,17 @@ pub enum Ask {
         job: JobId,
         /// Which face.
         face: FaceId,
+    },
+    /// A point put down on the picture of a face: the distances that say the same.
+    DrawnPlace {
+        /// Which job.
+        job: JobId,
+        /// Which face.
+        face: FaceId,
+        /// What was put down.
+        of: PointRef,
+        /// Where in the picture, mm, y up.
+        at_mm: [f64; 2],
     },
     /// Every feature of a piece, as QA sees it.
     Checks {

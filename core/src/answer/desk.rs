@@ -128,6 +128,17 @@ impl Desk {
                 let view = crate::prepare::setout::face_view(&source, &face).map_err(cannot)?;
                 Ok(Reply::Face(Box::new(view)))
             }
+            Ask::DrawnPlace {
+                job,
+                face,
+                of,
+                at_mm,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                crate::prepare::setout::drawn_place(&source, &face, &of, at_mm)
+                    .map(Reply::DrawnPlace)
+                    .map_err(cannot)
+            }
             Ask::Checks { job, piece } => {
                 let (source, _) = self.known(&job)?.opened();
                 let features = crate::prepare::checks::checks(&source, &piece);

@@ -62,6 +62,8 @@ pub enum Reply {
     Fewest(Box<super::fewest::FewestView>),
     /// One face set out.
     Face(Box<crate::prepare::setout::FaceView>),
+    /// A point put down on the picture of a face.
+    DrawnPlace(crate::prepare::setout::DrawnPlace),
     /// How a figure sits.
     Seat(Box<crate::prepare::seat::SeatView>),
     /// A proof page and what it proves.

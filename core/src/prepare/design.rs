@@ -27,6 +27,8 @@ impl Names<'_> {
             .ok_or_else(|| PrepareError::PatternNotPlaced {
                 point: name_of(self.job, &PointRef::Mark(mark.clone())),
                 need: format!("{feature} follows it: read it on the pattern from two other marks"),
+                of: Some(PointRef::Mark(mark.clone())),
+                either_side: false,
             })
     }
 }
@@ -169,6 +171,8 @@ pub(super) fn design<'a>(
         .ok_or_else(|| PrepareError::PatternNotPlaced {
             point: name_of(job, &centre_ref),
             need: "read it on the pattern from two marks".into(),
+            of: Some(centre_ref.clone()),
+            either_side: false,
         })?;
     let mut order = Vec::new();
     let mut marks = Vec::new();

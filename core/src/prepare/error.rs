@@ -44,6 +44,10 @@ pub enum PrepareError {
         point: String,
         /// What to read.
         need: String,
+        /// Which point it is, where it is one of the job's.
+        of: Option<crate::job::PointRef>,
+        /// Readings fit on either side of a line: only its side is wanting.
+        either_side: bool,
     },
     /// Nothing has been read on this casting.
     #[error("nothing has been read on {casting} yet: read {list}")]

@@ -461,14 +461,20 @@ fn not_held(job: &Job, points: &[PointRef], list: &[NotHeld]) -> PrepareError {
                     "read it from two marks that are placed".into()
                 }
             },
+            of: points.get(*index).cloned(),
+            either_side: false,
         },
         Some(NotHeld::Edge { .. }) => PrepareError::PatternNotPlaced {
             point: "an edge".into(),
             need: "read two marks square from it".into(),
+            of: None,
+            either_side: false,
         },
         Some(NotHeld::Size { .. }) | None => PrepareError::PatternNotPlaced {
             point: "the size of the face".into(),
             need: "read its girth, or a straight-edge and gap".into(),
+            of: None,
+            either_side: false,
         },
     }
 }

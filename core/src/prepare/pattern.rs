@@ -153,6 +153,8 @@ fn pattern_starts(
             return Err(PrepareError::PatternNotPlaced {
                 point: named(mark),
                 need: "read it from two marks that are placed".into(),
+                of: points.get(mark).cloned(),
+                either_side: false,
             });
         }
         Err(StartError::EitherSide { mark }) => {
@@ -163,6 +165,8 @@ fn pattern_starts(
                     named(0),
                     named(1)
                 ),
+                of: points.get(mark).cloned(),
+                either_side: true,
             });
         }
         Err(StartError::Unusable { index }) => {

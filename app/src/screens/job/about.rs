@@ -2,30 +2,9 @@
 
 use super::{from_job, model, of_job, say};
 use crate::ports::{ids, settings};
+use crate::widgets::field::Field;
 use leptos::prelude::*;
 use samespot_core::job::{EntityRef, JobEdit};
-
-/// A field with its name above it, said when it is left.
-#[component]
-fn Field(
-    id: &'static str,
-    label: &'static str,
-    value: Signal<String>,
-    #[prop(into)] keep: Callback<String>,
-) -> impl IntoView {
-    view! {
-        <label class="job-field">
-            <span>{label}</span>
-            <input
-                id=id
-                type="text"
-                autocomplete="off"
-                prop:value=move || value.get()
-                on:change=move |ev| keep.run(event_target_value(&ev).trim().to_owned())
-            />
-        </label>
-    }
-}
 
 /// What the job is called, and its pieces.
 #[component]
@@ -80,7 +59,7 @@ pub(super) fn About() -> impl IntoView {
             <h2 id="job-about">"The job"</h2>
             <Field id="job-title" label="Title" value=title keep=keep_title />
             <Field id="job-for" label="For" value=by keep=keep_by />
-            <Field id="job-who" label="Who writes on this device" value=who.into() keep=keep_who />
+            <Field id="job-who" label="Who writes on this device" value=who keep=keep_who />
             <div class="choices" role="group" aria-label="A bare number means">
                 <p class="legend" aria-hidden="true">"A bare number means"</p>
                 <div class="keys">{units.collect_view()}</div>

@@ -1,6 +1,6 @@
 //! What is in hand while a casting is measured: the walk, the reading, what stands in the field.
 
-use crate::ports::worker::{self, Brief, Line};
+use crate::ports::worker::{self, Line};
 use crate::ports::{address, clock, fields, store};
 use crate::route::Route;
 use crate::say::measure as model;
@@ -9,11 +9,9 @@ use crate::widgets::length::Heard;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
-use samespot_core::job::{CastingId, FactId, JobId, MeasuringSays, Payload};
+use samespot_core::job::{CastingId, JobId, MeasuringSays, Payload};
 use samespot_core::prepare::walk::{AskState, AskedReading, Walk, casting_to_measure};
 use samespot_core::units::Unit;
-use std::cell::RefCell;
-use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// The field a killed tab may lose is written down after this pause in typing, ms.
@@ -49,36 +47,6 @@ pub(super) struct Hand {
     casting: Memo<Option<(JobId, CastingId)>>,
     asked: StoredValue<u32>,
     drafts: StoredValue<u32>,
-}
-
-thread_local! {
-    /// Which facts of which job the picture's worker was told, and which worker that was.
-    static TOLD: RefCell<(Option<JobId>, u32, BTreeSet<FactId>)> =
-        const { RefCell::new((None, 0, BTreeSet::new())) };
-}
-
-/// What the picture's worker was not told yet; nothing where it has to be told everything anyway.
-fn news(book: &Book) -> Option<Brief> {
-    let generation = worker::generation(Line::Picture);
-    TOLD.with_borrow_mut(|(job, told_by, told)| {
-        let knows = job.as_ref() == Some(book.id()) && *told_by == generation;
-        if !knows {
-            *job = Some(book.id().clone());
-            *told_by = generation;
-            told.clear();
-        }
-        let mut facts = Vec::new();
-        for fact in book.ledger.facts() {
-            if told.insert(fact.envelope.id) && knows {
-                facts.push(fact.bytes().to_owned());
-            }
-        }
-        (knows && !facts.is_empty()).then(|| Brief {
-            job: book.id().clone(),
-            facts,
-            attachments: Vec::new(),
-        })
-    })
 }
 
 impl Hand {
@@ -192,19 +160,12 @@ impl Hand {
     fn look(self, book: Arc<Book>, casting: CastingId) {
         self.asked.update_value(|n| *n += 1);
         let number = self.asked.get_value();
-        // Both are posted at once: the question need not wait for word that the facts came in.
-        let told = news(&book).map(|brief| worker::tell(Line::Picture, brief));
         let ask = Ask::Walk {
             job: book.id().clone(),
             casting,
         };
-        let asked = worker::ask(Line::Picture, ask, move || book.brief());
+        let asked = Session::put(Line::Picture, book, ask);
         spawn_local(async move {
-            if let Some(told) = told
-                && let Err(worker::Broke(why)) = told.await
-            {
-                crate::ports::warn(&why);
-            }
             let looked = match worker::sentence(asked.await) {
                 Ok((Reply::Walk(walk), _)) => Looked::Walk(Arc::from(walk)),
                 Ok(_) => return,

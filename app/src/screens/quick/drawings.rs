@@ -11,44 +11,44 @@ fn drawing(inside: impl IntoView + 'static) -> AnyView {
     .into_any()
 }
 
-pub(super) fn circle() -> AnyView {
+pub(in crate::screens) fn circle() -> AnyView {
     drawing(
         view! { <circle class="wide" cx="48" cy="32" r="24" /><path class="centre" d="M16 32H80M48 2V62" /> },
     )
 }
 
-pub(super) fn oval() -> AnyView {
+pub(in crate::screens) fn oval() -> AnyView {
     drawing(
         view! { <ellipse class="wide" cx="48" cy="32" rx="34" ry="22" /><path class="centre" d="M6 32H90M48 4V60" /> },
     )
 }
 
-pub(super) fn rounded_box() -> AnyView {
+pub(in crate::screens) fn rounded_box() -> AnyView {
     drawing(
         view! { <rect class="wide" x="14" y="12" width="68" height="40" rx="9" /><path class="centre" d="M6 32H90M48 4V60" /> },
     )
 }
 
-pub(super) fn words() -> AnyView {
+pub(in crate::screens) fn words() -> AnyView {
     drawing(
         view! { <path class="wide" d="M14 50L28 14L42 50M19 38H37M52 14V50M52 14H64Q74 14 74 23T64 32H52M64 32Q77 32 77 41T64 50H52" /> },
     )
 }
 
-pub(super) fn file() -> AnyView {
+pub(in crate::screens) fn file() -> AnyView {
     drawing(view! {
         <path class="narrow" d="M24 4H60L74 18V60H24Z" /><path class="narrow" d="M60 4V18H74" />
         <path class="wide" d="M34 46C32 30 42 24 48 34S64 40 63 26" />
     })
 }
 
-pub(super) fn flat() -> AnyView {
+pub(in crate::screens) fn flat() -> AnyView {
     drawing(
         view! { <path class="wide" d="M22 18H90L74 50H6Z" /><ellipse class="paint" cx="48" cy="34" rx="14" ry="7" /> },
     )
 }
 
-pub(super) fn round() -> AnyView {
+pub(in crate::screens) fn round() -> AnyView {
     drawing(view! {
         <ellipse class="narrow" cx="48" cy="10" rx="24" ry="6" />
         <path class="wide" d="M24 10V54A24 6 0 0 0 72 54V10" />
@@ -56,11 +56,19 @@ pub(super) fn round() -> AnyView {
     })
 }
 
-pub(super) fn dome() -> AnyView {
+pub(in crate::screens) fn dome() -> AnyView {
     drawing(view! {
         <path class="wide" d="M10 56A38 46 0 0 1 86 56Z" />
         <path class="narrow" d="M14 42Q48 54 82 42M24 26Q48 34 72 26" />
         <ellipse class="paint" cx="52" cy="36" rx="11" ry="8" />
+    })
+}
+
+pub(in crate::screens) fn tapered() -> AnyView {
+    drawing(view! {
+        <ellipse class="narrow" cx="48" cy="10" rx="14" ry="4" />
+        <path class="wide" d="M34 10L22 54A26 6 0 0 0 74 54L62 10" />
+        <ellipse class="paint" cx="46" cy="34" rx="10" ry="8" />
     })
 }
 
@@ -75,10 +83,10 @@ fn marks(spot_y: &'static str, lines: &'static str) -> AnyView {
     })
 }
 
-pub(super) fn above() -> AnyView {
+pub(in crate::screens) fn above() -> AnyView {
     marks("11", "M18 32L46 11L78 32")
 }
 
-pub(super) fn below() -> AnyView {
+pub(in crate::screens) fn below() -> AnyView {
     marks("53", "M18 32L46 53L78 32")
 }

@@ -3,7 +3,7 @@
 mod artwork;
 mod card;
 mod cards;
-mod drawings;
+pub(super) mod drawings;
 mod hand;
 mod live;
 mod model;

@@ -63,12 +63,19 @@ pub fn Start() -> impl IntoView {
                         </span>
                     </a>
                     <CheckWay last=last />
-                    <a class="way" href="#/quick">
+                    <a
+                        class="way"
+                        href="#/"
+                        on:click=move |e| {
+                            e.prevent_default();
+                            crate::screens::setout::begin(session);
+                        }
+                    >
                         <SettingUp />
                         <span class="words">
                             <strong>"Set up a job"</strong>
                             <span>
-                                "Entering a whole drawing is not here yet. Today: a quick template begins a job that can be added to"
+                                "A run of pieces: faces, marks and what has to land on them, from the approved pattern and a tape"
                             </span>
                         </span>
                     </a>

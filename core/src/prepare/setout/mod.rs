@@ -7,7 +7,10 @@
 //! hold it. How well a point lies is said against the line of the first two marks, which is what
 //! a template is laid to: where the whole face lies is nobody's question.
 
+mod drawn;
 mod sure;
+
+pub use drawn::{DrawnDistance, DrawnPlace, drawn_place};
 
 use super::Source;
 use super::error::PrepareError;
@@ -18,7 +21,9 @@ use super::outline::outline_of;
 use super::pattern::{pattern_marks_of, points_read_on};
 use super::words::{feature_title, mm};
 use crate::frames::{Face, Flat, Point2, Rigid2, Vector2};
-use crate::job::{CastingId, FaceId, FactId, FeatureId, Job, MarkId, Measured, PointRef, RuleSpec};
+use crate::job::{
+    CastingId, FaceId, FactId, FeatureId, Job, LineSide, MarkId, Measured, PointRef, RuleSpec,
+};
 use crate::outline::FLATTENING;
 use crate::surface::Development;
 use crate::units::{Angle, Length};
@@ -42,11 +47,15 @@ pub enum Stands {
     Open {
         /// Which reading would, in words.
         need: String,
+        /// The same: from this point to that one.
+        next: Option<[PointRef; 2]>,
     },
     /// It may lie on either side of a line: nobody but the user can say.
     EitherSide {
         /// The question.
         question: String,
+        /// Where it would be in the picture above the line of the first two marks, and below it, mm.
+        either_mm: Option<[[f64; 2]; 2]>,
     },
 }
 
@@ -150,13 +159,18 @@ fn place(job: &Job, face: &FaceId, casting: &CastingId, sized: &Sized) -> Placed
                 placed.marks = Some(marks);
                 break;
             }
-            Err(PrepareError::PatternNotPlaced { point, need }) => {
-                let Some(k) = points.iter().position(|p| name_of(job, p) == point) else {
+            Err(PrepareError::PatternNotPlaced {
+                point,
+                need,
+                of,
+                either_side,
+            }) => {
+                let Some(k) = of.and_then(|of| points.iter().position(|p| *p == of)) else {
                     placed.notes.push(format!("{point}: {need}"));
                     break;
                 };
                 let left_out = points.remove(k);
-                if need.starts_with("say on which side") {
+                if either_side {
                     placed
                         .either_side
                         .push((left_out, format!("{point} fits on either side: {need}")));
@@ -171,14 +185,14 @@ fn place(job: &Job, face: &FaceId, casting: &CastingId, sized: &Sized) -> Placed
     placed
 }
 
-/// Which reading would hold a point, in words.
+/// Which reading would hold a point, in words and as what to read.
 fn need_of(
     job: &Job,
     face: &FaceId,
     casting: &CastingId,
     placed: &Placed,
     of: &PointRef,
-) -> String {
+) -> (String, Option<[PointRef; 2]>) {
     let readings = readings_on(job, face, casting);
     let held = |p: &PointRef| placed.marks.as_ref().is_some_and(|m| m.index(p).is_some());
     let read_from = |p: &PointRef| {
@@ -193,23 +207,61 @@ fn need_of(
         .filter(|p| p != of)
         .collect();
     let from_held = others.iter().filter(|p| held(p) && read_from(p)).count();
-    let free: Vec<String> = others
-        .iter()
-        .filter(|p| held(p) && !read_from(p))
-        .map(|p| name_of(job, p))
-        .collect();
-    match (from_held, free.as_slice()) {
+    let free: Vec<&PointRef> = others.iter().filter(|p| held(p) && !read_from(p)).collect();
+    let name = |p: &PointRef| name_of(job, p);
+    let words = match (from_held, free.as_slice()) {
         (_, []) => match others.first() {
-            Some(first) if !read_from(first) => {
-                format!("read it from {}", name_of(job, first))
-            }
+            Some(first) if !read_from(first) => format!("read it from {}", name(first)),
             Some(_) => "read the marks from each other first".into(),
             None => "add a second mark, and read it from this one".into(),
         },
-        (0, [a, b, ..]) => format!("read it from {a} and {b}"),
-        (0, [a]) => format!("read it from {a} and from another mark that is held"),
-        (_, [a, ..]) => format!("read it from {a} as well"),
-    }
+        (0, [a, b, ..]) => format!("read it from {} and {}", name(a), name(b)),
+        (0, [a]) => format!(
+            "read it from {} and from another mark that is held",
+            name(a)
+        ),
+        (_, [a, ..]) => format!("read it from {} as well", name(a)),
+    };
+    let from = free
+        .first()
+        .copied()
+        .or_else(|| others.first().filter(|p| !read_from(p)));
+    (words, from.map(|from| [from.clone(), of.clone()]))
+}
+
+/// A point that readings leave on either side: where it would be above the line, and below it.
+fn either_mm(
+    job: &Job,
+    face: &FaceId,
+    casting: &CastingId,
+    sized: &Sized,
+    placed: &Placed,
+    point: &PointRef,
+) -> Option<[[f64; 2]; 2]> {
+    let held = placed.marks.as_ref()?;
+    let here = line_of(placed, Picture::about(held).as_ref(), None)?;
+    let on = |side: LineSide| {
+        let mut told = job.clone();
+        match point {
+            PointRef::Mark(id) => told.marks.get_mut(id)?.side = Some(side),
+            PointRef::Feature(id) => told.features.get_mut(id)?.side = Some(side),
+        }
+        let mut points = held.points.clone();
+        points.push(point.clone());
+        // Marks come first in a network, as they do when the job is read.
+        points.sort_by_key(|p| matches!(p, PointRef::Feature(_)));
+        let marks = pattern_marks_of(&told, face, casting, sized, points).ok()?;
+        let picture = Picture::about(&marks)?;
+        let at = picture.at(marks.at(point)?)?;
+        let there = Placed {
+            marks: Some(marks),
+            either_side: Vec::new(),
+            notes: Vec::new(),
+        };
+        let line = line_of(&there, Some(&picture), None)?;
+        Some(here.place(line.along_across(at)))
+    };
+    Some([on(LineSide::Above)?, on(LineSide::Below)?])
 }
 
 /// The picture's frame: the face rolled out about the middle of what is held.
@@ -288,10 +340,12 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
             || match placed.either_side.iter().find(|(p, _)| p == point) {
                 Some((_, question)) => Stands::EitherSide {
                     question: question.clone(),
+                    either_mm: either_mm(job, face_id, casting, &sized, &placed, point),
                 },
-                None => Stands::Open {
-                    need: need_of(job, face_id, casting, &placed, point),
-                },
+                None => {
+                    let (need, next) = need_of(job, face_id, casting, &placed, point);
+                    Stands::Open { need, next }
+                }
             },
         )
     };
@@ -449,14 +503,15 @@ fn readings_of(
 }
 
 fn bounds(marks: &[MarkView], features: &[FeatureView]) -> [f64; 4] {
-    let held = |s: &Stands| match s {
-        Stands::Held { at_mm, .. } => Some(*at_mm),
-        Stands::Open { .. } | Stands::EitherSide { .. } => None,
+    let shown = |s: &Stands| match s {
+        Stands::Held { at_mm, .. } => vec![*at_mm],
+        Stands::EitherSide { either_mm, .. } => either_mm.iter().flatten().copied().collect(),
+        Stands::Open { .. } => Vec::new(),
     };
     let dots = marks
         .iter()
-        .filter_map(|m| held(&m.stands))
-        .chain(features.iter().filter_map(|f| held(&f.stands)))
+        .flat_map(|m| shown(&m.stands))
+        .chain(features.iter().flat_map(|f| shown(&f.stands)))
         .chain(
             features
                 .iter()

@@ -48,6 +48,22 @@ impl Line {
         })
     }
 
+    /// How far along the line from its first mark, and how far above it, mm.
+    pub(super) fn along_across(&self, at: Point2<Flat>) -> [f64; 2] {
+        let d = at - self.at;
+        let (x, y) = (self.along.x_mm(), self.along.y_mm());
+        [d.x_mm() * x + d.y_mm() * y, d.y_mm() * x - d.x_mm() * y]
+    }
+
+    /// The place so far along the line and above it, in the picture, mm.
+    pub(super) fn place(&self, [along, across]: [f64; 2]) -> [f64; 2] {
+        let (x, y) = (self.along.x_mm(), self.along.y_mm());
+        [
+            self.at.x_mm() + along * x - across * y,
+            self.at.y_mm() + along * y + across * x,
+        ]
+    }
+
     pub(super) fn direction_rad(&self) -> f64 {
         self.along.direction_rad()
     }

@@ -1,0 +1,174 @@
+//! What is in hand while setting out: the face, the point, the reading about to be typed.
+
+use super::model;
+use crate::route::Route;
+use crate::state::{Book, Session};
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use samespot_core::answer::{Ask, Reply};
+use samespot_core::job::{CastingId, FaceId, Job, Payload, PointRef};
+use samespot_core::prepare::setout::FaceView;
+use std::sync::Arc;
+
+/// What is known of the face in hand.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Looked {
+    Nothing,
+    Looking,
+    View(Arc<FaceView>),
+    Cannot(String),
+}
+
+/// What is in hand. A handle; copies are the same.
+#[derive(Clone, Copy)]
+pub(super) struct Hand {
+    pub(super) session: Session,
+    /// The face: the one in the address, or the first.
+    pub(super) face: Memo<Option<FaceId>>,
+    /// What is known of it.
+    pub(super) looked: RwSignal<Looked>,
+    /// The mark or feature whose particulars are open.
+    pub(super) chosen: RwSignal<Option<PointRef>>,
+    /// It is put down where the drawing is tapped next.
+    pub(super) placing: RwSignal<bool>,
+    /// The ends of the reading in hand, where somebody chose others than are proposed.
+    pub(super) ends: RwSignal<Option<[PointRef; 2]>>,
+}
+
+impl Hand {
+    pub(super) fn take(session: Session) -> Self {
+        let face = Memo::new(move |_| {
+            let named = match session.route.get() {
+                Route::SetOut { face, .. } => face,
+                _ => None,
+            };
+            session.book.with(|b| {
+                let job = &b.as_ref()?.job;
+                named
+                    .filter(|f| job.faces.contains_key(f))
+                    .or_else(|| model::faces(job).into_iter().next().map(|(id, _)| id))
+            })
+        });
+        let hand = Self {
+            session,
+            face,
+            looked: RwSignal::new(Looked::Nothing),
+            chosen: RwSignal::new(None),
+            placing: RwSignal::new(false),
+            ends: RwSignal::new(None),
+        };
+        let asked = StoredValue::new(0_u32);
+        Effect::new(move |before: Option<Option<FaceId>>| {
+            let (face, book) = (face.get(), session.book.get());
+            asked.update_value(|n| *n += 1);
+            let number = asked.get_value();
+            let other = before.is_some_and(|b| b != face);
+            if other {
+                hand.chosen.set(None);
+                hand.placing.set(false);
+                hand.ends.set(None);
+            }
+            let (Some(at), Some(book)) = (face.clone(), book) else {
+                hand.looked.set(Looked::Nothing);
+                return face;
+            };
+            if other
+                || hand
+                    .looked
+                    .with_untracked(|l| !matches!(l, Looked::View(_)))
+            {
+                hand.looked.set(Looked::Looking);
+            }
+            spawn_local(async move {
+                let ask = Ask::Face {
+                    job: book.id().clone(),
+                    face: at,
+                };
+                let came = match Session::ask(book, ask).await {
+                    Ok((Reply::Face(view), _)) => Looked::View(Arc::from(view)),
+                    Ok(_) => return,
+                    Err(sentence) => Looked::Cannot(sentence),
+                };
+                if asked.try_get_value() == Some(number) {
+                    let _ = hand.looked.try_set(came);
+                }
+            });
+            face
+        });
+        hand
+    }
+
+    /// Something of the job as it stands.
+    pub(super) fn of_job<T>(&self, read: impl Fn(&Job) -> T) -> Option<T> {
+        self.session.book.with(|b| b.as_ref().map(|b| read(&b.job)))
+    }
+
+    /// Something of the job, for what is done with it now.
+    pub(super) fn from_job<T>(&self, read: impl FnOnce(&Job) -> T) -> Option<T> {
+        self.session
+            .book
+            .with_untracked(|b| b.as_ref().map(|b| read(&b.job)))
+    }
+
+    pub(super) fn say(&self, payloads: &[Payload]) {
+        if !payloads.is_empty() {
+            self.session.say(payloads);
+        }
+    }
+
+    /// The face as set out so far.
+    pub(super) fn view(&self) -> Option<Arc<FaceView>> {
+        match self.looked.get() {
+            Looked::View(view) => Some(view),
+            _ => None,
+        }
+    }
+
+    /// The pattern of the face in hand.
+    pub(super) fn pattern(&self) -> Option<CastingId> {
+        let face = self.face.get_untracked()?;
+        self.from_job(|j| j.pattern_of(j.faces.get(&face)?.part.as_ref()?).cloned())
+            .flatten()
+    }
+
+    /// Opens a point's particulars, ready to be named.
+    pub(super) fn choose(&self, point: Option<PointRef>) {
+        self.placing.set(false);
+        self.chosen.set(point);
+    }
+
+    /// Puts a point down on the drawing, where a tape has not fixed it.
+    pub(super) fn put_down(self, point: PointRef, at_mm: [f64; 2]) {
+        let (Some(face), Some(casting), Some(book)) = (
+            self.face.get_untracked(),
+            self.pattern(),
+            self.session.book.get_untracked(),
+        ) else {
+            return;
+        };
+        if model::taped(&book.job, &casting, &point) {
+            self.session.notice(
+                "A tape's readings hold this point where it is: type them again below to move it",
+                true,
+            );
+            return;
+        }
+        self.placing.set(false);
+        spawn_local(async move {
+            let ask = Ask::DrawnPlace {
+                job: book.id().clone(),
+                face,
+                of: point.clone(),
+                at_mm,
+            };
+            match Session::ask(Arc::<Book>::clone(&book), ask).await {
+                Ok((Reply::DrawnPlace(place), _)) => {
+                    let said = self.from_job(|j| model::put_down(j, &casting, &point, &place));
+                    self.say(&said.unwrap_or_default());
+                }
+                Ok(_) => {}
+                Err(sentence) => self.session.notice(sentence, true),
+            }
+        });
+    }
+}

@@ -1,0 +1,143 @@
+//! Setting out: the faces of the design, what stands on them and what has to land there, from
+//! readings on the pattern. The drawing and the table always say the same.
+
+mod faces;
+mod hand;
+pub mod model;
+mod picture;
+mod points;
+mod readings;
+mod sizes;
+
+use crate::ports::clock;
+use crate::route::Route;
+use crate::state::{Session, session};
+use hand::{Hand, Looked};
+use leptos::prelude::*;
+use samespot_core::job::Job;
+
+/// Begins a job with nothing in it, and opens it to be set out.
+pub fn begin(session: Session) {
+    session.begin_job(&model::new_job(&clock::day()), |job| Route::SetOut {
+        job,
+        face: None,
+    });
+}
+
+/// The screen.
+#[component]
+pub fn SetOut() -> impl IntoView {
+    let session = session();
+    let hand = Hand::take(session);
+    let any_face = Memo::new(move |_| hand.face.get().is_some());
+    view! {
+        <div class="setout">
+            <div class="setout-side">
+                <Show when=move || any_face.get() fallback=move || view! { <Welcome /> }>
+                    <section class="sheet setout-drawing" aria-labelledby="setout-title">
+                        <Title hand=hand />
+                        <picture::Picture hand=hand />
+                        <ToDo hand=hand />
+                    </section>
+                    <readings::Readings hand=hand />
+                </Show>
+            </div>
+            <div class="setout-side">
+                <faces::Faces hand=hand />
+                <Show when=move || any_face.get()>
+                    <points::Points hand=hand />
+                </Show>
+            </div>
+        </div>
+    }
+}
+
+#[component]
+fn Welcome() -> impl IntoView {
+    view! {
+        <section class="sheet setout-drawing">
+            <h1>"Set up a job"</h1>
+            <ol class="setout-steps">
+                <li>"Say what is cast, and which side of it carries something"</li>
+                <li>"Name the marks on it that can be found again on every casting"</li>
+                <li>"Say what has to land in the right place, and how big it is"</li>
+                <li>"Take the tape to the approved pattern: the tool asks for each distance"</li>
+                <li>"Then the castings as they are pulled, and their templates"</li>
+            </ol>
+            <p class="second">"No drawing, no coordinates and no scan are needed. Everything can be changed afterwards"</p>
+        </section>
+    }
+}
+
+#[component]
+fn Title(hand: Hand) -> impl IntoView {
+    let words = move || {
+        hand.face
+            .get()
+            .and_then(|f| {
+                hand.of_job(|j| {
+                    model::faces(j)
+                        .into_iter()
+                        .find(|(id, _)| *id == f)
+                        .map(|(_, words)| words)
+                })
+            })
+            .flatten()
+            .unwrap_or_default()
+    };
+    view! { <h1 id="setout-title">{move || crate::say::job::capital(&words())}</h1> }
+}
+
+/// Castings that still want measuring, or none at all.
+fn after(job: &Job) -> &'static str {
+    if job.castings.values().all(|c| c.pattern == Some(true)) {
+        "This face is set out. Next: the pieces of the run and their castings"
+    } else {
+        "This face is set out. Next: measure the castings, then print"
+    }
+}
+
+#[component]
+fn ToDo(hand: Hand) -> impl IntoView {
+    let list = move || {
+        let (face, view) = (hand.face.get()?, hand.view()?);
+        let mut all = hand.of_job(|j| model::to_do(j, &face, &view))?;
+        all.extend(
+            view.notes
+                .iter()
+                .filter(|n| !n.starts_with("A face needs two"))
+                .cloned(),
+        );
+        Some((all, view.notes.is_empty()))
+    };
+    let job = move || hand.session.route.with(|r| r.job().cloned());
+    let cannot = move || match hand.looked.get() {
+        Looked::Cannot(why) => Some(crate::say::job::capital(&why)),
+        _ => None,
+    };
+    view! {
+        <div class="setout-todo" role="status">
+            {move || cannot().map(|why| view! { <p>{why}</p> })}
+            {move || match list() {
+                None => ().into_any(),
+                Some((all, _)) if !all.is_empty() => {
+                    view! { <ul>{all.into_iter().map(|t| view! { <li>{t}</li> }).collect_view()}</ul> }.into_any()
+                }
+                Some(_) => {
+                    let words = hand.of_job(after);
+                    let to_job = job().map(|job| Route::Job { job, piece: None }.address());
+                    let to_measure = job()
+                        .map(|job| Route::Measure { job, piece: None, casting: None }.address());
+                    view! {
+                        <p class="setout-done">{words}</p>
+                        <div class="job-row">
+                            <a class="key" href=to_job>"Pieces and castings"</a>
+                            <a class="key" href=to_measure>"Measure"</a>
+                        </div>
+                    }
+                    .into_any()
+                }
+            }}
+        </div>
+    }
+}

@@ -1,0 +1,582 @@
+//! What is said when something is set out: facts, from the job and what was typed or put down.
+
+use samespot_core::job::{
+    CastingEdit, CastingId, ClassMark, Correction, DrawnSide, Edit, EntityRef, Entry, FaceEdit,
+    FaceId, FactId, FeatureEdit, FeatureId, Follow, InstrumentEdit, InstrumentId, InstrumentKind,
+    IssueEdit, IssueId, Job, JobEdit, LineSide, MarkEdit, MarkId, Marker, Measured, OutlineSpec,
+    PartId, Payload, PointRef, Reading, RuleSpec, WeightedMark, Withdrawal,
+};
+use samespot_core::prepare::setout::{DrawnPlace, FaceView, Stands};
+use samespot_core::units::Length;
+
+use crate::screens::job::model::{add_part, edit};
+
+/// With what a distance was taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TakenWith {
+    /// A soft tape laid over the surface.
+    Over,
+    /// A tape held straight.
+    Straight,
+    /// The drawing says so: no tape was held.
+    Drawing,
+}
+
+impl TakenWith {
+    /// By its name on the keys.
+    pub fn named(name: &str) -> Self {
+        match name {
+            "straight" => Self::Straight,
+            "drawing" => Self::Drawing,
+            _ => Self::Over,
+        }
+    }
+
+    fn kind(self) -> InstrumentKind {
+        match self {
+            Self::Over => InstrumentKind::SoftTape,
+            Self::Straight => InstrumentKind::PocketTape,
+            Self::Drawing => InstrumentKind::Drawing,
+        }
+    }
+}
+
+/// A job with nothing in it but its first issue.
+pub fn new_job(day: &str) -> Vec<Payload> {
+    let mut all = edit(
+        EntityRef::Job,
+        &JobEdit {
+            unit: Some("mm".into()),
+            ..JobEdit::default()
+        },
+    );
+    if let Ok(id) = IssueId::new("1") {
+        all.extend(edit(
+            EntityRef::Issue(id),
+            &IssueEdit {
+                number: Some(1),
+                date: Some(day.to_owned()),
+                reason: Some("first set out".into()),
+                ..IssueEdit::default()
+            },
+        ));
+    }
+    all
+}
+
+/// Parts by name.
+pub fn parts(job: &Job) -> Vec<(PartId, String)> {
+    let mut all: Vec<(PartId, String)> = job
+        .parts
+        .iter()
+        .map(|(id, p)| (id.clone(), p.name.clone().unwrap_or_else(|| id.to_string())))
+        .collect();
+    all.sort_by(|a, b| a.1.cmp(&b.1));
+    all
+}
+
+/// Faces with their names: *front of the head*.
+pub fn faces(job: &Job) -> Vec<(FaceId, String)> {
+    let mut all: Vec<(String, FaceId, String)> = job
+        .faces
+        .iter()
+        .map(|(id, f)| {
+            let part = f.part.as_ref().and_then(|p| job.parts.get(p)?.name.clone());
+            let own = f.name.clone().unwrap_or_else(|| id.to_string());
+            let words = part
+                .as_ref()
+                .map_or_else(|| own.clone(), |p| format!("{p}, {own}"));
+            (part.unwrap_or_default(), id.clone(), words)
+        })
+        .collect();
+    all.sort_by(|a, b| (&a.0, &a.2).cmp(&(&b.0, &b.2)));
+    all.into_iter().map(|(_, id, words)| (id, words)).collect()
+}
+
+/// A face of a part; a part that is new comes with its mould, one without a pattern with that.
+pub fn add_face(
+    job: &Job,
+    part: Result<PartId, &str>,
+    called: &str,
+    name: &mut dyn FnMut() -> String,
+) -> Option<(FaceId, Vec<Payload>)> {
+    let mut all = Vec::new();
+    let part = match part {
+        Ok(part) => part,
+        Err(new) => {
+            all = add_part(new, "", name);
+            all.iter().find_map(|p| match p {
+                Payload::Edit(Edit {
+                    on: EntityRef::Part(id),
+                    ..
+                }) => Some(id.clone()),
+                _ => None,
+            })?
+        }
+    };
+    if job.pattern_of(&part).is_none() {
+        let casting = CastingId::new(&format!("c{}", name())).ok()?;
+        all.extend(edit(
+            EntityRef::Casting(casting),
+            &CastingEdit {
+                part: Some(part.clone()),
+                number: Some("pattern".into()),
+                pattern: Some(true),
+                ..CastingEdit::default()
+            },
+        ));
+    }
+    let face = FaceId::new(&format!("f{}", name())).ok()?;
+    all.extend(edit(
+        EntityRef::Face(face.clone()),
+        &FaceEdit {
+            part: Some(part),
+            name: Some(called.trim().to_owned()),
+            ..FaceEdit::default()
+        },
+    ));
+    Some((face, all))
+}
+
+/// Marks of a face by letter.
+pub fn marks(job: &Job, face: &FaceId) -> Vec<(MarkId, String)> {
+    let mut all: Vec<(MarkId, String)> = job
+        .marks
+        .iter()
+        .filter(|(_, m)| m.face.as_ref() == Some(face))
+        .map(|(id, m)| (id.clone(), m.letter.clone().unwrap_or_default()))
+        .collect();
+    all.sort_by(|a, b| (&a.1, &a.0).cmp(&(&b.1, &b.0)));
+    all
+}
+
+/// The next mark, with the next letter; features that had nothing to follow yet follow the first two.
+pub fn add_mark(
+    job: &Job,
+    face: &FaceId,
+    name: &mut dyn FnMut() -> String,
+) -> Option<(MarkId, Vec<Payload>)> {
+    let there = marks(job, face);
+    let letter = ('A'..='Z').find(|l| !there.iter().any(|(_, t)| *t == l.to_string()))?;
+    // Marks come in the order of their ids: the first two carry the line of the face.
+    let id = MarkId::new(&format!("{}-{letter}", face.as_str()).to_lowercase())
+        .ok()
+        .filter(|id| !job.marks.contains_key(id))
+        .or_else(|| MarkId::new(&format!("m{}", name())).ok())?;
+    let mut all = edit(
+        EntityRef::Mark(id.clone()),
+        &MarkEdit {
+            face: Some(face.clone()),
+            letter: Some(letter.to_string()),
+            ..MarkEdit::default()
+        },
+    );
+    if let [(first, _)] = there.as_slice() {
+        for (feature, edited) in &job.features {
+            if edited.face.as_ref() == Some(face) && edited.rule.is_none() {
+                all.extend(edit(
+                    EntityRef::Feature(feature.clone()),
+                    &FeatureEdit {
+                        rule: Some(between(first, &id)),
+                        ..FeatureEdit::default()
+                    },
+                ));
+            }
+        }
+    }
+    Some((id, all))
+}
+
+fn between(from: &MarkId, to: &MarkId) -> RuleSpec {
+    RuleSpec::Line {
+        from: from.clone(),
+        to: to.clone(),
+        side: None,
+        along: Follow::DifferenceSplit,
+        across: None,
+    }
+}
+
+/// A feature, with what is usual until somebody says otherwise.
+pub fn add_feature(
+    job: &Job,
+    face: &FaceId,
+    called: &str,
+    name: &mut dyn FnMut() -> String,
+) -> Option<(FeatureId, Vec<Payload>)> {
+    let id = FeatureId::new(&format!("s{}", name())).ok()?;
+    let rule = match marks(job, face).as_slice() {
+        [(a, _), (b, _), ..] => Some(between(a, b)),
+        _ => None,
+    };
+    let all = edit(
+        EntityRef::Feature(id.clone()),
+        &FeatureEdit {
+            face: Some(face.clone()),
+            name: Some(called.trim().to_owned()),
+            tolerance: Some(Length::from_mm(3.0)),
+            rule,
+            marker: Some(Marker::SoftPencil),
+            drawn: Some(DrawnSide::Inside),
+            ..FeatureEdit::default()
+        },
+    );
+    Some((id, all))
+}
+
+/// How a feature follows, by its name on the keys.
+pub fn rule(job: &Job, face: &FaceId, old: Option<&RuleSpec>, how: &str) -> Option<RuleSpec> {
+    let all = marks(job, face);
+    if how == "best" {
+        return (all.len() >= 2).then(|| RuleSpec::BestFit {
+            marks: all
+                .into_iter()
+                .map(|(mark, _)| WeightedMark { mark, weight: 1.0 })
+                .collect(),
+            scale: false,
+        });
+    }
+    let mut spec = match (old, all.as_slice()) {
+        (Some(line @ RuleSpec::Line { .. }), _) => line.clone(),
+        (_, [(a, _), (b, _), ..]) => between(a, b),
+        _ => return None,
+    };
+    if let RuleSpec::Line { along, .. } = &mut spec {
+        *along = match how {
+            "from-a" => Follow::FixedDistance,
+            "stretch" => Follow::InProportion,
+            _ => Follow::DifferenceSplit,
+        };
+    }
+    Some(spec)
+}
+
+/// The name on the keys of how it follows.
+pub fn follows(spec: Option<&RuleSpec>) -> &'static str {
+    match spec {
+        Some(RuleSpec::BestFit { .. }) => "best",
+        Some(RuleSpec::Line { along, .. }) => match along {
+            Follow::FixedDistance => "from-a",
+            Follow::InProportion => "stretch",
+            Follow::DifferenceSplit => "split",
+        },
+        None => "split",
+    }
+}
+
+/// The instrument of a kind that is in the job, or a new one.
+fn instrument(job: &Job, with: TakenWith) -> Option<(InstrumentId, Vec<Payload>)> {
+    let kind = with.kind();
+    if let Some((id, _)) = job.instruments.iter().find(|(_, i)| i.kind == Some(kind)) {
+        return Some((id.clone(), Vec::new()));
+    }
+    let (id, called) = match with {
+        TakenWith::Over => ("soft-tape", "soft tape"),
+        TakenWith::Straight => ("pocket-tape", "pocket tape"),
+        TakenWith::Drawing => ("drawing", "the drawing"),
+    };
+    let id = InstrumentId::new(id).ok()?;
+    let said = edit(
+        EntityRef::Instrument(id.clone()),
+        &InstrumentEdit {
+            name: Some(called.into()),
+            kind: Some(kind),
+            class: (with != TakenWith::Drawing).then_some(ClassMark::II),
+            ..InstrumentEdit::default()
+        },
+    );
+    Some((id, said))
+}
+
+fn ends(of: &Measured) -> Option<[&PointRef; 2]> {
+    match of {
+        Measured::Straight { from, to } | Measured::Over { from, to } => Some([from, to]),
+        _ => None,
+    }
+}
+
+fn same_ends(a: &Measured, b: &Measured) -> bool {
+    match (ends(a), ends(b)) {
+        (Some([p, q]), Some([r, s])) => (p, q) == (r, s) || (p, q) == (s, r),
+        _ => false,
+    }
+}
+
+fn from_drawing(job: &Job, instrument: Option<&InstrumentId>) -> bool {
+    instrument
+        .and_then(|id| job.instruments.get(id))
+        .is_some_and(|i| i.kind == Some(InstrumentKind::Drawing))
+}
+
+/// A distance on the pattern. Where the same was read before, this corrects it; where the drawing
+/// gave it, a tape's word takes its place.
+pub fn read(
+    job: &Job,
+    casting: &CastingId,
+    [from, to]: [PointRef; 2],
+    value: Entry,
+    with: TakenWith,
+) -> Vec<Payload> {
+    let of = match with {
+        TakenWith::Straight => Measured::Straight { from, to },
+        TakenWith::Over | TakenWith::Drawing => Measured::Over { from, to },
+    };
+    let Some((instrument, mut all)) = instrument(job, with) else {
+        return Vec::new();
+    };
+    for kept in &job.readings {
+        if kept.says.casting != *casting || !same_ends(&kept.says.of, &of) {
+            continue;
+        }
+        let same = kept.says.instrument.as_ref() == Some(&instrument)
+            && core::mem::discriminant(&kept.says.of) == core::mem::discriminant(&of);
+        if same {
+            all.push(correct(kept.id, value));
+            return all;
+        }
+        if from_drawing(job, kept.says.instrument.as_ref()) || with == TakenWith::Drawing {
+            all.push(Payload::Withdraw(Withdrawal { target: kept.id }));
+        }
+    }
+    all.push(Payload::Reading(Reading {
+        casting: casting.clone(),
+        of,
+        value,
+        instrument: Some(instrument),
+        hooked: false,
+        stage: None,
+        within: None,
+        set_aside: None,
+    }));
+    all
+}
+
+/// Another value for a reading.
+pub fn correct(target: FactId, value: Entry) -> Payload {
+    Payload::Correct(Correction {
+        target,
+        value,
+        reason: "typed again while setting out".into(),
+    })
+}
+
+/// A tape's readings go to this point: it is not for dragging.
+pub fn taped(job: &Job, casting: &CastingId, point: &PointRef) -> bool {
+    job.readings.iter().any(|r| {
+        r.says.casting == *casting
+            && ends(&r.says.of).is_some_and(|e| e.contains(&point))
+            && !from_drawing(job, r.says.instrument.as_ref())
+    })
+}
+
+/// A point put down on the drawing.
+pub fn put_down(
+    job: &Job,
+    casting: &CastingId,
+    point: &PointRef,
+    place: &DrawnPlace,
+) -> Vec<Payload> {
+    let Some((instrument, mut all)) = instrument(job, TakenWith::Drawing) else {
+        return Vec::new();
+    };
+    let side = Some(place.side);
+    all.extend(match point {
+        PointRef::Mark(id) => edit(
+            EntityRef::Mark(id.clone()),
+            &MarkEdit {
+                side,
+                ..MarkEdit::default()
+            },
+        ),
+        PointRef::Feature(id) => edit(
+            EntityRef::Feature(id.clone()),
+            &FeatureEdit {
+                side,
+                ..FeatureEdit::default()
+            },
+        ),
+    });
+    let mut kept: Vec<FactId> = Vec::new();
+    for distance in &place.distances {
+        let value = Entry::of_mm(distance.value.mm());
+        let before = job.readings.iter().find(|r| {
+            r.says.casting == *casting
+                && r.says.instrument.as_ref() == Some(&instrument)
+                && same_ends(&r.says.of, &distance.of)
+        });
+        match before {
+            Some(reading) => {
+                kept.push(reading.id);
+                all.push(correct(reading.id, value));
+            }
+            None => all.push(Payload::Reading(Reading {
+                casting: casting.clone(),
+                of: distance.of.clone(),
+                value,
+                instrument: Some(instrument.clone()),
+                hooked: false,
+                stage: None,
+                within: None,
+                set_aside: None,
+            })),
+        }
+    }
+    // What the drawing said of it before holds no more.
+    for reading in &job.readings {
+        let stale = reading.says.casting == *casting
+            && reading.says.instrument.as_ref() == Some(&instrument)
+            && ends(&reading.says.of).is_some_and(|e| e[1] == point)
+            && !kept.contains(&reading.id);
+        if stale {
+            all.push(Payload::Withdraw(Withdrawal { target: reading.id }));
+        }
+    }
+    all
+}
+
+/// On which side of the line of the first two marks a point lies.
+pub fn side(point: &PointRef, side: LineSide) -> Vec<Payload> {
+    let side = Some(side);
+    match point {
+        PointRef::Mark(id) => edit(
+            EntityRef::Mark(id.clone()),
+            &MarkEdit {
+                side,
+                ..MarkEdit::default()
+            },
+        ),
+        PointRef::Feature(id) => edit(
+            EntityRef::Feature(id.clone()),
+            &FeatureEdit {
+                side,
+                ..FeatureEdit::default()
+            },
+        ),
+    }
+}
+
+/// What stands on a face: each point with how it stands.
+pub fn points(view: &FaceView) -> Vec<(PointRef, String, Stands)> {
+    let marks = view.marks.iter().map(|m| {
+        (
+            PointRef::Mark(m.mark.clone()),
+            m.letter.clone(),
+            m.stands.clone(),
+        )
+    });
+    let features = view.features.iter().map(|f| {
+        (
+            PointRef::Feature(f.feature.clone()),
+            f.title.clone(),
+            f.stands.clone(),
+        )
+    });
+    marks.chain(features).collect()
+}
+
+/// The reading to take next, and whether the design needs it or it would only check the others.
+pub fn next_reading(view: &FaceView) -> Option<([PointRef; 2], bool)> {
+    let all = points(view);
+    let needed = all.iter().find_map(|(_, _, stands)| match stands {
+        Stands::Open { next: Some(n), .. } => Some(n.clone()),
+        _ => None,
+    });
+    if let Some([from, to]) = needed {
+        // The line of the first two marks is read from the first.
+        let place = |p: &PointRef| all.iter().position(|(q, ..)| q == p);
+        let marks = matches!((&from, &to), (PointRef::Mark(_), PointRef::Mark(_)));
+        let turned = marks && place(&from) > place(&to);
+        return Some((if turned { [to, from] } else { [from, to] }, true));
+    }
+    let unread = |a: &PointRef, b: &PointRef| {
+        !view
+            .readings
+            .iter()
+            .filter_map(|r| ends(&r.of))
+            .any(|e| e.contains(&a) && e.contains(&b))
+    };
+    let held: Vec<&PointRef> = all
+        .iter()
+        .filter(|(_, _, s)| matches!(s, Stands::Held { .. }))
+        .map(|(p, ..)| p)
+        .collect();
+    // As many readings as unknowns hold a face and check nothing.
+    let spare = view.readings.len() + 3 > 2 * held.len();
+    if spare || held.len() < 3 {
+        return None;
+    }
+    held.iter()
+        .enumerate()
+        .flat_map(|(i, a)| {
+            held.get(i + 1..)
+                .unwrap_or_default()
+                .iter()
+                .map(move |b| [*a, *b])
+        })
+        .find(|[a, b]| matches!(a, PointRef::Mark(_)) && unread(a, b))
+        .map(|[a, b]| ([a.clone(), b.clone()], false))
+}
+
+/// What is still to be done before a sheet can be printed, in the order in which it is done.
+pub fn to_do(job: &Job, face: &FaceId, view: &FaceView) -> Vec<String> {
+    let mut all = Vec::new();
+    if view.marks.len() < 2 {
+        all.push("Add two marks that can be found again on every casting: corners, moulded-in pips, seam crossings".to_owned());
+    }
+    if view.features.is_empty() {
+        all.push("Add what has to land in the right place".into());
+    }
+    for (id, feature) in &job.features {
+        if feature.face.as_ref() == Some(face) && feature.outline.is_none() {
+            let title = view.features.iter().find(|f| f.feature == *id);
+            let title = title.map_or("it", |f| f.title.as_str());
+            all.push(format!("Give {title} its shape and size"));
+        }
+    }
+    let open = points(view);
+    if open
+        .iter()
+        .any(|(_, _, s)| matches!(s, Stands::EitherSide { .. }))
+    {
+        all.push("Say on which side it lies".into());
+    }
+    if view.marks.len() >= 2
+        && open
+            .iter()
+            .any(|(_, _, s)| matches!(s, Stands::Open { .. }))
+    {
+        all.push("Read the pattern: the distances that are asked for below".into());
+    }
+    all
+}
+
+/// An outline from what is typed, once it is whole.
+pub fn outline(
+    shape: &str,
+    [across, up, corner, capitals]: [Option<Entry>; 4],
+    words: &str,
+) -> Option<OutlineSpec> {
+    Some(match shape {
+        "circle" => OutlineSpec::Circle { diameter: across? },
+        "oval" => OutlineSpec::Oval {
+            width: across?,
+            height: up?,
+        },
+        "box" => {
+            let (width, height) = (across?, up?);
+            // A tenth of the shorter side, as the quick template has it.
+            let tenth = width.mm.mm().min(height.mm.mm()) / 10.0;
+            let corner = corner.unwrap_or_else(|| Entry::of_mm((tenth * 10.0).round() / 10.0));
+            OutlineSpec::RoundedBox {
+                width,
+                height,
+                corner,
+            }
+        }
+        "words" if !words.trim().is_empty() => OutlineSpec::Lettering {
+            text: words.trim().to_owned(),
+            capitals: capitals?,
+        },
+        _ => return None,
+    })
+}

@@ -1,0 +1,297 @@
+//! The face drawn true to scale: marks, what has to land, the readings between them. What a tape
+//! has not fixed can be dragged, or put down with a tap.
+
+use super::hand::{Hand, Looked};
+use super::model;
+use leptos::prelude::*;
+use samespot_core::job::PointRef;
+use samespot_core::prepare::setout::{FaceView, Stands};
+
+/// The room of the drawing, in its own units.
+const WIDE: f64 = 1000.0;
+const TALL: f64 = 500.0;
+/// What stays free around it.
+const FREE: f64 = 70.0;
+/// A pointer that went less far than this tapped.
+const TAP: f64 = 10.0;
+
+/// From the face's picture (mm, y up) to the screen's (y down).
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Fit {
+    scale: f64,
+    middle_mm: [f64; 2],
+}
+
+impl Fit {
+    fn of(view: &FaceView) -> Self {
+        let [l, b, r, t] = view.bounds_mm;
+        let scale =
+            ((WIDE - 2.0 * FREE) / (r - l).max(1.0)).min((TALL - 2.0 * FREE) / (t - b).max(1.0));
+        Self {
+            scale,
+            middle_mm: [(l + r) / 2.0, (b + t) / 2.0],
+        }
+    }
+
+    fn screen(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+        [
+            WIDE / 2.0 + (x - self.middle_mm[0]) * self.scale,
+            TALL / 2.0 - (y - self.middle_mm[1]) * self.scale,
+        ]
+    }
+
+    fn face(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+        [
+            self.middle_mm[0] + (x - WIDE / 2.0) / self.scale,
+            self.middle_mm[1] - (y - TALL / 2.0) / self.scale,
+        ]
+    }
+}
+
+/// A round length for the bar, near a fifth of the drawing's width.
+fn bar_mm(scale: f64) -> f64 {
+    let wanted = WIDE / 5.0 / scale;
+    [
+        1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0,
+    ]
+    .into_iter()
+    .rev()
+    .find(|l| *l <= wanted)
+    .unwrap_or(1.0)
+}
+
+/// Where a pointer is, in the drawing's units.
+fn at(ev: &web_sys::PointerEvent) -> Option<[f64; 2]> {
+    use wasm_bindgen::JsCast;
+    let drawing: web_sys::Element = ev.current_target()?.dyn_into().ok()?;
+    let r = drawing.get_bounding_client_rect();
+    (r.width() > 0.0 && r.height() > 0.0).then(|| {
+        [
+            (f64::from(ev.client_x()) - r.left()) / r.width() * WIDE,
+            (f64::from(ev.client_y()) - r.top()) / r.height() * TALL,
+        ]
+    })
+}
+
+/// What is being dragged: from where, and where it is now.
+#[derive(Debug, Clone, PartialEq)]
+struct Drag {
+    point: PointRef,
+    from: [f64; 2],
+    now: [f64; 2],
+}
+
+#[component]
+pub(super) fn Picture(hand: Hand) -> impl IntoView {
+    let drag = RwSignal::new(None::<Drag>);
+    let fit = move || match hand.looked.get_untracked() {
+        Looked::View(view) => Some((Fit::of(&view), view)),
+        _ => None,
+    };
+    // The nearest point under a finger: fingers are wide.
+    let under = move |p: [f64; 2]| -> Option<PointRef> {
+        let (fit, view) = fit()?;
+        let far = |q: [f64; 2]| {
+            let [x, y] = fit.screen(q);
+            (x - p[0]).hypot(y - p[1])
+        };
+        model::points(&view)
+            .into_iter()
+            .filter_map(|(point, _, stands)| match stands {
+                Stands::Held { at_mm, .. } => Some((point, far(at_mm))),
+                _ => None,
+            })
+            .filter(|(_, d)| *d < 44.0)
+            .min_by(|a, b| a.1.total_cmp(&b.1))
+            .map(|(point, _)| point)
+    };
+    let down = move |ev: web_sys::PointerEvent| {
+        let Some(p) = at(&ev) else { return };
+        if hand.placing.get_untracked() {
+            return;
+        }
+        if let Some(point) = under(p) {
+            ev.prevent_default();
+            drag.set(Some(Drag {
+                point,
+                from: p,
+                now: p,
+            }));
+        }
+    };
+    let moved = move |ev: web_sys::PointerEvent| {
+        if drag.with_untracked(Option::is_none) {
+            return;
+        }
+        if let Some(p) = at(&ev) {
+            drag.update(|d| {
+                if let Some(d) = d {
+                    d.now = p;
+                }
+            });
+        }
+    };
+    let up = move |ev: web_sys::PointerEvent| {
+        let Some((fit, _)) = fit() else { return };
+        let p = at(&ev);
+        if hand.placing.get_untracked() {
+            if let (Some(point), Some(p)) = (hand.chosen.get_untracked(), p) {
+                hand.put_down(point, fit.face(p));
+            }
+            return;
+        }
+        let Some(d) = drag.get_untracked() else {
+            return;
+        };
+        drag.set(None);
+        let p = p.unwrap_or(d.now);
+        if (p[0] - d.from[0]).hypot(p[1] - d.from[1]) < TAP {
+            hand.choose(Some(d.point));
+        } else {
+            hand.put_down(d.point, fit.face(p));
+        }
+    };
+    let shown = Memo::new(move |_| hand.view());
+    view! {
+        <svg
+            class="setout-picture"
+            class:placing=move || hand.placing.get()
+            viewBox=format!("0 0 {WIDE} {TALL}")
+            role="img"
+            aria-label="The face, true to scale, seen from outside"
+            on:pointerdown=down
+            on:pointermove=moved
+            on:pointerup=up
+            on:pointerleave=move |_| drag.set(None)
+        >
+            {move || shown.get().map(|view| drawing(hand, &view))}
+            {move || drag.get().map(|d| {
+                let [x, y] = d.now;
+                view! { <path class="wide" d=format!("M{:.1} {y:.1}H{:.1}M{x:.1} {:.1}V{:.1}", x - 30.0, x + 30.0, y - 30.0, y + 30.0) /> }
+            })}
+        </svg>
+    }
+}
+
+fn drawing(hand: Hand, view: &FaceView) -> AnyView {
+    let fit = Fit::of(view);
+    let lines = view
+        .readings
+        .iter()
+        .filter_map(|r| {
+            let [a, b] = r.line_mm?;
+            let ([x1, y1], [x2, y2]) = (fit.screen(a), fit.screen(b));
+            let class = if r.doubt.is_some() {
+                "reading odd"
+            } else {
+                "reading"
+            };
+            Some(view! { <path class=class d=format!("M{x1:.1} {y1:.1}L{x2:.1} {y2:.1}") /> })
+        })
+        .collect_view();
+    let next = model::next_reading(view).and_then(|(ends, _)| {
+        let place = |p: &PointRef| {
+            model::points(view)
+                .into_iter()
+                .find_map(|(q, _, s)| match s {
+                    Stands::Held { at_mm, .. } if q == *p => Some(fit.screen(at_mm)),
+                    _ => None,
+                })
+        };
+        let ([x1, y1], [x2, y2]) = (place(&ends[0])?, place(&ends[1])?);
+        Some(view! { <path class="asked" d=format!("M{x1:.1} {y1:.1}L{x2:.1} {y2:.1}") /> })
+    });
+    let outlines = view
+        .features
+        .iter()
+        .map(|f| {
+            let mut d = String::new();
+            for run in &f.outline {
+                for (k, p) in run.iter().enumerate() {
+                    let [x, y] = fit.screen(*p);
+                    d.push_str(&format!("{}{x:.1} {y:.1}", if k == 0 { "M" } else { "L" }));
+                }
+                d.push('Z');
+            }
+            view! { <path class="outline" fill-rule="evenodd" d=d /> }
+        })
+        .collect_view();
+    let points = model::points(view)
+        .into_iter()
+        .map(|(point, title, stands)| {
+            let mark = matches!(point, PointRef::Mark(_));
+            let chosen = hand.chosen.with_untracked(|c| c.as_ref() == Some(&point));
+            let crosses: Vec<[f64; 2]> = match &stands {
+                Stands::Held { at_mm, .. } => vec![fit.screen(*at_mm)],
+                Stands::EitherSide { either_mm, .. } => {
+                    either_mm.iter().flatten().map(|p| fit.screen(*p)).collect()
+                }
+                Stands::Open { .. } => Vec::new(),
+            };
+            let sure = matches!(stands, Stands::Held { .. });
+            crosses
+                .into_iter()
+                .map(|[x, y]| {
+                    let r = if mark { 16.0 } else { 9.0 };
+                    let cross = format!(
+                        "M{:.1} {y:.1}H{:.1}M{x:.1} {:.1}V{:.1}",
+                        x - r,
+                        x + r,
+                        y - r,
+                        y + r
+                    );
+                    let class = match (sure, mark) {
+                        (false, _) => "dash",
+                        (true, true) => "wide",
+                        (true, false) => "centre",
+                    };
+                    view! {
+                        {chosen.then(|| view! { <circle class="narrow" cx=format!("{x:.1}") cy=format!("{y:.1}") r="30" /> })}
+                        <path class=class d=cross />
+                        <text class:mark=mark x=format!("{:.1}", x + 12.0) y=format!("{:.1}", y - 14.0)>{title.clone()}</text>
+                    }
+                })
+                .collect_view()
+        })
+        .collect_view();
+    let bar = bar_mm(fit.scale);
+    let (left, right) = (FREE / 2.0, FREE / 2.0 + bar * fit.scale);
+    view! {
+        {lines}
+        {next}
+        {outlines}
+        {points}
+        <path class="wide" d=format!("M{left:.1} {0:.1}V{1:.1}H{right:.1}V{0:.1}", TALL - 30.0, TALL - 18.0) />
+        <text x=format!("{:.1}", right + 12.0) y=format!("{:.1}", TALL - 16.0)>{format!("{bar} mm")}</text>
+    }
+    .into_any()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn view(bounds_mm: [f64; 4]) -> FaceView {
+        FaceView {
+            face: samespot_core::job::FaceId::new("f").expect("an id"),
+            name: String::new(),
+            marks: Vec::new(),
+            features: Vec::new(),
+            readings: Vec::new(),
+            bounds_mm,
+            notes: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn what_is_put_down_comes_back_where_it_was_put() {
+        let fit = Fit::of(&view([-200.0, -50.0, 300.0, 150.0]));
+        let back = fit.face(fit.screen([123.0, 45.0]));
+        assert!((back[0] - 123.0).abs() < 1e-9 && (back[1] - 45.0).abs() < 1e-9);
+        // Up on the face is up on the screen.
+        assert!(fit.screen([0.0, 100.0])[1] < fit.screen([0.0, 0.0])[1]);
+        // Nothing of it falls out of the drawing.
+        assert!(fit.screen([-200.0, 150.0])[0] >= FREE - 1e-9);
+        assert!((bar_mm(fit.scale) - 100.0).abs() < 1e-9);
+    }
+}

@@ -1,0 +1,465 @@
+//! What stands on the face: marks, and what has to land in the right place; the particulars of one.
+
+use super::hand::Hand;
+use super::model;
+use super::sizes::{Length, OutlineForm, Typing};
+use crate::ports::ids;
+use crate::screens::job::model::edit;
+use crate::widgets::choice::{Choice, Choices};
+use crate::widgets::field::Field;
+use leptos::prelude::*;
+use samespot_core::job::{
+    EntityRef, Entry, FeatureEdit, FeatureId, Hand as Handed, LineSide, MarkEdit, MarkId, Payload,
+    PointRef, Removal, RuleSpec,
+};
+use samespot_core::prepare::setout::Stands;
+use samespot_core::units::{AngleOptions, Sides, Typed, parse_angle};
+
+/// How a point stands, in a few words.
+fn stands_words(stands: &Stands) -> String {
+    match stands {
+        Stands::Held { within, .. } if within.mm() >= 0.05 => {
+            format!("± {} mm", crate::say::numbers::tenth(*within))
+        }
+        Stands::Held { .. } => "held".into(),
+        Stands::Open { need, .. } => need.clone(),
+        Stands::EitherSide { .. } => "on which side?".into(),
+    }
+}
+
+/// The lists and the particulars of what is chosen.
+#[component]
+pub(super) fn Points(hand: Hand) -> impl IntoView {
+    let lines = Memo::new(move |_| hand.view().map(|v| model::points(&v)).unwrap_or_default());
+    let list = move |marks: bool| {
+        lines
+            .get()
+            .into_iter()
+            .filter(|(p, ..)| matches!(p, PointRef::Mark(_)) == marks)
+            .map(|(point, title, stands)| {
+                let here = {
+                    let point = point.clone();
+                    move || hand.chosen.with(|c| c.as_ref() == Some(&point))
+                };
+                let title = if title.trim().is_empty() {
+                    "no name yet".to_owned()
+                } else {
+                    title
+                };
+                view! {
+                    <li>
+                        <button type="button" class="setout-point" aria-pressed=move || if here() { "true" } else { "false" }
+                            on:click=move |_| hand.choose(Some(point.clone()))>
+                            <strong>{title}</strong>
+                            <span class="second">{stands_words(&stands)}</span>
+                        </button>
+                    </li>
+                }
+            })
+            .collect_view()
+    };
+    let add_mark = move |_| {
+        let Some(face) = hand.face.get_untracked() else {
+            return;
+        };
+        let made = hand
+            .from_job(|j| model::add_mark(j, &face, &mut ids::thing))
+            .flatten();
+        if let Some((id, said)) = made {
+            hand.say(&said);
+            hand.choose(Some(PointRef::Mark(id)));
+        }
+    };
+    let called = RwSignal::new(String::new());
+    let add_feature = move |_| {
+        let Some(face) = hand.face.get_untracked() else {
+            return;
+        };
+        let name = called.get_untracked();
+        if name.trim().is_empty() {
+            return;
+        }
+        let made = hand
+            .from_job(|j| model::add_feature(j, &face, &name, &mut ids::thing))
+            .flatten();
+        if let Some((id, said)) = made {
+            hand.say(&said);
+            called.set(String::new());
+            hand.choose(Some(PointRef::Feature(id)));
+        }
+    };
+    let named = move || !called.get().trim().is_empty();
+    let chosen = Memo::new(move |_| hand.chosen.get());
+    view! {
+        <section class="sheet job-part" aria-labelledby="setout-marks">
+            <h2 id="setout-marks">"Marks"</h2>
+            <p class="second">"Points that can be found again on every casting. A is left and B right, seen from outside"</p>
+            <button type="button" id="mark-add" class="key" on:click=add_mark>"Add a mark"</button>
+            <ul class="setout-points">{move || list(true)}</ul>
+            {move || match chosen.get() {
+                Some(PointRef::Mark(id)) => view! { <MarkForm hand=hand mark=id /> }.into_any(),
+                _ => ().into_any(),
+            }}
+        </section>
+        <section class="sheet job-part" aria-labelledby="setout-features">
+            <h2 id="setout-features">"What has to land in the right place"</h2>
+            <div class="job-row">
+                <label class="job-field">
+                    <span>"What it is"</span>
+                    <input id="feature-new" type="text" autocomplete="off" placeholder="eye" prop:value=move || called.get()
+                        on:input=move |ev| called.set(event_target_value(&ev)) />
+                </label>
+                <button type="button" id="feature-add" class="key" on:click=add_feature
+                    aria-disabled=move || if named() { "false" } else { "true" }>
+                    {move || if named() { "Add it" } else { "Name it to add it" }}
+                </button>
+            </div>
+            <ul class="setout-points">{move || list(false)}</ul>
+            {move || match chosen.get() {
+                Some(PointRef::Feature(id)) => view! { <FeatureForm hand=hand feature=id /> }.into_any(),
+                _ => ().into_any(),
+            }}
+        </section>
+    }
+}
+
+/// The keys every point has: its side, the drawing, out of the job.
+#[component]
+fn Common(hand: Hand, point: PointRef) -> impl IntoView {
+    let point = StoredValue::new(point);
+    let side = Signal::derive(move || {
+        hand.of_job(|j| {
+            let told = point.with_value(|p| match p {
+                PointRef::Mark(id) => j.marks.get(id).and_then(|m| m.side),
+                PointRef::Feature(id) => j.features.get(id).and_then(|f| f.side),
+            });
+            match told {
+                Some(LineSide::Above) => "above",
+                Some(LineSide::Below) => "below",
+                None => "",
+            }
+        })
+        .unwrap_or_default()
+        .to_owned()
+    });
+    // The first two marks are the line itself.
+    let first_two = move || {
+        let face = hand.face.get()?;
+        hand.of_job(|j| {
+            let all = model::marks(j, &face);
+            point.with_value(|p| {
+                all.iter()
+                    .take(2)
+                    .any(|(id, _)| *p == PointRef::Mark(id.clone()))
+            })
+        })
+    };
+    let off_line = move || first_two() == Some(false);
+    let take_out = move |_| {
+        let entity = point.with_value(|p| match p {
+            PointRef::Mark(id) => EntityRef::Mark(id.clone()),
+            PointRef::Feature(id) => EntityRef::Feature(id.clone()),
+        });
+        hand.say(&[Payload::Remove(Removal { entity })]);
+        hand.choose(None);
+    };
+    view! {
+        <Show when=off_line>
+            <Choices
+                legend="Seen from outside, with A left and B right, it lies"
+                shown=true
+                choices=vec![
+                    Choice::words("above", "above the line A–B"),
+                    Choice::words("below", "below it"),
+                ]
+                taken=side
+                take=move |v: String| {
+                    let to = if v == "below" { LineSide::Below } else { LineSide::Above };
+                    hand.say(&point.with_value(|p| model::side(p, to)));
+                }
+            />
+        </Show>
+        <div class="job-row">
+            <Show when=off_line>
+                <button type="button" class="key" aria-pressed=move || if hand.placing.get() { "true" } else { "false" }
+                    on:click=move |_| hand.placing.update(|p| *p = !*p)>
+                    {move || if hand.placing.get() { "Now tap the drawing" } else { "Put it down on the drawing" }}
+                </button>
+            </Show>
+        </div>
+        // Not under a finger by mistake: what moves above must not put it there.
+        <details class="job-more">
+            <summary>"Take it out of the design"</summary>
+            <button type="button" class="key" on:click=take_out>"Take it out (Undo brings it back)"</button>
+        </details>
+    }
+}
+
+#[component]
+fn MarkForm(hand: Hand, mark: MarkId) -> impl IntoView {
+    let id = StoredValue::new(mark.clone());
+    let of = move |read: fn(&MarkEdit) -> Option<String>| {
+        Signal::derive(move || {
+            hand.of_job(|j| id.with_value(|id| j.marks.get(id).and_then(read)))
+                .flatten()
+                .unwrap_or_default()
+        })
+    };
+    let keep = move |fields: MarkEdit| hand.say(&edit(EntityRef::Mark(id.get_value()), &fields));
+    let hidden = Signal::derive(move || {
+        hand.of_job(|j| id.with_value(|id| j.marks.get(id).and_then(|m| m.hidden)))
+            .flatten()
+            .map_or(String::new(), |h| {
+                if h { "hidden" } else { "show" }.to_owned()
+            })
+    });
+    view! {
+        <div class="setout-form">
+            <Field id="mark-letter" label="Letter on the sheet" value=of(|m| m.letter.clone())
+                keep=move |letter: String| keep(MarkEdit { letter: Some(letter), ..MarkEdit::default() }) />
+            <Field id="mark-found" label="How it is found" hint="moulded-in pip under the brow" value=of(|m| m.found.clone())
+                keep=move |found: String| keep(MarkEdit { found: Some(found), ..MarkEdit::default() }) />
+            <Choices
+                legend="In the finished piece it is"
+                shown=true
+                choices=vec![Choice::words("hidden", "hidden"), Choice::words("show", "on show, painted over")]
+                taken=hidden
+                take=move |v: String| keep(MarkEdit { hidden: Some(v == "hidden"), ..MarkEdit::default() })
+            />
+            <Common hand=hand point=PointRef::Mark(mark) />
+        </div>
+    }
+}
+
+/// What a feature may be out, by what it is.
+const PRESETS: [(&str, f64); 3] = [("pavement", 5.0), ("painted", 3.0), ("pair", 2.0)];
+
+#[component]
+fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
+    let id = StoredValue::new(feature.clone());
+    let point = PointRef::Feature(feature.clone());
+    let fields = Memo::new(move |_| {
+        hand.of_job(|j| id.with_value(|id| j.features.get(id).cloned()))
+            .flatten()
+            .unwrap_or_default()
+    });
+    let keep = move |set: FeatureEdit| hand.say(&edit(EntityRef::Feature(id.get_value()), &set));
+    let name = Signal::derive(move || fields.with(|f| f.name.clone()).unwrap_or_default());
+    let finish = Signal::derive(move || fields.with(|f| f.finish.clone()).unwrap_or_default());
+    let handed = Signal::derive(move || {
+        match fields.with(|f| f.hand) {
+            Some(Handed::Left) => "left",
+            Some(Handed::Right) => "right",
+            None => "one",
+        }
+        .to_owned()
+    });
+    let follows =
+        Signal::derive(move || fields.with(|f| model::follows(f.rule.as_ref())).to_owned());
+    let within = Typing::new(
+        fields
+            .with_untracked(|f| f.tolerance.map(|t| Entry::of_mm(t.mm())))
+            .as_ref(),
+    );
+    let preset = Signal::derive(move || {
+        let mm = fields
+            .with(|f| f.tolerance)
+            .map_or(0.0, samespot_core::units::Length::mm);
+        PRESETS
+            .iter()
+            .find(|(_, p)| (p - mm).abs() < 1e-6)
+            .map_or("", |(n, _)| n)
+            .to_owned()
+    });
+    let turn = RwSignal::new(fields.with_untracked(|f| {
+        f.turn
+            .filter(|t| t.rad() != 0.0)
+            .map(|t| format!("{}", (t.deg() * 10.0).round() / 10.0))
+            .unwrap_or_default()
+    }));
+    let turn_options = || AngleOptions {
+        sides: Some(Sides {
+            minus: "clockwise".into(),
+            plus: "anticlockwise".into(),
+        }),
+        ..AngleOptions::default()
+    };
+    let turn_why = move || {
+        let text = turn.get();
+        match parse_angle(&text, &turn_options()) {
+            Typed::Understood(_) | Typed::NotMeasured => String::new(),
+            _ => "An angle in degrees, as 15 or -15".to_owned(),
+        }
+    };
+    let keep_turn = move |_| {
+        let text = turn.get_untracked();
+        let angle = match parse_angle(&text, &turn_options()) {
+            Typed::Understood(angle) => angle.angle,
+            Typed::NotMeasured => samespot_core::units::Angle::ZERO,
+            _ => return,
+        };
+        keep(FeatureEdit {
+            turn: Some(angle),
+            ..FeatureEdit::default()
+        });
+    };
+    let take_rule = move |how: String| {
+        let Some(face) = hand.face.get_untracked() else {
+            return;
+        };
+        let made = hand
+            .from_job(|j| {
+                let old = id.with_value(|id| j.features.get(id).and_then(|f| f.rule.clone()));
+                model::rule(j, &face, old.as_ref(), &how)
+            })
+            .flatten();
+        match made {
+            Some(rule) => keep(FeatureEdit {
+                rule: Some(rule),
+                ..FeatureEdit::default()
+            }),
+            None => hand
+                .session
+                .notice("A rule needs two marks: add them first", true),
+        }
+    };
+    let ends = move || {
+        fields.with(|f| match &f.rule {
+            Some(RuleSpec::Line { from, to, .. }) => Some((from.clone(), to.clone())),
+            _ => None,
+        })
+    };
+    let set_end = move |first: bool| {
+        move |ev: web_sys::Event| {
+            let Ok(mark) = MarkId::new(&event_target_value(&ev)) else {
+                return;
+            };
+            let Some(mut rule) = fields.get_untracked().rule else {
+                return;
+            };
+            if let RuleSpec::Line { from, to, .. } = &mut rule {
+                let (this, other) = if first { (from, to) } else { (to, from) };
+                // Taking the other's place turns the line round.
+                if *other == mark {
+                    core::mem::swap(this, other);
+                } else {
+                    *this = mark;
+                }
+            }
+            keep(FeatureEdit {
+                rule: Some(rule),
+                ..FeatureEdit::default()
+            });
+        }
+    };
+    let letters = Memo::new(move |_| {
+        let face = hand.face.get()?;
+        hand.of_job(|j| model::marks(j, &face))
+    });
+    let select = move |id: &'static str, label: &'static str, first: bool| {
+        view! {
+            <label class="job-field short">
+                <span>{label}</span>
+                <select id=id on:change=set_end(first)
+                    prop:value=move || ends().map(|(a, b)| if first { a } else { b }.to_string()).unwrap_or_default()>
+                    {move || letters.get().unwrap_or_default().into_iter().map(|(id, letter)| {
+                        let is = ends().is_some_and(|(a, b)| id == if first { a } else { b });
+                        view! { <option value=id.to_string() selected=is>{letter}</option> }
+                    }).collect_view()}
+                </select>
+            </label>
+        }
+    };
+    let sentence = move || {
+        hand.view().and_then(|v| {
+            let f = v
+                .features
+                .iter()
+                .find(|f| id.with_value(|id| f.feature == *id))?;
+            Some(f.sentence.clone()).filter(|s| !s.is_empty())
+        })
+    };
+    let done = move |_: bool| {
+        if let Some(entry) = within.entry() {
+            if fields.with_untracked(|f| f.tolerance) != Some(entry.mm) {
+                keep(FeatureEdit {
+                    tolerance: Some(entry.mm),
+                    ..FeatureEdit::default()
+                });
+            }
+        }
+    };
+    view! {
+        <div class="setout-form">
+            <Field id="feature-name" label="What it is" value=name
+                keep=move |n: String| keep(FeatureEdit { name: Some(n), ..FeatureEdit::default() }) />
+            <Choices
+                legend="One of a pair? The figure's own left or right"
+                shown=true
+                choices=vec![
+                    Choice::words("left", "left"),
+                    Choice::words("right", "right"),
+                    Choice::words("one", "there is only one"),
+                ]
+                taken=handed
+                take=move |v: String| {
+                    let hand = match v.as_str() {
+                        "left" => Some(Handed::Left),
+                        "right" => Some(Handed::Right),
+                        _ => None,
+                    };
+                    keep(FeatureEdit { hand, ..FeatureEdit::default() });
+                }
+            />
+            <OutlineForm hand=hand feature=feature />
+            <Choices
+                legend="How far out may it be, any way?"
+                shown=true
+                choices=vec![
+                    Choice::words("pavement", "5 mm, seen from the pavement"),
+                    Choice::words("painted", "3 mm, painted feature"),
+                    Choice::words("pair", "2 mm, pair or lettering"),
+                ]
+                taken=preset
+                take=move |v: String| {
+                    if let Some((_, mm)) = PRESETS.iter().find(|(n, _)| *n == v) {
+                        within.set(&format!("{mm}"));
+                        keep(FeatureEdit {
+                            tolerance: Some(samespot_core::units::Length::from_mm(*mm)),
+                            ..FeatureEdit::default()
+                        });
+                    }
+                }
+            />
+            <Length id="feature-within" label="or within" typing=within done=done />
+            <Choices
+                legend="When a casting is not as the pattern"
+                shown=true
+                choices=vec![
+                    Choice::words("split", "the difference is split between the two marks"),
+                    Choice::words("from-a", "it keeps its distance from the first"),
+                    Choice::words("stretch", "it moves in proportion"),
+                    Choice::words("best", "best fit to all marks"),
+                ]
+                taken=follows
+                take=take_rule
+            />
+            <Show when=move || ends().is_some()>
+                <div class="job-row">
+                    {select("feature-from", "First mark", true)}
+                    {select("feature-to", "Second mark", false)}
+                    <label class="job-field">
+                        <span>"Turned from square to that line, degrees"</span>
+                        <input id="feature-turn" inputmode="text" placeholder="0" prop:value=move || turn.get()
+                            on:input=move |ev| turn.set(event_target_value(&ev)) on:change=keep_turn />
+                    </label>
+                </div>
+                <p class="job-why" role="status">{turn_why}</p>
+            </Show>
+            <Field id="feature-finish" label="Finish" hint="colour, gloss, coats" value=finish
+                keep=move |t: String| keep(FeatureEdit { finish: Some(t), ..FeatureEdit::default() }) />
+            <p class="second">{move || sentence()}</p>
+            <Common hand=hand point=point />
+        </div>
+    }
+}

@@ -1,0 +1,253 @@
+//! Readings of the pattern: the one asked for next, a big field for it, and all of them in a table.
+
+use super::hand::Hand;
+use super::model::{self, TakenWith};
+use super::sizes::{Length, Typing};
+use crate::say::numbers::tenth;
+use crate::widgets::choice::{Choice, Choices};
+use leptos::prelude::*;
+use samespot_core::job::{FactId, FeatureId, LineSide, MarkId, Payload, PointRef, Withdrawal};
+use samespot_core::prepare::setout::{ReadingView, Stands};
+
+/// How a point is named in a list of choices.
+fn key(point: &PointRef) -> String {
+    match point {
+        PointRef::Mark(id) => format!("mark {id}"),
+        PointRef::Feature(id) => format!("feature {id}"),
+    }
+}
+
+fn of_key(text: &str) -> Option<PointRef> {
+    let (kind, id) = text.split_once(' ')?;
+    match kind {
+        "mark" => MarkId::new(id).ok().map(PointRef::Mark),
+        _ => FeatureId::new(id).ok().map(PointRef::Feature),
+    }
+}
+
+#[component]
+pub(super) fn Readings(hand: Hand) -> impl IntoView {
+    let typing = Typing::new(None);
+    let with = RwSignal::new("over".to_owned());
+    let changing = RwSignal::new(None::<ReadingView>);
+    let proposed = Memo::new(move |_| hand.view().and_then(|v| model::next_reading(&v)));
+    let ends = Memo::new(move |_| hand.ends.get().or_else(|| proposed.get().map(|(e, _)| e)));
+    let titles = Memo::new(move |_| {
+        hand.view()
+            .map(|v| {
+                model::points(&v)
+                    .into_iter()
+                    .map(|(p, title, _)| match p {
+                        PointRef::Mark(_) => (p, title),
+                        PointRef::Feature(_) => (p, format!("middle of {title}")),
+                    })
+                    .collect::<Vec<_>>()
+            })
+            .unwrap_or_default()
+    });
+    let enough = move || titles.with(|t| t.len() >= 2);
+    let words = move || {
+        let [from, to] = ends.get()?;
+        let title =
+            |p: &PointRef| titles.with(|t| t.iter().find(|(q, _)| q == p).map(|(_, n)| n.clone()));
+        Some(format!("{} to {}", title(&from)?, title(&to)?))
+    };
+    let label = Signal::derive(move || match changing.get() {
+        Some(reading) => reading.words,
+        None => words().unwrap_or_else(|| "Choose from and to".into()),
+    });
+    let why = move || match (changing.get(), hand.ends.get(), proposed.get()) {
+        (Some(_), ..) => "Typed again: the old one is kept beside it",
+        (_, Some(_), _) => "Chosen by you",
+        (_, None, Some((_, true))) => "Asked for next",
+        (_, None, Some((_, false))) => "Nothing checks these readings; this one more would",
+        (_, None, None) => "Every point is held. More readings make them surer",
+    };
+    let keep = move |_: bool| {
+        let Some(entry) = typing.entry() else { return };
+        let said = match changing.get_untracked() {
+            Some(reading) => Some(vec![model::correct(reading.fact, entry)]),
+            None => ends
+                .get_untracked()
+                .zip(hand.pattern())
+                .and_then(|(ends, casting)| {
+                    let with = TakenWith::named(&with.get_untracked());
+                    hand.from_job(|j| model::read(j, &casting, ends, entry, with))
+                }),
+        };
+        if let Some(said) = said {
+            hand.say(&said);
+            typing.set("");
+            changing.set(None);
+            hand.ends.set(None);
+        }
+    };
+    let by_key = move |by_key: bool| {
+        // Leaving the field is no word: the reading in hand may change under it.
+        if by_key {
+            keep(true);
+        }
+    };
+    let set_end = move |first: bool| {
+        move |ev: web_sys::Event| {
+            let Some(point) = of_key(&event_target_value(&ev)) else {
+                return;
+            };
+            let now = ends.get_untracked();
+            let other = titles
+                .with_untracked(|t| t.iter().find(|(p, _)| *p != point).map(|(p, _)| p.clone()));
+            let Some(other) = now
+                .map(|[a, b]| if first { b } else { a })
+                .filter(|o| *o != point)
+                .or(other)
+            else {
+                return;
+            };
+            changing.set(None);
+            hand.ends.set(Some(if first {
+                [point, other]
+            } else {
+                [other, point]
+            }));
+        }
+    };
+    let select = move |id: &'static str, label: &'static str, first: bool| {
+        let is = move || ends.get().map(|[a, b]| if first { a } else { b });
+        view! {
+            <label class="job-field">
+                <span>{label}</span>
+                <select id=id on:change=set_end(first) prop:value=move || is().map(|p| key(&p)).unwrap_or_default()>
+                    {move || titles.get().into_iter().map(|(p, title)| {
+                        let here = is().as_ref() == Some(&p);
+                        view! { <option value=key(&p) selected=here>{title}</option> }
+                    }).collect_view()}
+                </select>
+            </label>
+        }
+    };
+    let asks_side = Memo::new(move |_| {
+        hand.view().is_some_and(|v| {
+            model::points(&v)
+                .iter()
+                .any(|(_, _, s)| matches!(s, Stands::EitherSide { .. }))
+        })
+    });
+    let ready = move || !typing.is_empty();
+    view! {
+        <section class="sheet setout-readings" aria-labelledby="setout-readings">
+            <h2 id="setout-readings">"Readings of the pattern"</h2>
+            <Show when=enough fallback=|| view! { <p class="second">"Add two marks first: then each distance is asked for here"</p> }>
+                <EitherSides hand=hand />
+                <div class="setout-next" hidden=move || asks_side.get()>
+                    <p class="second" role="status">{why}</p>
+                    <Length id="reading-value" label=label typing=typing done=by_key />
+                    <Show when=move || changing.get().is_none()>
+                        <div class="job-row">
+                            {select("reading-from", "From", true)}
+                            {select("reading-to", "To", false)}
+                        </div>
+                        <Choices
+                            legend="Taken with"
+                            shown=true
+                            choices=vec![
+                                Choice::words("over", "soft tape, laid over the surface"),
+                                Choice::words("straight", "tape held straight"),
+                                Choice::words("drawing", "the drawing says so"),
+                            ]
+                            taken=with
+                            take=move |v: String| with.set(v)
+                        />
+                    </Show>
+                    <div class="job-row">
+                        <button type="button" id="reading-keep" class="key main" on:click=move |_| keep(false)
+                            aria-disabled=move || if ready() { "false" } else { "true" }>
+                            {move || if ready() { "Keep it" } else { "Type what the tape says" }}
+                        </button>
+                        <Show when=move || changing.get().is_some()>
+                            <button type="button" class="key" on:click=move |_| {
+                                if let Some(reading) = changing.get_untracked() {
+                                    hand.say(&[Payload::Withdraw(Withdrawal { target: reading.fact })]);
+                                    changing.set(None);
+                                    typing.set("");
+                                }
+                            }>"Take this reading out"</button>
+                            <button type="button" class="key" on:click=move |_| {
+                                changing.set(None);
+                                typing.set("");
+                            }>"Leave it as it is"</button>
+                        </Show>
+                    </div>
+                </div>
+            </Show>
+            <Table hand=hand change=move |reading: ReadingView| {
+                typing.set(&reading.typed);
+                changing.set(Some(reading));
+            } changing=changing />
+        </section>
+    }
+}
+
+/// A point that readings leave on either side of the line: the one question, before anything else.
+#[component]
+fn EitherSides(hand: Hand) -> impl IntoView {
+    move || {
+        let view = hand.view()?;
+        let (point, title, _) = model::points(&view)
+            .into_iter()
+            .find(|(_, _, s)| matches!(s, Stands::EitherSide { .. }))?;
+        let say = move |side: LineSide| {
+            let point = point.clone();
+            move |_| hand.say(&model::side(&point, side))
+        };
+        Some(view! {
+            <div class="setout-either" role="group" aria-label="On which side">
+                <p>{format!("{} fits on either side of the line A–B. Seen from outside, it lies", crate::say::job::capital(&title))}</p>
+                <div class="job-row">
+                    <button type="button" class="key main" on:click=say(LineSide::Above)>"above the line"</button>
+                    <button type="button" class="key main" on:click=say(LineSide::Below)>"below the line"</button>
+                </div>
+            </div>
+        })
+    }
+}
+
+#[component]
+fn Table(
+    hand: Hand,
+    #[prop(into)] change: Callback<ReadingView>,
+    changing: RwSignal<Option<ReadingView>>,
+) -> impl IntoView {
+    let rows = Memo::new(move |_| hand.view().map(|v| v.readings.clone()).unwrap_or_default());
+    let here = move |fact: FactId| changing.with(|c| c.as_ref().is_some_and(|c| c.fact == fact));
+    view! {
+        <Show when=move || rows.with(|r| !r.is_empty())>
+            <table class="setout-table">
+                <thead>
+                    <tr><th scope="col">"What"</th><th scope="col">"mm"</th><th scope="col">"off by"</th><th scope="col"></th></tr>
+                </thead>
+                <tbody>
+                    {move || rows.get().into_iter().map(|r| {
+                        let fact = r.fact;
+                        let again = r.clone();
+                        let plain = r.typed.trim() == tenth(r.value) || r.typed.trim().parse::<f64>().is_ok();
+                        let typed = (!plain).then(|| r.typed.clone());
+                        view! {
+                            <tr class:odd=r.doubt.is_some() class:here=move || here(fact)>
+                                <th scope="row">
+                                    {r.words.clone()}
+                                    {r.doubt.clone().map(|d| view! { <p class="why">{d}</p> })}
+                                </th>
+                                <td class="figure">{tenth(r.value)}{typed.map(|t| view! { <span class="second">{t}</span> })}</td>
+                                <td class="figure">{r.off_by.map(tenth)}</td>
+                                <td>
+                                    <button type="button" class="key" aria-label=format!("Change {}", r.words)
+                                        on:click=move |_| { let _ = change.try_run(again.clone()); }>"Change"</button>
+                                </td>
+                            </tr>
+                        }
+                    }).collect_view()}
+                </tbody>
+            </table>
+        </Show>
+    }
+}

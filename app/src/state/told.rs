@@ -1,0 +1,103 @@
+//! What each worker was told of a job: a question brings along whatever its worker lacks, so that
+//! no answer is made from less than the page knew when it asked.
+
+use super::Book;
+use crate::ports::worker::{self, Brief, Line};
+use samespot_core::job::{FactId, JobId};
+use std::cell::RefCell;
+use std::collections::BTreeSet;
+
+#[derive(Default)]
+struct Told {
+    job: Option<JobId>,
+    /// Which worker it was: another one knows nothing.
+    by: u32,
+    facts: BTreeSet<FactId>,
+    attachments: BTreeSet<String>,
+}
+
+thread_local! {
+    static SHEETS: RefCell<Told> = RefCell::new(Told::default());
+    static PICTURE: RefCell<Told> = RefCell::new(Told::default());
+    static APART: RefCell<Told> = RefCell::new(Told::default());
+}
+
+/// What the worker of this line was not told yet of a job; it counts as told from now on, because
+/// messages arrive in the order in which they are posted.
+pub fn news(line: Line, book: &Book) -> Option<Brief> {
+    let told = match line {
+        Line::Sheets => &SHEETS,
+        Line::Picture => &PICTURE,
+        Line::Apart => &APART,
+    };
+    told.with_borrow_mut(|told| told.news(worker::generation(line), book))
+}
+
+impl Told {
+    fn news(&mut self, by: u32, book: &Book) -> Option<Brief> {
+        if self.job.as_ref() != Some(book.id()) || self.by != by {
+            *self = Self {
+                job: Some(book.id().clone()),
+                by,
+                ..Self::default()
+            };
+            self.facts
+                .extend(book.ledger.everything().map(|f| f.envelope.id));
+            self.attachments.extend(book.attachments.keys().cloned());
+            return Some(book.brief());
+        }
+        let facts: Vec<String> = book
+            .ledger
+            .everything()
+            .filter(|f| self.facts.insert(f.envelope.id))
+            .map(|f| f.bytes().to_owned())
+            .collect();
+        let attachments: Vec<(String, String)> = book
+            .attachments
+            .iter()
+            .filter(|(hash, _)| self.attachments.insert((*hash).clone()))
+            .map(|(hash, bytes)| (hash.clone(), data_encoding::BASE64.encode(bytes)))
+            .collect();
+        (!facts.is_empty() || !attachments.is_empty()).then(|| Brief {
+            job: book.id().clone(),
+            facts,
+            attachments,
+        })
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "tests")]
+mod tests {
+    use super::*;
+    use samespot_core::job::{Ledger, Payload, ReplicaId, Writer};
+    use samespot_core::write::job::Attachments;
+
+    fn book(facts: u64) -> Book {
+        let mut ledger = Ledger::new(JobId::new("j").unwrap());
+        let writer = Writer {
+            replica: ReplicaId(1),
+            who: String::new(),
+            wall: String::new(),
+        };
+        for payload in crate::screens::setout::model::new_job("2026-11-26")
+            .iter()
+            .cycle()
+            .take(usize::try_from(facts).unwrap())
+        {
+            let _: &Payload = payload;
+            ledger.write(&writer, payload).unwrap();
+        }
+        Book::new(ledger, Attachments::new())
+    }
+
+    #[test]
+    fn a_worker_is_told_all_once_then_what_is_new_and_a_new_one_all_again() {
+        let mut told = Told::default();
+        let count = |brief: Option<Brief>| brief.map(|b| b.facts.len());
+        assert_eq!(count(told.news(0, &book(2))), Some(2));
+        assert_eq!(count(told.news(0, &book(2))), None);
+        assert_eq!(count(told.news(0, &book(5))), Some(3));
+        assert_eq!(count(told.news(1, &book(5))), Some(5));
+    }
+}

@@ -1,0 +1,109 @@
+//! A point put down on the picture: the distances that say the same, as a drawing would give them.
+//!
+//! No coordinate is kept. What is dragged becomes distances over the surface from marks that
+//! readings hold, and the side of the line; they stand in the table like any reading, as *from the
+//! drawing*, and a tape's reading of the same may take their place.
+
+use super::super::Source;
+use super::super::error::PrepareError;
+use super::super::face::pattern_face;
+use super::{Picture, line_of, place};
+use crate::frames::Point2;
+use crate::job::{FaceId, LineSide, Measured, PointRef};
+use crate::surface::Shape;
+use crate::units::Length;
+use serde::{Deserialize, Serialize};
+
+/// One distance of a point put down.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct DrawnDistance {
+    /// What it is, over the surface.
+    pub of: Measured,
+    /// How long, in whole tenths of a millimetre: nobody drags finer.
+    pub value: Length,
+}
+
+/// A point put down.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct DrawnPlace {
+    /// Two distances, or three where three marks are held.
+    pub distances: Vec<DrawnDistance>,
+    /// On which side of the line from the first mark to the second it lies.
+    pub side: LineSide,
+}
+
+/// What a point put down at a place of the picture (mm, y up) comes to.
+///
+/// # Errors
+/// [`PrepareError`] when fewer than two marks are held, or the place is not on the face.
+pub fn drawn_place(
+    source: &Source<'_>,
+    face_id: &FaceId,
+    of: &PointRef,
+    at_mm: [f64; 2],
+) -> Result<DrawnPlace, PrepareError> {
+    let job = source.job;
+    let missing = |what, then| super::super::design::missing(what, face_id.as_str(), then);
+    let face = job
+        .faces
+        .get(face_id)
+        .ok_or_else(|| missing("the face", "choose one that is in the job"))?;
+    let part = face
+        .part
+        .as_ref()
+        .ok_or_else(|| missing("the part", "say which casting it is on"))?;
+    let casting = job
+        .pattern_of(part)
+        .ok_or_else(|| missing("the pattern", "say which casting is the approved pattern"))?;
+    let sized = pattern_face(face)?;
+    let placed = place(job, face_id, casting, &sized);
+    let picture = placed.marks.as_ref().and_then(Picture::about);
+    let open = || PrepareError::PatternNotPlaced {
+        point: super::super::naming::name_of(job, of),
+        need: "read two marks from each other on the pattern, then put it down".into(),
+        of: Some(of.clone()),
+        either_side: false,
+    };
+    let (Some(marks), Some(picture)) = (placed.marks.as_ref(), picture.as_ref()) else {
+        return Err(open());
+    };
+    let line = line_of(&placed, Some(picture), None).ok_or_else(open)?;
+    let [x_mm, y_mm] = at_mm;
+    let flat = Point2::from_mm(x_mm, y_mm);
+    let off_face = |why| PrepareError::Surface {
+        feature: super::super::naming::name_of(job, of),
+        why,
+    };
+    let at = picture.development.face(flat).map_err(off_face)?;
+    let surface = &marks.adjusted.surface;
+    let mut distances = Vec::new();
+    for from in &marks.points {
+        let (PointRef::Mark(_), Some(there)) = (from, marks.at(from)) else {
+            continue;
+        };
+        if from == of || distances.len() == 3 {
+            continue;
+        }
+        let turns = surface.nearest_turns(there, at);
+        let over = surface.over_surface(there, at, turns).map_err(off_face)?;
+        distances.push(DrawnDistance {
+            of: Measured::Over {
+                from: from.clone(),
+                to: of.clone(),
+            },
+            value: Length::from_mm(libm::round(over.mm * 10.0) / 10.0),
+        });
+    }
+    if distances.len() < 2 {
+        return Err(open());
+    }
+    let [_, across] = line.along_across(flat);
+    Ok(DrawnPlace {
+        distances,
+        side: if across >= 0.0 {
+            LineSide::Above
+        } else {
+            LineSide::Below
+        },
+    })
+}

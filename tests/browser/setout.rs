@@ -1,0 +1,75 @@
+//! A new design from nothing: the pattern's readings alone, no coordinate anywhere.
+
+use crate::browser::Screen;
+use crate::walk::walk;
+
+/// The plan on which the distances below were reckoned, mm: A (0, 0), B (400, 0), C (180, 300),
+/// the eye (200, 120); each distance by Pythagoras, to a tenth.
+const READINGS: [(&str, &str); 6] = [
+    ("A to B", "400"),
+    ("A to C", "349.9"),
+    ("B to C", "372.0"),
+    ("A to middle of eye, left", "233.2"),
+    ("B to middle of eye, left", "233.2"),
+    ("C to middle of eye, left", "181.1"),
+];
+
+#[test]
+fn a_design_is_set_out_from_nothing() {
+    walk("setout", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        page.wait_offline_ready();
+        w.site.stop();
+        page.tap(".ways a.way:last-child");
+        page.wait_for_text("Say what is cast, and which side of it");
+        page.picture("welcome");
+        page.fill("#setout-job", "Harbour seals (invented)");
+        page.fill("#face-part", "seal");
+        page.fill("#face-name", "front of the head");
+        page.tap("#face-add");
+        page.wait_for_text("Seal, front of the head");
+        page.tap_text("Flat");
+        for letter in ["A", "B", "C"] {
+            page.tap("#mark-add");
+            page.wait_for(&format!(
+                "document.querySelector('#mark-letter')?.value === '{letter}'"
+            ));
+        }
+        page.fill("#mark-found", "moulded-in pip on the brow");
+        page.fill("#feature-new", "eye");
+        page.tap("#feature-add");
+        page.wait_for("document.querySelector('#feature-name')");
+        page.tap_text("left");
+        page.tap_text("Oval");
+        page.fill("#feature-across", "62");
+        page.fill("#feature-up", "48");
+        page.key("Enter");
+        page.tap_text("2 mm, pair or lettering");
+        page.picture("asked");
+
+        for (asked, value) in READINGS {
+            page.wait_for(&format!(
+                "document.querySelector('.setout-next:not([hidden]) label')?.innerText.startsWith('{asked}')"
+            ));
+            page.fill("#reading-value", value);
+            page.key("Enter");
+            if asked == "B to C" {
+                page.wait_for_text("C fits on either side of the line A–B");
+                page.picture("side");
+                page.tap_text("above the line");
+            }
+            if asked == "B to middle of eye, left" {
+                page.wait_for_text("Eye, left fits on either side of the line A–B");
+                page.tap_text("above the line");
+                page.wait_for_text("Nothing checks these readings");
+            }
+        }
+        page.wait_for_text("This face is set out");
+        page.wait_for_text("Every point is held");
+        page.picture("held");
+        page.set_screen(Screen::DESK);
+        page.picture("desk");
+    });
+}
