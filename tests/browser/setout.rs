@@ -1,5 +1,7 @@
 //! A new design from nothing: the pattern's readings alone, no coordinate anywhere.
 
+use std::fs;
+
 use crate::browser::Screen;
 use crate::walk::walk;
 
@@ -71,5 +73,34 @@ fn a_design_is_set_out_from_nothing() {
         page.picture("held");
         page.set_screen(Screen::DESK);
         page.picture("desk");
+        page.set_screen(Screen::TABLET);
+
+        // Three pieces, their castings, and the tape: each casting a little larger than the last.
+        page.tap_text("Pieces and castings");
+        page.fill("#job-pieces", "3");
+        page.tap_text("Set up 3 pieces");
+        page.wait_for_text("3 pieces in the run");
+        page.tap("button[aria-label='One casting more']");
+        page.tap("button[aria-label='One casting more']");
+        page.tap_text("Add seal 1 to 3");
+        page.wait_for_text("piece 3");
+        page.picture("castings");
+        for (piece, add) in [(1, 0.6), (2, 1.1), (3, -0.8)] {
+            page.tap(&format!(".run li:nth-child({piece}) a"));
+            page.tap_text("Measure");
+            for (asked, value) in &READINGS[..3] {
+                let value: f64 = value.parse().unwrap();
+                page.wait_for("document.querySelector('#measure-field')");
+                page.picture(&format!("measure-{piece}"));
+                page.fill("#measure-field", &format!("{:.1}", value + add));
+                page.key("Enter");
+                let _ = asked;
+            }
+            page.tap_text("Templates");
+            page.wait_for("document.querySelector('.pages svg, .pages img')");
+            let sheet = page.download(|page| page.tap_text("Download PDF"));
+            assert!(fs::read(&sheet).unwrap().starts_with(b"%PDF-"));
+        }
+        page.picture("template");
     });
 }

@@ -7,6 +7,7 @@ pub mod files;
 pub mod ids;
 pub mod keys;
 pub mod offline;
+pub mod pointer;
 pub mod print;
 pub mod settings;
 pub mod share;

@@ -53,10 +53,33 @@ pub fn add_castings(
                 demoulded: Some(day.to_owned()),
                 ..CastingEdit::default()
             };
-            Some(edit(EntityRef::Casting(id), &fields))
+            let mut said = edit(EntityRef::Casting(id.clone()), &fields);
+            said.extend(own_piece(job, part, number.saturating_add(k)).map(|piece| {
+                Payload::Marriage(Marriage {
+                    piece,
+                    castings: vec![id],
+                    reason: None,
+                })
+            }));
+            Some(said)
         })
         .flatten()
         .collect()
+}
+
+/// Where a piece is one casting and no more, casting 7 is piece 7, unless that has its casting.
+fn own_piece(job: &Job, part: &PartId, number: u32) -> Option<PieceId> {
+    let alone = job.parts.len() == 1 && job.parts.contains_key(part);
+    let (piece, _) = job
+        .pieces
+        .iter()
+        .find(|(_, p)| p.number == Some(number))
+        .filter(|_| alone)?;
+    let empty = job
+        .marriages
+        .get(piece)
+        .is_none_or(|m| m.castings.is_empty());
+    empty.then(|| piece.clone())
 }
 
 /// Puts a casting into a piece, or into none. A casting of the same part that was there comes out,

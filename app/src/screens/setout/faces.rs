@@ -126,7 +126,7 @@ fn AddFace(hand: Hand, empty: Memo<bool>) -> impl IntoView {
     };
     view! {
         <details class="job-more" open=move || empty.get()>
-            <summary>"Another face"</summary>
+            <summary>{move || if empty.get() { "The first face" } else { "Another face" }}</summary>
             {form()}
         </details>
     }

@@ -3,6 +3,8 @@
 
 use super::hand::{Hand, Looked};
 use super::model;
+use crate::ports::pointer;
+use leptos::ev::PointerEvent;
 use leptos::prelude::*;
 use samespot_core::job::PointRef;
 use samespot_core::prepare::setout::{FaceView, Stands};
@@ -61,16 +63,8 @@ fn bar_mm(scale: f64) -> f64 {
 }
 
 /// Where a pointer is, in the drawing's units.
-fn at(ev: &web_sys::PointerEvent) -> Option<[f64; 2]> {
-    use wasm_bindgen::JsCast;
-    let drawing: web_sys::Element = ev.current_target()?.dyn_into().ok()?;
-    let r = drawing.get_bounding_client_rect();
-    (r.width() > 0.0 && r.height() > 0.0).then(|| {
-        [
-            (f64::from(ev.client_x()) - r.left()) / r.width() * WIDE,
-            (f64::from(ev.client_y()) - r.top()) / r.height() * TALL,
-        ]
-    })
+fn at(ev: &PointerEvent) -> Option<[f64; 2]> {
+    pointer::place(ev, WIDE, TALL)
 }
 
 /// What is being dragged: from where, and where it is now.
@@ -105,7 +99,7 @@ pub(super) fn Picture(hand: Hand) -> impl IntoView {
             .min_by(|a, b| a.1.total_cmp(&b.1))
             .map(|(point, _)| point)
     };
-    let down = move |ev: web_sys::PointerEvent| {
+    let down = move |ev: PointerEvent| {
         let Some(p) = at(&ev) else { return };
         if hand.placing.get_untracked() {
             return;
@@ -119,7 +113,7 @@ pub(super) fn Picture(hand: Hand) -> impl IntoView {
             }));
         }
     };
-    let moved = move |ev: web_sys::PointerEvent| {
+    let moved = move |ev: PointerEvent| {
         if drag.with_untracked(Option::is_none) {
             return;
         }
@@ -131,7 +125,7 @@ pub(super) fn Picture(hand: Hand) -> impl IntoView {
             });
         }
     };
-    let up = move |ev: web_sys::PointerEvent| {
+    let up = move |ev: PointerEvent| {
         let Some((fit, _)) = fit() else { return };
         let p = at(&ev);
         if hand.placing.get_untracked() {

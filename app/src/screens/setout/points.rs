@@ -330,7 +330,7 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
         })
     };
     let set_end = move |first: bool| {
-        move |ev: web_sys::Event| {
+        move |ev: leptos::ev::Event| {
             let Ok(mark) = MarkId::new(&event_target_value(&ev)) else {
                 return;
             };

@@ -61,7 +61,7 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
         (_, Some(_), _) => "Chosen by you",
         (_, None, Some((_, true))) => "Asked for next",
         (_, None, Some((_, false))) => "Nothing checks these readings; this one more would",
-        (_, None, None) => "Every point is held. More readings make them surer",
+        (_, None, None) => "Every point is held. To read one more, choose from where to where",
     };
     let keep = move |_: bool| {
         let Some(entry) = typing.entry() else { return };
@@ -89,7 +89,7 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
         }
     };
     let set_end = move |first: bool| {
-        move |ev: web_sys::Event| {
+        move |ev: leptos::ev::Event| {
             let Some(point) = of_key(&event_target_value(&ev)) else {
                 return;
             };
@@ -117,6 +117,7 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
             <label class="job-field">
                 <span>{label}</span>
                 <select id=id on:change=set_end(first) prop:value=move || is().map(|p| key(&p)).unwrap_or_default()>
+                    <Show when=move || is().is_none()><option value="">"choose"</option></Show>
                     {move || titles.get().into_iter().map(|(p, title)| {
                         let here = is().as_ref() == Some(&p);
                         view! { <option value=key(&p) selected=here>{title}</option> }
@@ -140,7 +141,9 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
                 <EitherSides hand=hand />
                 <div class="setout-next" hidden=move || asks_side.get()>
                     <p class="second" role="status">{why}</p>
-                    <Length id="reading-value" label=label typing=typing done=by_key />
+                    <div hidden=move || ends.get().is_none() && changing.get().is_none()>
+                        <Length id="reading-value" label=label typing=typing done=by_key />
+                    </div>
                     <Show when=move || changing.get().is_none()>
                         <div class="job-row">
                             {select("reading-from", "From", true)}
@@ -159,7 +162,7 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
                         />
                     </Show>
                     <div class="job-row">
-                        <button type="button" id="reading-keep" class="key main" on:click=move |_| keep(false)
+                        <button type="button" id="reading-keep" class="key main" hidden=move || ends.get().is_none() && changing.get().is_none() on:click=move |_| keep(false)
                             aria-disabled=move || if ready() { "false" } else { "true" }>
                             {move || if ready() { "Keep it" } else { "Type what the tape says" }}
                         </button>
