@@ -36,13 +36,17 @@ fn a_design_is_set_out_from_nothing() {
         for letter in ["A", "B", "C"] {
             page.tap("#mark-add");
             page.wait_for(&format!(
-                "document.querySelector('#mark-letter')?.value === '{letter}'"
+                "document.querySelector('#mark-letter')?.value === '{letter}' &&
+                 [...document.querySelectorAll('.setout-point strong')].some((m) => m.innerText === '{letter}')"
             ));
         }
         page.fill("#mark-found", "moulded-in pip on the brow");
         page.fill("#feature-new", "eye");
         page.tap("#feature-add");
-        page.wait_for("document.querySelector('#feature-name')");
+        page.wait_for(
+            "document.querySelector('#feature-name') &&
+             [...document.querySelectorAll('.setout-point strong')].some((m) => m.innerText === 'eye')",
+        );
         page.tap_text("left");
         page.tap_text("Oval");
         page.fill("#feature-across", "62");
@@ -88,14 +92,15 @@ fn a_design_is_set_out_from_nothing() {
         for (piece, add) in [(1, 0.6), (2, 1.1), (3, -0.8)] {
             page.tap(&format!(".run li:nth-child({piece}) a"));
             page.tap_text("Measure");
-            for (asked, value) in &READINGS[..3] {
-                let value: f64 = value.parse().unwrap();
-                page.wait_for("document.querySelector('#measure-field')");
-                page.picture(&format!("measure-{piece}"));
-                page.fill("#measure-field", &format!("{:.1}", value + add));
+            // What the eye follows is the line A–B: that is asked for, then once more as a check.
+            for (round, again) in [(1, 0.0), (2, 0.3)] {
+                page.wait_for(&format!(
+                    "document.querySelector('#measure-field') && document.body.innerText.includes('{round} / 2')"
+                ));
+                page.fill("#measure-field", &format!("{:.1}", 400.0 + add + again));
                 page.key("Enter");
-                let _ = asked;
             }
+            page.picture(&format!("measure-{piece}"));
             page.tap_text("Templates");
             page.wait_for("document.querySelector('.pages svg, .pages img')");
             let sheet = page.download(|page| page.tap_text("Download PDF"));

@@ -82,7 +82,7 @@ fn AddFace(hand: Hand, empty: Memo<bool>) -> impl IntoView {
                 .map(|(id, _)| id.clone())
         });
         let made = hand
-            .from_job(|j| {
+            .with_job(|j| {
                 model::add_face(
                     j,
                     known.ok_or(typed.as_str()),

@@ -104,7 +104,7 @@ impl Hand {
     }
 
     /// Something of the job, for what is done with it now.
-    pub(super) fn from_job<T>(&self, read: impl FnOnce(&Job) -> T) -> Option<T> {
+    pub(super) fn with_job<T>(&self, read: impl FnOnce(&Job) -> T) -> Option<T> {
         self.session
             .book
             .with_untracked(|b| b.as_ref().map(|b| read(&b.job)))
@@ -127,7 +127,7 @@ impl Hand {
     /// The pattern of the face in hand.
     pub(super) fn pattern(&self) -> Option<CastingId> {
         let face = self.face.get_untracked()?;
-        self.from_job(|j| j.pattern_of(j.faces.get(&face)?.part.as_ref()?).cloned())
+        self.with_job(|j| j.pattern_of(j.faces.get(&face)?.part.as_ref()?).cloned())
             .flatten()
     }
 
@@ -163,7 +163,7 @@ impl Hand {
             };
             match Session::ask(Arc::<Book>::clone(&book), ask).await {
                 Ok((Reply::DrawnPlace(place), _)) => {
-                    let said = self.from_job(|j| model::put_down(j, &casting, &point, &place));
+                    let said = self.with_job(|j| model::put_down(j, &casting, &point, &place));
                     self.say(&said.unwrap_or_default());
                 }
                 Ok(_) => {}

@@ -262,12 +262,13 @@ fn drawing(hand: Hand, view: &FaceView) -> AnyView {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "tests")]
 mod tests {
     use super::*;
 
     fn view(bounds_mm: [f64; 4]) -> FaceView {
         FaceView {
-            face: samespot_core::job::FaceId::new("f").expect("an id"),
+            face: samespot_core::job::FaceId::new("f").unwrap(),
             name: String::new(),
             marks: Vec::new(),
             features: Vec::new(),

@@ -63,7 +63,7 @@ pub(super) fn Points(hand: Hand) -> impl IntoView {
             return;
         };
         let made = hand
-            .from_job(|j| model::add_mark(j, &face, &mut ids::thing))
+            .with_job(|j| model::add_mark(j, &face, &mut ids::thing))
             .flatten();
         if let Some((id, said)) = made {
             hand.say(&said);
@@ -80,7 +80,7 @@ pub(super) fn Points(hand: Hand) -> impl IntoView {
             return;
         }
         let made = hand
-            .from_job(|j| model::add_feature(j, &face, &name, &mut ids::thing))
+            .with_job(|j| model::add_feature(j, &face, &name, &mut ids::thing))
             .flatten();
         if let Some((id, said)) = made {
             hand.say(&said);
@@ -206,6 +206,32 @@ fn MarkForm(hand: Hand, mark: MarkId) -> impl IntoView {
         })
     };
     let keep = move |fields: MarkEdit| hand.say(&edit(EntityRef::Mark(id.get_value()), &fields));
+    let keep_letter = move |letter: String| {
+        let taken = hand.face.get_untracked().and_then(|face| {
+            hand.with_job(|j| {
+                model::marks(j, &face)
+                    .into_iter()
+                    .any(|(other, l)| l == letter && id.with_value(|id| *id != other))
+            })
+        });
+        let count = letter.chars().count();
+        if count == 0 || count > 3 {
+            hand.session.notice(
+                "One letter, or three at most: it is printed beside the cross",
+                true,
+            );
+        } else if taken == Some(true) {
+            hand.session.notice(
+                format!("There is a mark {letter} on this face already: take another letter"),
+                true,
+            );
+        } else {
+            keep(MarkEdit {
+                letter: Some(letter),
+                ..MarkEdit::default()
+            });
+        }
+    };
     let hidden = Signal::derive(move || {
         hand.of_job(|j| id.with_value(|id| j.marks.get(id).and_then(|m| m.hidden)))
             .flatten()
@@ -215,8 +241,7 @@ fn MarkForm(hand: Hand, mark: MarkId) -> impl IntoView {
     });
     view! {
         <div class="setout-form">
-            <Field id="mark-letter" label="Letter on the sheet" value=of(|m| m.letter.clone())
-                keep=move |letter: String| keep(MarkEdit { letter: Some(letter), ..MarkEdit::default() }) />
+            <Field id="mark-letter" label="Letter on the sheet" value=of(|m| m.letter.clone()) keep=keep_letter />
             <Field id="mark-found" label="How it is found" hint="moulded-in pip under the brow" value=of(|m| m.found.clone())
                 keep=move |found: String| keep(MarkEdit { found: Some(found), ..MarkEdit::default() }) />
             <Choices
@@ -308,7 +333,7 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             return;
         };
         let made = hand
-            .from_job(|j| {
+            .with_job(|j| {
                 let old = id.with_value(|id| j.features.get(id).and_then(|f| f.rule.clone()));
                 model::rule(j, &face, old.as_ref(), &how)
             })
@@ -380,14 +405,15 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
         })
     };
     let done = move |_: bool| {
-        if let Some(entry) = within.entry() {
-            if fields.with_untracked(|f| f.tolerance) != Some(entry.mm) {
-                keep(FeatureEdit {
-                    tolerance: Some(entry.mm),
-                    ..FeatureEdit::default()
-                });
-            }
-        }
+        let entry = within.entry();
+        let Some(entry) = entry.filter(|e| fields.with_untracked(|f| f.tolerance) != Some(e.mm))
+        else {
+            return;
+        };
+        keep(FeatureEdit {
+            tolerance: Some(entry.mm),
+            ..FeatureEdit::default()
+        });
     };
     view! {
         <div class="setout-form">

@@ -72,7 +72,7 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
                 .zip(hand.pattern())
                 .and_then(|(ends, casting)| {
                     let with = TakenWith::named(&with.get_untracked());
-                    hand.from_job(|j| model::read(j, &casting, ends, entry, with))
+                    hand.with_job(|j| model::read(j, &casting, ends, entry, with))
                 }),
         };
         if let Some(said) = said {

@@ -91,7 +91,7 @@ fn size_entries(size: Option<&Size>) -> (&'static str, [Option<&Entry>; 4], Opti
 #[component]
 pub(super) fn FaceShapeForm(hand: Hand, face: FaceId) -> impl IntoView {
     let shape = hand
-        .from_job(|j| j.faces.get(&face).and_then(|f| f.shape.clone()))
+        .with_job(|j| j.faces.get(&face).and_then(|f| f.shape.clone()))
         .flatten();
     let mut axis_is = "up";
     let mut hollow_is = false;
@@ -186,7 +186,7 @@ pub(super) fn FaceShapeForm(hand: Hand, face: FaceId) -> impl IntoView {
         };
         let Some(shape) = shape else { return };
         let stands =
-            hand.from_job(|j| j.faces.get(&face).and_then(|f| f.shape.as_ref()) == Some(&shape));
+            hand.with_job(|j| j.faces.get(&face).and_then(|f| f.shape.as_ref()) == Some(&shape));
         if stands == Some(false) {
             hand.say(&edit(
                 EntityRef::Face(face.clone()),
@@ -294,7 +294,7 @@ pub(super) fn FaceShapeForm(hand: Hand, face: FaceId) -> impl IntoView {
 #[component]
 pub(super) fn OutlineForm(hand: Hand, feature: FeatureId) -> impl IntoView {
     let spec = hand
-        .from_job(|j| j.features.get(&feature).and_then(|f| f.outline.clone()))
+        .with_job(|j| j.features.get(&feature).and_then(|f| f.outline.clone()))
         .flatten();
     let mut words_is = String::new();
     let (shape_is, [across_is, up_is, corner_is, capitals_is]) = match &spec {
@@ -325,7 +325,7 @@ pub(super) fn OutlineForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             return;
         };
         let stands = hand
-            .from_job(|j| j.features.get(&feature).and_then(|f| f.outline.as_ref()) == Some(&spec));
+            .with_job(|j| j.features.get(&feature).and_then(|f| f.outline.as_ref()) == Some(&spec));
         if stands == Some(false) {
             hand.say(&edit(
                 EntityRef::Feature(feature.clone()),
