@@ -91,6 +91,26 @@ fn the_sheet_comes_out() {
             hollow: false,
             size: Size::GaugeCard { number: 34 },
         },
+        FaceShape::TwoRadii {
+            across: Curve::Bulging {
+                size: Size::GaugeCard { number: 32 },
+            },
+            up: Curve::Bulging {
+                size: Size::StraightEdge {
+                    length: mm(300.0),
+                    gap: mm(25.0),
+                    read_to: None,
+                },
+            },
+        },
+        FaceShape::TwoRadii {
+            across: Curve::Bulging {
+                size: Size::GaugeCard { number: 34 },
+            },
+            up: Curve::Hollow {
+                size: Size::Radius { radius: mm(400.0) },
+            },
+        },
     ]
     .into_iter()
     .enumerate()

@@ -52,6 +52,33 @@ pub enum FaceShape {
         /// How big.
         size: Size,
     },
+    /// Round both ways, differently each way: the girth through the face's origin, and the arc
+    /// square to it.
+    TwoRadii {
+        /// Across, on the level.
+        across: Curve,
+        /// Up.
+        up: Curve,
+    },
+}
+
+/// How a face runs one way.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(tag = "curve", rename_all = "kebab-case")]
+pub enum Curve {
+    /// Straight.
+    Flat,
+    /// Bulging towards the one who lays the template.
+    Bulging {
+        /// How big.
+        size: Size,
+    },
+    /// Hollow.
+    Hollow {
+        /// How big.
+        size: Size,
+    },
 }
 
 /// How a radius was found.

@@ -15,5 +15,6 @@ pub mod fit;
 pub mod least_squares;
 mod order;
 pub mod qr;
+pub(crate) mod real;
 pub mod small;
 mod special;

@@ -2,11 +2,12 @@
 //!
 //! Rules speak of distances over the surface and turns in it, nothing else, so they are written
 //! on the *ground*: chart points become plane points (cylinder and cone unrolled) or unit
-//! vectors (dome). A hollow dome has the same ground as a bulging one: seen by the one who lays
+//! vectors (dome); with two radii the chart itself stays, and ways are found by integration. A hollow dome has the same ground as a bulging one: seen by the one who lays
 //! the template its chart runs the same way round.
 
 use super::dual::Real;
 use super::error::PlaceError;
+use crate::surface::two_radii::{Radii, way};
 use crate::surface::{Shape, Surface};
 
 /// Which inner geometry, with its size as numbers that carry derivatives.
@@ -18,6 +19,8 @@ pub(super) enum Ground<T> {
     Sector { reference: T, taper: T },
     /// A sphere of this radius.
     Sphere { radius: T },
+    /// Two radii: places are chart points, directions have unit parts along u and along v.
+    Revolved { radii: Radii<T> },
 }
 
 /// A place on the ground: a point of the plane (third component unused), or a unit vector.
@@ -66,6 +69,12 @@ impl<T: Real> Ground<T> {
                 reference: size(0),
                 taper: size(1),
             },
+            Surface::TwoRadii(_) => Self::Revolved {
+                radii: Radii {
+                    across: size(0),
+                    up: size(1),
+                },
+            },
             Surface::Dome(dome) => Self::Sphere {
                 radius: size(0) * T::of(dome.bulge().sign()),
             },
@@ -76,7 +85,7 @@ impl<T: Real> Ground<T> {
     pub(super) fn place(&self, u: T, v: T) -> Place<T> {
         let zero = T::of(0.0);
         match *self {
-            Self::Plane => [u, v, zero],
+            Self::Plane | Self::Revolved { .. } => [u, v, zero],
             Self::Sector { reference, taper } => {
                 // Distance to the tip is r/t; written as v + chord so that t → 0 is the cylinder.
                 let phi = u * taper / reference;
@@ -102,8 +111,11 @@ impl<T: Real> Ground<T> {
     }
 
     /// Distance over the surface.
-    pub(super) fn distance(&self, a: Place<T>, b: Place<T>) -> T {
-        match *self {
+    ///
+    /// # Errors
+    /// With two radii: places too far apart round the face.
+    pub(super) fn distance(&self, a: Place<T>, b: Place<T>) -> Result<T, PlaceError> {
+        Ok(match *self {
             Self::Plane | Self::Sector { .. } => {
                 let d = sub(b, a);
                 dot(d, d).sqrt()
@@ -112,17 +124,25 @@ impl<T: Real> Ground<T> {
                 let n = cross(a, b);
                 dot(n, n).sqrt().atan2(dot(a, b)) * radius
             }
-        }
+            Self::Revolved { radii } => {
+                let [x, y] = way::step_between(&radii, [a[0], a[1]], [b[0], b[1]])?;
+                (x * x + y * y).sqrt()
+            }
+        })
     }
 
     /// Standing at `a`, looking towards `b`; refused when they are too close to have a direction.
     pub(super) fn look(&self, a: Place<T>, b: Place<T>) -> Result<Stand<T>, PlaceError> {
-        if self.distance(a, b).value() < 1.0 {
+        if self.distance(a, b)?.value() < 1.0 {
             return Err(PlaceError::MarksTooClose);
         }
         let ahead = match self {
             Self::Plane | Self::Sector { .. } => sub(b, a),
             Self::Sphere { .. } => sub(b, times(a, dot(a, b))),
+            Self::Revolved { radii } => {
+                let [x, y] = way::step_between(radii, [a[0], a[1]], [b[0], b[1]])?;
+                [x, y, T::of(0.0)]
+            }
         };
         Ok(Stand {
             at: a,
@@ -133,7 +153,9 @@ impl<T: Real> Ground<T> {
     /// To the left of *along* at a stand.
     pub(super) fn left(&self, stand: &Stand<T>) -> Place<T> {
         match self {
-            Self::Plane | Self::Sector { .. } => [-stand.along[1], stand.along[0], T::of(0.0)],
+            Self::Plane | Self::Sector { .. } | Self::Revolved { .. } => {
+                [-stand.along[1], stand.along[0], T::of(0.0)]
+            }
             Self::Sphere { .. } => cross(stand.at, stand.along),
         }
     }
@@ -152,6 +174,7 @@ impl<T: Real> Ground<T> {
                     along: sub(times(stand.along, c), times(stand.at, s)),
                 }
             }
+            Self::Revolved { radii } => stand_of(way::ahead(&radii, &heading(stand), by)),
         }
     }
 
@@ -170,6 +193,18 @@ impl<T: Real> Ground<T> {
                     along: stand.along,
                 }
             }
+            Self::Revolved { radii } => {
+                // Carried along, *along* stays a quarter-turn to the right of the way gone.
+                let leaving = Stand {
+                    at: stand.at,
+                    along: left,
+                };
+                let there = stand_of(way::ahead(&radii, &heading(&leaving), by));
+                Stand {
+                    at: there.at,
+                    along: [there.along[1], -there.along[0], T::of(0.0)],
+                }
+            }
         }
     }
 
@@ -184,9 +219,18 @@ impl<T: Real> Ground<T> {
 
     /// Where another place lies as seen from a stand: (ahead, left) of the straight way there
     /// over the surface, in mm (the logarithm of the surface at the stand).
-    pub(super) fn seen(&self, stand: &Stand<T>, place: Place<T>) -> [T; 2] {
+    ///
+    /// # Errors
+    /// With two radii: a place too far round the face.
+    pub(super) fn seen(&self, stand: &Stand<T>, place: Place<T>) -> Result<[T; 2], PlaceError> {
         let left = self.left(stand);
-        match *self {
+        Ok(match *self {
+            Self::Revolved { radii } => {
+                let at = [stand.at[0], stand.at[1]];
+                let [x, y] = way::step_between(&radii, at, [place[0], place[1]])?;
+                let step = [x, y, T::of(0.0)];
+                [dot(step, stand.along), dot(step, left)]
+            }
             Self::Plane | Self::Sector { .. } => {
                 let d = sub(place, stand.at);
                 [dot(d, stand.along), dot(d, left)]
@@ -206,7 +250,7 @@ impl<T: Real> Ground<T> {
                 };
                 [x * k * radius, y * k * radius]
             }
-        }
+        })
     }
 
     /// The place seen at (ahead, left) from a stand: the way back of [`Ground::seen`].
@@ -215,6 +259,13 @@ impl<T: Real> Ground<T> {
         let step = add(times(stand.along, seen[0]), times(left, seen[1]));
         match *self {
             Self::Plane | Self::Sector { .. } => add(stand.at, step),
+            Self::Revolved { radii } => {
+                let going = Stand {
+                    at: stand.at,
+                    along: step,
+                };
+                stand_of(way::ahead(&radii, &heading(&going), T::of(1.0))).at
+            }
             Self::Sphere { radius } => {
                 let q = (seen[0] * seen[0] + seen[1] * seen[1]) / (radius * radius);
                 add(
@@ -234,9 +285,15 @@ pub(super) fn sizes_of(surface: &Surface) -> Vec<f64> {
 impl<T: Real> Ground<T> {
     /// How far along, and how far to the left of, the straight way ahead a place lies: distance
     /// to its foot on that way, and the square offset from it (both signed, mm).
-    pub(super) fn offsets(&self, stand: &Stand<T>, place: Place<T>) -> [T; 2] {
+    ///
+    /// # Errors
+    /// With two radii: a place too far round the face.
+    pub(super) fn offsets(&self, stand: &Stand<T>, place: Place<T>) -> Result<[T; 2], PlaceError> {
         let left = self.left(stand);
-        match *self {
+        Ok(match *self {
+            Self::Revolved { radii } => {
+                way::offsets(&radii, &heading(stand), [place[0], place[1]])?
+            }
             Self::Plane | Self::Sector { .. } => {
                 let d = sub(place, stand.at);
                 [dot(d, stand.along), dot(d, left)]
@@ -252,6 +309,21 @@ impl<T: Real> Ground<T> {
                     y.atan2((x * x + z * z).sqrt()) * radius,
                 ]
             }
-        }
+        })
+    }
+}
+
+fn heading<T: Real>(stand: &Stand<T>) -> way::Heading<T> {
+    way::Heading {
+        at: [stand.at[0], stand.at[1]],
+        along: [stand.along[0], stand.along[1]],
+    }
+}
+
+fn stand_of<T: Real>(heading: way::Heading<T>) -> Stand<T> {
+    let ([u, v], [x, y]) = (heading.at, heading.along);
+    Stand {
+        at: [u, v, T::of(0.0)],
+        along: [x, y, T::of(0.0)],
     }
 }

@@ -127,11 +127,11 @@ pub fn place(nominal: &Nominal, casting: &Layout) -> Result<Placed, PlaceError> 
         along: plain.stand.along.map(Dual::of),
     };
     for k in 0..count {
-        let [across, up] = ground.seen(&plain.stand, casting_plain.marks[k]);
+        let [across, up] = ground.seen(&plain.stand, casting_plain.marks[k])?;
         marks.push(Point2::from_mm(across, up));
         let rows: Rows<2> = jacobian::<2, PlaceError>(&casting_inputs, |x| {
             let here = spread(&casting.surface, x, count);
-            Ok(here.ground.seen(&fixed_stand, here.marks[k]))
+            here.ground.seen(&fixed_stand, here.marks[k])
         })?;
         marks_by_casting.push(Jacobian(rows));
     }
@@ -174,14 +174,14 @@ pub fn seen_from(nominal: &Nominal) -> Result<Vec<Point2<Flat>>, PlaceError> {
         .ground
         .place(nominal.centre.x_mm(), nominal.centre.y_mm());
     let stand = on_drawing(&nominal.rule, nominal.turn.rad(), &drawing, centre)?;
-    Ok(drawing
+    drawing
         .marks
         .iter()
         .map(|&m| {
-            let [across, up] = drawing.ground.seen(&stand, m);
-            Point2::from_mm(across, up)
+            let [across, up] = drawing.ground.seen(&stand, m)?;
+            Ok(Point2::from_mm(across, up))
         })
-        .collect())
+        .collect()
 }
 
 /// Where the feature stands on the drawing itself.
@@ -224,6 +224,15 @@ fn chart_pose(
 ) -> Result<Pose, PlaceError> {
     let dual_ground: Ground<Dual> = match *ground {
         Ground::Plane => Ground::Plane,
+        Ground::Revolved { radii } => {
+            // The chart is the ground.
+            let [a, b, _] = stand.at;
+            let left = ground.left(stand);
+            return Ok(Pose {
+                centre: Point2::from_mm(a, b),
+                up: Vector2::from_mm(left[0] / radii.wide(b).g, left[1]),
+            });
+        }
         Ground::Sector { reference, taper } => Ground::Sector {
             reference: Dual::of(reference),
             taper: Dual::of(taper),

@@ -1,9 +1,10 @@
 //! Rules, and the target they give on any ground.
 
-use super::dual::{Dual, Real};
+use super::dual::{Dual, Real, jacobian};
 use super::error::PlaceError;
 use super::ground::{Ground, Place, Stand, add, constant, cross, dot, sub, times, values};
-use nalgebra::{Matrix3, Vector3 as Column3};
+use crate::surface::two_radii::Radii;
+use nalgebra::{Matrix3, Matrix4, Vector3 as Column3, Vector4 as Column4};
 
 /// How a feature follows the distance between two marks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -67,7 +68,7 @@ impl<T: Real> Spread<T> {
     pub(super) fn line(&self, (from, to): (usize, usize)) -> Result<Stand<T>, PlaceError> {
         self.ground.look(self.mark(from), self.mark(to))
     }
-    fn length(&self, (from, to): (usize, usize)) -> T {
+    fn length(&self, (from, to): (usize, usize)) -> Result<T, PlaceError> {
         self.ground.distance(self.mark(from), self.mark(to))
     }
 }
@@ -87,7 +88,7 @@ pub(super) fn on_drawing<T: Real>(
     centre: Place<T>,
 ) -> Result<Stand<T>, PlaceError> {
     let line = drawing.line(rule.line())?;
-    let [along, left] = drawing.ground.offsets(&line, centre);
+    let [along, left] = drawing.ground.offsets(&line, centre)?;
     let there = drawing
         .ground
         .sideways(&drawing.ground.ahead(&line, along), left);
@@ -112,8 +113,8 @@ pub(super) fn target<T: Real>(
         } => {
             let pair = (*from, *to);
             let line = drawing.line(pair)?;
-            let [nominal_along, nominal_left] = drawing.ground.offsets(&line, centre);
-            let (nominal_length, length) = (drawing.length(pair), casting.length(pair));
+            let [nominal_along, nominal_left] = drawing.ground.offsets(&line, centre)?;
+            let (nominal_length, length) = (drawing.length(pair)?, casting.length(pair)?);
             let half = T::of(0.5);
             let goes = match along {
                 Follow::FixedDistance => nominal_along,
@@ -123,11 +124,11 @@ pub(super) fn target<T: Real>(
             let left = match across {
                 None => nominal_left,
                 Some(own) => {
-                    let nominal_width = drawing.length(*own);
+                    let nominal_width = drawing.length(*own)?;
                     if nominal_width.value() < 1.0 {
                         return Err(PlaceError::MarksTooClose);
                     }
-                    nominal_left * casting.length(*own) / nominal_width
+                    nominal_left * casting.length(*own)? / nominal_width
                 }
             };
             let here = casting.line(pair)?;
@@ -145,7 +146,7 @@ pub(super) fn target<T: Real>(
                 .marks
                 .iter()
                 .map(|&m| drawing.ground.seen(&at_home, m))
-                .collect();
+                .collect::<Result<_, _>>()?;
             fit(rule, &seen, weights, *scale, casting)
         }
     }
@@ -177,6 +178,7 @@ fn fit<T: Real>(
     let used = used(weights, casting.marks.len().min(seen.len()))?;
     match casting.ground {
         Ground::Plane | Ground::Sector { .. } => fit_plane(&used, seen, scale, casting),
+        Ground::Revolved { .. } => fit_revolved(rule, &used, seen, scale, casting),
         Ground::Sphere { .. } => fit_sphere(rule, &used, seen, scale, casting),
     }
 }
@@ -233,6 +235,125 @@ fn fit_plane<T: Real>(
     })
 }
 
+/// The stand from which the marks, as seen over the surface, balance about the drawing's:
+/// Σ w·(seen − f·drawn) = 0 and Σ w·drawn × seen = 0, in a plane the rigid least squares itself;
+/// with *size follows* also Σ w·drawn · (seen − f·drawn) = 0. By Newton's method with exact slopes,
+/// and a last step in numbers that carry derivatives.
+fn fit_revolved<T: Real>(
+    rule: &Rule,
+    used: &[(usize, f64)],
+    seen: &[[T; 2]],
+    scale: bool,
+    casting: &Spread<T>,
+) -> Result<Target<T>, PlaceError> {
+    let Ground::Revolved { radii } = casting.ground else {
+        return Err(PlaceError::NotSettled);
+    };
+    let plain = Spread {
+        ground: Ground::Revolved {
+            radii: Radii {
+                across: radii.across.value(),
+                up: radii.up.value(),
+            },
+        },
+        marks: casting.marks.iter().map(|&m| values(m)).collect(),
+    };
+    let drawn: Vec<[f64; 2]> = seen.iter().map(|g| g.map(T::value)).collect();
+    let mut stand = start_by_line(rule, &drawn, &plain)?;
+    let mut factor = 1.0;
+    let dual = Spread {
+        ground: Ground::Revolved {
+            radii: Radii {
+                across: Dual::of(radii.across.value()),
+                up: Dual::of(radii.up.value()),
+            },
+        },
+        marks: plain.marks.iter().map(|&m| constant(m)).collect(),
+    };
+    let drawn_dual: Vec<[Dual; 2]> = drawn.iter().map(|g| g.map(Dual::of)).collect();
+    for _ in 0..MOST_STEPS {
+        let rows = jacobian::<4, PlaceError>(&[0.0, 0.0, 0.0, factor], |x| {
+            let here = nudged(&dual.ground, &stand, [x[0], x[1], x[2]]);
+            unbalance(&dual, used, &drawn_dual, &here, x[3], scale)
+        })?;
+        let misses = unbalance(&plain, used, &drawn, &stand, factor, scale)?;
+        let slopes = Matrix4::from_fn(|r, c| rows[r][c]);
+        let inverse = slopes.try_inverse().ok_or(PlaceError::NoDirection)?;
+        let step = -(inverse * Column4::from(misses));
+        if !step.iter().all(|x| x.is_finite()) {
+            return Err(PlaceError::NoDirection);
+        }
+        stand = nudged(&plain.ground, &stand, [step[0], step[1], step[2]]);
+        factor += step[3];
+        if step[0].abs() + step[1].abs() < 1e-9 && step[2].abs() < 1e-12 {
+            let fixed = Stand {
+                at: constant(stand.at),
+                along: constant(stand.along),
+            };
+            let misses = unbalance(casting, used, seen, &fixed, T::of(factor), scale)?;
+            let by = |r: usize| {
+                (0..4).fold(T::of(0.0), |sum, c| {
+                    sum - misses[c] * T::of(inverse[(r, c)])
+                })
+            };
+            return Ok(Target {
+                stand: nudged(&casting.ground, &stand, [by(0), by(1), by(2)]),
+                scale: T::of(factor) + by(3),
+            });
+        }
+    }
+    Err(PlaceError::NotSettled)
+}
+
+/// The line of the rule laid on the casting's, from its first mark.
+fn start_by_line(
+    rule: &Rule,
+    drawn: &[[f64; 2]],
+    casting: &Spread<f64>,
+) -> Result<Stand<f64>, PlaceError> {
+    let (from, to) = rule.line();
+    let pick = |k: usize| drawn.get(k).copied().unwrap_or([0.0; 2]);
+    let ([ax, ay], [bx, by]) = (pick(from), pick(to));
+    let look = casting.line((from, to))?;
+    let first = casting.ground.turned(&look, -libm::atan2(by - ay, bx - ax));
+    let sideways = casting.ground.sideways(&first, -ay);
+    Ok(casting.ground.ahead(&sideways, -ax))
+}
+
+/// A stand moved a little ahead, to its left, and turned.
+fn nudged<T: Real>(ground: &Ground<T>, from: &Stand<f64>, [x, y, turn]: [T; 3]) -> Stand<T> {
+    let from = Stand {
+        at: constant(from.at),
+        along: constant(from.along),
+    };
+    ground.turned(&ground.sideways(&ground.ahead(&from, x), y), turn)
+}
+
+fn unbalance<T: Real>(
+    casting: &Spread<T>,
+    used: &[(usize, f64)],
+    drawn: &[[T; 2]],
+    stand: &Stand<T>,
+    factor: T,
+    scale: bool,
+) -> Result<[T; 4], PlaceError> {
+    let mut out = [T::of(0.0); 4];
+    for &(k, w) in used {
+        let w = T::of(w);
+        let [x, y] = casting.ground.seen(stand, casting.mark(k))?;
+        let [gx, gy] = drawn[k];
+        let off = [x - factor * gx, y - factor * gy];
+        out[0] = out[0] + w * off[0];
+        out[1] = out[1] + w * off[1];
+        out[2] = out[2] + w * (gx * y - gy * x);
+        out[3] = out[3] + w * (gx * off[0] + gy * off[1]);
+    }
+    if !scale {
+        out[3] = factor - T::of(1.0);
+    }
+    Ok(out)
+}
+
 /// Steps of Newton's method on the sphere; from a start by two marks it needs three or four.
 const MOST_STEPS: usize = 30;
 
@@ -261,17 +382,17 @@ fn fit_sphere<T: Real>(
     let mut factor = one;
     let mut body = flat(factor);
     if scale {
-        let spread = |places: &[Place<T>]| {
+        let spread = |places: &[Place<T>]| -> Result<T, PlaceError> {
             let mut sum = zero;
             for (i, &(a, wa)) in used.iter().enumerate() {
                 for &(b, wb) in &used[i + 1..] {
-                    let d = ground.distance(places[a], places[b]);
+                    let d = ground.distance(places[a], places[b])?;
                     sum = sum + T::of(wa * wb) * d * d;
                 }
             }
-            sum
+            Ok(sum)
         };
-        factor = (spread(&casting.marks) / spread(&body)).sqrt();
+        factor = (spread(&casting.marks)? / spread(&body)?).sqrt();
         body = flat(factor);
     }
     let body_values: Vec<_> = body.iter().map(|&b| values(b)).collect();
@@ -360,7 +481,7 @@ pub(super) fn side_offset<T: Real>(
     side: usize,
 ) -> Result<T, PlaceError> {
     let stand = spread.line(line)?;
-    Ok(spread.ground.offsets(&stand, spread.mark(side))[1])
+    Ok(spread.ground.offsets(&stand, spread.mark(side))?[1])
 }
 
 /// How far a target has moved in its own axes at the plain solution: across, up (mm) and turn
@@ -369,8 +490,20 @@ pub(super) fn moved(ground: &Ground<f64>, at: &Stand<f64>, target: &Stand<Dual>)
     let left = constant::<Dual>(ground.left(at));
     let along = constant::<Dual>(at.along);
     let step = sub(target.at, constant(at.at));
+    if let Ground::Revolved { radii } = ground {
+        // A step of u is g long; carried along it a direction turns in the chart by g′ for each
+        // millimetre, which is no turn over the surface.
+        let wide = radii.wide(at.at[1]);
+        let turned = step[0] * Dual::of(wide.slope);
+        let step = [step[0] * Dual::of(wide.g), step[1], step[2]];
+        return [
+            dot(step, along),
+            dot(step, left),
+            dot(target.along, left) - turned,
+        ];
+    }
     let size = match ground {
-        Ground::Plane | Ground::Sector { .. } => Dual::of(1.0),
+        Ground::Plane | Ground::Sector { .. } | Ground::Revolved { .. } => Dual::of(1.0),
         Ground::Sphere { radius } => Dual::of(*radius),
     };
     [

@@ -1,11 +1,12 @@
 //! The face of the pattern and of its castings, from what the workshop measured.
 
 use super::error::PrepareError;
-use crate::job::{AxisChoice, Entry, FaceEdit, FaceShape, Size};
+use crate::job::{AxisChoice, Curve, Entry, FaceEdit, FaceShape, Size};
 use crate::readings::SizeHeld;
 use crate::surface::size::{self, MeasuredRadius, SizeError, StraightEdge, Taped, gauge_card};
 use crate::surface::{
     Axis, Bulge, Cone, Cylinder, Dome, FlatFace, MAX_PARAMETERS, Shape, Surface, SurfaceError,
+    TwoRadii,
 };
 use crate::units::Length;
 
@@ -85,6 +86,7 @@ pub fn pattern_face(face: &FaceEdit) -> Result<Sized, PrepareError> {
                 sd: [r.standard.mm(), 0.0, 0.0],
             })
         }
+        FaceShape::TwoRadii { across, up } => two_radii(across, up, &name),
         FaceShape::Cone {
             lower,
             upper,
@@ -114,6 +116,76 @@ pub fn pattern_face(face: &FaceEdit) -> Result<Sized, PrepareError> {
             })
         }
     }
+}
+
+/// A curve as a signed radius with its standard uncertainty; nothing where it is flat.
+fn curve(curve: &Curve) -> Result<Option<(MeasuredRadius, Bulge)>, SizeError> {
+    Ok(match curve {
+        Curve::Flat => None,
+        Curve::Bulging { size } => Some((radius(size)?, Bulge::Bulging)),
+        Curve::Hollow { size } => Some((radius(size)?, Bulge::Hollow)),
+    })
+}
+
+/// Whether two curves can't be told apart: the same size typed, or gauge cards that are neighbours.
+fn alike(one: &Curve, other: &Curve) -> bool {
+    let card = |c: &Curve| match c {
+        Curve::Bulging {
+            size: Size::GaugeCard { number },
+        }
+        | Curve::Hollow {
+            size: Size::GaugeCard { number },
+        } => Some(i64::from(*number)),
+        _ => None,
+    };
+    match (card(one), card(other)) {
+        (Some(a), Some(b)) => gauge_card::round_alike(a, b),
+        _ => one == other,
+    }
+}
+
+/// Flat one way it is round the other way only, and unrolls exactly; alike both ways it is a dome.
+fn two_radii(across: &Curve, up: &Curve, name: &str) -> Result<Sized, PrepareError> {
+    let refused = |why: String| PrepareError::Size {
+        face: name.to_owned(),
+        why,
+    };
+    let measured =
+        |c: &Curve, which: &str| curve(c).map_err(|why| refused(format!("{which}: {why}")));
+    let both = (measured(across, "across")?, measured(up, "up")?);
+    let alike = alike(across, up);
+    let round = |(r, bulge): (MeasuredRadius, Bulge), axis| {
+        Cylinder::new(r.radius, axis, bulge).map(|face| Sized {
+            surface: Surface::Cylinder(face),
+            sd: [r.standard.mm(), 0.0, 0.0],
+        })
+    };
+    if let (Some((a, bulge)), Some((b, other))) = (&both.0, &both.1)
+        && bulge == other
+        && alike
+    {
+        let face = Dome::new((a.radius + b.radius) / 2.0, *bulge)
+            .map_err(|why| refused(why.to_string()))?;
+        return Ok(Sized {
+            surface: Surface::Dome(face),
+            sd: [a.standard.mm().max(b.standard.mm()), 0.0, 0.0],
+        });
+    }
+    match both {
+        (None, None) => Ok(Sized {
+            surface: Surface::Flat(FlatFace),
+            sd: [0.0; MAX_PARAMETERS],
+        }),
+        (Some(one), None) => round(one, Axis::Up),
+        (None, Some(one)) => round(one, Axis::Across),
+        (Some((a, bulge_a)), Some((b, bulge_b))) => {
+            TwoRadii::new((a.radius, bulge_a), (b.radius, bulge_b)).map(|face| Sized {
+                surface: Surface::TwoRadii(face),
+                sd: [a.standard.mm(), b.standard.mm(), 0.0],
+            })
+        }
+    }
+    .map_err(|why| refused(why.to_string()))
 }
 
 fn taped(entry: &Entry) -> Taped {
@@ -161,6 +233,7 @@ pub fn casting_face(
     let lengths = match pattern.surface {
         Surface::Flat(_) => 0,
         Surface::Cylinder(_) | Surface::Cone(_) | Surface::Dome(_) => 1,
+        Surface::TwoRadii(_) => 2,
     };
     for (k, value) in values
         .iter_mut()

@@ -282,8 +282,9 @@ pub fn prepare(
         cut = Some(result.outline);
     }
 
-    let dome_radius = match layout.surface {
+    let ball_radius = match layout.surface {
         Surface::Dome(d) => Some(d.radius().mm()),
+        Surface::TwoRadii(f) => Some(f.ball_like(placed.pose.centre).mm()),
         _ => None,
     };
     let samples = outline.samples(LOOK_EVERY);
@@ -318,7 +319,7 @@ pub fn prepare(
             marking: allowance.scatter,
             ..Shares::default()
         },
-        dome_radius_mm: dome_radius,
+        ball_radius_mm: ball_radius,
         choices,
     };
     let mut best: Option<(Laying, LaySlopes, Budget)> = None;
@@ -372,7 +373,7 @@ pub fn prepare(
                 at: seen,
                 on_drawing: if k < kept.len() { on_drawing[k] } else { seen },
                 within: Length::from_mm(
-                    cross_miss(k, &placed, &slopes, &basis.casting, dome_radius).major_mm,
+                    cross_miss(k, &placed, &slopes, &basis.casting, ball_radius).major_mm,
                 ),
                 could_be: cross_could_be(k, &placed, &basis.casting),
                 unread: unread[k],
@@ -385,7 +386,7 @@ pub fn prepare(
         first: nominal.rule.line().0,
         then: nominal.rule.line().1,
     };
-    let landing = land(&naive, &on_drawing, &placed.marks, dome_radius).map_err(|why| {
+    let landing = land(&naive, &on_drawing, &placed.marks, ball_radius).map_err(|why| {
         PrepareError::Laying {
             feature: name.clone(),
             why,

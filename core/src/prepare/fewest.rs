@@ -158,7 +158,7 @@ fn trials(class: &[&Prepared]) -> Vec<Trial> {
                 alone: Vec::new(),
             };
             for p in class {
-                let radius = p.basis.dome_radius_mm;
+                let radius = p.basis.ball_radius_mm;
                 let landing = land(laying, &common, &p.placed.marks, radius).ok()?;
                 let (_, own) = p.basis.leaves(&p.placed, laying, &[]).ok()?;
                 let seen = seen_after(&p.placed.marks, &landing, radius);
@@ -242,7 +242,7 @@ fn settled(
             let mut off = s.landing;
             off.shift = off.shift - at.landing.shift;
             off.turn = off.turn - at.landing.turn;
-            seen_after(&p.placed.marks, &off, p.basis.dome_radius_mm)
+            seen_after(&p.placed.marks, &off, p.basis.ball_radius_mm)
         })
         .collect();
     let mut crosses: Vec<Point2<Flat>> = (0..first.crosses.len())
@@ -254,7 +254,7 @@ fn settled(
     let lands = |crosses: &[Point2<Flat>]| {
         group
             .iter()
-            .map(|p| land(laying, crosses, &p.placed.marks, p.basis.dome_radius_mm).ok())
+            .map(|p| land(laying, crosses, &p.placed.marks, p.basis.ball_radius_mm).ok())
             .collect::<Option<Vec<_>>>()
     };
     for _ in 0..4 {
@@ -273,13 +273,13 @@ fn settled(
         }
         back.shift = Vector2::ZERO - back.shift;
         back.turn = -back.turn;
-        crosses = seen_after(&crosses, &back, first.basis.dome_radius_mm);
+        crosses = seen_after(&crosses, &back, first.basis.ball_radius_mm);
     }
     let mut left = Vec::new();
     for (p, landing) in group.iter().zip(lands(&crosses)?) {
         let sharing: Vec<_> = outline.iter().map(|&x| landing.at(x)).collect();
         let (slopes, sum) = p.basis.leaves(&p.placed, laying, &sharing).ok()?;
-        let there = seen_after(&p.placed.marks, &landing, p.basis.dome_radius_mm);
+        let there = seen_after(&p.placed.marks, &landing, p.basis.ball_radius_mm);
         left.push((sum, slopes, there));
     }
     Some(Settled { crosses, left })
@@ -309,7 +309,7 @@ fn shared(laying: &Laying, group: &[&Prepared], settled: Settled) -> Option<Shar
                         &p.placed,
                         slopes,
                         &p.basis.casting,
-                        p.basis.dome_radius_mm,
+                        p.basis.ball_radius_mm,
                     );
                     seen.get(k).map_or(0.0, |s| (*s - at).norm_mm()) + doubt.major_mm
                 })

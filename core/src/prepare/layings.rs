@@ -23,8 +23,9 @@ pub struct LayBasis {
     pub drawing: DMatrix<f64>,
     /// What laying, printing and marking are good for.
     pub shares: Shares,
-    /// The dome's radius, mm; nothing on a face that unrolls.
-    pub dome_radius_mm: Option<f64>,
+    /// Radius of the ball that is curved alike, mm, negative on a saddle; nothing on a face that
+    /// unrolls.
+    pub ball_radius_mm: Option<f64>,
     /// Layings that come into question, the plainest first.
     pub choices: Vec<Laying>,
 }
@@ -45,7 +46,7 @@ impl LayBasis {
             laying,
             &placed.marks,
             &placed.marks_by_casting,
-            self.dome_radius_mm,
+            self.ball_radius_mm,
         )?;
         let sum = budget(&Given {
             outline: &self.outline,

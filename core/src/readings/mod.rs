@@ -22,6 +22,7 @@ mod model;
 mod motion;
 mod network;
 mod rank;
+mod revolved;
 mod slips;
 mod start;
 mod suspects;

@@ -4,7 +4,9 @@
 //! while every reading lies on the surface); which of them the readings really leave free is
 //! found from the readings, not assumed.
 
+use super::revolved;
 use crate::frames::{Face, Point2, Vector2};
+use crate::surface::two_radii::Radii;
 use crate::surface::{Parameter, Shape, Surface};
 
 /// One way in which the whole pattern of marks may move over the face without any reading
@@ -31,6 +33,12 @@ pub(super) enum Group {
     Plane { centre: Point2<Face> },
     /// The chart is that of a cone.
     Sector { reference_mm: f64, taper: f64 },
+    /// The chart of a face with two radii: only the shift across, a turn about its axis, is a
+    /// motion of the face; the others are near ones, and the readings say so.
+    Revolved {
+        radii: Radii<f64>,
+        centre: Point2<Face>,
+    },
     /// The chart is azimuthal equidistant.
     Sphere { radius_mm: f64 },
 }
@@ -51,6 +59,13 @@ impl Group {
         };
         match surface {
             Surface::Flat(_) | Surface::Cylinder(_) => Self::Plane { centre },
+            Surface::TwoRadii(_) => Self::Revolved {
+                radii: Radii {
+                    across: value(Parameter::AcrossRadius),
+                    up: value(Parameter::UpRadius),
+                },
+                centre,
+            },
             Surface::Dome(_) => Self::Sphere {
                 radius_mm: value(Parameter::Radius),
             },
@@ -72,6 +87,7 @@ impl Group {
     /// How a point moves under each generator.
     pub(super) fn generators(&self, at: Point2<Face>) -> [Vector2<Face>; 3] {
         match *self {
+            Self::Revolved { radii, centre } => revolved::generators(&radii, centre, at),
             Self::Plane { centre } => {
                 let arm = at - centre;
                 [
@@ -122,6 +138,7 @@ impl Group {
     /// The finite motion: follows the combined generators for unit time.
     pub(super) fn moved(&self, by: &Coefficients, at: Point2<Face>) -> Point2<Face> {
         match *self {
+            Self::Revolved { radii, centre } => revolved::moved(&radii, centre, by, at),
             Self::Plane { centre } => {
                 centre + screw(by[2], Vector2::from_mm(by[0], by[1]), at - centre)
             }
@@ -162,6 +179,7 @@ impl Group {
     pub(super) fn moved_jacobian(&self, by: &Coefficients, at: Point2<Face>) -> [[f64; 2]; 2] {
         let there = self.moved(by, at);
         match *self {
+            Self::Revolved { radii, centre } => revolved::moved_jacobian(&radii, centre, by, at),
             Self::Plane { .. } => {
                 let (s, c) = (libm::sin(by[2]), libm::cos(by[2]));
                 [[c, -s], [s, c]]
@@ -192,7 +210,7 @@ impl Group {
     }
 
     /// The mirror image of a point in the line through two others, with its derivative by rows;
-    /// `None` where the line has no direction, or on a cone.
+    /// `None` where the line has no direction, on a cone, or with two radii.
     pub(super) fn mirrored(
         &self,
         line: (Point2<Face>, Point2<Face>),
@@ -222,7 +240,7 @@ impl Group {
                 let carried = tangents(at, radius_mm).map(reflect);
                 Some((image, in_tangents(tangents(image, radius_mm), carried)))
             }
-            Self::Sector { .. } => None,
+            Self::Sector { .. } | Self::Revolved { .. } => None,
         }
     }
 
@@ -239,7 +257,7 @@ impl Group {
                     Motion::Turn
                 }
             }
-            Self::Plane { .. } | Self::Sphere { .. } => {
+            Self::Plane { .. } | Self::Revolved { .. } | Self::Sphere { .. } => {
                 if sizes[2] * reach_mm >= sizes[0].max(sizes[1]) {
                     Motion::Turn
                 } else if sizes[0] >= sizes[1] {
@@ -353,7 +371,7 @@ fn chart_of(unit: [f64; 3], radius_mm: f64) -> Point2<Face> {
 mod tests {
     use super::*;
 
-    const GROUPS: [Group; 4] = [
+    const GROUPS: [Group; 6] = [
         Group::Plane {
             centre: Point2::from_mm(30.0, -40.0),
         },
@@ -366,6 +384,20 @@ mod tests {
             taper: -0.2,
         },
         Group::Sphere { radius_mm: 160.0 },
+        Group::Revolved {
+            radii: Radii {
+                across: 220.0,
+                up: 340.0,
+            },
+            centre: Point2::from_mm(10.0, -25.0),
+        },
+        Group::Revolved {
+            radii: Radii {
+                across: -260.0,
+                up: 310.0,
+            },
+            centre: Point2::from_mm(10.0, -25.0),
+        },
     ];
 
     #[test]

@@ -56,6 +56,7 @@ impl Surface {
                 let r_mm = face.signed_radius().mm().max(0.0);
                 sagitta_mm(r_mm, self.normal(from)?, self.normal(to)?)
             }
+            Self::TwoRadii(face) => face.dip_mm(from, to)?,
             Self::Cone(face) if face.signed_reference_radius().mm() < 0.0 => 0.0,
             Self::Cone(face) => {
                 let (a, b) = (self.jet(from)?.at.mm(), self.jet(to)?.at.mm());

@@ -4,16 +4,19 @@
 //!     face (u, v) ──scale──▶ middle of the sheet ──unroll about the centre──▶ flat (x, y)
 //! ```
 //! Flat, cylinder and cone unroll exactly; a dome by the azimuthal equidistant map about the
-//! *template's* centre, exact along every ray from it. A sheet of thickness t lies with its
+//! *template's* centre, exact along every ray from it; two radii by the same map with ways found by
+//! integration. A sheet of thickness t lies with its
 //! middle t/2 off the face, and the middle of a bent sheet keeps its length; so the face is
 //! first carried to the parallel face through the middle (design/11, *Thickness*: cylinder
-//! arc·(R ± t/2)/R, cone at slant s ± (t/2)·cot a, dome r·(R ± t/2)/R), then unrolled.
+//! arc·(R ± t/2)/R, cone at slant s ± (t/2)·cot a, dome r·(R ± t/2)/R, two radii each arc so), then
+//! unrolled.
 
 use super::dome::between;
 use super::series::{atan_over, sinc, sinc_by_square};
+use super::two_radii::way;
 use super::{
     Axis, Cone, Dome, FURTHEST_ROUND_A_DOME, Linear2, OVER_THE_TIP_MARGIN, Shape, Surface,
-    SurfaceError, checked_size,
+    SurfaceError, TwoRadii, checked_size,
 };
 use crate::frames::{Face, Flat, Part, Point2, Vector2, Vector3};
 use crate::units::{Angle, Length};
@@ -47,6 +50,8 @@ enum Unroll {
         up: Vector3<Part>,
         outward: Vector3<Part>,
     },
+    /// Polar about the centre over the surface.
+    Polar { face: TwoRadii, turn: Turn },
 }
 
 /// Turns the plane so that a given direction comes along +y.
@@ -150,6 +155,14 @@ impl Development {
                     across: up.cross(outward),
                     up,
                     outward,
+                }
+            }
+            Surface::TwoRadii(face) => {
+                let wide = face.radii().wide(face.checked(at)?[1]).g;
+                let up = Vector2::from_mm(up.x_mm() * wide, up.y_mm());
+                Unroll::Polar {
+                    face,
+                    turn: Turn::new(up)?,
                 }
             }
         };
@@ -261,6 +274,10 @@ impl Development {
                 up,
                 outward,
             } => azimuthal(&dome, [across, up, outward], m)?,
+            Unroll::Polar { face, turn } => {
+                let (x, y, slopes) = polar(&face, c, m)?;
+                (turn.flat(x, y), turn.matrix() * slopes)
+            }
         };
         Ok((at, Linear2::new(slopes)))
     }
@@ -296,6 +313,10 @@ impl Development {
                 let s = sinc(square);
                 let unit = across * (s * x) + up * (s * y) + outward * libm::cos(angle);
                 dome.from_unit(unit)?.at
+            }
+            Unroll::Polar { face, turn } => {
+                let (x, y) = turn.back(q);
+                polar_back(&face, c, x, y)?
             }
         };
         Ok(self.face_from_middle(m))
@@ -385,6 +406,19 @@ fn middle_of_sheet(
             let k = around(middle.signed_radius().mm(), values[0]);
             (Surface::Dome(middle), [k, k])
         }
+        Surface::TwoRadii(face) => {
+            let up_mm = values[1];
+            if up_mm < 0.0 && up_mm + thickness.mm() >= 0.0 {
+                return Err(SurfaceError::TooThick {
+                    thickness_mm: thickness.mm(),
+                    radius_mm: up_mm.abs(),
+                });
+            }
+            let middle = face.offset(half_mm);
+            let [across, up, _] = middle.values();
+            let scale = [around(across, values[0]), around(up, up_mm)];
+            (Surface::TwoRadii(middle), scale)
+        }
     })
 }
 
@@ -473,4 +507,42 @@ fn azimuthal(
     let (by_u, by_v) = (column(jet.du), column(jet.dv));
     let slopes = Matrix2::new(by_u[0], by_v[0], by_u[1], by_v[1]);
     Ok((Point2::from_mm(r * k * x, r * k * y), slopes))
+}
+
+/// The polar map over the surface about a centre, not yet turned, and its derivative by (u, v):
+/// along the way as on the face, aside by one over the spread of the ways there (Gauss's lemma).
+fn polar(
+    face: &TwoRadii,
+    c: Point2<Face>,
+    p: Point2<Face>,
+) -> Result<(f64, f64, Matrix2<f64>), SurfaceError> {
+    let (from, to) = (face.checked(c)?, face.checked(p)?);
+    let way = way::between(face.radii(), from, to)?;
+    let ([a, b], [ea, eb]) = (way.start, way.end);
+    let wide = face.radii().wide(to[1]).g;
+    // A step of u goes wide·ea along the way and −wide·eb to its left; one of v eb and ea.
+    let column = |on: f64, off: f64| {
+        let off = off / way.spread;
+        [a * on - b * off, b * on + a * off]
+    };
+    let (by_u, by_v) = (column(wide * ea, -wide * eb), column(eb, ea));
+    let slopes = Matrix2::new(by_u[0], by_v[0], by_u[1], by_v[1]);
+    Ok((a * way.mm, b * way.mm, slopes))
+}
+
+/// The way back of [`polar`].
+fn polar_back(
+    face: &TwoRadii,
+    c: Point2<Face>,
+    x: f64,
+    y: f64,
+) -> Result<Point2<Face>, SurfaceError> {
+    let from = way::Heading {
+        at: face.checked(c)?,
+        along: [x, y],
+    };
+    let [u, v] = way::ahead(face.radii(), &from, 1.0).at;
+    let there = Point2::from_mm(u, v);
+    face.checked(there)?;
+    Ok(there)
 }

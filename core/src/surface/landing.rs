@@ -1,4 +1,4 @@
-//! What a flat sheet on a dome leaves: how far each outline point lands from its place.
+//! What a flat sheet on a face round both ways leaves: how far each outline point lands from its place.
 //!
 //! A sheet laid with its crosses on the marks can keep true distances from one point only. The
 //! rest is said as a number over the outline (design/11, *Flattening error*), never hidden.
@@ -102,7 +102,7 @@ impl Development {
     }
 
     /// The least that any flat sheet over this outline's cap could be stretched
-    /// ([`least_stretch`]): nothing where the face unrolls exactly.
+    /// ([`least_stretch`]): nothing where the face unrolls exactly, and nothing claimed with two radii.
     ///
     /// # Errors
     /// A point off the face.

@@ -21,6 +21,7 @@ mod landing;
 mod linear;
 mod series;
 pub mod size;
+pub(crate) mod two_radii;
 
 pub use chord::{DIP_WORTH_ASKING, UP_WITHIN};
 pub use cone::Cone;
@@ -30,6 +31,7 @@ pub use dome::{ChartJet, Dome, UnitJet};
 pub use flat::Flat as FlatFace;
 pub use landing::{Landing, LandingPoint, Register, least_stretch};
 pub use linear::Linear2;
+pub use two_radii::TwoRadii;
 
 use crate::frames::{Face, Part, Point2, Point3, Vector2, Vector3};
 use crate::units::Length;
@@ -90,6 +92,10 @@ pub enum Parameter {
     Radius,
     /// Radius of a cone at the reference girth (where v = 0), mm; negative inside a hollow.
     ReferenceRadius,
+    /// Radius of the girth of a face with two radii, mm; negative where it is hollow across.
+    AcrossRadius,
+    /// Radius of its upright arc, mm; negative where it is hollow upwards.
+    UpRadius,
     /// Change of the *signed* cone radius for each millimetre of slant going up: on a bulging
     /// face −sin of the half-angle when it narrows upwards, in a hollow the opposite sign.
     Taper,
@@ -176,8 +182,10 @@ pub enum SurfaceError {
         /// How far past, mm of slant.
         past_mm: f64,
     },
-    /// More than 150° apart on a dome.
-    #[error("these two are more than 150 degrees apart round the dome: read to a nearer mark")]
+    /// More than 150° apart on a dome, or as badly held on a face with two radii.
+    #[error(
+        "these two are too far apart round the face (150 degrees on a dome): read to a nearer mark"
+    )]
     TooFarRound,
     /// Two marks less than 1 mm apart have no direction between them.
     #[error("these two are less than 1 mm apart")]
@@ -195,6 +203,11 @@ pub enum SurfaceError {
         "a point lies at the back of the dome, opposite the face's origin: make the back a face of its own"
     )]
     BehindTheDome,
+    /// A point so far round a face with two radii that its chart has all but closed up.
+    #[error(
+        "a point lies too far round this face for its two radii to place it: measure them nearer to it, or make that side a face of its own"
+    )]
+    OffTheRound,
     /// No direction where one is needed.
     #[error("no direction for up here")]
     NoDirection,
@@ -222,6 +235,8 @@ pub enum Surface {
     Cone(Cone),
     /// Round both ways alike.
     Dome(Dome),
+    /// Round both ways, with a radius of its own each way.
+    TwoRadii(TwoRadii),
 }
 
 /// What every face kind can do. Chart points are `Point2<Face>` in millimetres.
@@ -267,19 +282,20 @@ impl Surface {
             Self::Cylinder(face) => face,
             Self::Cone(face) => face,
             Self::Dome(face) => face,
+            Self::TwoRadii(face) => face,
         }
     }
-    /// Whether it unrolls without any stretch: everything but the dome.
+    /// Whether it unrolls without any stretch: all but what is round both ways.
     #[must_use]
     pub const fn is_developable(&self) -> bool {
-        !matches!(self, Self::Dome(_))
+        !matches!(self, Self::Dome(_) | Self::TwoRadii(_))
     }
     /// One whole girth as a chart displacement, for a face that goes all the way round.
     #[must_use]
     pub fn girth(&self) -> Option<Vector2<Face>> {
         let round = |radius: Length| core::f64::consts::TAU * radius.mm();
         match self {
-            Self::Flat(_) | Self::Dome(_) => None,
+            Self::Flat(_) | Self::Dome(_) | Self::TwoRadii(_) => None,
             Self::Cylinder(face) => Some(match face.axis() {
                 Axis::Up => Vector2::from_mm(round(face.radius()), 0.0),
                 Axis::Across => Vector2::from_mm(0.0, round(face.radius())),

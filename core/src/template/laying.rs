@@ -139,14 +139,19 @@ fn by_mark(laying: &Laying, crosses: &Seen, k: usize) -> Matrix3x2<f64> {
 /// How the place where a mark is seen changes as the feature moves across, up and turns.
 ///
 /// On a dome of radius R a mark at distance r = cR: along the ray as in the plane, square to it
-/// by c·cot c (the second side of a spherical triangle against the first; do Carmo, ch. 4).
+/// by c·cot c (the second side of a spherical triangle against the first; do Carmo, ch. 4). Where
+/// the ball is a saddle's (R negative) the same with hyperbolic functions.
 fn by_pose(seen: Point2<Flat>, radius_mm: Option<f64>) -> nalgebra::Matrix2x3<f64> {
     let (x, y) = (seen.x_mm(), seen.y_mm());
     let r = libm::hypot(x, y);
     let k = match radius_mm {
         Some(radius) if r > 1e-9 => {
             let c = r / radius;
-            c * libm::cos(c) / libm::sin(c)
+            if c < 0.0 {
+                c / libm::tanh(c)
+            } else {
+                c * libm::cos(c) / libm::sin(c)
+            }
         }
         _ => 1.0,
     };
@@ -172,16 +177,20 @@ pub fn seen_after(
             .map(|&m| back(m - (Point2::ORIGIN + landing.shift)))
             .collect();
     };
+    let saddle = radius < 0.0;
+    let radius = radius.abs();
+    let sine = |c: f64| if saddle { libm::sinh(c) } else { libm::sin(c) };
+    let cosine = |c: f64| if saddle { libm::cosh(c) } else { libm::cos(c) };
+    // The third axis counts negatively on a saddle (the hyperboloid; do Carmo, *Riemannian
+    // Geometry*, ch. 8).
+    let third = if saddle { -1.0 } else { 1.0 };
+    let product = |a: &Vector3<f64>, b: &Vector3<f64>| a.x * b.x + a.y * b.y + third * a.z * b.z;
     // Unit vectors in the frame (across, up, out) at the target; the moved frame by parallel transport.
     let unit = |v: Vector2<Flat>| {
         let r = v.norm_mm();
         let c = r / radius;
-        let s = if r > 1e-12 {
-            libm::sin(c) / r
-        } else {
-            1.0 / radius
-        };
-        Vector3::new(v.x_mm() * s, v.y_mm() * s, libm::cos(c))
+        let s = if r > 1e-12 { sine(c) / r } else { 1.0 / radius };
+        Vector3::new(v.x_mm() * s, v.y_mm() * s, cosine(c))
     };
     let out = unit(landing.shift);
     let ray = landing.shift.unit();
@@ -190,8 +199,8 @@ pub fn seen_after(
         Some(e) => {
             let from = Vector3::new(e.x_mm(), e.y_mm(), 0.0);
             let c = landing.shift.norm_mm() / radius;
-            let to = from * libm::cos(c) - Vector3::z() * libm::sin(c);
-            let share = axis.dot(&from);
+            let to = from * cosine(c) - Vector3::z() * (third * sine(c));
+            let share = product(&axis, &from);
             axis - from * share + to * share
         }
     };
@@ -200,10 +209,19 @@ pub fn seen_after(
         .iter()
         .map(|&m| {
             let p = unit(m.from_origin());
-            let (x, y, z) = (p.dot(&across), p.dot(&up), p.dot(&out));
+            let (x, y, z) = (
+                product(&p, &across),
+                product(&p, &up),
+                third * product(&p, &out),
+            );
             let flat = libm::hypot(x, y);
             let k = if flat > 1e-12 {
-                libm::atan2(flat, z) / flat * radius
+                let away = if saddle {
+                    libm::asinh(flat)
+                } else {
+                    libm::atan2(flat, z)
+                };
+                away / flat * radius
             } else {
                 radius
             };
@@ -243,7 +261,8 @@ fn held(matrix: Matrix3<f64>, crosses: &Seen) -> Result<Matrix3<f64>, LayingErro
 /// Where the feature of a template lands when laid on marks seen from the target.
 ///
 /// `crosses` are the template's, about its feature; `marks` are the casting's, as seen from the
-/// target; `radius_mm` is the dome's (nothing on a face that unrolls).
+/// target; `radius_mm` is that of the ball curved alike, negative on a saddle (nothing on a face
+/// that unrolls).
 ///
 /// # Errors
 /// [`LayingError`].

@@ -24,7 +24,10 @@ fn moved(face: &Surface, n: usize, by: f64) -> Surface {
 /// small enough for the fourth-order remainder to be less.
 fn parameter_step(face: &Surface, n: usize) -> f64 {
     match face.parameters()[n] {
-        Parameter::Radius | Parameter::ReferenceRadius => 1e-4 * face.values()[n].abs(),
+        Parameter::Radius
+        | Parameter::ReferenceRadius
+        | Parameter::AcrossRadius
+        | Parameter::UpRadius => 1e-4 * face.values()[n].abs(),
         Parameter::Taper => 1e-5,
     }
 }
@@ -152,6 +155,7 @@ proptest! {
             Surface::Cylinder(c) => c.bulge() == Bulge::Hollow,
             Surface::Cone(c) => c.bulge() == Bulge::Hollow,
             Surface::Dome(d) => d.bulge() == Bulge::Hollow,
+            Surface::TwoRadii(f) => f.signed_across().mm() < 0.0,
         };
         prop_assert_eq!(out < 0.0, hollow);
     }
@@ -265,6 +269,11 @@ proptest! {
             match face {
                 Surface::Flat(_) => 0.0,
                 Surface::Dome(d) => d.signed_radius().mm() - x.norm(),
+                Surface::TwoRadii(f) => {
+                    let (a, b) = (f.signed_across().mm(), f.signed_up().mm());
+                    let ring = x.x.hypot(x.y) * a.signum() - (a - b);
+                    b.signum() * (b.abs() - ring.hypot(x.z))
+                }
                 Surface::Cylinder(c) => {
                     let across = if c.axis() == samespot_core::surface::Axis::Up { x.y } else { x.z };
                     c.signed_radius().mm() - x.x.hypot(across)

@@ -95,6 +95,10 @@ pub(crate) fn place(face: &Surface, (a, b): (f64, f64)) -> Point2<Face> {
                 .map_or(1000.0, |tip| (0.95 * tip.abs().mm()).min(1000.0));
             point(a * arc, b * slant)
         }
+        Surface::TwoRadii(f) => {
+            let reach = 0.5 * f.signed_across().mm().abs().min(f.signed_up().mm().abs());
+            point(a * reach, b * reach)
+        }
         Surface::Dome(d) => {
             // At most 70 degrees from the origin, so that no two are over 140 apart.
             let reach = (70f64.to_radians() * d.radius().mm()).min(1000.0);

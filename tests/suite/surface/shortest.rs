@@ -15,6 +15,14 @@ use samespot_core::units::Length;
 fn onto(face: &Surface, x: Vector3<f64>) -> Vector3<f64> {
     match face {
         Surface::Flat(_) => Vector3::new(0.0, x.y, x.z),
+        Surface::TwoRadii(f) => {
+            // In the half-plane through the axis the face is an arc about (across − up, 0).
+            let (a, b) = (f.signed_across().mm(), f.signed_up().mm());
+            let away = x.x.hypot(x.y) * a.signum();
+            let k = b.abs() / (away - (a - b)).hypot(x.z);
+            let there = (a - b) + (away - (a - b)) * k;
+            Vector3::new(x.x * there / away, x.y * there / away, x.z * k)
+        }
         Surface::Dome(d) => x.normalize() * d.radius().mm(),
         Surface::Cylinder(c) => {
             let r = c.radius().mm();

@@ -4,14 +4,15 @@ use super::artwork::ArtworkFields;
 use super::card::{Card, Next, focus_first};
 use super::drawings;
 use super::hand::Hand;
-use super::model;
+use super::how_big::{HowBig, TheOtherWay};
+use super::model::{self, Way};
 use crate::ports::fields;
 use crate::say::numbers::size;
 use crate::screens::templates::press::{Looked, Press};
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::length::LengthField;
 use leptos::prelude::*;
-use samespot_core::job::{Entry, FaceShape, LineSide, QuickCards, Size};
+use samespot_core::job::{Curve, Entry, FaceShape, LineSide, QuickCards, Size};
 
 /// One length on a card.
 #[component]
@@ -42,7 +43,7 @@ pub(super) fn Length(
 }
 
 /// After Enter: the next empty field of this card, or the next card.
-fn onwards(hand: Hand, id: &str) {
+pub(super) fn onwards(hand: Hand, id: &str) {
     if fields::focus_next_empty(".card.open .box input", id) {
         return;
     }
@@ -167,6 +168,14 @@ fn lies_says(cards: &QuickCards) -> String {
                 by(size)
             )
         }
+        Some(FaceShape::TwoRadii { across, up }) => {
+            let one = |c: &Curve| match c {
+                Curve::Flat => "flat".into(),
+                Curve::Bulging { size } => format!("round, {}", by(size)),
+                Curve::Hollow { size } => format!("hollow, {}", by(size)),
+            };
+            format!("across {}; up {}", one(across), one(up))
+        }
         Some(FaceShape::Dome { size, hollow }) => {
             format!(
                 "{} both ways, {}",
@@ -183,7 +192,7 @@ pub(super) fn LiesOn(hand: Hand) -> impl IntoView {
     let text = move |key: &'static str| {
         Memo::new(move |_| hand.answers.with(|a| model::text(a, key).to_owned()))
     };
-    let (lies, by) = (text("lies"), text("by"));
+    let lies = text("lies");
     let or = |memo: Memo<String>, usual: &'static str| {
         Signal::derive(move || {
             Some(memo.get())
@@ -192,7 +201,6 @@ pub(super) fn LiesOn(hand: Hand) -> impl IntoView {
         })
     };
     let (axis, hollow) = (or(text("axis"), "up"), or(text("hollow"), "bulging"));
-    let by_usual = or(by, "girth");
     view! {
         <Card
             hand=hand
@@ -237,22 +245,7 @@ pub(super) fn LiesOn(hand: Hand) -> impl IntoView {
                                         />
                                     }
                                 })}
-                            <Choices
-                                legend="How big it is"
-                                shown=true
-                                choices=vec![
-                                    Choice::words("girth", "tape round it"),
-                                    Choice::words("card", "gauge card"),
-                                    Choice::words("edge", "straight-edge and gap"),
-                                    Choice::words("radius", "radius"),
-                                ]
-                                taken=by_usual
-                                take=move |v: String| {
-                                    hand.choose("by", &v);
-                                    focus_first();
-                                }
-                            />
-                            <HowBig hand=hand by=by_usual />
+                            <HowBig hand=hand way=Way::Across />
                             <Choices
                                 legend="Seen from outside it is"
                                 shown=true
@@ -263,72 +256,12 @@ pub(super) fn LiesOn(hand: Hand) -> impl IntoView {
                                 taken=hollow
                                 take=move |v: String| hand.choose("hollow", &v)
                             />
+                            {(lies == "dome").then(|| view! { <TheOtherWay hand=hand /> })}
                         }
                     })
             }}
             <Next hand=hand at=1 missing="Choose what it lies on, and say how big that is" words="Next: two marks" />
         </Card>
-    }
-}
-
-#[component]
-fn HowBig(hand: Hand, by: Signal<String>) -> impl IntoView {
-    move || {
-        match by.get().as_str() {
-        "card" => view! { <GaugeCard hand=hand /> }.into_any(),
-        "edge" => view! {
-            <div class="fields">
-                <Length hand=hand id="edge" key="edge" label="Length of the straight-edge" />
-                <Length hand=hand id="gap" key="gap" label="The gap" />
-            </div>
-            <p class="second">
-                "Bulging: rock it until the gap is the same at both ends. Hollow: the gap in the middle. The longest edge that fits is the best"
-            </p>
-        }
-        .into_any(),
-        "radius" => {
-            view! { <Length hand=hand id="radius" key="radius" label="Radius" /> }.into_any()
-        }
-        _ => view! { <Length hand=hand id="girth" key="girth" label="All the way round, where the template goes" /> }
-            .into_any(),
-    }
-    }
-}
-
-#[component]
-fn GaugeCard(hand: Hand) -> impl IntoView {
-    let text = move || hand.answers.with(|a| model::text(a, "card").to_owned());
-    let bad = move || {
-        let text = text();
-        !text.trim().is_empty() && !text.trim().parse::<u32>().is_ok_and(|n| n > 0)
-    };
-    view! {
-        <div class="length" class:refused=bad>
-            <label for="gauge-card">"Number of the gauge card that shows no light"</label>
-            <div class="box">
-                <input
-                    id="gauge-card"
-                    type="text"
-                    inputmode="numeric"
-                    autocomplete="off"
-                    aria-describedby="gauge-card-understood"
-                    prop:value=text
-                    on:input=move |e| hand.write("card", event_target_value(&e))
-                    on:blur=move |_| hand.commit()
-                    on:keydown=move |e| {
-                        if e.key() == "Enter" {
-                            hand.commit();
-                            onwards(hand, "gauge-card");
-                        }
-                    }
-                />
-            </div>
-            <div class="understood" id="gauge-card-understood" aria-live="polite">
-                <p class="why">
-                    {move || if bad() { "A gauge card has a whole number, such as 14: type the one printed on it" } else { "" }}
-                </p>
-            </div>
-        </div>
     }
 }
 

@@ -5,6 +5,7 @@ mod card;
 mod cards;
 pub(super) mod drawings;
 mod hand;
+mod how_big;
 mod live;
 mod model;
 mod picture;

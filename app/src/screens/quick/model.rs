@@ -5,8 +5,8 @@
 
 use crate::widgets::length::Heard;
 use samespot_core::job::{
-    AxisChoice, ClassMark, DrawnSide, Entry, FaceShape, Follow, LineSide, Marker, OutlineSpec,
-    QuickCards, QuickPiece, Size, TapeLay,
+    AxisChoice, ClassMark, Curve, DrawnSide, Entry, FaceShape, Follow, LineSide, Marker,
+    OutlineSpec, QuickCards, QuickPiece, Size, TapeLay,
 };
 use samespot_core::sheet::Paper;
 use samespot_core::units::{
@@ -148,11 +148,31 @@ fn outline(answers: &Answers) -> Option<OutlineSpec> {
     })
 }
 
-fn size(answers: &Answers) -> Option<Size> {
-    let length = |key: &str| entry(answers, key);
-    Some(match text(answers, "by") {
+/// Which way a size is asked for: its fields have a name of their own each way.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Way {
+    /// The only way, or across.
+    Across,
+    /// Up, where that is another.
+    Up,
+}
+
+impl Way {
+    /// The key of a field for this way.
+    #[must_use]
+    pub fn key(self, field: &str) -> String {
+        match self {
+            Self::Across => field.to_owned(),
+            Self::Up => format!("{field}-up"),
+        }
+    }
+}
+
+fn size(answers: &Answers, way: Way) -> Option<Size> {
+    let length = |field: &str| entry(answers, &way.key(field));
+    Some(match text(answers, &way.key("by")) {
         "card" => {
-            let number = text(answers, "card")
+            let number = text(answers, &way.key("card"))
                 .trim()
                 .parse()
                 .ok()
@@ -184,11 +204,30 @@ fn lies_on(answers: &Answers) -> Option<FaceShape> {
                 AxisChoice::Up
             },
             hollow,
-            size: size(answers)?,
+            size: size(answers, Way::Across)?,
         },
+        "dome" if matches!(text(answers, "other"), "bulging" | "hollow" | "flat") => {
+            let across = size(answers, Way::Across)?;
+            FaceShape::TwoRadii {
+                across: if hollow {
+                    Curve::Hollow { size: across }
+                } else {
+                    Curve::Bulging { size: across }
+                },
+                up: match text(answers, "other") {
+                    "flat" => Curve::Flat,
+                    "hollow" => Curve::Hollow {
+                        size: size(answers, Way::Up)?,
+                    },
+                    _ => Curve::Bulging {
+                        size: size(answers, Way::Up)?,
+                    },
+                },
+            }
+        }
         "dome" => FaceShape::Dome {
             hollow,
-            size: size(answers)?,
+            size: size(answers, Way::Across)?,
         },
         _ => return None,
     })
@@ -363,25 +402,25 @@ pub fn answers_of(cards: &QuickCards) -> Answers {
             length(&mut put, "file-width", width);
         }
     }
-    let size = |put: &mut dyn FnMut(&str, &str), size: &Size| match size {
+    let size = |put: &mut dyn FnMut(&str, &str), size: &Size, way: Way| match size {
         Size::Radius { radius } => {
-            put("by", "radius");
-            length(put, "radius", radius);
+            put(&way.key("by"), "radius");
+            length(put, &way.key("radius"), radius);
         }
         Size::Girth { girth } => {
-            put("by", "girth");
-            length(put, "girth", girth);
+            put(&way.key("by"), "girth");
+            length(put, &way.key("girth"), girth);
         }
         Size::StraightEdge {
             length: edge, gap, ..
         } => {
-            put("by", "edge");
-            length(put, "edge", edge);
-            length(put, "gap", gap);
+            put(&way.key("by"), "edge");
+            length(put, &way.key("edge"), edge);
+            length(put, &way.key("gap"), gap);
         }
         Size::GaugeCard { number } => {
-            put("by", "card");
-            put("card", &number.to_string());
+            put(&way.key("by"), "card");
+            put(&way.key("card"), &number.to_string());
         }
     };
     match &cards.lies_on {
@@ -399,14 +438,33 @@ pub fn answers_of(cards: &QuickCards) -> Answers {
             if *hollow {
                 put("hollow", "hollow");
             }
-            size(&mut put, s);
+            size(&mut put, s, Way::Across);
+        }
+        Some(FaceShape::TwoRadii { across, up }) => {
+            put("lies", "dome");
+            put(
+                "other",
+                match up {
+                    Curve::Flat => "flat",
+                    Curve::Bulging { .. } => "bulging",
+                    Curve::Hollow { .. } => "hollow",
+                },
+            );
+            if matches!(across, Curve::Hollow { .. }) {
+                put("hollow", "hollow");
+            }
+            for (curve, way) in [(across, Way::Across), (up, Way::Up)] {
+                if let Curve::Bulging { size: s } | Curve::Hollow { size: s } = curve {
+                    size(&mut put, s, way);
+                }
+            }
         }
         Some(FaceShape::Dome { hollow, size: s }) => {
             put("lies", "dome");
             if *hollow {
                 put("hollow", "hollow");
             }
-            size(&mut put, s);
+            size(&mut put, s, Way::Across);
         }
     }
     for (key, entry) in [

@@ -30,6 +30,7 @@ pub(super) fn lies_over(surface: &Surface) -> bool {
         Surface::Flat(_) => false,
         Surface::Cylinder(f) => f.bulge() == Bulge::Bulging,
         Surface::Cone(f) => f.bulge() == Bulge::Bulging,
+        Surface::TwoRadii(f) => f.bulges_both_ways(),
         Surface::Dome(f) => f.signed_radius().mm() > 0.0,
     }
 }
