@@ -8,12 +8,12 @@ use crate::widgets::choice::{Choice, Choices};
 use leptos::prelude::*;
 
 /// What a field of an answer holds, or what stands there until something is said.
-fn answer(hand: Hand, key: String, usual: &'static str) -> Signal<Option<String>> {
+fn answer(hand: Hand, key: String, usual: &'static str) -> Signal<String> {
     Signal::derive(move || {
         let said = hand.answers.with(|a| model::text(a, &key).to_owned());
         Some(said)
             .filter(|v| !v.is_empty())
-            .or_else(|| Some(usual.into()))
+            .unwrap_or_else(|| usual.into())
     })
 }
 
@@ -48,15 +48,15 @@ pub(super) fn HowBig(hand: Hand, way: Way) -> impl IntoView {
 }
 
 #[component]
-fn Numbers(hand: Hand, way: Way, by: Signal<Option<String>>) -> impl IntoView {
+fn Numbers(hand: Hand, way: Way, by: Signal<String>) -> impl IntoView {
     let id = move |across: &'static str, up: &'static str| match way {
         Way::Across => across,
         Way::Up => up,
     };
     move || {
-        match by.get().as_deref() {
-        Some("card") => view! { <GaugeCard hand=hand way=way /> }.into_any(),
-        Some("edge") => view! {
+        match by.get().as_str() {
+        "card" => view! { <GaugeCard hand=hand way=way /> }.into_any(),
+        "edge" => view! {
             <div class="fields">
                 <Length
                     hand=hand
@@ -71,7 +71,7 @@ fn Numbers(hand: Hand, way: Way, by: Signal<Option<String>>) -> impl IntoView {
             </p>
         }
         .into_any(),
-        Some("radius") => view! {
+        "radius" => view! {
             <Length hand=hand id=id("radius", "radius-up") key=way.key("radius") label="Radius" />
         }
         .into_any(),
@@ -106,7 +106,7 @@ pub(super) fn TheOtherWay(hand: Hand) -> impl IntoView {
             take=move |v: String| hand.choose("other", &v)
         />
         {move || {
-            matches!(other.get().as_deref(), Some("bulging" | "hollow"))
+            matches!(other.get().as_str(), "bulging" | "hollow")
                 .then(|| {
                     view! {
                         <HowBig hand=hand way=Way::Up />

@@ -3,6 +3,10 @@
 //! Everything is kept as typed, by the name of its field; core's [`QuickCards`] is what of it is
 //! understood. An answer to a field's question is kept beside the text, under the name with `?`.
 
+mod way;
+
+pub use way::Way;
+
 use crate::widgets::length::Heard;
 use samespot_core::job::{
     AxisChoice, ClassMark, Curve, DrawnSide, Entry, FaceShape, Follow, LineSide, Marker,
@@ -146,26 +150,6 @@ fn outline(answers: &Answers) -> Option<OutlineSpec> {
         }
         _ => return None,
     })
-}
-
-/// Which way a size is asked for: its fields have a name of their own each way.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Way {
-    /// The only way, or across.
-    Across,
-    /// Up, where that is another.
-    Up,
-}
-
-impl Way {
-    /// The key of a field for this way.
-    #[must_use]
-    pub fn key(self, field: &str) -> String {
-        match self {
-            Self::Across => field.to_owned(),
-            Self::Up => format!("{field}-up"),
-        }
-    }
 }
 
 fn size(answers: &Answers, way: Way) -> Option<Size> {

@@ -93,3 +93,21 @@ fn there_is_a_picture_before_the_piece_in_hand_is_measured() {
     answers.remove("across");
     assert_eq!(for_picture(&cards(&answers), 1), None);
 }
+
+#[test]
+fn round_differently_each_way_asks_for_a_second_gauge_and_comes_back_as_typed() {
+    let mut answers = eye();
+    answers.insert("other".into(), "hollow".into());
+    assert_eq!(filled(&cards(&answers), 1), [true, false, true, true]);
+    answers.insert("by-up".into(), "edge".into());
+    answers.insert("edge-up".into(), "300".into());
+    answers.insert("gap-up".into(), "12".into());
+    let saddle = cards(&answers);
+    assert_eq!(filled(&saddle, 1), [true; 4]);
+    let back = answers_of(&saddle);
+    for (key, value) in &answers {
+        assert_eq!(back.get(key), Some(value), "{key}");
+    }
+    answers.insert("other".into(), "alike".into());
+    assert_eq!(cards(&answers).lies_on, cards(&eye()).lies_on);
+}
