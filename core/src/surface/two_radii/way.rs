@@ -44,13 +44,13 @@ pub(crate) struct Wide<T> {
 impl<T: Real> Radii<T> {
     /// g = 1 − 2(R_up/R_across)·sin²(v/2R_up): the girth at v against that at 0.
     pub(crate) fn wide(&self, v: T) -> Wide<T> {
-        let half = (v / (self.up * T::of(2.0))).sin();
+        let half = Real::sin(v / (self.up * T::of(2.0)));
         let g = T::of(1.0) - T::of(2.0) * self.up / self.across * half * half;
         let turn = v / self.up;
         Wide {
             g,
-            slope: -turn.sin() / self.across,
-            curvature: turn.cos() / (self.across * self.up * g),
+            slope: -Real::sin(turn) / self.across,
+            curvature: Real::cos(turn) / (self.across * self.up * g),
         }
     }
 }
