@@ -113,6 +113,7 @@ pub(super) fn FaceShapeForm(hand: Hand, face: FaceId) -> impl IntoView {
             (hollow_is, size_is) = (*hollow, Some(size));
             "dome"
         }
+        Some(FaceShape::TwoRadii { .. }) => "two",
         Some(FaceShape::Cone {
             lower,
             upper,
@@ -219,6 +220,12 @@ pub(super) fn FaceShapeForm(hand: Hand, face: FaceId) -> impl IntoView {
             take=take(lies)
         />
         {move || match lies.get().as_str() {
+            "two" => view! {
+                <p class="second">
+                    "Round both ways, with a radius of its own each way, as said on the quick template. Choosing another shape here replaces both"
+                </p>
+            }
+            .into_any(),
             "cone" => view! {
                 <div class="fields three">
                     <Length id="face-lower" label="Girth low down" typing=lower done=done />
