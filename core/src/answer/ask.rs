@@ -78,6 +78,22 @@ pub enum Ask {
         /// Which face.
         face: FaceId,
     },
+    /// Readings of a spreadsheet, understood and not kept.
+    ReadSheet {
+        /// Which job.
+        job: JobId,
+        /// The cells, as copied or as in the file.
+        text: String,
+        /// The tape lay over the surface; else it was held straight.
+        over: bool,
+    },
+    /// All readings as a file for a spreadsheet; its bytes come beside the answer.
+    ReadingsFile {
+        /// Which job.
+        job: JobId,
+        /// Today, for the file's name.
+        day: String,
+    },
     /// A point put down on the picture of a face: the distances that say the same.
     DrawnPlace {
         /// Which job.

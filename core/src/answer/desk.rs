@@ -6,6 +6,7 @@ use super::reply::*;
 use crate::job::{Fact, FeatureId, Job, JobId, Ledger, PieceId};
 use crate::outline::{FLATTENING, Outline};
 use crate::prepare::{Prepared, Source, issue, prepare, staleness};
+use crate::read::table::Lay;
 use crate::sheet::Paper;
 use crate::units::Length;
 use crate::write::job::Attachments;
@@ -127,6 +128,25 @@ impl Desk {
                 let (source, _) = self.known(&job)?.opened();
                 let view = crate::prepare::setout::face_view(&source, &face).map_err(cannot)?;
                 Ok(Reply::Face(Box::new(view)))
+            }
+            Ask::ReadSheet { job, text, over } => {
+                let (source, _) = self.known(&job)?.opened();
+                let lay = if over { Lay::Over } else { Lay::Straight };
+                crate::prepare::spreadsheet::read_sheet(source.job, &text, lay)
+                    .map(|view| Reply::Sheet(Box::new(view)))
+                    .map_err(|sentence| Refusal::CannotDo { sentence })
+            }
+            Ask::ReadingsFile { job, day } => {
+                let (source, _) = self.known(&job)?.opened();
+                let all = source.job.readings.iter().map(|r| &r.says);
+                *bytes = crate::write::table::readings(all).into_bytes();
+                Ok(Reply::File {
+                    name: format!("{job}-readings-{day}.csv"),
+                    media: "text/csv".to_owned(),
+                    pages: 0,
+                    printed: Vec::new(),
+                    left_out: Vec::new(),
+                })
             }
             Ask::DrawnPlace {
                 job,

@@ -62,6 +62,8 @@ pub enum Reply {
     Fewest(Box<super::fewest::FewestView>),
     /// One face set out.
     Face(Box<crate::prepare::setout::FaceView>),
+    /// Readings of a spreadsheet, understood and not kept.
+    Sheet(Box<crate::prepare::spreadsheet::SheetView>),
     /// A point put down on the picture of a face.
     DrawnPlace(crate::prepare::setout::DrawnPlace),
     /// How a figure sits.

@@ -28,6 +28,7 @@ mod record;
 pub mod seat;
 pub mod setout;
 mod sheets;
+pub mod spreadsheet;
 pub mod walk;
 mod words;
 

@@ -4,6 +4,7 @@ mod about;
 mod castings;
 pub mod model;
 mod moulds;
+mod spreadsheet;
 mod stages;
 
 use crate::route::Route;
@@ -91,6 +92,7 @@ pub fn JobScreen() -> impl IntoView {
                 <about::About />
                 <moulds::Moulds run=run />
                 <stages::Stages run=run />
+                <spreadsheet::Spreadsheet />
             </div>
         </div>
     }

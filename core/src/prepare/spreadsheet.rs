@@ -1,0 +1,193 @@
+//! Readings of a whole run from a spreadsheet, ready to be kept: what each cell was understood as,
+//! which are asked about, which are refused and why, which stand in the job already.
+
+use super::naming::{casting_words, reading_words};
+use crate::job::{InstrumentId, InstrumentKind, Job, Reading};
+use crate::read::table::{
+    Found, Lay, Names, NotOurs, Options, Table, TableError, read_own, rows, separator_of,
+    understand,
+};
+use crate::units::{Length, Unit, words};
+use serde::{Deserialize, Serialize};
+
+/// One reading of a sheet.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SheetReading {
+    /// Line of the text, from 1.
+    pub line: usize,
+    /// Column, from 1.
+    pub column: usize,
+    /// *seal 7*.
+    pub casting: String,
+    /// *A to B, over the surface*.
+    pub words: String,
+    /// As typed.
+    pub typed: String,
+    /// As understood.
+    pub value: Length,
+    /// What would be kept.
+    pub reading: Reading,
+    /// The job has this reading with this value already.
+    pub known: bool,
+}
+
+/// A cell that may mean one of several things.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SheetQuestion {
+    /// What is asked.
+    pub question: String,
+    /// What may have been meant, likeliest first.
+    pub readings: Vec<SheetReading>,
+}
+
+/// A cell from which nothing is kept.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SheetRefusal {
+    /// Line of the text, from 1.
+    pub line: usize,
+    /// Column, from 1.
+    pub column: usize,
+    /// As typed.
+    pub typed: String,
+    /// Why not, and what to do.
+    pub why: String,
+}
+
+/// A sheet read.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct SheetView {
+    /// Readings, in the order of the sheet.
+    pub readings: Vec<SheetReading>,
+    /// Those that are asked about.
+    pub asked: Vec<SheetQuestion>,
+    /// Those that are not kept.
+    pub refused: Vec<SheetRefusal>,
+    /// Empty cells: not measured.
+    pub blank: usize,
+    /// Columns that were not used, by name.
+    pub unused: Vec<String>,
+}
+
+/// What is understood of a sheet; nothing of it is kept by this.
+///
+/// # Errors
+/// The sentence where the text is no table of readings.
+pub fn read_sheet(job: &Job, text: &str, lay: Lay) -> Result<SheetView, String> {
+    match read_own(text) {
+        Ok(all) => return Ok(own(job, all)),
+        Err(NotOurs::OtherColumns) => {}
+        Err(NotOurs::NoTable(e)) => return Err(no_table(&e)),
+        Err(changed @ NotOurs::Row { .. }) => return Err(changed.to_string()),
+    }
+    let table = Table::of(rows(text, separator_of(text)).map_err(|e| no_table(&e))?);
+    let options = Options {
+        unit: match job.about.unit.as_deref() {
+            Some("cm") => Unit::Cm,
+            Some("in") => Unit::In,
+            _ => Unit::Mm,
+        },
+        decimals: table.decimals(),
+        lay,
+        instrument: tape(job, lay),
+    };
+    let names = Names::of(job);
+    let understood = understand(&table, &names, &options)?;
+    Ok(SheetView {
+        readings: understood.found.into_iter().map(|f| line(job, f)).collect(),
+        asked: understood
+            .asked
+            .into_iter()
+            .map(|(question, found)| SheetQuestion {
+                question: words::ask(question).to_owned(),
+                readings: found.into_iter().map(|f| line(job, f)).collect(),
+            })
+            .collect(),
+        refused: understood
+            .not_kept
+            .into_iter()
+            .map(|n| SheetRefusal {
+                line: n.line,
+                column: n.column,
+                typed: n.typed,
+                why: n.why,
+            })
+            .collect(),
+        blank: understood.blank,
+        unused: understood.unused,
+    })
+}
+
+fn no_table(error: &TableError) -> String {
+    error.to_string()
+}
+
+/// The job's own tape for a way of lying, where it has exactly one.
+fn tape(job: &Job, lay: Lay) -> Option<InstrumentId> {
+    let kind = match lay {
+        Lay::Over => InstrumentKind::SoftTape,
+        Lay::Straight => InstrumentKind::PocketTape,
+    };
+    let mut all = job.instruments.iter().filter(|(_, i)| i.kind == Some(kind));
+    match (all.next(), all.next()) {
+        (Some((id, _)), None) => Some(id.clone()),
+        _ => None,
+    }
+}
+
+fn line(job: &Job, found: Found) -> SheetReading {
+    let Found {
+        line,
+        column,
+        mut reading,
+    } = found;
+    // Taken at the stage the casting is in, unless the sheet says otherwise.
+    if reading.stage.is_none() {
+        reading.stage = job.stage_of(&reading.casting).map(str::to_owned);
+    }
+    SheetReading {
+        line,
+        column,
+        casting: casting_words(job, &reading.casting),
+        words: reading_words(job, &reading.of),
+        typed: reading.value.typed.clone(),
+        value: reading.value.mm,
+        known: known(job, &reading),
+        reading,
+    }
+}
+
+fn own(job: &Job, all: Vec<Reading>) -> SheetView {
+    let mut view = SheetView::default();
+    for (at, reading) in all.into_iter().enumerate() {
+        // The head is the first line of an export.
+        let number = at + 2;
+        if job.castings.contains_key(&reading.casting) {
+            let found = Found {
+                line: number,
+                column: 5,
+                reading,
+            };
+            let mut line = line(job, found.clone());
+            // An export says the stage itself, also that there was none.
+            line.reading = found.reading;
+            line.known = known(job, &line.reading);
+            view.readings.push(line);
+        } else {
+            view.refused.push(SheetRefusal {
+                line: number,
+                column: 1,
+                typed: reading.casting.to_string(),
+                why: "No casting here has this name: this export is of another job".into(),
+            });
+        }
+    }
+    view
+}
+
+fn known(job: &Job, reading: &Reading) -> bool {
+    job.readings.iter().any(|r| {
+        r.says.casting == reading.casting
+            && r.says.of == reading.of
+            && r.says.value.mm.to_um() == reading.value.mm.to_um()
+    })
+}
