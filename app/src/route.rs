@@ -69,6 +69,13 @@ pub enum Route {
         /// The face, if one is chosen.
         face: Option<FaceId>,
     },
+    /// `#/j/JOB/p/PIECE/holes`, or `#/j/JOB/holes` for the first piece.
+    Holes {
+        /// The job.
+        job: JobId,
+        /// The piece, if one is chosen.
+        piece: Option<PieceId>,
+    },
     /// An address that is none of these.
     Unknown(String),
 }
@@ -139,6 +146,14 @@ impl Route {
                 job: JobId::new(job).ok()?,
                 face: Some(FaceId::new(face).ok()?),
             },
+            ["j", job, "holes"] => Self::Holes {
+                job: JobId::new(job).ok()?,
+                piece: None,
+            },
+            ["j", job, "p", piece, "holes"] => Self::Holes {
+                job: JobId::new(job).ok()?,
+                piece: Some(PieceId::new(piece).ok()?),
+            },
             ["j", job, "quick"] => Self::Quick {
                 job: JobId::new(job).ok()?,
             },
@@ -196,6 +211,11 @@ impl Route {
                 piece: None,
                 casting: None,
             } => format!("#/j/{job}/measure"),
+            Self::Holes { job, piece: None } => format!("#/j/{job}/holes"),
+            Self::Holes {
+                job,
+                piece: Some(piece),
+            } => format!("#/j/{job}/p/{piece}/holes"),
             Self::Seat { job, piece: None } => format!("#/j/{job}/seat"),
             Self::Seat {
                 job,
@@ -258,6 +278,7 @@ impl Route {
             | Self::Changes { job, .. }
             | Self::Seat { job, .. }
             | Self::SetOut { job, .. }
+            | Self::Holes { job, .. }
             | Self::Job { job, .. } => Some(job),
             Self::Start | Self::NewQuick | Self::Unknown(_) => None,
         }
@@ -270,6 +291,7 @@ impl Route {
             Self::Templates { piece, .. }
             | Self::Measure { piece, .. }
             | Self::Seat { piece, .. }
+            | Self::Holes { piece, .. }
             | Self::Checks { piece, .. }
             | Self::Job { piece, .. } => piece.as_ref(),
             _ => None,
@@ -308,6 +330,8 @@ mod tests {
         check("#/j/q7/setout", "#/j/q7/setout");
         check("#/j/q7/setout/head-left", "#/j/q7/setout/head-left");
         check("#/j/q7/seat", "#/j/q7/seat");
+        check("#/j/q7/holes", "#/j/q7/holes");
+        check("#/j/q7/p/7/holes", "#/j/q7/p/7/holes");
         check("#/j/q7/p/7/seat", "#/j/q7/p/7/seat");
         check("#/j/q7/p/7", "#/j/q7/p/7/templates");
         check(

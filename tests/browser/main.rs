@@ -18,6 +18,7 @@ mod chromium;
 mod devtools;
 mod fewest;
 mod hands;
+mod holes;
 mod page;
 mod qa;
 mod same_bytes;

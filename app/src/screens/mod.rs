@@ -3,6 +3,7 @@
 pub mod absent;
 pub mod changes;
 pub mod checks;
+pub mod holes;
 pub mod job;
 pub mod measure;
 pub mod quick;
@@ -38,6 +39,7 @@ pub fn App() -> impl IntoView {
             Route::Job { .. } => job.map(|j| format!("{j}, the job")),
             Route::Checks { .. } => job.map(|j| format!("{j}, checks")),
             Route::Changes { .. } => job.map(|j| format!("{j}, changes")),
+            Route::Holes { .. } => job.map(|j| format!("{j}, holes")),
             Route::Seat { .. } => job.map(|j| format!("{j}, the seat")),
             Route::SetOut { .. } => job.map(|j| format!("{j}, setting out")),
             Route::Templates { piece, .. } => job.map(|j| match piece {
@@ -67,6 +69,7 @@ pub fn App() -> impl IntoView {
             (Route::Measure { .. }, ..) => Screen::Measure,
             (Route::Job { .. }, ..) => Screen::Job,
             (Route::Changes { .. }, ..) => Screen::Changes,
+            (Route::Holes { .. }, ..) => Screen::Holes,
             (Route::Seat { .. }, ..) => Screen::Seat,
             (Route::SetOut { .. }, ..) => Screen::SetOut,
             (Route::Checks { .. }, ..) => Screen::Checks,
@@ -84,6 +87,7 @@ pub fn App() -> impl IntoView {
                 Screen::Job => view! { <job::JobScreen /> }.into_any(),
                 Screen::Checks => view! { <checks::Checks /> }.into_any(),
                 Screen::Changes => view! { <changes::Changes /> }.into_any(),
+                Screen::Holes => view! { <holes::Holes /> }.into_any(),
                 Screen::Seat => view! { <seat::Seat /> }.into_any(),
                 Screen::SetOut => view! { <setout::SetOut /> }.into_any(),
                 Screen::Missing => view! { <absent::Missing /> }.into_any(),
@@ -109,6 +113,7 @@ enum Screen {
     Changes,
     Seat,
     SetOut,
+    Holes,
     Checks,
     Missing,
     Unknown,

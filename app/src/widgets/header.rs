@@ -90,6 +90,12 @@ fn Tasks() -> impl IntoView {
             .book
             .with(|b| b.as_ref().is_some_and(|b| !b.job.joints.is_empty()))
     };
+    let drilled = move || {
+        session.book.with(|b| {
+            b.as_ref()
+                .is_some_and(|b| b.job.fixings.values().any(|f| f.pattern.is_some()))
+        })
+    };
     // Tasks of a job that is not here would lead nowhere.
     let job = move || {
         let open = session.book.with(|b| b.as_ref().map(|b| b.id().clone()));
@@ -189,6 +195,23 @@ fn Tasks() -> impl IntoView {
                                             aria-current=current(matches!(route, Route::Seat { .. }))
                                         >
                                             "Seat"
+                                        </a>
+                                    }
+                                })}
+                            {drilled()
+                                .then(|| {
+                                    let to_holes = Route::Holes {
+                                        job: job.clone(),
+                                        piece: route.piece().cloned(),
+                                    };
+                                    view! {
+                                        <a
+                                            href=to_holes.address()
+                                            aria-current=current(
+                                                matches!(route, Route::Holes { .. }),
+                                            )
+                                        >
+                                            "Holes"
                                         </a>
                                     }
                                 })}

@@ -103,6 +103,12 @@ fn there(route: &Route, piece: &PieceId) -> Option<Route> {
             piece: Some(piece.clone()),
         });
     }
+    if matches!(route, Route::Holes { .. }) {
+        return Some(Route::Holes {
+            job,
+            piece: Some(piece.clone()),
+        });
+    }
     if let Route::Checks { feature, .. } = route {
         return Some(Route::Checks {
             job,

@@ -161,6 +161,24 @@ pub enum Ask {
         /// Which piece.
         piece: PieceId,
     },
+    /// Every hole of a piece and how to find it.
+    Holes {
+        /// Which job.
+        job: JobId,
+        /// Which piece.
+        piece: PieceId,
+    },
+    /// The drill sheet of a piece as PDF; its bytes come beside the answer.
+    DrillSheet {
+        /// Which job.
+        job: JobId,
+        /// Which piece.
+        piece: PieceId,
+        /// The paper.
+        paper: Paper,
+        /// Today, as printed.
+        day: String,
+    },
     /// The fewest templates of a feature that serve the run.
     Fewest {
         /// Which job.

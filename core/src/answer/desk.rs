@@ -211,6 +211,23 @@ impl Desk {
                 let view = crate::prepare::seat::seat_view(job, &piece).map_err(cannot)?;
                 Ok(Reply::Seat(Box::new(view)))
             }
+            Ask::Holes { job, piece } => {
+                let (source, _) = self.known(&job)?.opened();
+                let view = crate::prepare::holes::holes_view(&source, &piece).map_err(cannot)?;
+                Ok(Reply::Holes(Box::new(view)))
+            }
+            Ask::DrillSheet {
+                job,
+                piece,
+                paper,
+                day,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                let file = super::files::drill_sheet_file(&source, &piece, (paper, &day));
+                let (reply, content) = file.map_err(cannot)?;
+                *bytes = content;
+                Ok(reply)
+            }
             Ask::Fewest { job, feature } => {
                 let (source, _) = self.known(&job)?.opened();
                 let view = super::fewest::fewest_view(&source, &feature).map_err(cannot)?;

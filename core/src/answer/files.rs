@@ -356,6 +356,19 @@ pub(super) fn record_file(
     letter_file(source.job, &name, &drawing)
 }
 
+/// The drill sheet of a piece.
+pub(super) fn drill_sheet_file(
+    source: &Source<'_>,
+    piece: &PieceId,
+    (paper, day): (Paper, &str),
+) -> Result<(Reply, Vec<u8>), FileError> {
+    let view = crate::prepare::holes::holes_view(source, piece)
+        .map_err(|e| FileError::Nothing(e.to_string()))?;
+    let drawing = crate::prepare::holes::drill_sheet(source.job, &view, paper, day)
+        .map_err(PrepareError::from)?;
+    letter_file(source.job, &format!("drill-sheet-{}", view.piece), &drawing)
+}
+
 /// A page to read as a PDF of its own.
 fn letter_file(job: &Job, name: &str, drawing: &Drawing) -> Result<(Reply, Vec<u8>), FileError> {
     let content = pdf(

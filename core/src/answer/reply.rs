@@ -70,6 +70,8 @@ pub enum Reply {
     Seat(Box<crate::prepare::seat::SeatView>),
     /// A proof page and what it proves.
     Proof(Box<crate::prepare::printer::ProofView>),
+    /// The holes of a piece.
+    Holes(Box<crate::prepare::holes::HolesView>),
     /// A file was made; its bytes stand beside.
     File {
         /// What to call it.

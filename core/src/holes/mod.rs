@@ -5,6 +5,7 @@
 //!  pattern ── places about the middle of a bracket ├─▶ fit ── how far two holes may be apart
 //!  laminate ─ thickness from the weight of glass ──┘   chance ─ will every bolt enter, by method
 //!  through ── an axis through layers: marks, lengths, tilt, stop, drill
+//!  swing ──── two swings and a check that find a hole from its marks
 //!  compound ─ the same axis as a machine is set to it
 //! ```
 //! Strength is never judged here: what a fixing must carry is for a competent, licensed person.
@@ -15,4 +16,5 @@ pub mod fastener;
 pub mod fit;
 pub mod laminate;
 pub mod pattern;
+pub mod swing;
 pub mod through;

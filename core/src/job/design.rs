@@ -6,6 +6,7 @@
 
 use super::amendments::Amendment;
 use super::face_shape::FaceShape;
+use super::holes::{HandReaches, HoleLayer, HolePattern, HolePurpose, HoleWidth};
 use super::ids::*;
 use super::measured::Measured;
 use super::rule_spec::{LayingChoice, RuleSpec};
@@ -409,6 +410,30 @@ FixingEdit {
     joint: JointId,
     /// Thread, as M8.
     thread: String,
+    /// The face it is drilled from.
+    face: FaceId,
+    /// How it follows the datums.
+    rule: RuleSpec,
+    /// The mark its middle is dimensioned from.
+    from: MarkId,
+    /// Its middle to the right of that mark, along its rule.
+    right: Entry,
+    /// Its middle above that mark, square to its rule.
+    up: Entry,
+    /// Turn of its across from the line of its rule (anticlockwise seen from outside).
+    turn: Angle,
+    /// Where its holes lie about its middle.
+    pattern: HolePattern,
+    /// What the holes are for.
+    purpose: HolePurpose,
+    /// How wide they are.
+    width: HoleWidth,
+    /// Can a hand reach the far side after closing?
+    hand_reaches: HandReaches,
+    /// What is drilled through, from outside in.
+    layers: Vec<HoleLayer>,
+    /// From the hole nearest to an edge to that edge.
+    to_edge: Entry,
 });
 
 /// What an instrument is.

@@ -3,6 +3,7 @@
 use super::amendments::AmendedFact;
 use super::design::*;
 use super::fact::{Envelope, FactId};
+use super::holes::DrilledFact;
 use super::ids::*;
 use super::ledger::Ledger;
 use super::marriages::ClaimedTwice;
@@ -157,6 +158,8 @@ pub struct Job {
     pub amended: Vec<Kept<AmendedFact>>,
     /// Readings at joints, in order.
     pub seat_readings: Vec<Kept<SeatReading>>,
+    /// Holes drilled, in order.
+    pub drilled: Vec<Kept<DrilledFact>>,
     /// Settings that lost to a concurrent one.
     pub concurrent: Vec<Concurrent>,
     /// Readings corrected to two different values.
@@ -273,6 +276,7 @@ impl Job {
             measuring: Vec::new(),
             amended: Vec::new(),
             seat_readings: Vec::new(),
+            drilled: Vec::new(),
             concurrent: Vec::new(),
             disagreements: Vec::new(),
             removed: BTreeSet::new(),
@@ -376,6 +380,7 @@ impl Job {
             Payload::Measuring(m) => self.measuring.push(kept(envelope, m)),
             Payload::Amended(a) => self.amended.push(kept(envelope, a)),
             Payload::Seat(s) => self.seat_readings.push(kept(envelope, s)),
+            Payload::Drilled(d) => self.drilled.push(kept(envelope, d)),
             Payload::Edit(_) | Payload::Withdraw(_) | Payload::Correct(_) | Payload::Remove(_) => {}
         }
     }

@@ -3,6 +3,7 @@
 use super::amendments::AmendedFact;
 use super::design::*;
 use super::fact::FactId;
+use super::holes::DrilledFact;
 use super::ids::*;
 use super::measured::Measured;
 use super::proofs::ProofFact;
@@ -348,6 +349,8 @@ pub enum Payload {
     Amended(AmendedFact),
     /// A reading at a joint.
     Seat(SeatReading),
+    /// A hole drilled.
+    Drilled(DrilledFact),
     /// An undo.
     Withdraw(Withdrawal),
     /// A correction.
@@ -401,6 +404,7 @@ impl Payload {
             Self::Measuring(_) => "measuring",
             Self::Amended(_) => "amended",
             Self::Seat(_) => "seat-reading",
+            Self::Drilled(_) => "drilled",
             Self::Withdraw(_) => "withdraw",
             Self::Correct(_) => "correct",
             Self::Remove(_) => "remove",
@@ -440,6 +444,7 @@ impl Payload {
             "measuring" => of(kind, text).map(Self::Measuring),
             "amended" => of(kind, text).map(Self::Amended),
             "seat-reading" => of(kind, text).map(Self::Seat),
+            "drilled" => of(kind, text).map(Self::Drilled),
             "withdraw" => of(kind, text).map(Self::Withdraw),
             "correct" => of(kind, text).map(Self::Correct),
             "remove" => of(kind, text).map(Self::Remove),
@@ -478,6 +483,7 @@ impl Payload {
             Self::Measuring(p) => serde_json::to_value(p),
             Self::Amended(p) => serde_json::to_value(p),
             Self::Seat(p) => serde_json::to_value(p),
+            Self::Drilled(p) => serde_json::to_value(p),
             Self::Withdraw(p) => serde_json::to_value(p),
             Self::Correct(p) => serde_json::to_value(p),
             Self::Remove(p) => serde_json::to_value(p),

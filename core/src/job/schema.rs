@@ -37,6 +37,7 @@ pub fn job_schema() -> Value {
             "seat-reading",
             generator.subschema_for::<super::SeatReading>(),
         ),
+        ("drilled", generator.subschema_for::<super::DrilledFact>()),
         ("withdraw", generator.subschema_for::<Withdrawal>()),
         ("correct", generator.subschema_for::<Correction>()),
         ("remove", generator.subschema_for::<Removal>()),

@@ -134,6 +134,19 @@ pub(super) fn design<'a>(
             issue,
         });
     }
+    let centre = PointRef::Feature(feature.clone());
+    design_about(source, edit, name, &centre, in_force.moved)
+}
+
+/// The design of something whose middle lies `to` the right of and above a point of the pattern.
+pub(super) fn design_about<'a>(
+    source: &Source<'a>,
+    edit: Cow<'a, FeatureEdit>,
+    name: String,
+    centre_ref: &PointRef,
+    to: (Length, Length),
+) -> Result<Design<'a>, PrepareError> {
+    let job = source.job;
     let face_id = edit
         .face
         .as_ref()
@@ -165,11 +178,10 @@ pub(super) fn design<'a>(
         .collect();
     let names = Names { job, marks: placed };
     let rule = rule_of(spec, &names, &name)?;
-    let centre_ref = PointRef::Feature(feature.clone());
     let centre = pattern_marks
-        .at(&centre_ref)
+        .at(centre_ref)
         .ok_or_else(|| PrepareError::PatternNotPlaced {
-            point: name_of(job, &centre_ref),
+            point: name_of(job, centre_ref),
             need: "read it on the pattern from two marks".into(),
             of: Some(centre_ref.clone()),
             either_side: false,
@@ -183,7 +195,7 @@ pub(super) fn design<'a>(
             marks.push(at);
         }
     }
-    order.extend(pattern_marks.index(&centre_ref));
+    order.extend(pattern_marks.index(centre_ref));
     let nominal_covariance = pattern_marks.covariance(&order);
     let shrinkage = job
         .parts
@@ -203,7 +215,7 @@ pub(super) fn design<'a>(
         rule,
         turn,
     };
-    nominal.centre = moved(&nominal, in_force.moved, &name)?;
+    nominal.centre = moved(&nominal, to, &name)?;
     Ok(Design {
         edit,
         name,

@@ -14,7 +14,7 @@ use super::words::{instead_words, laying_words, tenth};
 use crate::frames::{Flat, Point2, Vector2};
 use crate::job::{DrawnSide, FeatureId, MarkId, Marker, PieceId, PointRef};
 use crate::outline::Outline;
-use crate::place::{Layout, PlaceError, Placed, place, seen_from};
+use crate::place::{Layout, Nominal, PlaceError, Placed, place, seen_from};
 use crate::surface::{Development, Register, Surface};
 use crate::template::{
     Allowance, Budget, Cover, LaySlopes, Laying, LayingError, MarkerKind, Shares, allowance_of,
@@ -186,20 +186,27 @@ fn measured(
     })
 }
 
-/// Works out the template of one feature for one piece.
-///
-/// # Errors
-/// [`PrepareError`]: what is missing or contradicts, where, and what to do.
-pub fn prepare(
-    source: &Source<'_>,
-    feature: &FeatureId,
-    piece: &PieceId,
-) -> Result<Prepared, PrepareError> {
-    let job = source.job;
-    let design = design(source, feature, job.number_of(piece))?;
-    let name = design.name.clone();
-    let marks = measured(source, &design, piece)?;
+/// A design applied to the marks of one casting.
+pub(super) struct Standing {
+    pub(super) marks: Marks,
+    /// How many of the marks are the design's own; the rest carry others over.
+    pub(super) kept: usize,
+    pub(super) ids: Vec<MarkId>,
+    pub(super) layout: Layout,
+    pub(super) nominal: Nominal,
+    pub(super) nominal_covariance: DMatrix<f64>,
+    pub(super) covariance: DMatrix<f64>,
+    pub(super) placed: Placed,
+}
 
+/// Where a design puts its feature on the casting of a piece.
+pub(super) fn standing(
+    source: &Source<'_>,
+    design: &Design<'_>,
+    piece: &PieceId,
+) -> Result<Standing, PrepareError> {
+    let name = &design.name;
+    let marks = measured(source, design, piece)?;
     // The design's marks that this casting has too, in one order for both.
     let kept: Vec<usize> = (0..design.names.marks.len())
         .filter(|&k| {
@@ -226,8 +233,8 @@ pub fn prepare(
             .collect(),
     };
     let extra = layout.marks.get(kept.len()..).unwrap_or_default();
-    let nominal = restrict(&design, &kept, extra);
-    let nominal_covariance = restrict_covariance(&design, &kept, extra.len());
+    let nominal = restrict(design, &kept, extra);
+    let nominal_covariance = restrict_covariance(design, &kept, extra.len());
     let covariance = marks.covariance(&order);
     let bad_place = |why: PlaceError| PrepareError::Place {
         feature: name.clone(),
@@ -235,6 +242,40 @@ pub fn prepare(
     };
     let placed = place(&nominal, &layout).map_err(bad_place)?;
     check_side(&placed, &covariance).map_err(bad_place)?;
+    Ok(Standing {
+        kept: kept.len(),
+        marks,
+        ids,
+        layout,
+        nominal,
+        nominal_covariance,
+        covariance,
+        placed,
+    })
+}
+
+/// Works out the template of one feature for one piece.
+///
+/// # Errors
+/// [`PrepareError`]: what is missing or contradicts, where, and what to do.
+pub fn prepare(
+    source: &Source<'_>,
+    feature: &FeatureId,
+    piece: &PieceId,
+) -> Result<Prepared, PrepareError> {
+    let job = source.job;
+    let design = design(source, feature, job.number_of(piece))?;
+    let name = design.name.clone();
+    let Standing {
+        marks,
+        kept,
+        ids,
+        layout,
+        nominal,
+        nominal_covariance,
+        covariance,
+        placed,
+    } = standing(source, &design, piece)?;
 
     let on_surface = |why| PrepareError::Surface {
         feature: name.clone(),
@@ -371,7 +412,7 @@ pub fn prepare(
                     .and_then(|m| m.found.clone())
                     .unwrap_or_default(),
                 at: seen,
-                on_drawing: if k < kept.len() { on_drawing[k] } else { seen },
+                on_drawing: if k < kept { on_drawing[k] } else { seen },
                 within: Length::from_mm(
                     cross_miss(k, &placed, &slopes, &basis.casting, ball_radius).major_mm,
                 ),

@@ -18,6 +18,7 @@ mod error;
 mod face;
 mod feature;
 mod fewest;
+pub mod holes;
 mod layings;
 mod naming;
 mod network;

@@ -305,13 +305,18 @@ impl Pen {
                 .text(beside, letter, Style::VALUE_BOLD, Side::Start, Run::Across);
         }
         self.y -= PICTURE_MM + 1.5 + Style::NOTE.cap_mm();
+        let lines = if picture.was.is_empty() {
+            ""
+        } else {
+            "Dotted: as it was. Solid: as it will be. "
+        };
         let key = if scale < 0.999 {
             format!(
-                "Dotted: as it was. Solid: as it will be. Seen from outside, {:.0} % of true size",
+                "{lines}Seen from outside, {:.0} % of true size",
                 scale * 100.0
             )
         } else {
-            "Dotted: as it was. Solid: as it will be. Seen from outside, true size".into()
+            format!("{lines}Seen from outside, true size")
         };
         self.line(&key, Style::NOTE, MARGIN_MM);
         self.said.push(key);

@@ -53,15 +53,7 @@ pub fn Start() -> impl IntoView {
                 </a>
                 <div class="ways">
                     <PrintWay last=last />
-                    <a class="way" href="#/quick">
-                        <Drilling />
-                        <span class="words">
-                            <strong>"Drill a piece"</strong>
-                            <span>
-                                "Swings, angle and depth are not here yet. Today: a circle template that marks where the hole goes"
-                            </span>
-                        </span>
-                    </a>
+                    <DrillWay last=last />
                     <CheckWay last=last />
                     <a
                         class="way"
@@ -108,6 +100,40 @@ fn CheckWay(last: Memo<Option<(String, String)>>) -> impl IntoView {
             <Checking />
             <span class="words">
                 <strong>"Check a piece"</strong>
+                <span>{words}</span>
+            </span>
+        </a>
+    }
+}
+
+#[component]
+fn DrillWay(last: Memo<Option<(String, String)>>) -> impl IntoView {
+    let session = session();
+    let words = move || match last.get() {
+        Some((title, _)) => {
+            format!("On {title}: two swings and a check for each hole, angle, depth and drill")
+        }
+        None => "No job is here yet: this opens the example, which has four bolts in each cap"
+            .to_owned(),
+    };
+    let href = move || {
+        last.get()
+            .map_or_else(|| "#/".to_owned(), |l| format!("{}/holes", l.1))
+    };
+    view! {
+        <a
+            class="way drill"
+            href=href
+            on:click=move |e| {
+                if last.get_untracked().is_none() {
+                    e.prevent_default();
+                    session.open_example();
+                }
+            }
+        >
+            <Drilling />
+            <span class="words">
+                <strong>"Drill a piece"</strong>
                 <span>{words}</span>
             </span>
         </a>

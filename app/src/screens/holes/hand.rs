@@ -1,0 +1,236 @@
+//! The holes in hand: what is known of them, which one is open, what is being typed.
+
+use crate::route::Route;
+use crate::state::{Book, Session};
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use samespot_core::answer::{Ask, Reply};
+use samespot_core::job::{DrilledFact, FixingId, Job, JobId, Payload, PieceId};
+use samespot_core::prepare::holes::{FixingView, HoleView, HolesView};
+use std::sync::Arc;
+
+/// What is known.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Looked {
+    /// Not yet.
+    Working,
+    /// This.
+    View(Arc<HolesView>),
+    /// Nothing, and why.
+    Cannot(String),
+}
+
+/// The hole in hand.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct At {
+    pub(super) fixing: FixingId,
+    pub(super) hole: u32,
+}
+
+/// The piece an address means, where it names none or one that isn't there.
+pub(super) fn in_hand(job: &Job, route: &Route) -> Option<PieceId> {
+    let Route::Holes { piece, .. } = route else {
+        return None;
+    };
+    piece
+        .clone()
+        .filter(|p| job.pieces.contains_key(p))
+        .or_else(|| job.pieces_in_order().first().map(|(id, _)| (*id).clone()))
+}
+
+/// The first hole that is not drilled; after the last, the first of all.
+pub(super) fn next(view: &HolesView) -> Option<At> {
+    let all = || {
+        view.fixings.iter().flat_map(|f| {
+            f.holes.iter().map(move |h| {
+                let at = At {
+                    fixing: f.fixing.clone(),
+                    hole: h.number,
+                };
+                (at, h.drilled.is_some())
+            })
+        })
+    };
+    all()
+        .find(|(_, done)| !done)
+        .or_else(|| all().next())
+        .map(|(at, _)| at)
+}
+
+/// The fixing and hole that are meant.
+pub(super) fn found<'a>(view: &'a HolesView, at: &At) -> Option<(&'a FixingView, &'a HoleView)> {
+    let fixing = view.fixings.iter().find(|f| f.fixing == at.fixing)?;
+    Some((fixing, fixing.holes.iter().find(|h| h.number == at.hole)?))
+}
+
+/// The fact that a hole is drilled, or became what was typed.
+pub(super) fn fact(piece: &PieceId, at: &At, became: &str) -> Payload {
+    let words = became.trim();
+    Payload::Drilled(DrilledFact {
+        piece: piece.clone(),
+        fixing: at.fixing.clone(),
+        hole: at.hole,
+        became: (!words.is_empty()).then(|| words.to_owned()),
+    })
+}
+
+/// The state of the screen.
+#[derive(Clone, Copy)]
+pub(super) struct Hand {
+    pub(super) session: Session,
+    /// Which piece.
+    pub(super) piece: Memo<Option<(JobId, PieceId)>>,
+    /// What is known of its holes.
+    pub(super) looked: RwSignal<Looked>,
+    /// *Figure strapped, second person here*: said anew for every piece and every visit.
+    pub(super) strapped: RwSignal<bool>,
+    /// The hole in hand.
+    pub(super) at: RwSignal<Option<At>>,
+    /// What a hole became, as typed.
+    pub(super) became: RwSignal<String>,
+    asked: StoredValue<u32>,
+}
+
+impl Hand {
+    pub(super) fn take(session: Session) -> Self {
+        let piece = Memo::new(move |_| {
+            let route = session.route.get();
+            session.book.with(|b| {
+                let book = b.as_ref()?;
+                Some((book.id().clone(), in_hand(&book.job, &route)?))
+            })
+        });
+        let hand = Self {
+            session,
+            piece,
+            looked: RwSignal::new(Looked::Working),
+            strapped: RwSignal::new(false),
+            at: RwSignal::new(None),
+            became: RwSignal::new(String::new()),
+            asked: StoredValue::new(0),
+        };
+        Effect::new(move |before: Option<Option<(JobId, PieceId)>>| {
+            let piece = hand.piece.get();
+            let book = hand.session.book.get();
+            if before.as_ref() != Some(&piece) {
+                hand.looked.set(Looked::Working);
+                hand.strapped.set(false);
+                hand.at.set(None);
+                hand.became.set(String::new());
+            }
+            match (book, &piece) {
+                (Some(book), Some((_, piece))) => hand.look(book, piece.clone()),
+                (Some(_), None) => hand
+                    .looked
+                    .set(Looked::Cannot("this job has no piece yet".into())),
+                (None, _) => {}
+            }
+            piece
+        });
+        hand
+    }
+
+    fn look(self, book: Arc<Book>, piece: PieceId) {
+        self.asked.update_value(|n| *n += 1);
+        let number = self.asked.get_value();
+        let ask = Ask::Holes {
+            job: book.id().clone(),
+            piece,
+        };
+        spawn_local(async move {
+            let looked = match Session::ask(book, ask).await {
+                Ok((Reply::Holes(view), _)) => Looked::View(Arc::from(view)),
+                Ok(_) => return,
+                Err(sentence) => Looked::Cannot(sentence),
+            };
+            if self.asked.try_get_value() != Some(number) {
+                return;
+            }
+            if let Looked::View(view) = &looked
+                && self.at.try_with_untracked(Option::is_none) == Some(true)
+            {
+                let _ = self.at.try_set(next(view));
+            }
+            let _ = self.looked.try_set(looked);
+        });
+    }
+
+    /// What is known, if it is.
+    pub(super) fn view(&self) -> Option<Arc<HolesView>> {
+        match self.looked.get() {
+            Looked::View(view) => Some(view),
+            _ => None,
+        }
+    }
+
+    /// Opens a hole.
+    pub(super) fn choose(&self, at: At) {
+        self.became.set(String::new());
+        self.at.set(Some(at));
+    }
+
+    /// Says that the hole in hand is drilled, as asked or as typed, and stays at it.
+    pub(super) fn keep(&self, became: &str) {
+        let (Some((_, piece)), Some(at)) = (self.piece.get_untracked(), self.at.get_untracked())
+        else {
+            return;
+        };
+        self.session.say(&[fact(&piece, &at, became)]);
+        self.became.set(String::new());
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "tests")]
+mod tests {
+    use super::super::scene::scene;
+    use super::*;
+    use samespot_core::answer::{Desk, Request, answer};
+
+    const FILE: &[u8] = include_bytes!("../../../../public/examples/quay-puffins.samespot");
+
+    fn view(piece: &str) -> HolesView {
+        let mut desk = Desk::default();
+        let job = desk.take(samespot_core::read::job::open(FILE).unwrap());
+        let ask = Ask::Holes {
+            job,
+            piece: PieceId::new(piece).unwrap(),
+        };
+        match answer(&mut desk, Request { number: 1, ask }).says.unwrap() {
+            Reply::Holes(view) => *view,
+            other => unreachable!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn the_first_hole_not_drilled_is_opened() {
+        let mut view = view("p7");
+        assert_eq!(next(&view).unwrap().hole, 1);
+        let piece = PieceId::new("p7").unwrap();
+        let Payload::Drilled(done) = fact(&piece, &next(&view).unwrap(), "  ") else {
+            unreachable!()
+        };
+        assert_eq!((done.hole, done.became), (1, None));
+        view.fixings[0].holes[0].drilled =
+            Some(samespot_core::prepare::holes::DrilledView { became: None });
+        let at = next(&view).unwrap();
+        assert_eq!(at.hole, 2);
+        assert_eq!(found(&view, &at).unwrap().1.number, 2);
+        let Payload::Drilled(slot) = fact(&piece, &at, " slot 12 × 14 ") else {
+            unreachable!()
+        };
+        assert_eq!(slot.became.as_deref(), Some("slot 12 × 14"));
+    }
+
+    #[test]
+    fn the_picture_has_every_hole_and_the_swings_of_one() {
+        let view = view("p7");
+        let picture = scene(&view.fixings[0], Some(2)).unwrap();
+        assert_eq!((picture.holes.len(), picture.swings.len()), (4, 3));
+        // Hole 1 lies lower left, hole 3 upper right; down the screen is down the piece.
+        let [one, three] = [picture.holes[0].at, picture.holes[2].at];
+        assert!(one[0] < three[0] && one[1] > three[1]);
+        assert!(picture.swings.iter().all(|s| s.1 == picture.holes[1].at));
+        assert_eq!(scene(&view.fixings[0], None).unwrap().swings, []);
+    }
+}

@@ -1,0 +1,354 @@
+//! Holes: one at a time in large figures, after the figure is strapped.
+
+mod hand;
+mod scene;
+
+use crate::ports::clock;
+use crate::say;
+use crate::state::session;
+use hand::{At, Hand, Looked, found};
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use samespot_core::answer::Ask;
+use samespot_core::prepare::holes::{
+    CAUTIONS, DEFERS, FixingView, HoleView, STRAPPED, SwingView, lean_words, percent, through_words,
+};
+use samespot_core::prepare::mm;
+use scene::{WIDE, scene};
+
+/// The screen.
+#[component]
+pub fn Holes() -> impl IntoView {
+    let hand = Hand::take(session());
+    let cannot = move || match hand.looked.get() {
+        Looked::Cannot(why) => Some(why),
+        _ => None,
+    };
+    view! {
+        <Show when=move || hand.looked.with(|l| *l == Looked::Working)>
+            <p class="waiting" role="status">"Laying the holes out…"</p>
+        </Show>
+        {move || {
+            cannot()
+                .map(|why| {
+                    view! {
+                        <section class="absent sheet">
+                            <h1>"There are no holes to show yet"</h1>
+                            <p>{say::job::capital(&why)}</p>
+                            <div class="actions">
+                                <a class="key" href="#/">"To the start page"</a>
+                            </div>
+                        </section>
+                    }
+                })
+        }}
+        <Show when=move || hand.looked.with(|l| matches!(l, Looked::View(_)))>
+            <div class="holes">
+                <section class="sheet holes-face" aria-label="The face with its marks and holes">
+                    <Face hand=hand />
+                </section>
+                <div class="holes-side">
+                    <Show when=move || hand.strapped.get() fallback=move || view! { <Before hand=hand /> }>
+                        <Panel hand=hand />
+                    </Show>
+                </div>
+                <Notes hand=hand />
+            </div>
+        </Show>
+    }
+}
+
+/// The fixing in hand: that of the hole that is open, else the first.
+fn fixing_in_hand(hand: Hand) -> Option<FixingView> {
+    let view = hand.view()?;
+    let at = hand.at.get();
+    let own = at.and_then(|at| found(&view, &at).map(|(f, _)| f.clone()));
+    own.or_else(|| view.fixings.first().cloned())
+}
+
+#[component]
+fn Face(hand: Hand) -> impl IntoView {
+    move || {
+        let (view, fixing) = (hand.view()?, fixing_in_hand(hand)?);
+        let open = hand.strapped.get();
+        let at = hand.at.get().filter(|_| open).map(|a| a.hole);
+        let picture = scene(&fixing, at).map(|s| {
+            let swings = s
+                .swings
+                .iter()
+                .map(|([x, y], [u, v], check)| {
+                    let d = format!("M{x:.1} {y:.1}L{u:.1} {v:.1}");
+                    view! {
+                        {(!check).then(|| view! { <path class="under" d=d.clone() /> })}
+                        <path class=if *check { "dash" } else { "narrow on-yellow" } d=d.clone() />
+                    }
+                })
+                .collect_view();
+            let marks = s
+                .marks
+                .iter()
+                .map(|m| {
+                    let [x, y] = m.at;
+                    view! {
+                        <path class="wide" d=format!("M{:.1} {y:.1}h22m-11 -11v22", x - 11.0) />
+                        <g class="letter" transform=format!("translate({:.1} {:.1})", x - 26.0, y + 22.0)>
+                            <rect x="-13" y="-15" width="26" height="28" />
+                            <text y="6">{m.words.clone()}</text>
+                        </g>
+                    }
+                })
+                .collect_view();
+            let holes = s
+                .holes
+                .iter()
+                .map(|h| {
+                    let [x, y] = h.at;
+                    view! {
+                        <circle class="wide paper" cx=x cy=y r="17" />
+                        <text class="figure holes-number" x=x y=y + 8.0>{h.words.clone()}</text>
+                    }
+                })
+                .collect_view();
+            view! {
+                <svg
+                    class="holes-view"
+                    viewBox=format!("0 0 {WIDE} {:.0}", s.high)
+                    role="img"
+                    aria-label="Marks with their letters, holes with their numbers, seen from outside"
+                >
+                    {swings}
+                    {marks}
+                    {holes}
+                </svg>
+            }
+        });
+        let found: Vec<String> = fixing
+            .marks
+            .iter()
+            .map(|m| match &m.gone {
+                Some(why) => why.clone(),
+                None => format!("{}: {}", m.letter, m.found),
+            })
+            .collect();
+        Some(view! {
+            <h1>{format!("Piece {}, {}", view.piece, fixing.name.to_lowercase())}</h1>
+            <p class="second">{format!("{}. {}", fixing.on, say::holes::progress(&fixing))}</p>
+            {picture}
+            {fixing.cannot.clone().map(|why| view! { <p>{say::job::capital(&why)}</p> })}
+            <ul class="second">
+                {found.into_iter().map(|f| view! { <li>{f}</li> }).collect_view()}
+            </ul>
+        })
+    }
+}
+
+/// What is read before the first hole opens.
+#[component]
+fn Before(hand: Hand) -> impl IntoView {
+    view! {
+        <section aria-labelledby="holes-before">
+            <h2 id="holes-before">"Before you drill"</h2>
+            <ul class="holes-cautions">
+                {CAUTIONS.map(|c| view! { <li>{c}</li> })}
+            </ul>
+            <button type="button" class="key main big" on:click=move |_| hand.strapped.set(true)>
+                <strong>{STRAPPED}</strong>
+                <span>"Tick this, and the first hole opens"</span>
+            </button>
+        </section>
+    }
+}
+
+fn swing(label: &'static str, swing: &SwingView) -> impl IntoView + use<> {
+    view! {
+        <li>
+            <span class="second">{label}</span>
+            <span class="letter-box">{swing.from.clone()}</span>
+            <strong class="figure">{mm(swing.length)}</strong>
+            <span class="unit">{say::holes::lies(swing)}</span>
+        </li>
+    }
+}
+
+fn tape(hole: &HoleView) -> AnyView {
+    let Some(tape) = &hole.tape else {
+        let why = hole.no_tape.clone().unwrap_or_default();
+        return view! { <p class="holes-caution">{say::job::capital(&why)}</p> }.into_any();
+    };
+    view! {
+        <ul class="holes-swings">
+            {swing("from", &tape.first)}
+            {swing("and from", &tape.second)}
+            {tape.check.as_ref().map(|c| swing("check", c))}
+        </ul>
+        <p class="holes-lies">{format!("The hole lies {}", tape.side)}</p>
+        {tape
+            .warning
+            .as_ref()
+            .map(|w| view! { <p class="holes-caution">{say::job::capital(w)}</p> })}
+    }
+    .into_any()
+}
+
+fn figures(fixing: &FixingView, hole: &HoleView) -> impl IntoView + use<> {
+    // A depth that is only reckoned is never shown large.
+    let depth = fixing.through.map(|t| {
+        let big = t
+            .measured
+            .then(|| view! { <strong class="figure">{mm(t.most)}</strong> });
+        view! {
+            <dt>"Depth"</dt>
+            <dd>{big}<span>{through_words(t)}</span></dd>
+        }
+    });
+    view! {
+        <dl class="holes-figures">
+            <dt>"Drill"</dt>
+            <dd><strong class="figure">{mm(fixing.drill)}</strong><span>{format!("mm, {}", fixing.drill_for)}</span></dd>
+            <dt>"Lean"</dt>
+            <dd><span>{say::job::capital(&lean_words(hole))}</span></dd>
+            {depth}
+        </dl>
+    }
+}
+
+#[component]
+fn Numbers(hand: Hand) -> impl IntoView {
+    move || {
+        hand.view().map(|view| {
+            let keys = view
+                .fixings
+                .iter()
+                .flat_map(|f| f.holes.iter().map(|h| (f.fixing.clone(), h.clone())))
+                .map(|(fixing, hole)| {
+                    let at = At {
+                        fixing,
+                        hole: hole.number,
+                    };
+                    let (chosen, done) = (at.clone(), hole.drilled.is_some());
+                    let here = move || hand.at.with(|a| a.as_ref() == Some(&chosen));
+                    view! {
+                        <button
+                            type="button"
+                            class="key"
+                            class:main=here.clone()
+                            aria-pressed=move || here().to_string()
+                            on:click=move |_| hand.choose(at.clone())
+                        >
+                            {format!("Hole {}", hole.number)}
+                            {done.then_some(" ✓")}
+                        </button>
+                    }
+                })
+                .collect_view();
+            view! { <div class="holes-numbers" role="group" aria-label="Holes">{keys}</div> }
+        })
+    }
+}
+
+#[component]
+fn Panel(hand: Hand) -> impl IntoView {
+    view! {
+        <section aria-labelledby="holes-now">
+            <Numbers hand=hand />
+            {move || {
+                let view = hand.view()?;
+                let at = hand.at.get()?;
+                let (fixing, hole) = found(&view, &at)?;
+                Some(
+                    view! {
+                        <h2 id="holes-now">
+                            {format!("Hole {} of {}", hole.number, fixing.holes.len())}
+                        </h2>
+                        {tape(hole)}
+                        {figures(fixing, hole)}
+                        <p role="status" class="holes-done">{say::holes::done(hole)}</p>
+                    },
+                )
+            }}
+            <div class="holes-actions">
+                <button type="button" class="key main" on:click=move |_| hand.keep("")>
+                    "Drilled as asked"
+                </button>
+                <label class="holes-became">
+                    <span>"Or what it became"</span>
+                    <input
+                        id="holes-became"
+                        type="text"
+                        autocomplete="off"
+                        prop:value=move || hand.became.get()
+                        on:input=move |e| hand.became.set(event_target_value(&e))
+                    />
+                </label>
+                <button
+                    type="button"
+                    class="key"
+                    aria-disabled=move || hand.became.with(|b| b.trim().is_empty()).to_string()
+                    on:click=move |_| {
+                        let words = hand.became.get_untracked();
+                        if !words.trim().is_empty() {
+                            hand.keep(&words);
+                        }
+                    }
+                >
+                    "Keep that"
+                </button>
+            </div>
+            <p class="holes-caution">"Nothing is tapped on a tablet while a tool runs"</p>
+        </section>
+    }
+}
+
+#[component]
+fn Notes(hand: Hand) -> impl IntoView {
+    let busy = RwSignal::new(false);
+    let save = move |_| {
+        let (Some(book), Some((_, piece))) = (
+            hand.session.book.get_untracked(),
+            hand.piece.get_untracked(),
+        ) else {
+            return;
+        };
+        let ask = Ask::DrillSheet {
+            job: book.id().clone(),
+            piece,
+            paper: book.job.about.paper.unwrap_or_default(),
+            day: clock::day(),
+        };
+        spawn_local(hand.session.download(book, ask, busy));
+    };
+    view! {
+        <section class="holes-notes" aria-labelledby="holes-notes">
+            <h2 id="holes-notes">"Will the bolts enter?"</h2>
+            {move || {
+                fixing_in_hand(hand)
+                    .map(|fixing| {
+                        let chances = fixing
+                            .chances
+                            .iter()
+                            .map(|c| {
+                                view! {
+                                    <tr>
+                                        <th scope="row">{say::job::capital(&c.method)}</th>
+                                        <td class="figure">{percent(c.chance)}</td>
+                                        <td>{c.enough.then_some("the least trouble that is enough")}</td>
+                                    </tr>
+                                }
+                            })
+                            .collect_view();
+                        let sure = fixing.holes.first().map(say::holes::sure);
+                        view! {
+                            <table class="seat-table"><tbody>{chances}</tbody></table>
+                            <p>{fixing.aim.clone()}</p>
+                            <p>{sure}</p>
+                            {fixing.notes.iter().map(|n| view! { <p>{n.clone()}</p> }).collect_view()}
+                        }
+                    })
+            }}
+            <button type="button" class="key" on:click=save>
+                {move || if busy.get() { "Making…" } else { "Drill sheet (PDF)" }}
+            </button>
+            <p class="second">{DEFERS}</p>
+        </section>
+    }
+}

@@ -1,0 +1,285 @@
+//! The holes of a fixing on the face of one casting.
+
+use super::view::{HoleView, MarkView, SwingView, TapeView};
+use crate::frames::{Face, Flat, Part, Point2, Vector2, Vector3};
+use crate::holes::swing::swings;
+use crate::job::{FixingEdit, Job, PieceId, PointRef};
+use crate::place::Placed;
+use crate::prepare::carriers::gone_on;
+use crate::prepare::feature::Standing;
+use crate::prepare::naming::name_of;
+use crate::surface::{DIP_WORTH_ASKING, Development, Shape, Surface, SurfaceError};
+use crate::units::{Angle, Length};
+use nalgebra::DMatrix;
+
+/// Leaning less than this is square by eye.
+const HARDLY: Angle = Angle::from_deg(1.0);
+/// Steps of Newton's method; five are enough on any face a bracket lies on.
+const STEPS: usize = 20;
+
+/// Marks and holes as seen from the middle of the pattern.
+pub(super) struct Laid {
+    pub(super) marks: Vec<MarkView>,
+    pub(super) holes: Vec<HoleView>,
+    /// The drill leans somewhere.
+    pub(super) round: bool,
+}
+
+/// Why holes can't be laid out on a face.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub(super) enum LayError {
+    #[error(transparent)]
+    Surface(#[from] SurfaceError),
+    /// The face turns away from the drill.
+    #[error("hole {0} only grazes the face or misses it: a smaller pattern, or another place")]
+    Misses(u32),
+}
+
+/// Axes at the middle of the pattern: across, up, out.
+struct Axes {
+    at: crate::frames::Point3<Part>,
+    across: Vector3<Part>,
+    up: Vector3<Part>,
+    out: Vector3<Part>,
+}
+
+pub(super) fn lay(
+    job: &Job,
+    fixing: &FixingEdit,
+    piece: &PieceId,
+    standing: &Standing,
+    places: &[Vector2<Flat>],
+) -> Result<Laid, LayError> {
+    let surface = &standing.layout.surface;
+    let pose = standing.placed.pose;
+    let from_middle = Development::new(surface, pose.centre, pose.up)?;
+    let letters: Vec<String> = standing
+        .ids
+        .iter()
+        .map(|m| name_of(job, &PointRef::Mark(m.clone())))
+        .collect();
+    let gone = gone_on(job, fixing.face.as_ref(), piece, &standing.ids);
+    let pair = |p: Point2<Flat>| (Length::from_mm(p.x_mm()), Length::from_mm(p.y_mm()));
+    let mut marks = Vec::new();
+    let mut usable: Vec<usize> = Vec::new();
+    for (k, id) in standing.ids.iter().enumerate() {
+        let at = surface.nearest(standing.layout.marks[k], pose.centre);
+        let unread = standing.marks.unread.contains(&PointRef::Mark(id.clone()));
+        let why = gone[k].clone().or_else(|| {
+            unread.then(|| format!("nothing was read to {} on this casting", letters[k]))
+        });
+        if why.is_none() {
+            usable.push(k);
+        }
+        marks.push(MarkView {
+            letter: letters[k].clone(),
+            found: job
+                .marks
+                .get(id)
+                .and_then(|m| m.found.clone())
+                .unwrap_or_default(),
+            at: pair(from_middle.flat(at)?),
+            gone: why,
+        });
+    }
+    let axes = axes_at(surface, pose.centre, pose.up)?;
+    let spread = pose_covariance(standing);
+    let mut holes = Vec::new();
+    let mut round = false;
+    for (number, place) in (1_u32..).zip(places) {
+        let at = pierced(surface, &axes, &from_middle, *place)?.ok_or(LayError::Misses(number))?;
+        let (lean, towards) = lean_at(surface, &axes, at)?;
+        round |= !towards.is_empty();
+        let (tape, no_tape) = tape_to(surface, standing, &letters, &usable, at)?;
+        holes.push(HoleView {
+            number,
+            at: pair(from_middle.flat(at)?),
+            tape,
+            no_tape,
+            lean,
+            towards,
+            within: within(&spread, *place),
+            drilled: None,
+        });
+    }
+    Ok(Laid {
+        marks,
+        holes,
+        round,
+    })
+}
+
+fn axes_at(
+    surface: &Surface,
+    centre: Point2<Face>,
+    up: Vector2<Face>,
+) -> Result<Axes, SurfaceError> {
+    let jet = surface.jet(centre)?;
+    let out = surface.normal(centre)?;
+    let up = jet.space(up);
+    // `up` has unit length over the surface already; this only takes rounding out.
+    let up = up * (1.0 / up.norm().mm().max(1e-12));
+    Ok(Axes {
+        at: jet.at,
+        across: up.cross(out),
+        up,
+        out,
+    })
+}
+
+/// Where the line through a place of the pattern, parallel to the drill, comes out of the face.
+fn pierced(
+    surface: &Surface,
+    axes: &Axes,
+    from_middle: &Development,
+    place: Vector2<Flat>,
+) -> Result<Option<Point2<Face>>, SurfaceError> {
+    let mut at = from_middle.face(Point2::ORIGIN + place)?;
+    for _ in 0..STEPS {
+        let jet = surface.jet(at)?;
+        let off = jet.at - axes.at;
+        let miss = (
+            place.x_mm() - off.dot(axes.across),
+            place.y_mm() - off.dot(axes.up),
+        );
+        let (a, b) = (jet.du.dot(axes.across), jet.dv.dot(axes.across));
+        let (c, d) = (jet.du.dot(axes.up), jet.dv.dot(axes.up));
+        let det = a * d - b * c;
+        // The face turns away from the drill: its line only grazes it.
+        if det.abs() < 0.05 * (jet.du.norm().mm() * jet.dv.norm().mm()) {
+            return Ok(None);
+        }
+        let step = Vector2::from_mm(
+            (d * miss.0 - b * miss.1) / det,
+            (a * miss.1 - c * miss.0) / det,
+        );
+        at = at + step;
+        if step.norm_mm() < 1e-9 {
+            return Ok(Some(at));
+        }
+    }
+    Ok(None)
+}
+
+/// How the drill leans from square to the face at a hole, and which way its free end goes.
+fn lean_at(
+    surface: &Surface,
+    axes: &Axes,
+    at: Point2<Face>,
+) -> Result<(Angle, String), SurfaceError> {
+    let normal = surface.normal(at)?;
+    let lean = Angle::from_rad(libm::atan2(
+        normal.cross(axes.out).norm().mm(),
+        normal.dot(axes.out),
+    ));
+    if lean < HARDLY {
+        return Ok((lean, String::new()));
+    }
+    // Seen from outside, the drill's free end lies from the square towards the axis.
+    let off = axes.out - normal;
+    let (x, y) = (off.dot(axes.across), off.dot(axes.up));
+    let words = match (x.abs() > 2.0 * y.abs(), y.abs() > 2.0 * x.abs()) {
+        (_, true) if y > 0.0 => "up",
+        (_, true) => "down",
+        (true, _) if x > 0.0 => "to the right",
+        (true, _) => "to the left",
+        _ => match (y > 0.0, x > 0.0) {
+            (true, true) => "up and right",
+            (true, false) => "up and left",
+            (false, true) => "down and right",
+            (false, false) => "down and left",
+        },
+    };
+    Ok((lean, words.to_owned()))
+}
+
+fn tape_to(
+    surface: &Surface,
+    standing: &Standing,
+    letters: &[String],
+    usable: &[usize],
+    hole: Point2<Face>,
+) -> Result<(Option<TapeView>, Option<String>), SurfaceError> {
+    // Up at the hole as at the middle: only the words of a side depend on it.
+    let up = standing.placed.pose.up;
+    let seen_from = Development::new(surface, hole, up)?;
+    let at: Vec<Point2<Face>> = usable
+        .iter()
+        .map(|&k| surface.nearest(standing.layout.marks[k], hole))
+        .collect();
+    let seen = at
+        .iter()
+        .map(|&m| seen_from.flat(m))
+        .collect::<Result<Vec<_>, _>>()?;
+    let chosen = match swings(&seen) {
+        Ok(chosen) => chosen,
+        Err(why) => return Ok((None, Some(why.to_string()))),
+    };
+    let swing = |k: usize| -> Result<SwingView, SurfaceError> {
+        let over = surface.dip(hole, at[k])? > DIP_WORTH_ASKING;
+        let length = if over {
+            seen[k].from_origin().norm()
+        } else {
+            Length::from_mm(surface.straight(hole, at[k])?.mm)
+        };
+        Ok(SwingView {
+            from: letters[usable[k]].clone(),
+            length,
+            over,
+        })
+    };
+    let (first, second) = (swing(chosen.first)?, swing(chosen.second)?);
+    let check = chosen.check.map(swing).transpose()?;
+    let mut warning = chosen.is_poor().then(|| {
+        format!(
+            "the two swings cross at {:.0}° only: strike them fine, and mind the check",
+            chosen.crossing.deg()
+        )
+    });
+    if check.is_none() {
+        let none = "no third mark to check from: read both swings twice";
+        warning = Some(warning.map_or_else(|| none.to_owned(), |w| format!("{w}; {none}")));
+    }
+    let side = format!("{} the line {}–{}", chosen.side(), first.from, second.from);
+    Ok((
+        Some(TapeView {
+            first,
+            second,
+            check,
+            side,
+            crossing: chosen.crossing,
+            warning,
+        }),
+        None,
+    ))
+}
+
+/// Covariance of the middle and turn of the pattern: across, up (mm), turn (rad).
+fn pose_covariance(standing: &Standing) -> DMatrix<f64> {
+    let Placed {
+        by_casting,
+        by_drawing,
+        ..
+    } = &standing.placed;
+    let part = |rows: &[Vec<f64>; 3], c: &DMatrix<f64>| {
+        let j = DMatrix::from_fn(3, c.nrows(), |r, k| rows[r].get(k).copied().unwrap_or(0.0));
+        &j * c * j.transpose()
+    };
+    part(&by_casting.0, &standing.covariance) + part(&by_drawing.0, &standing.nominal_covariance)
+}
+
+/// 95 % of cases lie within this of a place of the pattern: √(−2 ln 0.05) deviations along the
+/// longer axis, which is exact for a round spread and errs to the safe side for any other.
+fn within(pose: &DMatrix<f64>, place: Vector2<Flat>) -> Length {
+    let turn = [-place.y_mm(), place.x_mm()];
+    let c = |i: usize, k: usize| {
+        pose[(i, k)]
+            + turn[i] * pose[(2, k)]
+            + turn[k] * pose[(i, 2)]
+            + turn[i] * turn[k] * pose[(2, 2)]
+    };
+    let (a, b, d) = (c(0, 0), c(0, 1), c(1, 1));
+    let largest = (a + d) / 2.0 + libm::hypot((a - d) / 2.0, b);
+    let deviations = libm::sqrt(-2.0 * libm::log(0.05));
+    Length::from_mm(deviations * libm::sqrt(largest.max(0.0)))
+}

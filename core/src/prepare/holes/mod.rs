@@ -1,0 +1,349 @@
+//! The holes of one piece: where they go on its casting, and how to find them with a tape.
+//!
+//! The pattern is the bracket's: flat, in the plane square to the drill. On a round face each hole
+//! is where its line through the pattern comes out of the face, so that all bolts stay parallel.
+
+mod laid;
+mod sheet;
+mod view;
+mod words;
+
+pub use sheet::{drill_sheet, lean_words, percent, through_words};
+pub use view::*;
+pub use words::{CAUTIONS, DEFERS, STRAPPED};
+
+use super::Source;
+use super::design::{design_about, missing};
+use super::error::PrepareError;
+use super::feature::standing;
+use super::naming::casting_words;
+use crate::frames::{Flat, Vector2};
+use crate::holes::chance::{Bracket, enough};
+use crate::holes::fastener::{Clearance, NotAThread, Thread};
+use crate::holes::fit::{HoleTooSmall, may_be_apart};
+use crate::holes::laminate::{GlassWeight, Thickness, WeightError, spacing};
+use crate::holes::pattern::{Pattern, PatternError};
+use crate::job::{
+    Entry, FeatureEdit, FixingEdit, FixingId, HandReaches, HoleLayer, HolePattern, HolePurpose,
+    HoleWidth, Job, PieceId, PointRef,
+};
+use crate::units::{Angle, Length};
+use laid::{Laid, LayError, lay};
+use std::borrow::Cow;
+
+/// How far the bracket's own holes are off, each way (design/10 §1.6).
+const BRACKET_WITHIN: Length = Length::from_mm(0.3);
+/// The chance asked for before a method is called enough (common practice, no source).
+const WANTED: f64 = 0.95;
+
+/// Why there are no holes to show, and what to do.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum HolesError {
+    /// No fixing with holes.
+    #[error(
+        "no fixing of this job says yet which holes are drilled: it needs a thread, a face, marks and a pattern of holes"
+    )]
+    NoFixing,
+    /// No such piece.
+    #[error("this job has no piece {0}")]
+    NoPiece(String),
+}
+
+/// Why one fixing can't be laid out.
+#[derive(Debug, thiserror::Error)]
+enum Cannot {
+    #[error(transparent)]
+    Prepare(#[from] PrepareError),
+    #[error(transparent)]
+    Thread(#[from] NotAThread),
+    #[error(transparent)]
+    Pattern(#[from] PatternError),
+    #[error(transparent)]
+    Lay(#[from] LayError),
+    #[error(transparent)]
+    Glass(#[from] WeightError),
+    #[error(transparent)]
+    TooSmall(#[from] HoleTooSmall),
+}
+
+/// The holes of a piece.
+///
+/// # Errors
+/// [`HolesError`]; what stands in the way of one fixing is said in its view.
+pub fn holes_view(source: &Source<'_>, piece: &PieceId) -> Result<HolesView, HolesError> {
+    let job = source.job;
+    let edit = job
+        .pieces
+        .get(piece)
+        .ok_or_else(|| HolesError::NoPiece(piece.to_string()))?;
+    let fixings: Vec<FixingView> = job
+        .fixings
+        .iter()
+        .filter(|(_, f)| f.pattern.is_some())
+        .map(|(id, fixing)| fixing_view(source, id, fixing, piece))
+        .collect();
+    if fixings.is_empty() {
+        return Err(HolesError::NoFixing);
+    }
+    Ok(HolesView {
+        id: piece.clone(),
+        piece: edit
+            .number
+            .map_or_else(|| piece.to_string(), |n| n.to_string()),
+        fixings,
+    })
+}
+
+fn fixing_view(
+    source: &Source<'_>,
+    id: &FixingId,
+    fixing: &FixingEdit,
+    piece: &PieceId,
+) -> FixingView {
+    let name = fixing.name.clone().unwrap_or_else(|| id.to_string());
+    let mut view = FixingView {
+        fixing: id.clone(),
+        on: on_words(source.job, fixing, piece),
+        name: name.clone(),
+        cannot: None,
+        drill: Length::ZERO,
+        drill_for: String::new(),
+        aim: String::new(),
+        through: None,
+        marks: Vec::new(),
+        holes: Vec::new(),
+        chances: Vec::new(),
+        notes: Vec::new(),
+    };
+    if let Err(why) = fill(&mut view, source, fixing, piece) {
+        view.cannot = Some(why.to_string());
+        view.holes.clear();
+    }
+    view
+}
+
+/// What is drilled, in words: *Cap 7: Cap, front*.
+fn on_words(job: &Job, fixing: &FixingEdit, piece: &PieceId) -> String {
+    let face = fixing.face.as_ref().and_then(|f| job.faces.get(f));
+    let casting = face
+        .and_then(|f| job.casting_of(piece, f.part.as_ref()?))
+        .map(|c| casting_words(job, c));
+    let face = face.and_then(|f| f.name.clone());
+    [casting, face]
+        .into_iter()
+        .flatten()
+        .collect::<Vec<_>>()
+        .join(", face ")
+}
+
+fn fill(
+    view: &mut FixingView,
+    source: &Source<'_>,
+    fixing: &FixingEdit,
+    piece: &PieceId,
+) -> Result<(), Cannot> {
+    let name = view.name.clone();
+    let from = fixing
+        .from
+        .clone()
+        .ok_or_else(|| missing("the mark it is dimensioned from", &name, "choose a mark"))?;
+    let thread = fixing
+        .thread
+        .as_deref()
+        .ok_or_else(|| missing("the thread", &name, "say which bolt it takes, as M10"))?;
+    let thread = Thread::named(thread)?;
+    let spec = fixing
+        .pattern
+        .as_ref()
+        .ok_or_else(|| missing("the pattern of holes", &name, "say where they lie"))?;
+    let places = pattern_of(spec).places()?;
+    let like_a_feature = FeatureEdit {
+        face: fixing.face.clone(),
+        name: fixing.name.clone(),
+        rule: fixing.rule.clone(),
+        turn: fixing.turn,
+        ..FeatureEdit::default()
+    };
+    let middle = |e: &Option<Entry>| e.as_ref().map_or(Length::ZERO, |e| e.mm);
+    let design = design_about(
+        source,
+        Cow::Owned(like_a_feature),
+        name.clone(),
+        &PointRef::Mark(from),
+        (middle(&fixing.right), middle(&fixing.up)),
+    )?;
+    let standing = standing(source, &design, piece)?;
+    let Laid {
+        marks,
+        holes,
+        round,
+    } = lay(source.job, fixing, piece, &standing, &places)?;
+    view.marks = marks;
+    view.holes = holes;
+    for hole in &mut view.holes {
+        let last = source.job.drilled.iter().rev().find(|d| {
+            d.says.piece == *piece && d.says.fixing == view.fixing && d.says.hole == hole.number
+        });
+        hole.drilled = last.map(|d| DrilledView {
+            became: d.says.became.clone(),
+        });
+    }
+    view.aim = if round {
+        "Square to the face at the middle of the pattern, and all holes parallel: the face is not flat, so the drill leans at each hole by the angle given".into()
+    } else {
+        "Square to the face".into()
+    };
+    let (drill, drill_for) = drill_of(fixing, thread);
+    (view.drill, view.drill_for) = (drill, drill_for);
+    let worst = view.holes.iter().map(|h| h.lean.rad()).fold(0.0, f64::max);
+    view.through = through(&fixing.layers, Angle::from_rad(worst))?;
+    if fixing.purpose.unwrap_or(HolePurpose::Bolt) == HolePurpose::Bolt {
+        chances(view, fixing, thread, &places)?;
+    }
+    notes(view, fixing, thread, &places);
+    Ok(())
+}
+
+fn pattern_of(spec: &HolePattern) -> Pattern {
+    match spec {
+        HolePattern::Single => Pattern::Single,
+        HolePattern::Row { count, pitch } => Pattern::Row {
+            count: *count,
+            pitch: pitch.mm,
+        },
+        HolePattern::BoltCircle { count, diameter } => Pattern::BoltCircle {
+            count: *count,
+            diameter: diameter.mm,
+            first: Angle::ZERO,
+        },
+        HolePattern::Rectangle { across, up } => Pattern::Rectangle {
+            across: across.mm,
+            up: up.mm,
+        },
+    }
+}
+
+fn clearance_of(fixing: &FixingEdit) -> (Clearance, &'static str) {
+    match fixing.width {
+        Some(HoleWidth::Fine) => (Clearance::Fine, "fine"),
+        None | Some(HoleWidth::Medium) => (Clearance::Medium, "medium"),
+        Some(HoleWidth::Coarse) => (Clearance::Coarse, "coarse"),
+    }
+}
+
+/// The drill, and what it is for.
+fn drill_of(fixing: &FixingEdit, thread: Thread) -> (Length, String) {
+    let (width, named) = clearance_of(fixing);
+    let standard = if thread.name().starts_with('M') {
+        "ISO 273"
+    } else {
+        "ASME B18.2.8"
+    };
+    let clears = (
+        thread.clearance(width),
+        format!("clears {}, {named} ({standard})", thread.name()),
+    );
+    match fixing.purpose.unwrap_or(HolePurpose::Bolt) {
+        HolePurpose::Bolt => clears,
+        HolePurpose::Lifting => (clears.0, format!("{}, to lift by", clears.1)),
+        HolePurpose::Dowel => (
+            thread.diameter(),
+            "for a dowel: ream to the dowel's own fit".into(),
+        ),
+        HolePurpose::Pilot => (
+            thread.tapping_drill(),
+            format!("a pilot, the tapping size of {}", thread.name()),
+        ),
+        HolePurpose::Drain => (clears.0, "a drain: at the lowest place, kept open".into()),
+        HolePurpose::Vent => (clears.0, "a vent: kept open".into()),
+        HolePurpose::Cable => (clears.0, "for a cable: a grommet over the raw edge".into()),
+    }
+}
+
+/// How long the drill runs in the material where it leans most.
+fn through(layers: &Option<Vec<HoleLayer>>, lean: Angle) -> Result<Option<Through>, WeightError> {
+    let Some(layers) = layers.as_ref().filter(|l| !l.is_empty()) else {
+        return Ok(None);
+    };
+    let (mut least, mut most, mut measured) = (0.0, 0.0, true);
+    for layer in layers {
+        let thickness = if let Some(read) = &layer.measured {
+            Thickness::Measured(read.mm)
+        } else {
+            let glass: Vec<GlassWeight> = layer
+                .glass
+                .iter()
+                .map(|g| GlassWeight::read(g))
+                .collect::<Result<_, _>>()?;
+            Thickness::of_layers(&glass)
+        };
+        let (low, high) = thickness.between();
+        measured &= thickness.is_measured();
+        least += low.mm();
+        most += high.mm();
+    }
+    // A drill that leans by a runs t / cos a in a skin of t.
+    let longer = libm::cos(lean.rad()).max(0.1);
+    Ok(Some(Through {
+        least: Length::from_mm(least),
+        most: Length::from_mm(most / longer),
+        measured,
+    }))
+}
+
+fn chances(
+    view: &mut FixingView,
+    fixing: &FixingEdit,
+    thread: Thread,
+    places: &[Vector2<Flat>],
+) -> Result<(), HoleTooSmall> {
+    let hole = thread.clearance(clearance_of(fixing).0);
+    let other = (fixing.hand_reaches == Some(HandReaches::Yes)).then_some(hole);
+    let apart = may_be_apart(hole, other, thread.diameter())?;
+    let (all, first) = enough(places, apart, BRACKET_WITHIN, Bracket::Stays, WANTED);
+    view.chances = all
+        .iter()
+        .map(|(method, chance)| ChanceView {
+            method: method.words().to_owned(),
+            chance: *chance,
+            enough: first == Some(*method),
+        })
+        .collect();
+    if first.is_none() {
+        view.notes.push(
+            "No way of drilling makes it likely that all bolts enter: wider holes, or slots".into(),
+        );
+    }
+    Ok(())
+}
+
+fn notes(view: &mut FixingView, fixing: &FixingEdit, thread: Thread, places: &[Vector2<Flat>]) {
+    view.notes.push(match fixing.hand_reaches {
+        Some(HandReaches::Yes) => {
+            "A hand reaches the far side: bolt and nut, clearance holes in both parts".into()
+        }
+        Some(HandReaches::No) => {
+            "No hand reaches the far side after closing: a tapped plate or captive nut holds the bolt, and only this hole gives room".into()
+        }
+        None => "Can a hand reach the far side after closing? Not said: reckoned as if not".into(),
+    });
+    let mut pitch: Option<f64> = None;
+    for (k, a) in places.iter().enumerate() {
+        for b in places.iter().skip(k + 1) {
+            let d = (*b - *a).norm_mm();
+            pitch = Some(pitch.map_or(d, |p| p.min(d)));
+        }
+    }
+    let to_edge = fixing.to_edge.as_ref().map(|e| e.mm);
+    view.notes.extend(
+        spacing(thread, to_edge, pitch.map(Length::from_mm))
+            .into_iter()
+            .map(|w| w.words()),
+    );
+    if let Some(washer) = thread.large_washer() {
+        view.notes.push(format!(
+            "Large washers on glass fibre: {} mm across (ISO 7093-1)",
+            super::words::mm(washer.outside)
+        ));
+    }
+}

@@ -1,0 +1,185 @@
+//! The drill sheet: a page to take to the piece.
+
+use super::view::{FixingView, HoleView, HolesView, SwingView, Through};
+use super::words::{CAUTIONS, DEFERS, STRAPPED};
+use crate::frames::{Flat, Point2};
+use crate::job::Job;
+use crate::prepare::words::{letter_line, mm};
+use crate::sheet::{Block, Drawing, Letter, Paper, Picture, SheetError, letter};
+use crate::units::Length;
+
+/// Sides of the polygon that stands for a hole in the picture.
+const ROUND: u32 = 32;
+
+/// The drill sheet of a piece.
+///
+/// # Errors
+/// A paper that is none.
+pub fn drill_sheet(
+    job: &Job,
+    view: &HolesView,
+    paper: Paper,
+    day: &str,
+) -> Result<Drawing, SheetError> {
+    let mut blocks = vec![Block::Heading("Before you drill".into())];
+    blocks.extend(CAUTIONS.iter().map(|c| Block::Words((*c).to_owned())));
+    blocks.push(Block::Boxes(vec![STRAPPED.into()]));
+    for fixing in &view.fixings {
+        of_fixing(fixing, &mut blocks);
+    }
+    blocks.push(Block::Words(DEFERS.into()));
+    letter(
+        &Letter {
+            job: letter_line(job, day),
+            title: format!("Drill sheet, piece {}", view.piece),
+            stamp: String::new(),
+            foot: format!("Samespot {} · {day}", env!("CARGO_PKG_VERSION")),
+            blocks,
+            issue: 0,
+        },
+        paper,
+    )
+}
+
+fn of_fixing(fixing: &FixingView, blocks: &mut Vec<Block>) {
+    blocks.push(Block::Heading(format!("{}: {}", fixing.name, fixing.on)));
+    if let Some(why) = &fixing.cannot {
+        blocks.push(Block::Words(format!("Not laid out. {why}")));
+        return;
+    }
+    blocks.push(Block::Lead(format!(
+        "Drill {} mm: {}",
+        mm(fixing.drill),
+        fixing.drill_for
+    )));
+    blocks.push(Block::Words(fixing.aim.clone()));
+    blocks.extend(fixing.through.map(|t| Block::Words(through_words(t))));
+    blocks.push(Block::Picture(picture(fixing)));
+    let columns = [
+        ("Hole", 1.0),
+        ("Swing", 3.0),
+        ("Swing", 3.0),
+        ("Check", 3.0),
+        ("The hole lies", 4.0),
+        ("Drill leans", 3.0),
+        ("Done, or became", 3.0),
+    ];
+    blocks.push(Block::Table {
+        columns: columns
+            .iter()
+            .map(|(name, share)| ((*name).to_owned(), *share))
+            .collect(),
+        rows: fixing.holes.iter().map(row).collect(),
+    });
+    let marks: Vec<String> = fixing
+        .marks
+        .iter()
+        .map(|m| match &m.gone {
+            Some(why) => why.clone(),
+            None => format!("{}: {}", m.letter, m.found),
+        })
+        .collect();
+    blocks.push(Block::Words(marks.join("; ")));
+    blocks.extend(fixing.notes.iter().map(|n| Block::Words(n.clone())));
+    let chances: Vec<String> = fixing
+        .chances
+        .iter()
+        .map(|c| format!("{} {}", c.method, percent(c.chance)))
+        .collect();
+    if !chances.is_empty() {
+        blocks.push(Block::Words(format!(
+            "Chance that all bolts enter: {}",
+            chances.join("; ")
+        )));
+    }
+}
+
+/// A chance as it is written: never certain, never hopeless by rounding alone.
+#[must_use]
+pub fn percent(chance: f64) -> String {
+    match chance * 100.0 {
+        p if p < 1.0 => "under 1 %".into(),
+        p if p > 99.0 => "over 99 %".into(),
+        p => format!("{p:.0} %"),
+    }
+}
+
+/// How much there is to drill through, in words.
+#[must_use]
+pub fn through_words(t: Through) -> String {
+    if t.measured {
+        format!("Through {} mm, measured", mm(t.most))
+    } else {
+        format!(
+            "Through about {} to {} mm, reckoned from the weight of glass: measure it at a pilot hole before a stop is set",
+            mm(t.least),
+            mm(t.most)
+        )
+    }
+}
+
+fn swing(s: &SwingView) -> String {
+    format!("{}  {} {}", s.from, mm(s.length), s.lies())
+}
+
+fn row(hole: &HoleView) -> Vec<String> {
+    let mut cells = vec![hole.number.to_string()];
+    match &hole.tape {
+        Some(t) => cells.extend([
+            swing(&t.first),
+            swing(&t.second),
+            t.check.as_ref().map_or_else(|| "none".into(), swing),
+            t.side.clone(),
+        ]),
+        None => cells.extend([
+            hole.no_tape.clone().unwrap_or_default(),
+            String::new(),
+            String::new(),
+            String::new(),
+        ]),
+    }
+    cells.push(lean_words(hole));
+    cells.push(match &hole.drilled {
+        Some(d) => d.became.clone().unwrap_or_else(|| "drilled".into()),
+        None => String::new(),
+    });
+    cells
+}
+
+/// How the drill leans at one hole, in words.
+#[must_use]
+pub fn lean_words(hole: &HoleView) -> String {
+    if hole.towards.is_empty() {
+        "square to the face".into()
+    } else {
+        format!("{:.0}° {}", hole.lean.deg(), hole.towards)
+    }
+}
+
+fn picture(fixing: &FixingView) -> Picture {
+    let at = |(x, y): (Length, Length)| Point2::<Flat>::from_mm(x.mm(), y.mm());
+    let r = fixing.drill.mm() / 2.0;
+    let round = |hole: &HoleView| {
+        (0..=ROUND)
+            .map(|k| {
+                let turn = core::f64::consts::TAU * f64::from(k) / f64::from(ROUND);
+                Point2::from_mm(
+                    hole.at.0.mm() + r * libm::cos(turn),
+                    hole.at.1.mm() + r * libm::sin(turn),
+                )
+            })
+            .collect()
+    };
+    let holes = fixing.holes.iter();
+    Picture {
+        was: Vec::new(),
+        will: holes.clone().map(round).collect(),
+        marks: fixing
+            .marks
+            .iter()
+            .filter(|m| m.gone.is_none())
+            .map(|m| (m.letter.clone(), at(m.at)))
+            .chain(holes.map(|h| (h.number.to_string(), at(h.at))))
+            .collect(),
+    }
+}

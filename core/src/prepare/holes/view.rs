@@ -1,0 +1,148 @@
+//! What the Holes screen and the drill sheet say of a piece.
+
+use crate::job::{FixingId, PieceId};
+use crate::units::{Angle, Length};
+use serde::{Deserialize, Serialize};
+
+/// Every fixing of a piece.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct HolesView {
+    /// The piece.
+    pub id: PieceId,
+    /// Its number.
+    pub piece: String,
+    /// Its fixings.
+    pub fixings: Vec<FixingView>,
+}
+
+/// One bracket and its holes.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct FixingView {
+    /// Which.
+    pub fixing: FixingId,
+    /// Its name.
+    pub name: String,
+    /// The casting that is drilled and its face: *Cap 7, front*.
+    pub on: String,
+    /// Why it can't be laid out, and what to do; nothing else is filled in then.
+    pub cannot: Option<String>,
+    /// The drill.
+    pub drill: Length,
+    /// What that is for: *clears M10, medium (ISO 273)*.
+    pub drill_for: String,
+    /// How the drill is held, in words.
+    pub aim: String,
+    /// Least and greatest length of the material along the drill, at the middle.
+    pub through: Option<Through>,
+    /// The marks, seen from the fixing's middle.
+    pub marks: Vec<MarkView>,
+    /// The holes.
+    pub holes: Vec<HoleView>,
+    /// The chance that all bolts enter, by how the holes are made.
+    pub chances: Vec<ChanceView>,
+    /// Reach, spacing and what else is worth knowing.
+    pub notes: Vec<String>,
+}
+
+/// How much there is to drill through.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Through {
+    /// At least.
+    pub least: Length,
+    /// At most.
+    pub most: Length,
+    /// Every layer was measured, so that it may be shown large.
+    pub measured: bool,
+}
+
+/// The chance of one method.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ChanceView {
+    /// How the holes are made.
+    pub method: String,
+    /// The chance, 0 to 1.
+    pub chance: f64,
+    /// It is the least trouble that is enough.
+    pub enough: bool,
+}
+
+/// A mark of the face.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct MarkView {
+    /// Its letter.
+    pub letter: String,
+    /// How it is found.
+    pub found: String,
+    /// To the right of the fixing's middle, and up.
+    pub at: (Length, Length),
+    /// It can't be used now: why.
+    pub gone: Option<String>,
+}
+
+/// One hole.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct HoleView {
+    /// Its number, from 1.
+    pub number: u32,
+    /// To the right of the fixing's middle and up, laid flat.
+    pub at: (Length, Length),
+    /// How it is found with a tape.
+    pub tape: Option<TapeView>,
+    /// Why not.
+    pub no_tape: Option<String>,
+    /// How far the drill leans from square to the face here.
+    pub lean: Angle,
+    /// Which way its free end leans, in words; empty where it hardly does.
+    pub towards: String,
+    /// 95 % of cases lie within this of where it should be, by what was measured.
+    pub within: Length,
+    /// What was said of it last.
+    pub drilled: Option<DrilledView>,
+}
+
+/// A hole as it was drilled.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DrilledView {
+    /// What it became, where it is not as asked.
+    pub became: Option<String>,
+}
+
+/// Two swings and a check.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct TapeView {
+    /// The first.
+    pub first: SwingView,
+    /// The second.
+    pub second: SwingView,
+    /// The check.
+    pub check: Option<SwingView>,
+    /// Which of the two crossings: *above the line A–B*.
+    pub side: String,
+    /// The angle at which they cross.
+    pub crossing: Angle,
+    /// What to mind.
+    pub warning: Option<String>,
+}
+
+/// A distance from a mark.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SwingView {
+    /// The mark's letter.
+    pub from: String,
+    /// How far.
+    pub length: Length,
+    /// With the tape laid on the face; else pulled straight.
+    pub over: bool,
+}
+
+impl SwingView {
+    /// How the tape lies.
+    #[must_use]
+    pub const fn lies(&self) -> &'static str {
+        if self.over {
+            "over the surface"
+        } else {
+            "straight"
+        }
+    }
+}

@@ -1,0 +1,185 @@
+//! The holes of the example, with the worth of its numbers worked out again from outside.
+
+#![allow(
+    clippy::unwrap_used,
+    reason = "a test that fails here should stop here"
+)]
+
+use samespot_core::answer::{Ask, Desk, Reply, Request, answer};
+use samespot_core::job::{JobId, PieceId};
+use samespot_core::prepare::holes::{FixingView, HoleView, HolesView, SwingView};
+use samespot_core::sheet::Paper;
+
+const FILE: &[u8] = include_bytes!("../../public/examples/quay-puffins.samespot");
+
+fn opened() -> (Desk, JobId) {
+    let mut desk = Desk::default();
+    let job = desk.take(samespot_core::read::job::open(FILE).unwrap());
+    (desk, job)
+}
+
+fn view(piece: &str) -> HolesView {
+    let (mut desk, job) = opened();
+    let ask = Ask::Holes {
+        job,
+        piece: PieceId::new(piece).unwrap(),
+    };
+    match answer(&mut desk, Request { number: 1, ask }).says.unwrap() {
+        Reply::Holes(view) => *view,
+        other => unreachable!("{other:?}"),
+    }
+}
+
+fn bracket(view: &HolesView) -> &FixingView {
+    assert_eq!(view.fixings.len(), 1);
+    assert_eq!(view.fixings[0].cannot, None);
+    &view.fixings[0]
+}
+
+#[test]
+fn four_m10_are_found_from_the_marks_of_every_cap() {
+    for n in 1..=16 {
+        let view = view(&format!("p{n}"));
+        let fixing = bracket(&view);
+        assert_eq!(fixing.holes.len(), 4, "{n}");
+        // ISO 273 coarse: CHECKS G1.
+        assert_eq!(fixing.drill.to_um(), 12_000);
+        for hole in &fixing.holes {
+            let tape = hole.tape.as_ref().unwrap();
+            assert!(tape.crossing.deg() >= 30.0, "piece {n}: {tape:?}");
+            assert!(tape.check.is_some());
+            assert!(hole.within.mm() > 0.2 && hole.within.mm() < 5.0, "{hole:?}");
+        }
+    }
+}
+
+/// A tape on a ball from its middle: the great circle between two places of the chart about the
+/// pattern's middle, by the spherical law of cosines.
+fn over_a_ball(radius: f64, a: (f64, f64), b: (f64, f64)) -> f64 {
+    let (ra, rb) = (a.0.hypot(a.1) / radius, b.0.hypot(b.1) / radius);
+    let between = a.1.atan2(a.0) - b.1.atan2(b.0);
+    radius * (ra.cos() * rb.cos() + ra.sin() * rb.sin() * between.cos()).acos()
+}
+
+#[test]
+fn swings_and_leans_agree_with_the_geometry_of_a_ball() {
+    let view = view("p7");
+    let fixing = bracket(&view);
+    let flat =
+        |p: &(samespot_core::units::Length, samespot_core::units::Length)| (p.0.mm(), p.1.mm());
+    // Half the diagonal of 70 × 45 stands square to the middle's axis: sin(lean) = it / radius,
+    // and over the ball it is radius × lean.
+    let half = 35.0_f64.hypot(22.5);
+    let one = &fixing.holes[0];
+    let radius = half / one.lean.rad().sin();
+    assert!(radius > 200.0 && radius < 290.0, "{radius}");
+    for hole in &fixing.holes {
+        let at = flat(&hole.at);
+        assert!((at.0.hypot(at.1) - radius * (half / radius).asin()).abs() < 1e-6);
+        let mark =
+            |s: &SwingView| flat(&fixing.marks.iter().find(|m| m.letter == s.from).unwrap().at);
+        let tape = hole.tape.as_ref().unwrap();
+        for swing in [&tape.first, &tape.second, tape.check.as_ref().unwrap()] {
+            let ball = over_a_ball(radius, at, mark(swing));
+            assert!(swing.over, "a tape on a ball of that size lies on it");
+            assert!((swing.length.mm() - ball).abs() < 1e-6, "{swing:?} {ball}");
+        }
+    }
+    // The drill's free end leans to the middle: the lower left hole's up and right.
+    let way = |h: &HoleView| h.towards.clone();
+    let ways: Vec<String> = fixing.holes.iter().map(way).collect();
+    assert_eq!(
+        ways,
+        [
+            "up and right",
+            "up and left",
+            "down and left",
+            "down and right"
+        ]
+    );
+}
+
+#[test]
+fn the_chance_and_the_thickness_are_those_of_the_checks() {
+    let view = view("p7");
+    let fixing = bracket(&view);
+    // A fixed M10 in 12: axes 1 apart. Marked ± 1 with a bracket ± 0.3: 0.28 of four held (design/10).
+    let chance = |k: usize| fixing.chances[k].chance;
+    assert!((chance(0) - 0.28).abs() < 0.012, "{}", chance(0));
+    // Through a jig ± 0.3: 1.00 there. What is called enough is the first that reaches 95 %.
+    assert!(chance(2) > 0.995, "{}", chance(2));
+    let first = fixing.chances.iter().position(|c| c.chance >= 0.95);
+    assert_eq!(fixing.chances.iter().position(|c| c.enough), first);
+    // 2400 g/m² at resin 2.25 : 1 (CHECKS N3): 2.4 (1 / 2.55 + 2.25 / 1.20) = 5.44 mm, ± 30 %.
+    let through = fixing.through.unwrap();
+    let best = 2.4 * (1.0 / 2.55 + 2.25 / 1.20);
+    assert!(!through.measured);
+    assert!((through.least.mm() - 0.7 * best).abs() < 1e-9);
+    let lean = fixing
+        .holes
+        .iter()
+        .map(|h| h.lean.rad())
+        .fold(0.0, f64::max);
+    assert!((through.most.mm() - 1.3 * best / lean.cos()).abs() < 1e-9);
+    assert!(fixing.notes.iter().any(|n| n.contains("tapped plate")));
+}
+
+#[test]
+fn what_a_hole_became_is_kept_in_its_words() {
+    let done = view("p1");
+    let became: Vec<_> = bracket(&done)
+        .holes
+        .iter()
+        .map(|h| h.drilled.clone().unwrap().became)
+        .collect();
+    assert_eq!(
+        became[2].as_deref(),
+        Some("slot 12 × 14, filed to the right")
+    );
+    assert_eq!(became.iter().flatten().count(), 1);
+    assert!(
+        bracket(&view("p2"))
+            .holes
+            .iter()
+            .all(|h| h.drilled.is_none())
+    );
+}
+
+#[test]
+fn the_drill_sheet_carries_the_cautions_and_reads_back_as_pdf() {
+    let (mut desk, job) = opened();
+    let ask = Ask::DrillSheet {
+        job,
+        piece: PieceId::new("p7").unwrap(),
+        paper: Paper::default(),
+        day: "2026-11-12".into(),
+    };
+    let reply = answer(&mut desk, Request { number: 1, ask });
+    match reply.says.unwrap() {
+        Reply::File { name, pages, .. } => {
+            assert_eq!(name, "quay-puffins-drill-sheet-7.pdf");
+            assert!(pages >= 1);
+        }
+        other => unreachable!("{other:?}"),
+    }
+    assert!(reply.bytes.starts_with(b"%PDF"));
+    if let Ok(to) = std::env::var("SAMESPOT_LOOK") {
+        std::fs::write(to, &reply.bytes).unwrap();
+    }
+}
+
+#[test]
+fn a_piece_or_a_fixing_that_is_not_there_is_said() {
+    let (mut desk, job) = opened();
+    let ask = Ask::Holes {
+        job,
+        piece: PieceId::new("p99").unwrap(),
+    };
+    let why = format!(
+        "{:?}",
+        answer(&mut desk, Request { number: 1, ask })
+            .says
+            .unwrap_err()
+    );
+    assert!(why.contains("p99"), "{why}");
+}
