@@ -32,6 +32,8 @@ pub struct Marks {
     pub suspects: Vec<Suspected>,
     /// Points that no reading of this casting touches.
     pub unread: Vec<PointRef>,
+    /// What it was adjusted with.
+    pub(super) options: Options,
 }
 
 /// A reading that the others contradict.
@@ -168,7 +170,8 @@ pub(super) fn tape_of(instrument: &InstrumentEdit) -> Option<Tape> {
     let class = match instrument.class {
         Some(ClassMark::I) => TapeClass::I,
         Some(ClassMark::III) => TapeClass::III,
-        // Class II unless the blade says otherwise: what soft and pocket tapes are sold as.
+        // Class II until somebody has looked at the blade: what soft and pocket tapes are sold as.
+        // A blade looked at with nothing printed on it is given as III (design/10 §1.8).
         Some(ClassMark::II) | None => TapeClass::II,
     };
     let mut tape = match instrument.kind {
@@ -439,6 +442,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
         notes,
         suspects,
         unread,
+        options,
     })
 }
 

@@ -97,7 +97,10 @@ impl Adjusted {
     }
 
     /// The network adjusted again with one reading weightless; `None` where nothing checks it.
-    fn without(&self, reading: usize, options: &Options) -> Option<Self> {
+    ///
+    /// The reading keeps its number, so that both results are read alike; nothing then checks it.
+    #[must_use]
+    pub fn without(&self, reading: usize, options: &Options) -> Option<Self> {
         self.readings.get(reading)?.w?;
         let mut network = self.inner.network.clone();
         let given = network.readings.get_mut(reading)?;

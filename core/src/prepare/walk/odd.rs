@@ -7,6 +7,7 @@ use super::super::words::mm;
 use super::order::ends;
 use super::view::OddOne;
 use crate::job::{FactId, Job, Measured, MeasuringSays};
+use crate::readings::{Adjusted, Suspect};
 use crate::units::Length;
 
 /// *B–C*; a girth or a coordinate by its own words.
@@ -24,21 +25,44 @@ fn kept(job: &Job, fact: FactId) -> bool {
         .any(|m| matches!(&m.says.says, MeasuringSays::Kept { reading } if *reading == fact))
 }
 
+/// The worst reading that nobody has kept, in an adjustment without those that were.
+///
+/// A reading that was kept against the others bends them all: the next worst beside it may be off
+/// only because of it. So each kept one is taken out before anything else is accused.
+fn suspect(job: &Job, marks: &Marks) -> Option<(Adjusted, Suspect)> {
+    let mut adjusted = marks.adjusted.clone();
+    // Each round takes one reading out, so that there are no more rounds than readings.
+    for taken_out in 0..marks.facts.len() {
+        // What is without weight still counts as spare, but tells nothing apart.
+        if adjusted.spare < taken_out + 2 {
+            return None;
+        }
+        let list = adjusted.suspects().ok()?;
+        let worst = list.first()?.clone();
+        let stands = |k: usize| marks.facts.get(k).is_some_and(|fact| kept(job, *fact));
+        // Where two could be it and one of them was kept, that is the one that was decided on.
+        let decided = list
+            .iter()
+            .map(|s| s.reading)
+            .chain(worst.or.iter().copied())
+            .find(|k| stands(*k));
+        match decided {
+            None => return Some((adjusted, worst)),
+            Some(reading) => adjusted = adjusted.without(reading, &marks.options)?,
+        }
+    }
+    None
+}
+
 /// The worst reading that nobody has kept yet.
 pub(super) fn odd_one(source: &Source<'_>, marks: &Marks) -> Option<OddOne> {
     let job = source.job;
-    let list = marks.adjusted.suspects().ok()?;
-    let suspect = list.iter().find(|s| {
-        marks
-            .facts
-            .get(s.reading)
-            .is_some_and(|fact| !kept(job, *fact))
-    })?;
+    let (adjusted, suspect) = suspect(job, marks)?;
     let fact = *marks.facts.get(suspect.reading)?;
     let reading = job.readings.iter().find(|r| r.id == fact)?;
-    let wrong_mm = -marks.adjusted.slip(suspect.reading)?.mm();
+    let wrong_mm = -adjusted.slip(suspect.reading)?.mm();
     let others_mm = reading.says.value.mm.mm() - wrong_mm;
-    let others_sd_mm = marks.adjusted.others_sd(suspect.reading)?.mm();
+    let others_sd_mm = adjusted.others_sd(suspect.reading)?.mm();
     let reach_mm = (2.0 * others_sd_mm).max(0.5);
     let name = short(job, &reading.says.of);
     let way = if wrong_mm > 0.0 { "long" } else { "short" };
