@@ -55,6 +55,11 @@ pub enum Route {
         /// The issue, if one is open.
         issue: Option<IssueId>,
     },
+    /// `#/j/JOB/printer`
+    Printer {
+        /// The job.
+        job: JobId,
+    },
     /// `#/j/JOB/p/PIECE/seat`, or `#/j/JOB/seat` for the first piece.
     Seat {
         /// The job.
@@ -129,6 +134,9 @@ impl Route {
             ["j", job, "changes", issue] => Self::Changes {
                 job: JobId::new(job).ok()?,
                 issue: Some(IssueId::new(issue).ok()?),
+            },
+            ["j", job, "printer"] => Self::Printer {
+                job: JobId::new(job).ok()?,
             },
             ["j", job, "seat"] => Self::Seat {
                 job: JobId::new(job).ok()?,
@@ -216,6 +224,7 @@ impl Route {
                 job,
                 piece: Some(piece),
             } => format!("#/j/{job}/p/{piece}/holes"),
+            Self::Printer { job } => format!("#/j/{job}/printer"),
             Self::Seat { job, piece: None } => format!("#/j/{job}/seat"),
             Self::Seat {
                 job,
@@ -276,6 +285,7 @@ impl Route {
             | Self::Measure { job, .. }
             | Self::Checks { job, .. }
             | Self::Changes { job, .. }
+            | Self::Printer { job }
             | Self::Seat { job, .. }
             | Self::SetOut { job, .. }
             | Self::Holes { job, .. }
@@ -329,6 +339,7 @@ mod tests {
         check("#/j/q7/p/7/job", "#/j/q7/p/7/job");
         check("#/j/q7/setout", "#/j/q7/setout");
         check("#/j/q7/setout/head-left", "#/j/q7/setout/head-left");
+        check("#/j/q7/printer", "#/j/q7/printer");
         check("#/j/q7/seat", "#/j/q7/seat");
         check("#/j/q7/holes", "#/j/q7/holes");
         check("#/j/q7/p/7/holes", "#/j/q7/p/7/holes");

@@ -20,6 +20,7 @@ mod fewest;
 mod hands;
 mod holes;
 mod page;
+mod printer;
 mod qa;
 mod same_bytes;
 mod seat;

@@ -35,6 +35,14 @@ pub fn follow(mut callback: impl FnMut(Route) + 'static) {
     }
 }
 
+/// What the page itself is opened from, without the screen.
+#[must_use]
+pub fn of_page() -> String {
+    let href = web_sys::window().and_then(|w| w.location().href().ok());
+    let href = href.unwrap_or_default();
+    href.split('#').next().unwrap_or_default().to_owned()
+}
+
 /// The title of the window.
 pub fn title(text: &str) {
     if let Some(d) = web_sys::window().and_then(|w| w.document()) {

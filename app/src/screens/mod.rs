@@ -6,6 +6,7 @@ pub mod checks;
 pub mod holes;
 pub mod job;
 pub mod measure;
+pub mod printer;
 pub mod quick;
 pub mod seat;
 pub mod setout;
@@ -40,6 +41,7 @@ pub fn App() -> impl IntoView {
             Route::Checks { .. } => job.map(|j| format!("{j}, checks")),
             Route::Changes { .. } => job.map(|j| format!("{j}, changes")),
             Route::Holes { .. } => job.map(|j| format!("{j}, holes")),
+            Route::Printer { .. } => job.map(|j| format!("{j}, printer check")),
             Route::Seat { .. } => job.map(|j| format!("{j}, the seat")),
             Route::SetOut { .. } => job.map(|j| format!("{j}, setting out")),
             Route::Templates { piece, .. } => job.map(|j| match piece {
@@ -70,6 +72,7 @@ pub fn App() -> impl IntoView {
             (Route::Job { .. }, ..) => Screen::Job,
             (Route::Changes { .. }, ..) => Screen::Changes,
             (Route::Holes { .. }, ..) => Screen::Holes,
+            (Route::Printer { .. }, ..) => Screen::Printer,
             (Route::Seat { .. }, ..) => Screen::Seat,
             (Route::SetOut { .. }, ..) => Screen::SetOut,
             (Route::Checks { .. }, ..) => Screen::Checks,
@@ -88,6 +91,7 @@ pub fn App() -> impl IntoView {
                 Screen::Checks => view! { <checks::Checks /> }.into_any(),
                 Screen::Changes => view! { <changes::Changes /> }.into_any(),
                 Screen::Holes => view! { <holes::Holes /> }.into_any(),
+                Screen::Printer => view! { <printer::PrinterCheck /> }.into_any(),
                 Screen::Seat => view! { <seat::Seat /> }.into_any(),
                 Screen::SetOut => view! { <setout::SetOut /> }.into_any(),
                 Screen::Missing => view! { <absent::Missing /> }.into_any(),
@@ -111,6 +115,7 @@ enum Screen {
     Measure,
     Job,
     Changes,
+    Printer,
     Seat,
     SetOut,
     Holes,

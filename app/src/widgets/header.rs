@@ -224,6 +224,12 @@ fn Tasks() -> impl IntoView {
                             <a href=to_changes.address() aria-current=current(at_changes)>
                                 "Changes"
                             </a>
+                            <a
+                                href=Route::Printer { job: job.clone() }.address()
+                                aria-current=current(matches!(route, Route::Printer { .. }))
+                            >
+                                "Printer"
+                            </a>
                         }
                     })
             }}

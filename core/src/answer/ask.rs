@@ -246,6 +246,8 @@ pub enum FileKind {
     Svg,
     /// One page as DXF for a cutter, or a ZIP of pages where there are several.
     Dxf,
+    /// The same in the older release 12, whose unit stands in the name.
+    DxfR12,
     /// The whole run: a folder for each piece, the job itself, an index.
     Zip,
 }

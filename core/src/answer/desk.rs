@@ -288,6 +288,7 @@ impl Desk {
                     FileKind::Pdf => super::files::pdf_file(&source, &selection),
                     FileKind::Svg => super::files::svg_file(&source, &selection),
                     FileKind::Dxf => super::files::dxf_file(&source, &selection),
+                    FileKind::DxfR12 => super::files::dxf_r12_file(&source, &selection),
                     FileKind::Zip => super::files::zip_file(&source, ledger, &selection),
                 }
                 .map_err(cannot)?;

@@ -6,7 +6,7 @@ use crate::job::{FeatureId, IssueId, Job, Ledger, PieceId, Printed};
 use crate::prepare::amendments::{AmendmentPaper, amendment_paper, paper_name};
 use crate::prepare::{Issued, PrepareError, Source, feature_title, issue, record};
 use crate::sheet::{Drawing, Paper};
-use crate::write::dxf::dxf_pages;
+use crate::write::dxf::{dxf_pages, dxf_r12_pages};
 use crate::write::job::{SaveError, job_file};
 use crate::write::pdf::{Part, PdfError, Press, Pressed, pdf};
 use crate::write::svg::svg_pages;
@@ -207,6 +207,19 @@ pub(super) fn dxf_file(source: &Source<'_>, selection: &Selection) -> Result<Run
         tail: "-mm.dxf",
         media: "image/vnd.dxf",
         pages: dxf_pages,
+    };
+    page_files(source, selection, &how)
+}
+
+/// The same in release 12.
+pub(super) fn dxf_r12_file(
+    source: &Source<'_>,
+    selection: &Selection,
+) -> Result<RunFile, FileError> {
+    let how = Pagewise {
+        tail: "-mm-r12.dxf",
+        media: "image/vnd.dxf",
+        pages: dxf_r12_pages,
     };
     page_files(source, selection, &how)
 }

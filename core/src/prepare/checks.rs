@@ -331,7 +331,7 @@ fn before(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Vec<Stri
     } else if let Some(stale) = staleness(source, feature, piece) {
         said.push(stale);
     }
-    said.push("The size of the template is not proved: that doubt is in the figure. Measure both its bars".into());
+    said.push("What a printer does to the template’s size is in the figure: measure both its bars before laying it back".into());
     said
 }
 

@@ -6,6 +6,10 @@
 //! by meaning, lettering is geometry, a line that lies on another of its layer is drawn once, and
 //! no path has more than [`MOST_VERTICES`] corners.
 
+mod r12;
+
+pub use r12::{dxf_r12_page, dxf_r12_pages};
+
 use super::number::mm_text;
 use crate::outline::arcs_along;
 use crate::sheet::drawing::{Contour, Drawing, LineType, Meaning, Page, Segment, Shape, Spot};
@@ -43,6 +47,12 @@ impl Out {
     fn put(&mut self, code: u16, value: impl core::fmt::Display) {
         // Writing to a string never fails.
         let _ = write!(self.text, "{code:>3}\n{value}\n");
+    }
+    /// A comment; a name in it may hold a line's end, which would put every later group out of step.
+    fn comment(&mut self, text: &str) {
+        let plain = |c: char| if c.is_control() { ' ' } else { c };
+        let text: String = text.chars().map(plain).collect();
+        self.put(999, text);
     }
     fn next(&mut self) -> String {
         self.handle += 1;
@@ -120,7 +130,7 @@ pub fn dxf_page(drawing: &Drawing, page: usize) -> Option<String> {
         text: String::new(),
         handle: 0,
     };
-    file.put(999, format!("{} · {}", drawing.title, shown.name));
+    file.comment(&format!("{} · {}", drawing.title, shown.name));
     file.put(
         999,
         "millimetres, 1 unit is 1 mm, y up as seen from outside",

@@ -72,6 +72,17 @@ pub fn Start() -> impl IntoView {
                         </span>
                     </a>
                 </div>
+                {move || {
+                    last.get()
+                        .map(|l| {
+                            view! {
+                                <p class="second to-printer">
+                                    <a href=format!("{}/printer", l.1)>"Printer check"</a>
+                                    ": one page and a steel rule, and sheets are true on paper"
+                                </p>
+                            }
+                        })
+                }}
             </section>
             <Jobs />
         </div>

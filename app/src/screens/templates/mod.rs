@@ -266,6 +266,9 @@ fn PaperChoice(paper: Memo<Paper>) -> impl IntoView {
 fn Actions(press: Press) -> impl IntoView {
     let ready = move || press.pdf.with(Option::is_some);
     let under = move || match (press.looked.get(), press.pdf.get()) {
+        (Looked::View(v), Some(_)) if v.proved => {
+            format!("{}, printer proved: read both bars", v.paper)
+        }
         (Looked::View(v), Some(_)) => format!("{}, size not proved: measure both bars", v.paper),
         (Looked::View(_), None) => "making the PDF…".to_owned(),
         (Looked::Making, _) => "making the template…".to_owned(),
@@ -274,6 +277,16 @@ fn Actions(press: Press) -> impl IntoView {
     let what = move || match press.looked.get() {
         Looked::View(v) => format!("Print {}", lower(&v.title)),
         _ => "Print".to_owned(),
+    };
+    let session = session();
+    let to_printer = move || {
+        let route = session.route.get();
+        let job = route.job().cloned();
+        job.map_or_else(|| "#/".to_owned(), |job| Route::Printer { job }.address())
+    };
+    let proof = move || match press.looked.get() {
+        Looked::View(v) => v.proof.clone(),
+        _ => String::new(),
     };
     let off = move || if ready() { "false" } else { "true" };
     let busy = move |kind: FileKind| press.busy.get() == Some(kind);
@@ -288,6 +301,9 @@ fn Actions(press: Press) -> impl IntoView {
                 <strong>{what}</strong>
                 <span>{under}</span>
             </button>
+            <a class="key to-printer" href=to_printer title=proof>
+                "Printer check"
+            </a>
             <button type="button" class="key" aria-disabled=off on:click=move |_| press.download()>
                 "Download PDF"
             </button>
@@ -309,6 +325,9 @@ fn Actions(press: Press) -> impl IntoView {
             </button>
             <button type="button" class="key" aria-disabled=off on:click=move |_| press.save(FileKind::Dxf)>
                 {move || if busy(FileKind::Dxf) { "Making…" } else { "Download DXF for a cutter" }}
+            </button>
+            <button type="button" class="key" aria-disabled=off on:click=move |_| press.save(FileKind::DxfR12)>
+                {move || if busy(FileKind::DxfR12) { "Making…" } else { "DXF for an older cutter (R12)" }}
             </button>
             <button type="button" class="key" on:click=move |_| press.save(FileKind::Zip)>
                 {move || if busy(FileKind::Zip) { "Making…" } else { "Download the whole run (ZIP)" }}
