@@ -173,7 +173,7 @@ async fn received(sent: js_sys::Promise) -> Result<JsValue, Broke> {
 }
 
 /// One question to core, posted at once, without sending facts again.
-fn put(line: Line, ask: Ask) -> impl Future<Output = Result<Answer, Broke>> {
+pub fn put(line: Line, ask: Ask) -> impl Future<Output = Result<Answer, Broke>> {
     let number = at(line, |d| d.last + 1);
     let request = serde_json::to_string(&Request { number, ask }).map_err(|e| Broke(e.to_string()));
     let sent = request.map(|request| send(line, "core", &request, None));
@@ -248,20 +248,10 @@ pub fn ask(
     }
 }
 
-/// Asks apart from everything else, with all that has to be known. A question still being answered
-/// there is broken off first: its answer is no longer wanted.
-///
-/// # Errors
-/// [`Broke`], also when the next question broke this one off.
-pub fn ask_apart(brief: Brief, ask: Ask) -> impl Future<Output = Result<Answer, Broke>> {
-    if at(Line::Apart, |d| !d.waiting.is_empty()) {
-        give_up(Line::Apart, "another question came");
-    }
-    let told = tell(Line::Apart, brief);
-    let asked = put(Line::Apart, ask);
-    async move {
-        told.await?;
-        asked.await
+/// Breaks off what a worker is at, where it is at something: its answer is no longer wanted.
+pub fn break_off(line: Line) {
+    if at(line, |d| !d.waiting.is_empty()) {
+        give_up(line, "another question came");
     }
 }
 

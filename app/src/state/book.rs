@@ -2,7 +2,7 @@
 
 use crate::ports::store::Card;
 use crate::ports::worker::Brief;
-use samespot_core::job::{Fact, Job, JobId, Ledger, QuickCards};
+use samespot_core::job::{Fact, Job, JobId, Ledger, PieceId, QuickCards};
 use samespot_core::write::job::Attachments;
 use serde_json::value::RawValue;
 
@@ -110,6 +110,15 @@ impl Book {
             copied_facts: earlier.map_or(0, |c| c.copied_facts),
         }
     }
+}
+
+/// The piece an address means: the first where it names none, or one that isn't there.
+#[must_use]
+pub fn piece_meant(job: &Job, named: Option<&PieceId>) -> Option<PieceId> {
+    named
+        .filter(|p| job.pieces.contains_key(p))
+        .or_else(|| job.pieces_in_order().first().map(|(id, _)| *id))
+        .cloned()
 }
 
 /// Takes facts in as they were written; gives back how many were new.

@@ -11,7 +11,7 @@ mod steps;
 mod survey;
 mod told;
 
-pub use book::Book;
+pub use book::{Book, piece_meant};
 pub use keep::Keeping;
 pub use open::{Came, open_bytes};
 pub use steps::Steps;

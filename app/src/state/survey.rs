@@ -51,7 +51,16 @@ impl Session {
     /// # Errors
     /// The sentence that stands in the answer's place.
     pub async fn ask_apart(book: Arc<Book>, ask: Ask) -> Result<(Reply, Vec<u8>), String> {
-        worker::sentence(worker::ask_apart(book.brief(), ask).await)
+        worker::break_off(Line::Apart);
+        // Broken off by the next question, it must not be asked again.
+        let told = news(Line::Apart, &book).map(|brief| worker::tell(Line::Apart, brief));
+        let asked = worker::put(Line::Apart, ask);
+        if let Some(told) = told
+            && let Err(broke) = told.await
+        {
+            return worker::sentence(Err(broke));
+        }
+        worker::sentence(asked.await)
     }
 
     /// Asks for a page to read and saves it; `busy` is set meanwhile.

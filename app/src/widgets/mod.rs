@@ -4,6 +4,8 @@ pub mod choice;
 pub mod field;
 pub mod header;
 pub mod length;
+pub mod looked;
 pub mod marks;
 pub mod notices;
 pub mod run_strip;
+pub mod typing;

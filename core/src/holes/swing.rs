@@ -5,12 +5,9 @@
 //! errors would add up along the chain.
 
 use crate::frames::{Flat, Point2, Vector2};
+use crate::place::swing::{REFUSE_UNDER, WARN_UNDER};
 use crate::units::Angle;
 
-/// Under this the arcs run into each other; a warning says so (common practice, no source).
-pub const WARN_UNDER: Angle = Angle::from_deg(45.0);
-/// Under this they find nothing (common practice, no source): 1 mm of tape is 2 mm of place.
-pub const REFUSE_UNDER: Angle = Angle::from_deg(30.0);
 /// Nearer than this no arc can be struck with a tape (common practice, no source).
 const NEAREST_MM: f64 = 15.0;
 

@@ -25,6 +25,7 @@ mod rule_spec;
 #[cfg(feature = "schema")]
 mod schema;
 mod seat;
+mod unsaid;
 
 pub use amendments::{AmendedFact, Amendment, Change, Decided, InForce};
 pub use design::*;

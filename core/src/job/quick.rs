@@ -19,7 +19,6 @@ use super::rule_spec::{Follow, RuleSpec};
 use crate::sheet::Paper;
 use crate::units::{Angle, Length};
 use serde::{Deserialize, Serialize};
-use serde_json::Value;
 
 /// How the tape lay.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -400,7 +399,7 @@ impl QuickCards {
         let mut said = Vec::new();
         for payload in self.payloads(&day)? {
             match payload {
-                Payload::Edit(edit) => changes.extend(still_to_say(job, edit)?.map(Payload::Edit)),
+                Payload::Edit(edit) => changes.extend(edit.still_to_say(job)?.map(Payload::Edit)),
                 Payload::Marriage(m) => {
                     if job.marriages.get(&m.piece) != Some(&m) {
                         changes.push(Payload::Marriage(m));
@@ -507,27 +506,6 @@ impl QuickCards {
                 .iter()
                 .any(|p| p.number == number && p.a_to_b.is_some())
     }
-}
-
-/// The fields of an edit that the job does not say yet.
-fn still_to_say(job: &Job, edit: Edit) -> Result<Option<Edit>, QuickError> {
-    let stands = match &edit.on {
-        EntityRef::Job => serde_json::to_value(&job.about)?,
-        EntityRef::Issue(id) => serde_json::to_value(job.issues.get(id))?,
-        EntityRef::Part(id) => serde_json::to_value(job.parts.get(id))?,
-        EntityRef::Face(id) => serde_json::to_value(job.faces.get(id))?,
-        EntityRef::Mark(id) => serde_json::to_value(job.marks.get(id))?,
-        EntityRef::Feature(id) => serde_json::to_value(job.features.get(id))?,
-        EntityRef::Instrument(id) => serde_json::to_value(job.instruments.get(id))?,
-        EntityRef::Casting(id) => serde_json::to_value(job.castings.get(id))?,
-        EntityRef::Piece(id) => serde_json::to_value(job.pieces.get(id))?,
-        _ => Value::Null,
-    };
-    let mut set = edit.set;
-    if let Value::Object(stands) = stands {
-        set.retain(|field, value| stands.get(field) != Some(value));
-    }
-    Ok((!set.is_empty()).then_some(Edit { on: edit.on, set }))
 }
 
 fn reading_change(job: &Job, reading: Reading) -> Option<Payload> {

@@ -4,8 +4,7 @@
 use super::naming::{casting_words, reading_words};
 use crate::job::{InstrumentId, InstrumentKind, Job, Reading};
 use crate::read::table::{
-    Found, Lay, Names, NotOurs, Options, Table, TableError, read_own, rows, separator_of,
-    understand,
+    Found, Lay, Names, NotOurs, Options, Table, read_own, rows, separator_of, understand,
 };
 use crate::units::{Length, Unit, words};
 use serde::{Deserialize, Serialize};
@@ -76,10 +75,9 @@ pub fn read_sheet(job: &Job, text: &str, lay: Lay) -> Result<SheetView, String> 
     match read_own(text) {
         Ok(all) => return Ok(own(job, all)),
         Err(NotOurs::OtherColumns) => {}
-        Err(NotOurs::NoTable(e)) => return Err(no_table(&e)),
-        Err(changed @ NotOurs::Row { .. }) => return Err(changed.to_string()),
+        Err(other) => return Err(other.to_string()),
     }
-    let table = Table::of(rows(text, separator_of(text)).map_err(|e| no_table(&e))?);
+    let table = Table::of(rows(text, separator_of(text)).map_err(|e| e.to_string())?);
     let options = Options {
         unit: match job.about.unit.as_deref() {
             Some("cm") => Unit::Cm,
@@ -90,16 +88,21 @@ pub fn read_sheet(job: &Job, text: &str, lay: Lay) -> Result<SheetView, String> 
         lay,
         instrument: tape(job, lay),
     };
-    let names = Names::of(job);
-    let understood = understand(&table, &names, &options)?;
+    let understood = understand(&table, &Names::of(job), &options)?;
+    // Taken at the stage the casting is in: a sheet has no column for it.
+    let line = |mut found: Found| {
+        let stage = job.stage_of(&found.reading.casting);
+        found.reading.stage = stage.map(str::to_owned);
+        line(job, found)
+    };
     Ok(SheetView {
-        readings: understood.found.into_iter().map(|f| line(job, f)).collect(),
+        readings: understood.found.into_iter().map(line).collect(),
         asked: understood
             .asked
             .into_iter()
             .map(|(question, found)| SheetQuestion {
                 question: words::ask(question).to_owned(),
-                readings: found.into_iter().map(|f| line(job, f)).collect(),
+                readings: found.into_iter().map(line).collect(),
             })
             .collect(),
         refused: understood
@@ -115,10 +118,6 @@ pub fn read_sheet(job: &Job, text: &str, lay: Lay) -> Result<SheetView, String> 
         blank: understood.blank,
         unused: understood.unused,
     })
-}
-
-fn no_table(error: &TableError) -> String {
-    error.to_string()
 }
 
 /// The job's own tape for a way of lying, where it has exactly one.
@@ -138,12 +137,8 @@ fn line(job: &Job, found: Found) -> SheetReading {
     let Found {
         line,
         column,
-        mut reading,
+        reading,
     } = found;
-    // Taken at the stage the casting is in, unless the sheet says otherwise.
-    if reading.stage.is_none() {
-        reading.stage = job.stage_of(&reading.casting).map(str::to_owned);
-    }
     SheetReading {
         line,
         column,
@@ -162,16 +157,13 @@ fn own(job: &Job, all: Vec<Reading>) -> SheetView {
         // The head is the first line of an export.
         let number = at + 2;
         if job.castings.contains_key(&reading.casting) {
+            // An export says the stage itself, also that there was none.
             let found = Found {
                 line: number,
                 column: 5,
                 reading,
             };
-            let mut line = line(job, found.clone());
-            // An export says the stage itself, also that there was none.
-            line.reading = found.reading;
-            line.known = known(job, &line.reading);
-            view.readings.push(line);
+            view.readings.push(line(job, found));
         } else {
             view.refused.push(SheetRefusal {
                 line: number,

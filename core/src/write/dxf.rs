@@ -350,7 +350,17 @@ fn objects(out: &mut Out) {
     out.put(0, "ENDSEC");
 }
 
-fn entities(out: &mut Out, page: &Page) {
+/// One thing to be drawn on a layer.
+enum Piece {
+    /// A whole circle.
+    Circle { centre: Spot, radius: i32 },
+    /// Corners with their bulges, open or closed.
+    Run(Vec<Corner>, bool),
+}
+
+/// Everything of a page, layer by layer, nothing twice.
+fn pieces(page: &Page) -> Vec<(Meaning, Piece)> {
+    let mut all = Vec::new();
     for meaning in Meaning::ALL {
         let mut drawn = Drawn::new();
         let mut circles = BTreeSet::new();
@@ -358,16 +368,14 @@ fn entities(out: &mut Out, page: &Page) {
             match &item.shape {
                 Shape::Circle { centre, radius } => {
                     if circles.insert((*centre, *radius)) {
-                        out.entity("CIRCLE", "AcDbCircle", MODEL, meaning);
-                        out.spot(10, *centre);
-                        out.put(30, 0);
-                        out.put(40, mm_text(*radius));
+                        let (centre, radius) = (*centre, *radius);
+                        all.push((meaning, Piece::Circle { centre, radius }));
                     }
                 }
                 Shape::Line(contours) => {
                     for contour in contours {
                         for (run, closed) in runs(contour, Some(&mut drawn)) {
-                            path(out, meaning, &run, closed);
+                            all.push((meaning, Piece::Run(run, closed)));
                         }
                     }
                 }
@@ -377,11 +385,48 @@ fn entities(out: &mut Out, page: &Page) {
                 } => {
                     for contour in contours {
                         for (run, _) in runs(contour, None) {
-                            path(out, meaning, &run, true);
+                            all.push((meaning, Piece::Run(run, true)));
                         }
                     }
                 }
             }
+        }
+    }
+    all
+}
+
+/// A run in lengths that every reader takes; only one that stays whole stays closed.
+fn lengths(run: &[Corner], closed: bool) -> Vec<(Vec<Corner>, bool)> {
+    let mut ring = run.to_vec();
+    if run.len() <= MOST_VERTICES {
+        return vec![(ring, closed)];
+    }
+    if closed && let Some(&first) = run.first() {
+        ring.push(Corner {
+            at: first.at,
+            bulge: 0.0,
+        });
+    }
+    let mut all = Vec::new();
+    let mut start = 0;
+    while start + 1 < ring.len() {
+        let end = (start + MOST_VERTICES - 1).min(ring.len() - 1);
+        all.push((ring[start..=end].to_vec(), false));
+        start = end;
+    }
+    all
+}
+
+fn entities(out: &mut Out, page: &Page) {
+    for (meaning, piece) in pieces(page) {
+        match piece {
+            Piece::Circle { centre, radius } => {
+                out.entity("CIRCLE", "AcDbCircle", MODEL, meaning);
+                out.spot(10, centre);
+                out.put(30, 0);
+                out.put(40, mm_text(radius));
+            }
+            Piece::Run(run, closed) => path(out, meaning, &run, closed),
         }
     }
 }
@@ -477,22 +522,8 @@ fn path(out: &mut Out, meaning: Meaning, run: &[Corner], closed: bool) {
         out.put(31, 0);
         return;
     }
-    if run.len() <= MOST_VERTICES {
-        polyline(out, meaning, run, closed);
-        return;
-    }
-    let mut ring = run.to_vec();
-    if closed && let Some(&first) = run.first() {
-        ring.push(Corner {
-            at: first.at,
-            bulge: 0.0,
-        });
-    }
-    let mut start = 0;
-    while start + 1 < ring.len() {
-        let end = (start + MOST_VERTICES - 1).min(ring.len() - 1);
-        polyline(out, meaning, &ring[start..=end], false);
-        start = end;
+    for (part, closed) in lengths(run, closed) {
+        polyline(out, meaning, &part, closed);
     }
 }
 

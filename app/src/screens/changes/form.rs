@@ -4,61 +4,10 @@ use super::model::{self, Draft};
 use super::{from_job, go, of_job, say};
 use crate::ports::{clock, ids};
 use crate::widgets::choice::{Choice, Choices};
-use crate::widgets::length::{Heard, LengthField};
+use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;
 use samespot_core::job::{FeatureId, IssueId};
 use samespot_core::prepare::amendments::titles;
-use samespot_core::units::FieldOptions;
-
-/// A length being typed: its text and the answer to its question.
-#[derive(Clone, Copy)]
-struct Typed {
-    text: RwSignal<String>,
-    picked: RwSignal<Option<usize>>,
-}
-
-impl Typed {
-    fn new() -> Self {
-        Self {
-            text: RwSignal::new(String::new()),
-            picked: RwSignal::new(None),
-        }
-    }
-
-    fn entry(self) -> Option<samespot_core::job::Entry> {
-        Heard::of(
-            &self.text.get(),
-            self.picked.get(),
-            &FieldOptions::default(),
-        )
-        .entry()
-    }
-
-    fn clear(self) {
-        self.text.set(String::new());
-        self.picked.set(None);
-    }
-}
-
-#[component]
-fn Length(id: &'static str, #[prop(into)] label: String, typed: Typed) -> impl IntoView {
-    let on_text = move |text: String| {
-        typed.text.set(text);
-        typed.picked.set(None);
-    };
-    view! {
-        <LengthField
-            id=id
-            label=label
-            text=typed.text
-            picked=typed.picked
-            options=Signal::derive(FieldOptions::default)
-            on_text=on_text
-            on_pick=move |n| typed.picked.set(Some(n))
-            on_done=|_: bool| {}
-        />
-    }
-}
 
 #[component]
 fn Text(
@@ -87,7 +36,7 @@ fn Text(
 pub(super) fn Form() -> impl IntoView {
     let feature = RwSignal::new(String::new());
     let how = RwSignal::new("move".to_owned());
-    let (along, across, tolerance) = (Typed::new(), Typed::new(), Typed::new());
+    let (along, across, tolerance) = (Typing::new(None), Typing::new(None), Typing::new(None));
     let (vertical, sideways) = (
         RwSignal::new("down".to_owned()),
         RwSignal::new("left".to_owned()),
@@ -112,9 +61,9 @@ pub(super) fn Form() -> impl IntoView {
     let next = move || of_job(model::next_number).unwrap_or(1);
     let open = move || of_job(model::open_issue).flatten();
     let clear = move || {
-        along.clear();
-        across.clear();
-        tolerance.clear();
+        along.set("");
+        across.set("");
+        tolerance.set("");
         finish.set(String::new());
         feature.set(String::new());
     };
@@ -180,21 +129,21 @@ pub(super) fn Form() -> impl IntoView {
                     taken=vertical
                     take=move |v| vertical.set(v)
                 />
-                <Length id="change-along" label="by" typed=along />
+                <TypedLength id="change-along" label="by" typing=along />
                 <Choices
                     legend="Left or right"
                     choices=vec![Choice::words("left", "Left"), Choice::words("right", "Right")]
                     taken=sideways
                     take=move |v| sideways.set(v)
                 />
-                <Length id="change-across" label="by" typed=across />
+                <TypedLength id="change-across" label="by" typing=across />
                 <p class="second">"Over the surface, seen from outside, the feature the right way up"</p>
             </div>
             <div hidden=move || how.get() != "finish">
                 <Text id="change-finish" label="The finish from now on" hint="raised, not painted" value=finish />
             </div>
             <div hidden=move || how.get() != "tolerance">
-                <Length id="change-tolerance" label="How far out may it be, any way?" typed=tolerance />
+                <TypedLength id="change-tolerance" label="How far out may it be, any way?" typing=tolerance />
             </div>
             <div class="job-row">
                 <label class="job-field short">

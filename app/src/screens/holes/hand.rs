@@ -1,24 +1,14 @@
 //! The holes in hand: what is known of them, which one is open, what is being typed.
 
 use crate::route::Route;
-use crate::state::{Book, Session};
+use crate::state::{Book, Session, piece_meant};
+use crate::widgets::looked::Looked;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
 use samespot_core::job::{DrilledFact, FixingId, Job, JobId, Payload, PieceId};
 use samespot_core::prepare::holes::{FixingView, HoleView, HolesView};
 use std::sync::Arc;
-
-/// What is known.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) enum Looked {
-    /// Not yet.
-    Working,
-    /// This.
-    View(Arc<HolesView>),
-    /// Nothing, and why.
-    Cannot(String),
-}
 
 /// The hole in hand.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -27,15 +17,12 @@ pub(super) struct At {
     pub(super) hole: u32,
 }
 
-/// The piece an address means, where it names none or one that isn't there.
+/// The piece this screen is about.
 pub(super) fn in_hand(job: &Job, route: &Route) -> Option<PieceId> {
-    let Route::Holes { piece, .. } = route else {
-        return None;
-    };
-    piece
-        .clone()
-        .filter(|p| job.pieces.contains_key(p))
-        .or_else(|| job.pieces_in_order().first().map(|(id, _)| (*id).clone()))
+    match route {
+        Route::Holes { piece, .. } => piece_meant(job, piece.as_ref()),
+        _ => None,
+    }
 }
 
 /// The first hole that is not drilled; after the last, the first of all.
@@ -81,7 +68,7 @@ pub(super) struct Hand {
     /// Which piece.
     pub(super) piece: Memo<Option<(JobId, PieceId)>>,
     /// What is known of its holes.
-    pub(super) looked: RwSignal<Looked>,
+    pub(super) looked: RwSignal<Looked<HolesView>>,
     /// *Figure strapped, second person here*: said anew for every piece and every visit.
     pub(super) strapped: RwSignal<bool>,
     /// The hole in hand.
@@ -157,10 +144,7 @@ impl Hand {
 
     /// What is known, if it is.
     pub(super) fn view(&self) -> Option<Arc<HolesView>> {
-        match self.looked.get() {
-            Looked::View(view) => Some(view),
-            _ => None,
-        }
+        self.looked.get().view()
     }
 
     /// Opens a hole.

@@ -6,7 +6,8 @@ mod scene;
 use crate::ports::clock;
 use crate::say;
 use crate::state::session;
-use hand::{At, Hand, Looked, found};
+use crate::widgets::looked::{Looked, Until};
+use hand::{At, Hand, found};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::Ask;
@@ -20,28 +21,8 @@ use scene::{WIDE, scene};
 #[component]
 pub fn Holes() -> impl IntoView {
     let hand = Hand::take(session());
-    let cannot = move || match hand.looked.get() {
-        Looked::Cannot(why) => Some(why),
-        _ => None,
-    };
     view! {
-        <Show when=move || hand.looked.with(|l| *l == Looked::Working)>
-            <p class="waiting" role="status">"Laying the holes out…"</p>
-        </Show>
-        {move || {
-            cannot()
-                .map(|why| {
-                    view! {
-                        <section class="absent sheet">
-                            <h1>"There are no holes to show yet"</h1>
-                            <p>{say::job::capital(&why)}</p>
-                            <div class="actions">
-                                <a class="key" href="#/">"To the start page"</a>
-                            </div>
-                        </section>
-                    }
-                })
-        }}
+        <Until looked=hand.looked working="Laying the holes out…" nothing="There are no holes to show yet" />
         <Show when=move || hand.looked.with(|l| matches!(l, Looked::View(_)))>
             <div class="holes">
                 <section class="sheet holes-face" aria-label="The face with its marks and holes">

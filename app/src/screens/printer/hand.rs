@@ -3,44 +3,14 @@
 use super::model::{self, Read};
 use crate::ports::{clock, ids, print};
 use crate::state::Session;
-use crate::widgets::length::Heard;
+use crate::widgets::typing::Typing;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
-use samespot_core::job::{Entry, JobId, Payload, PrinterEdit, PrinterId};
+use samespot_core::job::{JobId, Payload, PrinterEdit, PrinterId};
 use samespot_core::prepare::printer::ProofView;
 use samespot_core::sheet::Paper;
-use samespot_core::units::{FieldOptions, Unit};
 use std::sync::Arc;
-
-/// A length being typed: its text and the answer to its question.
-#[derive(Clone, Copy)]
-pub(super) struct Typed {
-    pub(super) text: RwSignal<String>,
-    pub(super) picked: RwSignal<Option<usize>>,
-}
-
-impl Typed {
-    fn new() -> Self {
-        Self {
-            text: RwSignal::new(String::new()),
-            picked: RwSignal::new(None),
-        }
-    }
-
-    fn entry(self) -> Option<Entry> {
-        Heard::of(&self.text.get(), self.picked.get(), &options()).entry()
-    }
-
-    fn clear(self) {
-        self.text.set(String::new());
-        self.picked.set(None);
-    }
-}
-
-pub(super) fn options() -> FieldOptions {
-    FieldOptions::size(Unit::Mm)
-}
 
 /// The state of the screen.
 #[derive(Clone, Copy)]
@@ -53,7 +23,7 @@ pub(super) struct Hand {
     /// The name of a printer that is not there yet.
     pub(super) name: RwSignal<String>,
     /// A–B, A–D, A–C, B–D.
-    pub(super) fields: [Typed; 4],
+    pub(super) fields: [Typing; 4],
     pub(super) class: RwSignal<String>,
     pub(super) step: RwSignal<String>,
     pub(super) reaches: RwSignal<String>,
@@ -82,7 +52,7 @@ impl Hand {
             printer,
             paper,
             name: RwSignal::new(String::new()),
-            fields: [(); 4].map(|()| Typed::new()),
+            fields: [(); 4].map(|()| Typing::new(None)),
             class: RwSignal::new("I".to_owned()),
             step: RwSignal::new("0.5".to_owned()),
             reaches: RwSignal::new(String::new()),
@@ -96,7 +66,7 @@ impl Hand {
 
     /// What is typed so far.
     pub(super) fn read(self) -> Read {
-        let [across, up, rising, falling] = self.fields.map(Typed::entry);
+        let [across, up, rising, falling] = self.fields.map(Typing::entry);
         Read {
             across,
             up,
@@ -186,7 +156,7 @@ impl Hand {
     }
 
     fn clear(self) {
-        self.fields.iter().for_each(|f| f.clear());
+        self.fields.iter().for_each(|f| f.set(""));
         self.reaches.set(String::new());
     }
 

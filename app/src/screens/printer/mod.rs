@@ -7,9 +7,9 @@ mod model;
 use crate::screens::quick::PAPERS;
 use crate::state::session;
 use crate::widgets::choice::{Choice, Choices};
-use crate::widgets::length::LengthField;
+use crate::widgets::typing::TypedLength;
 use found::{Codes, Found, Kept};
-use hand::{Hand, Typed, options};
+use hand::Hand;
 use leptos::prelude::*;
 use samespot_core::job::{Edit, EntityRef, JobEdit, Payload, PrinterId};
 use samespot_core::units::Length;
@@ -169,7 +169,7 @@ fn Reading(hand: Hand) -> impl IntoView {
                         let label = Signal::derive(move || {
                             format!("{pair}, {way}, drawn {} mm", drawn(n))
                         });
-                        view! { <Distance id=id label=label typed=typed /> }
+                        view! { <TypedLength id=id label=label typing=typed /> }
                     })
                     .collect_view()}
             </div>
@@ -211,25 +211,5 @@ fn Reading(hand: Hand) -> impl IntoView {
                 }}
             </p>
         </section>
-    }
-}
-
-#[component]
-fn Distance(id: &'static str, label: Signal<String>, typed: Typed) -> impl IntoView {
-    let on_text = move |text: String| {
-        typed.text.set(text);
-        typed.picked.set(None);
-    };
-    view! {
-        <LengthField
-            id=id
-            label=label
-            text=typed.text
-            picked=typed.picked
-            options=Signal::derive(options)
-            on_text=on_text
-            on_pick=move |n| typed.picked.set(Some(n))
-            on_done=|_: bool| {}
-        />
     }
 }

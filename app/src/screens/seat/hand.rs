@@ -2,8 +2,9 @@
 
 use crate::ports::fields;
 use crate::route::Route;
-use crate::state::{Book, Session};
+use crate::state::{Book, Session, piece_meant};
 use crate::widgets::length::Heard;
+use crate::widgets::looked::Looked;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
@@ -17,17 +18,6 @@ use std::sync::Arc;
 
 /// The field that takes readings.
 const FIELD: &str = "#seat-field";
-
-/// What is known.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) enum Looked {
-    /// Not yet.
-    Working,
-    /// This.
-    View(Arc<SeatView>),
-    /// Nothing, and why.
-    Cannot(String),
-}
 
 /// One thing to read.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -47,15 +37,12 @@ impl Cell {
     }
 }
 
-/// The piece an address means, where it names none or one that isn't there.
+/// The piece this screen is about.
 pub(super) fn in_hand(job: &Job, route: &Route) -> Option<PieceId> {
-    let Route::Seat { piece, .. } = route else {
-        return None;
-    };
-    piece
-        .clone()
-        .filter(|p| job.pieces.contains_key(p))
-        .or_else(|| job.pieces_in_order().first().map(|(id, _)| (*id).clone()))
+    match route {
+        Route::Seat { piece, .. } => piece_meant(job, piece.as_ref()),
+        _ => None,
+    }
 }
 
 /// Cells in the order in which they are read: all of one time, then the next.
@@ -123,7 +110,7 @@ pub(super) struct Hand {
     /// Which piece.
     pub(super) piece: Memo<Option<(JobId, PieceId)>>,
     /// What is known of its seat.
-    pub(super) looked: RwSignal<Looked>,
+    pub(super) looked: RwSignal<Looked<SeatView>>,
     /// What is to be typed.
     pub(super) cell: RwSignal<Option<Cell>>,
     /// What was typed and is not kept yet, by cell.
@@ -196,10 +183,7 @@ impl Hand {
 
     /// What is known, if it is.
     pub(super) fn view(&self) -> Option<Arc<SeatView>> {
-        match self.looked.get() {
-            Looked::View(view) => Some(view),
-            _ => None,
-        }
+        self.looked.get().view()
     }
 
     /// Goes to a cell; what was typed for another stays there.

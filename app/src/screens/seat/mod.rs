@@ -8,7 +8,8 @@ mod scene;
 
 use crate::say;
 use crate::state::session;
-use hand::{Hand, Looked};
+use crate::widgets::looked::{Looked, Until};
+use hand::Hand;
 use leptos::prelude::*;
 use pairing::Pairs;
 use picture::Picture;
@@ -18,28 +19,8 @@ use readings::{Heights, Readings};
 #[component]
 pub fn Seat() -> impl IntoView {
     let hand = Hand::take(session());
-    let cannot = move || match hand.looked.get() {
-        Looked::Cannot(why) => Some(why),
-        _ => None,
-    };
     view! {
-        <Show when=move || hand.looked.with(|l| *l == Looked::Working)>
-            <p class="waiting" role="status">"Working out the seat…"</p>
-        </Show>
-        {move || {
-            cannot()
-                .map(|why| {
-                    view! {
-                        <section class="absent sheet">
-                            <h1>"There is no seat to show yet"</h1>
-                            <p>{say::job::capital(&why)}</p>
-                            <div class="actions">
-                                <a class="key" href="#/">"To the start page"</a>
-                            </div>
-                        </section>
-                    }
-                })
-        }}
+        <Until looked=hand.looked working="Working out the seat…" nothing="There is no seat to show yet" />
         <Show when=move || hand.looked.with(|l| matches!(l, Looked::View(_)))>
             <div class="seat">
                 <div class="seat-side">

@@ -6,7 +6,7 @@ use crate::state::{Book, Session};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
-use samespot_core::job::{CastingId, FaceId, Job, Payload, PointRef};
+use samespot_core::job::{CastingId, Edit, EntityRef, FaceId, Job, Payload, PointRef};
 use samespot_core::prepare::setout::FaceView;
 use std::sync::Arc;
 
@@ -113,6 +113,14 @@ impl Hand {
     pub(super) fn say(&self, payloads: &[Payload]) {
         if !payloads.is_empty() {
             self.session.say(payloads);
+        }
+    }
+
+    /// Says fields of a thing, those that stand already left out.
+    pub(super) fn say_if_new(&self, on: EntityRef, fields: &impl serde::Serialize) {
+        let said = self.with_job(|j| Edit::of(on, fields)?.still_to_say(j));
+        if let Some(Ok(Some(edit))) = said {
+            self.say(&[Payload::Edit(edit)]);
         }
     }
 

@@ -108,7 +108,7 @@ fn ToDo(hand: Hand) -> impl IntoView {
                 .filter(|n| !n.starts_with("A face needs two"))
                 .cloned(),
         );
-        Some((all, view.notes.is_empty()))
+        Some(all)
     };
     let job = move || hand.session.route.with(|r| r.job().cloned());
     let cannot = move || match hand.looked.get() {
@@ -120,7 +120,7 @@ fn ToDo(hand: Hand) -> impl IntoView {
             {move || cannot().map(|why| view! { <p>{why}</p> })}
             {move || match list() {
                 None => ().into_any(),
-                Some((all, _)) if !all.is_empty() => {
+                Some(all) if !all.is_empty() => {
                     view! { <ul>{all.into_iter().map(|t| view! { <li>{t}</li> }).collect_view()}</ul> }.into_any()
                 }
                 Some(_) => {

@@ -338,7 +338,13 @@ pub fn read(
             all.push(Payload::Withdraw(Withdrawal { target: kept.id }));
         }
     }
-    all.push(Payload::Reading(Reading {
+    all.push(reading(casting, of, value, instrument));
+    all
+}
+
+/// A reading of the pattern, from a mark of the tape and at no stage.
+fn reading(casting: &CastingId, of: Measured, value: Entry, instrument: InstrumentId) -> Payload {
+    Payload::Reading(Reading {
         casting: casting.clone(),
         of,
         value,
@@ -347,8 +353,7 @@ pub fn read(
         stage: None,
         within: None,
         set_aside: None,
-    }));
-    all
+    })
 }
 
 /// Another value for a reading.
@@ -379,23 +384,7 @@ pub fn put_down(
     let Some((instrument, mut all)) = instrument(job, TakenWith::Drawing) else {
         return Vec::new();
     };
-    let side = Some(place.side);
-    all.extend(match point {
-        PointRef::Mark(id) => edit(
-            EntityRef::Mark(id.clone()),
-            &MarkEdit {
-                side,
-                ..MarkEdit::default()
-            },
-        ),
-        PointRef::Feature(id) => edit(
-            EntityRef::Feature(id.clone()),
-            &FeatureEdit {
-                side,
-                ..FeatureEdit::default()
-            },
-        ),
-    });
+    all.extend(side(point, place.side));
     let mut kept: Vec<FactId> = Vec::new();
     for distance in &place.distances {
         let value = Entry::of_mm(distance.value.mm());
@@ -409,16 +398,12 @@ pub fn put_down(
                 kept.push(reading.id);
                 all.push(correct(reading.id, value));
             }
-            None => all.push(Payload::Reading(Reading {
-                casting: casting.clone(),
-                of: distance.of.clone(),
+            None => all.push(reading(
+                casting,
+                distance.of.clone(),
                 value,
-                instrument: Some(instrument.clone()),
-                hooked: false,
-                stage: None,
-                within: None,
-                set_aside: None,
-            })),
+                instrument.clone(),
+            )),
         }
     }
     // What the drawing said of it before holds no more.

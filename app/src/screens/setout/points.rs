@@ -2,11 +2,12 @@
 
 use super::hand::Hand;
 use super::model;
-use super::sizes::{Length, OutlineForm, Typing};
+use super::sizes::OutlineForm;
 use crate::ports::ids;
 use crate::screens::job::model::edit;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::field::Field;
+use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;
 use samespot_core::job::{
     EntityRef, Entry, FeatureEdit, FeatureId, Hand as Handed, LineSide, MarkEdit, MarkId, Payload,
@@ -405,15 +406,16 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
         })
     };
     let done = move |_: bool| {
-        let entry = within.entry();
-        let Some(entry) = entry.filter(|e| fields.with_untracked(|f| f.tolerance) != Some(e.mm))
-        else {
-            return;
-        };
-        keep(FeatureEdit {
-            tolerance: Some(entry.mm),
-            ..FeatureEdit::default()
-        });
+        if let Some(entry) = within.entry_now() {
+            let tolerance = Some(entry.mm);
+            hand.say_if_new(
+                EntityRef::Feature(id.get_value()),
+                &FeatureEdit {
+                    tolerance,
+                    ..FeatureEdit::default()
+                },
+            );
+        }
     };
     view! {
         <div class="setout-form">
@@ -457,7 +459,7 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                     }
                 }
             />
-            <Length id="feature-within" label="or within" typing=within done=done />
+            <TypedLength id="feature-within" label="or within" typing=within done=done />
             <Choices
                 legend="When a casting is not as the pattern"
                 shown=true

@@ -2,9 +2,9 @@
 
 use super::hand::Hand;
 use super::model::{self, TakenWith};
-use super::sizes::{Length, Typing};
 use crate::say::numbers::tenth;
 use crate::widgets::choice::{Choice, Choices};
+use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;
 use samespot_core::job::{FactId, FeatureId, LineSide, MarkId, Payload, PointRef, Withdrawal};
 use samespot_core::prepare::setout::{ReadingView, Stands};
@@ -64,7 +64,9 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
         (_, None, None) => "Every point is held. To read one more, choose from where to where",
     };
     let keep = move |_: bool| {
-        let Some(entry) = typing.entry() else { return };
+        let Some(entry) = typing.entry_now() else {
+            return;
+        };
         let said = match changing.get_untracked() {
             Some(reading) => Some(vec![model::correct(reading.fact, entry)]),
             None => ends
@@ -142,7 +144,7 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
                 <div class="setout-next" hidden=move || asks_side.get()>
                     <p class="second" role="status">{why}</p>
                     <div hidden=move || ends.get().is_none() && changing.get().is_none()>
-                        <Length id="reading-value" label=label typing=typing done=by_key />
+                        <TypedLength id="reading-value" label=label typing=typing done=by_key />
                     </div>
                     <Show when=move || changing.get().is_none()>
                         <div class="job-row">

@@ -2,78 +2,14 @@
 
 use super::hand::Hand;
 use super::model;
-use crate::screens::job::model::edit;
 use crate::screens::quick::drawings;
 use crate::widgets::choice::{Choice, Choices};
-use crate::widgets::length::{Heard, LengthField};
+use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;
 use samespot_core::job::{
     AxisChoice, EntityRef, Entry, FaceEdit, FaceId, FaceShape, FeatureEdit, FeatureId, OutlineSpec,
     Size,
 };
-use samespot_core::units::{FieldOptions, Unit};
-
-/// A length being typed.
-#[derive(Clone, Copy)]
-pub(super) struct Typing {
-    text: RwSignal<String>,
-    picked: RwSignal<Option<usize>>,
-}
-
-impl Typing {
-    pub(super) fn new(stands: Option<&Entry>) -> Self {
-        Self {
-            text: RwSignal::new(stands.map(|e| e.typed.clone()).unwrap_or_default()),
-            picked: RwSignal::new(None),
-        }
-    }
-
-    pub(super) fn entry(self) -> Option<Entry> {
-        let options = FieldOptions::size(Unit::Mm);
-        Heard::of(
-            &self.text.get_untracked(),
-            self.picked.get_untracked(),
-            &options,
-        )
-        .entry()
-    }
-
-    pub(super) fn set(self, text: &str) {
-        self.text.set(text.to_owned());
-        self.picked.set(None);
-    }
-
-    pub(super) fn is_empty(self) -> bool {
-        self.text.with(|t| t.trim().is_empty())
-    }
-}
-
-/// Its field.
-#[component]
-pub(super) fn Length(
-    id: &'static str,
-    #[prop(into)] label: Signal<String>,
-    typing: Typing,
-    /// Somebody went on; whether by the Enter key.
-    #[prop(into)]
-    done: Callback<bool>,
-) -> impl IntoView {
-    view! {
-        <LengthField
-            id=id
-            label=label
-            text=typing.text
-            picked=typing.picked
-            options=Signal::derive(|| FieldOptions::size(Unit::Mm))
-            on_text=move |text: String| typing.set(&text)
-            on_pick=move |n: usize| {
-                typing.picked.set(Some(n));
-                let _ = done.try_run(false);
-            }
-            on_done=done
-        />
-    }
-}
 
 fn size_entries(size: Option<&Size>) -> (&'static str, [Option<&Entry>; 4], Option<u32>) {
     match size {
@@ -150,19 +86,19 @@ pub(super) fn FaceShapeForm(hand: Hand, face: FaceId) -> impl IntoView {
                     .filter(|n| *n > 0)?,
             },
             "edge" => Size::StraightEdge {
-                length: edge.entry()?,
-                gap: gap.entry()?,
+                length: edge.entry_now()?,
+                gap: gap.entry_now()?,
                 read_to: None,
             },
             "radius" => Size::Radius {
-                radius: radius.entry()?,
+                radius: radius.entry_now()?,
             },
             _ => Size::Girth {
-                girth: girth.entry()?,
+                girth: girth.entry_now()?,
             },
         })
     };
-    let keep = move || {
+    let done = Callback::new(move |_: bool| {
         let hollow = hollow.get_untracked() == "hollow";
         let shape = match lies.get_untracked().as_str() {
             "flat" => Some(FaceShape::Flat),
@@ -176,34 +112,30 @@ pub(super) fn FaceShapeForm(hand: Hand, face: FaceId) -> impl IntoView {
                 size,
             }),
             "dome" => size().map(|size| FaceShape::Dome { hollow, size }),
-            "cone" => lower.entry().zip(upper.entry()).zip(slant.entry()).map(
-                |((lower, upper), slant)| FaceShape::Cone {
+            "cone" => lower
+                .entry_now()
+                .zip(upper.entry_now())
+                .zip(slant.entry_now())
+                .map(|((lower, upper), slant)| FaceShape::Cone {
                     lower: Size::Girth { girth: lower },
                     upper: Size::Girth { girth: upper },
                     slant,
-                },
-            ),
+                }),
             _ => None,
         };
         let Some(shape) = shape else { return };
-        let stands =
-            hand.with_job(|j| j.faces.get(&face).and_then(|f| f.shape.as_ref()) == Some(&shape));
-        if stands == Some(false) {
-            hand.say(&edit(
-                EntityRef::Face(face.clone()),
-                &FaceEdit {
-                    shape: Some(shape),
-                    ..FaceEdit::default()
-                },
-            ));
-        }
-    };
-    let keep = StoredValue::new(Box::new(keep) as Box<dyn Fn() + Send + Sync>);
-    let done = Callback::new(move |_: bool| keep.with_value(|k| k()));
+        hand.say_if_new(
+            EntityRef::Face(face.clone()),
+            &FaceEdit {
+                shape: Some(shape),
+                ..FaceEdit::default()
+            },
+        );
+    });
     let take = move |signal: RwSignal<String>| {
         move |v: String| {
             signal.set(v);
-            keep.with_value(|k| k());
+            done.run(false);
         }
     };
     view! {
@@ -228,9 +160,9 @@ pub(super) fn FaceShapeForm(hand: Hand, face: FaceId) -> impl IntoView {
             .into_any(),
             "cone" => view! {
                 <div class="fields three">
-                    <Length id="face-lower" label="Girth low down" typing=lower done=done />
-                    <Length id="face-upper" label="Girth higher up" typing=upper done=done />
-                    <Length id="face-slant" label="Between them, up the surface" typing=slant done=done />
+                    <TypedLength id="face-lower" label="Girth low down" typing=lower done=done />
+                    <TypedLength id="face-upper" label="Girth higher up" typing=upper done=done />
+                    <TypedLength id="face-slant" label="Between them, up the surface" typing=slant done=done />
                 </div>
             }
             .into_any(),
@@ -267,20 +199,20 @@ pub(super) fn FaceShapeForm(hand: Hand, face: FaceId) -> impl IntoView {
                                 <span>"Number of the gauge card that shows no light"</span>
                                 <input id="face-card" inputmode="numeric" prop:value=move || card.get()
                                     on:input=move |ev| card.set(event_target_value(&ev))
-                                    on:change=move |_| keep.with_value(|k| k()) />
+                                    on:change=move |_| done.run(false) />
                             </label>
                         }
                         .into_any(),
                         "edge" => view! {
                             <div class="fields">
-                                <Length id="face-edge" label="Length of the straight-edge" typing=edge done=done />
-                                <Length id="face-gap" label="The gap" typing=gap done=done />
+                                <TypedLength id="face-edge" label="Length of the straight-edge" typing=edge done=done />
+                                <TypedLength id="face-gap" label="The gap" typing=gap done=done />
                             </div>
                             <p class="second">"Bulging: rock it until the gap is the same at both ends. Hollow: the gap in the middle. The longest edge that fits is the best"</p>
                         }
                         .into_any(),
-                        "radius" => view! { <Length id="face-radius" label="Radius" typing=radius done=done /> }.into_any(),
-                        _ => view! { <Length id="face-girth" label="All the way round, where the template goes" typing=girth done=done /> }.into_any(),
+                        "radius" => view! { <TypedLength id="face-radius" label="Radius" typing=radius done=done /> }.into_any(),
+                        _ => view! { <TypedLength id="face-girth" label="All the way round, where the template goes" typing=girth done=done /> }.into_any(),
                     }}
                     <Choices
                         legend="Seen from outside it is"
@@ -325,26 +257,20 @@ pub(super) fn OutlineForm(hand: Hand, feature: FeatureId) -> impl IntoView {
     let [across, up, corner, capitals] = sizes;
     let shape = RwSignal::new(shape_is.to_owned());
     let words = RwSignal::new(words_is);
-    let keep = move || {
-        let typed = sizes.map(Typing::entry);
+    let done = Callback::new(move |_: bool| {
+        let typed = sizes.map(Typing::entry_now);
         let Some(spec) = model::outline(&shape.get_untracked(), typed, &words.get_untracked())
         else {
             return;
         };
-        let stands = hand
-            .with_job(|j| j.features.get(&feature).and_then(|f| f.outline.as_ref()) == Some(&spec));
-        if stands == Some(false) {
-            hand.say(&edit(
-                EntityRef::Feature(feature.clone()),
-                &FeatureEdit {
-                    outline: Some(spec),
-                    ..FeatureEdit::default()
-                },
-            ));
-        }
-    };
-    let keep = StoredValue::new(Box::new(keep) as Box<dyn Fn() + Send + Sync>);
-    let done = Callback::new(move |_: bool| keep.with_value(|k| k()));
+        hand.say_if_new(
+            EntityRef::Feature(feature.clone()),
+            &FeatureEdit {
+                outline: Some(spec),
+                ..FeatureEdit::default()
+            },
+        );
+    });
     view! {
         <Choices
             legend="Its shape"
@@ -358,23 +284,23 @@ pub(super) fn OutlineForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             taken=shape
             take=move |v: String| {
                 shape.set(v);
-                keep.with_value(|k| k());
+                done.run(false);
             }
         />
         {move || match shape.get().as_str() {
-            "circle" => view! { <Length id="feature-across" label="Across" typing=across done=done /> }.into_any(),
+            "circle" => view! { <TypedLength id="feature-across" label="Across" typing=across done=done /> }.into_any(),
             "oval" => view! {
                 <div class="fields">
-                    <Length id="feature-across" label="Across" typing=across done=done />
-                    <Length id="feature-up" label="Up" typing=up done=done />
+                    <TypedLength id="feature-across" label="Across" typing=across done=done />
+                    <TypedLength id="feature-up" label="Up" typing=up done=done />
                 </div>
             }
             .into_any(),
             "box" => view! {
                 <div class="fields">
-                    <Length id="feature-across" label="Across" typing=across done=done />
-                    <Length id="feature-up" label="Up" typing=up done=done />
-                    <Length id="feature-corner" label="Corner radius (a tenth unless you say)" typing=corner done=done />
+                    <TypedLength id="feature-across" label="Across" typing=across done=done />
+                    <TypedLength id="feature-up" label="Up" typing=up done=done />
+                    <TypedLength id="feature-corner" label="Corner radius (a tenth unless you say)" typing=corner done=done />
                 </div>
             }
             .into_any(),
@@ -384,9 +310,9 @@ pub(super) fn OutlineForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                     <input id="feature-words" type="text" maxlength="200" autocomplete="off"
                         prop:value=move || words.get()
                         on:input=move |ev| words.set(event_target_value(&ev))
-                        on:change=move |_| keep.with_value(|k| k()) />
+                        on:change=move |_| done.run(false) />
                 </label>
-                <Length id="feature-capitals" label="Height of the capitals" typing=capitals done=done />
+                <TypedLength id="feature-capitals" label="Height of the capitals" typing=capitals done=done />
             }
             .into_any(),
             "file" => view! { <p class="second">"Its outline came from a file. Choose a shape to replace it"</p> }.into_any(),

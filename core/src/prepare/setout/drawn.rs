@@ -6,8 +6,8 @@
 
 use super::super::Source;
 use super::super::error::PrepareError;
-use super::super::face::pattern_face;
-use super::{Picture, line_of, place};
+use super::super::naming::name_of;
+use super::{Opened, line_of, opened};
 use crate::frames::Point2;
 use crate::job::{FaceId, LineSide, Measured, PointRef};
 use crate::surface::Shape;
@@ -43,23 +43,11 @@ pub fn drawn_place(
     at_mm: [f64; 2],
 ) -> Result<DrawnPlace, PrepareError> {
     let job = source.job;
-    let missing = |what, then| super::super::design::missing(what, face_id.as_str(), then);
-    let face = job
-        .faces
-        .get(face_id)
-        .ok_or_else(|| missing("the face", "choose one that is in the job"))?;
-    let part = face
-        .part
-        .as_ref()
-        .ok_or_else(|| missing("the part", "say which casting it is on"))?;
-    let casting = job
-        .pattern_of(part)
-        .ok_or_else(|| missing("the pattern", "say which casting is the approved pattern"))?;
-    let sized = pattern_face(face)?;
-    let placed = place(job, face_id, casting, &sized);
-    let picture = placed.marks.as_ref().and_then(Picture::about);
+    let Opened {
+        placed, picture, ..
+    } = opened(job, face_id)?;
     let open = || PrepareError::PatternNotPlaced {
-        point: super::super::naming::name_of(job, of),
+        point: name_of(job, of),
         need: "read two marks from each other on the pattern, then put it down".into(),
         of: Some(of.clone()),
         either_side: false,
@@ -71,7 +59,7 @@ pub fn drawn_place(
     let [x_mm, y_mm] = at_mm;
     let flat = Point2::from_mm(x_mm, y_mm);
     let off_face = |why| PrepareError::Surface {
-        feature: super::super::naming::name_of(job, of),
+        feature: name_of(job, of),
         why,
     };
     let at = picture.development.face(flat).map_err(off_face)?;

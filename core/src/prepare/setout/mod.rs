@@ -22,7 +22,8 @@ use super::pattern::{pattern_marks_of, points_read_on};
 use super::words::{feature_title, mm};
 use crate::frames::{Face, Flat, Point2, Rigid2, Vector2};
 use crate::job::{
-    CastingId, FaceId, FactId, FeatureId, Job, LineSide, MarkId, Measured, PointRef, RuleSpec,
+    CastingId, FaceEdit, FaceId, FactId, FeatureId, Job, LineSide, MarkId, Measured, PointRef,
+    RuleSpec,
 };
 use crate::outline::FLATTENING;
 use crate::surface::Development;
@@ -236,10 +237,10 @@ fn either_mm(
     casting: &CastingId,
     sized: &Sized,
     placed: &Placed,
+    here: &Line,
     point: &PointRef,
 ) -> Option<[[f64; 2]; 2]> {
     let held = placed.marks.as_ref()?;
-    let here = line_of(placed, Picture::about(held).as_ref(), None)?;
     let on = |side: LineSide| {
         let mut told = job.clone();
         match point {
@@ -300,12 +301,16 @@ fn tolerance_words(within: Option<Length>) -> String {
     )
 }
 
-/// A face as set out so far.
-///
-/// # Errors
-/// [`PrepareError`] when the face or its pattern is not in the job, or its sizes can't be.
-pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, PrepareError> {
-    let job = source.job;
+/// A face with what its pattern's readings hold.
+struct Opened<'a> {
+    face: &'a FaceEdit,
+    casting: &'a CastingId,
+    sized: Sized,
+    placed: Placed,
+    picture: Option<Picture>,
+}
+
+fn opened<'a>(job: &'a Job, face_id: &FaceId) -> Result<Opened<'a>, PrepareError> {
     let missing = |what, then| super::design::missing(what, face_id.as_str(), then);
     let face = job
         .faces
@@ -321,7 +326,30 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
     let sized = pattern_face(face)?;
     let placed = place(job, face_id, casting, &sized);
     let picture = placed.marks.as_ref().and_then(Picture::about);
-    let line = line_of(&placed, picture.as_ref(), None);
+    Ok(Opened {
+        face,
+        casting,
+        sized,
+        placed,
+        picture,
+    })
+}
+
+/// A face as set out so far.
+///
+/// # Errors
+/// [`PrepareError`] when the face or its pattern is not in the job, or its sizes can't be.
+pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, PrepareError> {
+    let job = source.job;
+    let Opened {
+        face,
+        casting,
+        sized,
+        placed,
+        picture,
+    } = opened(job, face_id)?;
+    // That of the first two marks; a feature may follow one of its own.
+    let base = line_of(&placed, picture.as_ref(), None);
     let stands = |point: &PointRef, line: Option<&Line>| -> Stands {
         let held = placed
             .marks
@@ -340,7 +368,9 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
             || match placed.either_side.iter().find(|(p, _)| p == point) {
                 Some((_, question)) => Stands::EitherSide {
                     question: question.clone(),
-                    either_mm: either_mm(job, face_id, casting, &sized, &placed, point),
+                    either_mm: base.as_ref().and_then(|here| {
+                        either_mm(job, face_id, casting, &sized, &placed, here, point)
+                    }),
                 },
                 None => {
                     let (need, next) = need_of(job, face_id, casting, &placed, point);
@@ -357,7 +387,7 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
                 letter: edit.letter.clone().unwrap_or_default(),
                 found: edit.found.clone().unwrap_or_default(),
                 hidden: edit.hidden == Some(true),
-                stands: stands(&PointRef::Mark(id.clone()), line.as_ref()),
+                stands: stands(&PointRef::Mark(id.clone()), base.as_ref()),
                 mark: id,
             })
         })

@@ -5,12 +5,11 @@
 //! the figures beside the check bars. Names are in capitals and comments in ASCII, as release 12
 //! has them.
 
-use super::{Corner, Drawn, LineType, MOST_VERTICES, Meaning, Out, Shape, Spot, line_name, runs};
+use super::{Corner, LineType, Meaning, Out, Piece, Spot, lengths, line_name, pieces};
 use crate::sheet::drawing::{Drawing, Page};
 use crate::sheet::trace::{item_bounds, joined};
 use crate::write::number::mm_text;
 use kurbo::Point;
-use std::collections::BTreeSet;
 
 /// A page of a drawing as DXF of release 12; `None` for a page that it doesn't have.
 #[must_use]
@@ -132,36 +131,14 @@ fn place(out: &mut Out, code: u16, at: Spot) {
 }
 
 fn entities(out: &mut Out, page: &Page) {
-    for meaning in Meaning::ALL {
-        let mut drawn = Drawn::new();
-        let mut circles = BTreeSet::new();
-        for item in page.items.iter().filter(|i| i.meaning == meaning) {
-            match &item.shape {
-                Shape::Circle { centre, radius } => {
-                    if circles.insert((*centre, *radius)) {
-                        entity(out, "CIRCLE", meaning);
-                        place(out, 10, *centre);
-                        out.put(40, mm_text(*radius));
-                    }
-                }
-                Shape::Line(contours) => {
-                    for contour in contours {
-                        for (run, closed) in runs(contour, Some(&mut drawn)) {
-                            path(out, meaning, &run, closed);
-                        }
-                    }
-                }
-                Shape::Solid(contours)
-                | Shape::Lettering {
-                    outlines: contours, ..
-                } => {
-                    for contour in contours {
-                        for (run, _) in runs(contour, None) {
-                            path(out, meaning, &run, true);
-                        }
-                    }
-                }
+    for (meaning, piece) in pieces(page) {
+        match piece {
+            Piece::Circle { centre, radius } => {
+                entity(out, "CIRCLE", meaning);
+                place(out, 10, centre);
+                out.put(40, mm_text(radius));
             }
+            Piece::Run(run, closed) => path(out, meaning, &run, closed),
         }
     }
 }
@@ -187,22 +164,8 @@ fn path(out: &mut Out, meaning: Meaning, run: &[Corner], closed: bool) {
         arc(out, meaning, &Corner { at: a.at, bulge }, c.at);
         return;
     }
-    let mut ring = run.to_vec();
-    let whole = run.len() <= MOST_VERTICES;
-    if closed
-        && !whole
-        && let Some(&first) = run.first()
-    {
-        ring.push(Corner {
-            at: first.at,
-            bulge: 0.0,
-        });
-    }
-    let mut from = 0;
-    while from + 1 < ring.len() {
-        let to = (from + MOST_VERTICES - 1).min(ring.len() - 1);
-        polyline(out, meaning, &ring[from..=to], closed && whole);
-        from = to;
+    for (part, closed) in lengths(run, closed) {
+        polyline(out, meaning, &part, closed);
     }
 }
 
