@@ -22,6 +22,7 @@ mod holes;
 mod page;
 mod printer;
 mod qa;
+mod round;
 mod same_bytes;
 mod seat;
 #[path = "../../xtask/src/server.rs"]

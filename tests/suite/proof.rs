@@ -20,8 +20,8 @@ use samespot_core::prepare::printer::ProofTyped;
 use samespot_core::prepare::{Source, issue, staleness};
 use samespot_core::proof::{Plan, ProofWords, page, plan};
 use samespot_core::read::job::{Opened, open};
-use samespot_core::sheet::Paper;
 use samespot_core::sheet::drawing::{Drawing, Meaning, Shape};
+use samespot_core::sheet::{CardSet, Paper};
 use samespot_core::units::Length;
 use samespot_core::write::job::Attachments;
 use samespot_core::write::svg::svg_page;
@@ -355,6 +355,26 @@ fn the_proof_page_comes_as_a_pdf_of_the_papers_size() {
     assert_eq!(document.get_pages().len(), 1);
     let text = String::from_utf8_lossy(&bytes);
     assert!(text.contains("PrintScaling"));
+}
+
+/// Gauge cards need no job: somebody prints them before there is one.
+#[test]
+fn gauge_cards_come_as_a_pdf_without_a_job() {
+    for (set, paper, sheets) in [
+        (CardSet::EveryFourth, Paper::A4, 4),
+        (CardSet::Around { number: 34 }, Paper::A4, 3),
+        (CardSet::Around { number: 34 }, Paper::A3, 1),
+    ] {
+        let asked = serde_json::to_string(&Ask::GaugeCards { set, paper }).unwrap();
+        let asked: Ask = serde_json::from_str(&asked).unwrap();
+        let (reply, bytes) = ask(&mut Desk::default(), asked);
+        let Reply::File { pages, .. } = reply.unwrap() else {
+            panic!("no file")
+        };
+        assert_eq!(pages, sheets, "{set:?}");
+        let document = lopdf::Document::load_mem(&bytes).unwrap();
+        assert_eq!(document.get_pages().len(), sheets);
+    }
 }
 
 /// Every code on a page, read by a decoder from a picture of the drawing's filled outlines.

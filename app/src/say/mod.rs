@@ -1,6 +1,7 @@
 //! Every sentence the user reads that core does not say itself.
 
 pub mod artwork;
+pub mod gauge;
 pub mod holes;
 pub mod job;
 pub mod measure;

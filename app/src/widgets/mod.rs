@@ -2,6 +2,7 @@
 
 pub mod choice;
 pub mod field;
+pub mod gauge_card;
 pub mod header;
 pub mod length;
 pub mod looked;

@@ -4,7 +4,7 @@ use crate::check::Gaps;
 use crate::job::{CastingId, FaceId, FeatureId, IssueId, JobId, PieceId, PointRef, PrinterId};
 use crate::prepare::amendments::AmendmentPaper;
 use crate::prepare::printer::ProofTyped;
-use crate::sheet::Paper;
+use crate::sheet::{CardSet, Paper};
 use serde::{Deserialize, Serialize};
 
 /// A numbered question; late answers are told by their number.
@@ -218,6 +218,13 @@ pub enum Ask {
         paper: Paper,
         /// Today, as printed.
         day: String,
+    },
+    /// Gauge cards to cut out, as PDF; its bytes come beside the answer. No job is needed for it.
+    GaugeCards {
+        /// Which cards.
+        set: CardSet,
+        /// The paper.
+        paper: Paper,
     },
     /// A file to print, download or share; its bytes come beside the answer.
     File {

@@ -269,6 +269,11 @@ impl Desk {
                 *bytes = content;
                 Ok(reply)
             }
+            Ask::GaugeCards { set, paper } => {
+                let (reply, content) = super::proof::gauge_cards_file(set, paper)?;
+                *bytes = content;
+                Ok(reply)
+            }
             Ask::File {
                 job,
                 kind,

@@ -1,4 +1,4 @@
-//! The printer's proof as the Printer check screen shows it, and its page.
+//! The printer's proof as the Printer check screen shows it, and pages that belong to no template.
 
 use super::desk::cannot;
 use super::reply::{Refusal, Reply};
@@ -6,7 +6,7 @@ use crate::job::{JobId, PrinterId};
 use crate::prepare::printer::{ProofTyped, proof_view};
 use crate::prepare::{Source, feature_title, prepare};
 use crate::proof::{ProofWords, page};
-use crate::sheet::Paper;
+use crate::sheet::{CardSet, Paper, gauge_cards};
 use crate::write::pdf::{Part, pdf};
 
 /// What a proof comes to, with one template of each feature held against it: the first piece that
@@ -56,6 +56,29 @@ pub(super) fn proof_page(
         name,
         media: "application/pdf".to_owned(),
         pages: 1,
+        printed: Vec::new(),
+        left_out: Vec::new(),
+    };
+    Ok((reply, content))
+}
+
+/// Gauge cards as PDF.
+pub(super) fn gauge_cards_file(set: CardSet, paper: Paper) -> Result<(Reply, Vec<u8>), Refusal> {
+    let drawing = gauge_cards(set, paper).map_err(cannot)?;
+    let part = Part {
+        bookmark: &drawing.title,
+        drawing: &drawing,
+    };
+    let content = pdf(&drawing.title, &[part]).map_err(cannot)?;
+    let which = match set {
+        CardSet::EveryFourth => "every-fourth".to_owned(),
+        CardSet::Around { number } => format!("round-{number}"),
+        CardSet::All => "all".to_owned(),
+    };
+    let reply = Reply::File {
+        name: format!("gauge-cards-{which}-{}.pdf", paper.name().to_lowercase()),
+        media: "application/pdf".to_owned(),
+        pages: drawing.pages.len(),
         printed: Vec::new(),
         left_out: Vec::new(),
     };

@@ -15,6 +15,7 @@ mod correct;
 pub mod drawing;
 mod error;
 mod field;
+mod gauge_cards;
 mod ground;
 mod input;
 mod key;
@@ -35,6 +36,7 @@ pub use clip::{Window, clip_contour, clip_item};
 pub use compose::compose;
 pub use drawing::Drawing;
 pub use error::SheetError;
+pub use gauge_cards::{CardSet, gauge_cards};
 pub use input::{
     AsDrawnCross, Cross, FlatPath, FlatSegment, Hand, ProofState, RegisterEdge, ScaleCorrection,
     TemplateSheet, Words, WorstError,

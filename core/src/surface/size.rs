@@ -308,6 +308,13 @@ pub mod gauge_card {
     pub const FIRST_RADIUS: Length = Length::from_mm(20.0);
     /// Cards to a tenfold radius: 10^(1/30) is a step of 7.98 %.
     pub const TO_A_TENFOLD: f64 = 30.0;
+    /// How long the longest card is, end to end: what lies across every paper from A4 and Letter up.
+    pub const LONGEST: Length = Length::from_mm(240.0);
+    /// How far a card reaches round: a quarter of a turn, unless that is longer than [`LONGEST`].
+    const REACH_RAD: f64 = core::f64::consts::FRAC_PI_2;
+    /// Two cards whose ends differ by less can't be told apart: light shows under a card held by
+    /// hand from about 0.15 mm, and a hand cuts along a line to 0.25 (common practice, no source).
+    pub const TOLD_APART: Length = Length::from_mm(0.4);
 
     /// The radius a card is cut to.
     ///
@@ -334,12 +341,52 @@ pub mod gauge_card {
         Ok(radius(number)? * (libm::pow(10.0, 0.5 / TO_A_TENFOLD) - 1.0))
     }
 
-    /// The radius that a card says, its half-step taken as bounds: a/√3 (JCGM 100:2008, 4.3.7).
+    /// How long a card is, end to end.
+    ///
+    /// # Errors
+    /// [`SizeError::NoSuchCard`].
+    pub fn long(number: i64) -> Result<Length, SizeError> {
+        let round_mm = 2.0 * radius(number)?.mm() * libm::sin(REACH_RAD / 2.0);
+        Ok(Length::from_mm(round_mm.min(LONGEST.mm())))
+    }
+
+    /// The light under the ends of the next flatter card, where this one shows none: the
+    /// difference of two sagittas over this card's length (Euclid III.35).
+    ///
+    /// # Errors
+    /// [`SizeError::NoSuchCard`], for the last one too, which has no next.
+    pub fn gap_to_next(number: i64) -> Result<Length, SizeError> {
+        let half_mm = long(number)?.mm() / 2.0;
+        let (tight, flat) = (radius(number)?.mm(), radius(number + 1)?.mm());
+        let sagitta = |r: f64| half_mm * half_mm / (r + libm::sqrt(r * r - half_mm * half_mm));
+        Ok(Length::from_mm(sagitta(tight) - sagitta(flat)))
+    }
+
+    /// The first card that can't be told from the next; those after it can't either.
+    #[must_use]
+    pub fn first_too_close() -> i64 {
+        let close = |n: &i64| gap_to_next(*n).is_ok_and(|gap| gap < TOLD_APART);
+        (FIRST..LAST).find(close).unwrap_or(LAST)
+    }
+
+    /// As far out as the card that shows no light may be: half a step, or where neighbours can't be
+    /// told apart half of [`TOLD_APART`] at the ends, through the slope of the sagitta by the radius.
+    ///
+    /// # Errors
+    /// [`SizeError::NoSuchCard`].
+    pub fn sure_to(number: i64) -> Result<Length, SizeError> {
+        let (r, half_mm) = (radius(number)?.mm(), long(number)?.mm() / 2.0);
+        let slope = r / libm::sqrt(r * r - half_mm * half_mm) - 1.0;
+        let unseen_mm = TOLD_APART.mm() / 2.0 / slope;
+        Ok(Length::from_mm(half_step(number)?.mm().max(unseen_mm)))
+    }
+
+    /// The radius that a card says, [`sure_to`] taken as bounds: a/√3 (JCGM 100:2008, 4.3.7).
     ///
     /// # Errors
     /// [`SizeError::NoSuchCard`].
     pub fn measured(number: i64) -> Result<MeasuredRadius, SizeError> {
-        let standard = half_step(number)? / libm::sqrt(3.0);
+        let standard = sure_to(number)? / libm::sqrt(3.0);
         Ok(MeasuredRadius {
             radius: radius(number)?,
             standard,

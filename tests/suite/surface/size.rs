@@ -154,13 +154,39 @@ fn gauge_cards() {
         assert_eq!(gauge_card::nearest(this * 1.038), number);
         assert_eq!(gauge_card::nearest(this * 1.041), number + 1);
         let measured = gauge_card::measured(number).unwrap();
+        // Where neighbours can't be told apart a card is less sure than half a step.
+        let sure = if number < gauge_card::first_too_close() {
+            half.mm()
+        } else {
+            // R - sqrt(R² - 120²) is off by 0.2 mm.
+            let sagitta = |r: f64| r - (r * r - 14_400.0).sqrt();
+            let step = (sagitta(this.mm() - 0.5) - sagitta(this.mm() + 0.5)) / 1.0;
+            (0.2 / step).max(half.mm())
+        };
         close(
             "rectangular",
             measured.standard.mm() * 3f64.sqrt(),
-            half.mm(),
-            1e-12,
+            sure,
+            1e-4 * sure,
         );
     }
+    // Preferred numbers of ISO 3, series R10: each within 1.3 % of its exact value.
+    let r10 = [
+        20.0, 25.0, 31.5, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0, 160.0, 200.0,
+    ];
+    for (card, preferred) in (1..).step_by(3).zip(r10) {
+        let share = gauge_card::radius(card).unwrap().mm() / preferred;
+        close("R10", share, 1.0, 0.013);
+    }
+    // Cards 1416 and 1529 mm, 240 long: c²/8·(1/1416 - 1/1529) = 0.376 mm and a little for depth;
+    // one card tighter 0.407.
+    close(
+        "the light under the next",
+        gauge_card::gap_to_next(56).unwrap().mm(),
+        57_600.0 / 8.0 * (1.0 / 1362.4 - 1.0 / 1471.1),
+        2e-3,
+    );
+    assert_eq!(gauge_card::first_too_close(), 56);
     assert_eq!(
         (gauge_card::nearest(mm(1.0)), gauge_card::nearest(mm(9e4))),
         (1, 61)

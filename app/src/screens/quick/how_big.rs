@@ -5,6 +5,7 @@ use super::cards::{Length, onwards};
 use super::hand::Hand;
 use super::model::{self, Way};
 use crate::widgets::choice::{Choice, Choices};
+use crate::widgets::gauge_card::GaugeCardField;
 use leptos::prelude::*;
 
 /// What a field of an answer holds, or what stands there until something is said.
@@ -109,10 +110,10 @@ pub(super) fn TheOtherWay(hand: Hand) -> impl IntoView {
             matches!(other.get().as_str(), "bulging" | "hollow")
                 .then(|| {
                     view! {
-                        <HowBig hand=hand way=Way::Up />
                         <p class="second">
-                            "Two gauges held at right angles to each other, one on the level and one upright. Where both show the same, choose the same"
+                            "Hold one gauge on the level and one upright, square to it. Where both show the same, choose the same"
                         </p>
+                        <HowBig hand=hand way=Way::Up />
                     }
                 })
         }}
@@ -124,46 +125,24 @@ fn GaugeCard(hand: Hand, way: Way) -> impl IntoView {
     let key = way.key("card");
     let text = {
         let key = key.clone();
-        move || hand.answers.with(|a| model::text(a, &key).to_owned())
+        Signal::derive(move || hand.answers.with(|a| model::text(a, &key).to_owned()))
     };
-    let bad = {
-        let text = text.clone();
-        move || {
-            let text = text();
-            !text.trim().is_empty() && !text.trim().parse::<u32>().is_ok_and(|n| n > 0)
-        }
+    let id = match way {
+        Way::Across => "gauge-card",
+        Way::Up => "gauge-card-up",
     };
-    let (id, said) = match way {
-        Way::Across => ("gauge-card", "gauge-card-understood"),
-        Way::Up => ("gauge-card-up", "gauge-card-up-understood"),
-    };
-    let refused = bad.clone();
     view! {
-        <div class="length" class:refused=refused>
-            <label for=id>"Number of the gauge card that shows no light"</label>
-            <div class="box">
-                <input
-                    id=id
-                    type="text"
-                    inputmode="numeric"
-                    autocomplete="off"
-                    aria-describedby=said
-                    prop:value=text
-                    on:input=move |e| hand.write(&key, event_target_value(&e))
-                    on:blur=move |_| hand.commit()
-                    on:keydown=move |e| {
-                        if e.key() == "Enter" {
-                            hand.commit();
-                            onwards(hand, id);
-                        }
-                    }
-                />
-            </div>
-            <div class="understood" id=said aria-live="polite">
-                <p class="why">
-                    {move || if bad() { "A gauge card has a whole number, such as 14: type the one printed on it" } else { "" }}
-                </p>
-            </div>
-        </div>
+        <GaugeCardField
+            id=id
+            text=text
+            paper=Signal::derive(move || hand.cards.with(|c| c.paper))
+            on_text=move |text: String| hand.write(&key, text)
+            on_done=move |by_key: bool| {
+                hand.commit();
+                if by_key {
+                    onwards(hand, id);
+                }
+            }
+        />
     }
 }

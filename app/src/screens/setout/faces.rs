@@ -1,8 +1,8 @@
 //! The faces of the design: what is cast, which side of it, and what it is like.
 
+use super::face_like::FaceShapeForm;
 use super::hand::Hand;
 use super::model;
-use super::sizes::FaceShapeForm;
 use crate::ports::ids;
 use crate::route::Route;
 use crate::screens::job::model::edit;
@@ -51,7 +51,9 @@ pub(super) fn Faces(hand: Hand) -> impl IntoView {
                         .collect::<Vec<_>>()
                 }}
             </nav>
-            {move || hand.face.get().map(|face| view! { <FaceShapeForm hand=hand face=face /> })}
+            {move || hand.face.get().map(|face| view! {
+                <div class="setout-like"><FaceShapeForm hand=hand face=face /></div>
+            })}
             <AddFace hand=hand empty=Memo::new(move |_| all.with(Vec::is_empty)) />
         </section>
     }

@@ -1,12 +1,14 @@
 //! Setting out: the faces of the design, what stands on them and what has to land there, from
 //! readings on the pattern. The drawing and the table always say the same.
 
+mod face_like;
 mod faces;
 mod hand;
 pub mod model;
 mod picture;
 mod points;
 mod readings;
+mod size_one_way;
 mod sizes;
 
 use crate::ports::clock;

@@ -1,0 +1,101 @@
+//! A face round both ways, from an empty page: gauge cards first, then a stencil that lies on it.
+
+use std::fs;
+
+use crate::browser::Screen;
+use crate::walk::walk;
+
+#[test]
+fn a_head_round_both_ways_from_gauge_cards_to_its_stencil() {
+    walk("round", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        page.wait_offline_ready();
+        w.site.stop();
+        page.tap("a.way.quick");
+        page.tap("[data-value=oval]");
+        page.fill("#across", "150");
+        page.fill("#up", "110");
+        page.tap_text("Next: what it lies on");
+        page.tap("[data-value=dome]");
+        page.tap_text("gauge card");
+        // The cards are printed before anything is known of the face.
+        page.tap(".gauge-print summary");
+        page.wait_for_text("every fourth card");
+        page.picture("no-cards-yet");
+        let coarse = page.download(|page| page.tap("[data-gauge=download]"));
+        assert!(fs::read(&coarse).unwrap().starts_with(b"%PDF-"));
+        page.fill("#gauge-card", "99");
+        page.wait_for_text("There is no gauge card 99: they are numbered 1 to 61");
+        page.fill("#gauge-card", "25");
+        page.wait_for_text("Radius 126 mm, within about 4.9 mm");
+        page.wait_for_text("the cards next to 25");
+        let fine = page.download(|page| page.tap("[data-gauge=download]"));
+        let name = fine.file_name().unwrap().to_string_lossy().into_owned();
+        assert!(name.contains("round-25"), "{name}");
+        // The other way it is rounder: a card of its own.
+        page.tap("[aria-label='Upwards, square to that, it is'] [data-value=bulging]");
+        page.wait_for_text("How big it is upwards");
+        page.tap("[aria-label='How big it is upwards'] [data-value=card]");
+        page.fill("#gauge-card-up", "22");
+        page.wait_for_text("Radius 100 mm, within about 3.9 mm");
+        page.picture("two-radii-tablet");
+        page.set_screen(Screen::DESK);
+        page.picture("two-radii-desk");
+        page.set_screen(Screen::TABLET_UPRIGHT);
+        page.picture("two-radii-upright");
+        page.set_screen(Screen::TABLET);
+        page.tap_text("Next: two marks");
+        page.fill("#ab", "200");
+        page.fill("#ac", "130");
+        page.fill("#bc", "125");
+        page.tap("[data-value=above]");
+        page.fill("#piece-ab", "201.5");
+        page.wait_for_text("Download PDF");
+        page.picture("to-print");
+        let pdf = page.download(|page| page.tap_text("Download PDF"));
+        assert!(fs::read(&pdf).unwrap().starts_with(b"%PDF-"));
+        page.picture("downloaded");
+    });
+}
+
+#[test]
+fn two_radii_are_set_and_changed_on_setting_out() {
+    walk("round-setout", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        page.tap(".ways a.way:last-child");
+        page.wait_for_text("Say what is cast, and which side of it");
+        page.fill("#setout-job", "Harbour seals (invented)");
+        page.fill("#face-part", "seal");
+        page.fill("#face-name", "crown");
+        page.tap("#face-add");
+        page.wait_for_text("Seal, crown");
+        page.tap_text("Round both ways");
+        page.tap_text("gauge card");
+        page.fill("#face-card", "30");
+        page.key("Enter");
+        page.tap("[aria-label='Upwards, square to that, it is'] [data-value=hollow]");
+        page.wait_for("document.querySelector('#face-girth-up')");
+        page.fill("#face-girth-up", "1.2 m");
+        page.key("Enter");
+        page.picture("tablet");
+        page.set_screen(Screen::DESK);
+        page.picture("desk");
+        // What was said stands there again.
+        page.wait_for("document.body.innerText.includes('Saved')");
+        page.reload();
+        page.wait_started();
+        page.wait_for(
+            "document.querySelector('#face-card')?.value === '30' &&
+             document.querySelector('#face-girth-up')?.value === '1.2 m'",
+        );
+        page.fill("#face-girth-up", "1300");
+        page.key("Enter");
+        page.tap("[aria-label='Upwards, square to that, it is'] [data-value=bulging]");
+        page.wait_for("document.body.innerText.includes('Saved')");
+        page.picture("changed");
+    });
+}
