@@ -7,6 +7,7 @@ use super::design::{Design, design, missing, restrict, restrict_covariance};
 use super::error::PrepareError;
 use super::face::casting_face;
 use super::layings::{LayBasis, layings_for, pinned, warnings_of};
+use super::lying::{lies, on_sheet};
 use super::naming::{casting_words, name_of};
 use super::network::{MARK_SPREAD, Marks, Wanted, adjusted};
 use super::outline::{Drawn, outline_of};
@@ -15,13 +16,13 @@ use crate::frames::{Flat, Point2, Vector2};
 use crate::job::{DrawnSide, FeatureId, MarkId, Marker, PieceId, PointRef};
 use crate::outline::Outline;
 use crate::place::{Layout, Nominal, PlaceError, Placed, place, seen_from};
-use crate::surface::{Development, Register, Surface};
+use crate::surface::{Dart, Development, Surface};
 use crate::template::{
     Allowance, Budget, Cover, LaySlopes, Laying, LayingError, MarkerKind, Shares, allowance_of,
     land,
 };
 use crate::units::Length;
-use nalgebra::{DMatrix, Matrix2};
+use nalgebra::DMatrix;
 
 /// How thick the sheet is that lies on the face: copier paper.
 const PAPER: Length = Length::from_mm(0.1);
@@ -43,6 +44,8 @@ pub struct CrossMiss {
     pub found: String,
     /// Where it stands on the template.
     pub at: Point2<Flat>,
+    /// How far that is from its own place about the target, so that flat paper lands best.
+    pub eased: Vector2<Flat>,
     /// Where the drawing's own stencil has it, about the same feature.
     pub on_drawing: Point2<Flat>,
     /// 95 % of cases lie within this of the cross.
@@ -76,6 +79,10 @@ pub struct Prepared {
     pub allowed: Length,
     /// The register crosses.
     pub crosses: Vec<CrossMiss>,
+    /// Wedges to cut out so that flat paper lies.
+    pub darts: Vec<Dart>,
+    /// What flat paper leaves, in words that follow what is laid.
+    pub leaves: String,
     /// The paint edge, on the paper.
     pub paint_edge: Outline<Flat>,
     /// What is cut, on the paper; nothing where a marker wants no opening.
@@ -339,8 +346,6 @@ pub fn prepare(
         .filter(|&k| !unread[k] && !is_gone[k])
         .collect();
     enough_to_lay_on(job, &name, &ids, &gone, registers.len())?;
-    let flattening = flattening(&bare, &samples, &registers, &layout).map_err(on_surface)?;
-
     let wanted = pinned(design.edit.laying.as_ref(), &ids, &is_gone);
     let choices = wanted.map_or_else(
         || layings_for(nominal.rule.line(), &registers, &is_gone),
@@ -351,9 +356,10 @@ pub fn prepare(
         .tolerance
         .filter(|t| t.mm() > 0.0)
         .unwrap_or(USUAL_TOLERANCE);
+    let lies = lies(&bare, &samples, &registers, &layout, allowed).map_err(on_surface)?;
     let basis = LayBasis {
         outline: samples,
-        flattening,
+        flattening: lies.flattening,
         casting: covariance,
         drawing: nominal_covariance,
         shares: Shares {
@@ -411,7 +417,8 @@ pub fn prepare(
                     .get(id)
                     .and_then(|m| m.found.clone())
                     .unwrap_or_default(),
-                at: seen,
+                at: seen + lies.eased[k],
+                eased: lies.eased[k],
                 on_drawing: if k < kept { on_drawing[k] } else { seen },
                 within: Length::from_mm(
                     cross_miss(k, &placed, &slopes, &basis.casting, ball_radius).major_mm,
@@ -472,12 +479,15 @@ pub fn prepare(
         ));
     }
     warnings.append(&mut notes);
+    warnings.extend(lies.warnings);
 
     let on_paper = |o: &Outline<Flat>| on_sheet(o, &bare, &sheet);
     Ok(Prepared {
         feature: feature.clone(),
         piece: piece.clone(),
-        laying_words: laying_words(&laying, &letters),
+        laying_words: lies.first + &laying_words(&laying, &letters),
+        darts: lies.darts,
+        leaves: lies.leaves,
         paint_edge: on_paper(&outline),
         cut: cut.as_ref().map(on_paper),
         placed,
@@ -523,57 +533,4 @@ fn scaled(outline: Outline<Flat>, factor: f64) -> Outline<Flat> {
     outline
         .sized(Length::from_mm(1.0), Length::from_mm(factor))
         .unwrap_or(outline)
-}
-
-/// What a flat sheet leaves at each outline point, held by the crosses.
-fn flattening(
-    bare: &Development,
-    samples: &[Point2<Flat>],
-    registers: &[usize],
-    layout: &Layout,
-) -> Result<Vec<Vector2<Flat>>, crate::surface::SurfaceError> {
-    if layout.surface.is_developable() {
-        return Ok(vec![Vector2::ZERO; samples.len()]);
-    }
-    let on_face = samples
-        .iter()
-        .map(|&p| bare.face(p))
-        .collect::<Result<Vec<_>, _>>()?;
-    let held: Vec<Register> = registers
-        .iter()
-        .filter_map(|&k| layout.marks.get(k))
-        .map(|&at| Register {
-            at: layout.surface.nearest(at, bare.centre()),
-            weight: 1.0,
-        })
-        .collect();
-    Ok(bare
-        .landing(&on_face, &held)?
-        .points
-        .into_iter()
-        .map(|p| p.error)
-        .collect())
-}
-
-fn on_sheet(outline: &Outline<Flat>, bare: &Development, sheet: &Development) -> Outline<Flat> {
-    // Paper of a tenth of a millimetre stretches a face of radius R by t/2R: carried over in each
-    // direction at the centre, exact for cylinder and dome, and for a cone to t·size/R².
-    let (Ok(flat_from_face), Ok(face_from_flat)) = (
-        sheet.flat_from_face(bare.centre()),
-        bare.face_from_flat(Point2::ORIGIN),
-    ) else {
-        return outline.snapped();
-    };
-    let m = flat_from_face.after(face_from_flat).matrix();
-    if (m - Matrix2::identity()).abs().max() < 1e-9 {
-        return outline.snapped();
-    }
-    outline
-        .mapped_straight(|p: Point2<Flat>| {
-            Point2::<Flat>::from_mm(
-                m.m11 * p.x_mm() + m.m12 * p.y_mm(),
-                m.m21 * p.x_mm() + m.m22 * p.y_mm(),
-            )
-        })
-        .snapped()
 }

@@ -534,7 +534,7 @@ pub fn issue_shared(
         // What the paper's own thickness does to the place of a cross is kept.
         let by_paper = cross.at - lead.placed.marks.get(k).copied().unwrap_or(cross.at);
         cross.at = set.at + by_paper;
-        cross.on_drawing = cross.at;
+        cross.on_drawing = cross.at - cross.eased;
         cross.within = set.within;
     }
     if let Some((_, worst)) = template

@@ -20,6 +20,7 @@ mod feature;
 mod fewest;
 pub mod holes;
 mod layings;
+mod lying;
 mod naming;
 mod network;
 mod outline;

@@ -109,10 +109,12 @@ pub(super) fn template_sheet(
     let as_drawn = prepared
         .crosses
         .iter()
-        .filter(|c| c.gone.is_none() && (c.on_drawing - c.at).norm_mm() > WORTH_SHOWING_MM)
+        .filter(|c| {
+            c.gone.is_none() && (c.on_drawing + c.eased - c.at).norm_mm() > WORTH_SHOWING_MM
+        })
         .map(|c| AsDrawnCross {
             letter: c.letter.clone(),
-            place: c.on_drawing,
+            place: c.on_drawing + c.eased,
         })
         .collect();
     TemplateSheet {
@@ -120,6 +122,7 @@ pub(super) fn template_sheet(
         cuts: prepared.cut.as_ref().map(paths).unwrap_or_default(),
         centre_lines,
         crosses,
+        darts: prepared.darts.clone(),
         edges: Vec::new(),
         as_drawn,
         words: words(job, prepared, &printing, day),
@@ -191,7 +194,7 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
         instead_of_nominal: prepared.instead.clone(),
         allowance: drawn_words(&prepared.size_words, cut, prepared.allowance.name),
         marker: format!("{}: {}", prepared.allowance.name, prepared.allowance.mind),
-        material: "paper 0.1 mm, laid outside".into(),
+        material: format!("paper 0.1 mm, laid outside{}", prepared.leaves),
         cautions: Vec::new(),
         warnings: not_approved(issue.map(|(_, i)| i))
             .into_iter()

@@ -7,7 +7,7 @@ use super::field::Field;
 use super::input::{Cross, FlatPath, TemplateSheet};
 use super::trace::{bounds_of, joined, trace};
 use super::trim::{Tail, TailSide, Trim};
-use super::{label, wording};
+use super::{darts, label, wording};
 use crate::frames::{Flat, Point2};
 use crate::units::Length;
 use kurbo::{Point, Rect};
@@ -149,6 +149,10 @@ pub(super) fn lay_out(sheet: &TemplateSheet) -> Result<Body, SheetError> {
             8.0,
         ));
     }
+    for put in darts::labels(&mut board, &mut field, &sheet.darts) {
+        needs.extend(corners(put));
+        whole.push((put, 2.0));
+    }
     for (edge, points) in sheet.edges.iter().zip(&edges) {
         if let Some(put) = label::edge_label(&mut board, &mut field, &edge.label, points) {
             needs.extend(corners(put));
@@ -157,7 +161,7 @@ pub(super) fn lay_out(sheet: &TemplateSheet) -> Result<Body, SheetError> {
     }
 
     let middle = outline.unwrap_or(span);
-    let (trim, inner) = place_words(&mut board, &mut field, sheet, &needs, middle, &mut whole);
+    let (mut trim, inner) = place_words(&mut board, &mut field, sheet, &needs, middle, &mut whole);
     let mut inside = field.clone();
     inside.take_ring(&inner, false);
     if let Some(box_) = outline {
@@ -179,6 +183,7 @@ pub(super) fn lay_out(sheet: &TemplateSheet) -> Result<Body, SheetError> {
         whole.push((square(m, 9.0), 3.0));
     }
 
+    darts::cut(&mut board, &mut trim, sheet);
     let contour = trim.contour().ok_or(SheetError::Empty)?;
     let ring = mm(trace(&contour, 100.0));
     field.take_lines(&ring, CLEAR_MM);
@@ -230,6 +235,7 @@ fn taken(
         ];
         field.take_lines(&ends, CLEAR_MM);
     }
+    darts::take(&mut field, &sheet.darts);
     let crosses = sheet
         .crosses
         .iter()
@@ -343,7 +349,9 @@ fn place_words(
             // Small letters cost as much as a quarter more paper.
             let cost = grown.area() * if form.small { 1.25 } else { 1.0 };
             if best.is_none_or(|(least, ..)| cost < least - 1.0) {
-                best = Some((cost, i, r, fits.then_some(side)));
+                // Darts are cut out of a trim line without corners that point in.
+                let hangs = fits && sheet.darts.is_empty();
+                best = Some((cost, i, r, hangs.then_some(side)));
             }
         }
     }

@@ -2,6 +2,7 @@
 
 use super::paper::SheetSetup;
 use crate::frames::{Flat, Point2};
+use crate::surface::Dart;
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
 
@@ -360,6 +361,8 @@ pub struct TemplateSheet {
     pub centre_lines: Vec<[Point2<Flat>; 2]>,
     /// Register crosses.
     pub crosses: Vec<Cross>,
+    /// Wedges to cut out, or slits, so that flat paper lies on a face round both ways.
+    pub darts: Vec<Dart>,
     /// Lines that are laid along datum edges.
     pub edges: Vec<RegisterEdge>,
     /// Where the drawing has the marks, for those who want to see the difference.

@@ -12,6 +12,7 @@ mod clip;
 mod code;
 mod compose;
 mod correct;
+mod darts;
 pub mod drawing;
 mod error;
 mod field;

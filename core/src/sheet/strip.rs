@@ -380,6 +380,11 @@ fn blocks(sheet: &TemplateSheet, ground: &Ground, tiled: bool) -> Vec<Vec<Piece>
     let proof = Piece::Banner(wording::proof(&w.proof));
     out.push(vec![proof, Piece::TapeBoxes, Piece::Note(ground.corners())]);
 
+    let tape = if sheet.darts.is_empty() {
+        "Tape on the sheet"
+    } else {
+        "Tape on the flat sheet, darts open"
+    };
     if let Some(hand) = wording::hand_check(w, &sheet.crosses) {
         let mut block = vec![
             Piece::Heading("HAND CHECK".into()),
@@ -389,13 +394,13 @@ fn blocks(sheet: &TemplateSheet, ground: &Ground, tiled: bool) -> Vec<Vec<Piece>
         ];
         let distances = wording::distances(&sheet.crosses);
         if !distances.is_empty() {
-            block.push(Piece::Body(format!("Tape on the sheet: {distances}")));
+            block.push(Piece::Body(format!("{tape}: {distances}")));
         }
         out.push(block);
     } else {
         let distances = wording::distances(&sheet.crosses);
         if !distances.is_empty() {
-            out.push(vec![Piece::Body(format!("Tape on the sheet: {distances}"))]);
+            out.push(vec![Piece::Body(format!("{tape}: {distances}"))]);
         }
     }
     out.extend(error_block(sheet));

@@ -26,7 +26,7 @@ const TAIL_ROUND_MM: f64 = 5.0;
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Edge {
     Line(Point, Point),
-    /// Anticlockwise about a centre.
+    /// Anticlockwise about a centre; clockwise, round the hole of a dart, where `to` is less.
     Arc {
         centre: Point,
         radius: f64,
@@ -302,6 +302,44 @@ impl Trim {
         self
     }
 
+    /// Cuts a wedge out: in along its first edge, round the hole at its tip, out along the second.
+    ///
+    /// `from` and `to` are the directions of its edges in radians, anticlockwise. The trim must be
+    /// convex, the tip inside it.
+    pub(super) fn notch(&mut self, tip: Point, (from, to): (f64, f64), hole_mm: f64) {
+        let towards = |a: f64| (libm::cos(a), libm::sin(a));
+        let square = |(x, y): (f64, f64)| (-y, x);
+        let (one, other) = (square(towards(from)), square(towards(to)));
+        let beyond = |n: (f64, f64)| move |p: Point| n.0 * (p.x - tip.x) + n.1 * (p.y - tip.y);
+        let (past_one, past_other) = (beyond(one), beyond(other));
+        let split: Vec<Edge> = self
+            .edges
+            .iter()
+            .flat_map(|e| e.split(one, one.0 * tip.x + one.1 * tip.y))
+            .flat_map(|e| e.split(other, other.0 * tip.x + other.1 * tip.y))
+            .collect();
+        let turn = core::f64::consts::TAU;
+        let half = f64::midpoint(from, to - turn);
+        let round = |from, to| Edge::Arc {
+            centre: tip,
+            radius: hole_mm,
+            from,
+            to,
+        };
+        self.replace(
+            &split,
+            |e| past_one(e.middle()) > 0.0 && past_other(e.middle()) < 0.0,
+            |a, b| {
+                vec![
+                    Edge::Line(a, on(tip, hole_mm, from)),
+                    round(from, half),
+                    round(half, to - turn),
+                    Edge::Line(on(tip, hole_mm, to), b),
+                ]
+            },
+        );
+    }
+
     /// As a contour on the grid of whole micrometres.
     pub(super) fn contour(&self) -> Option<Contour> {
         let first = self.edges.first()?.ends().0;
@@ -344,7 +382,7 @@ impl Trim {
                     from,
                     to,
                 } => {
-                    let n = libm::ceil((to - from) / 0.3).max(1.0);
+                    let n = libm::ceil((to - from).abs() / 0.3).max(1.0);
                     let mut i = 0.0;
                     while i < n {
                         out.push(on(centre, radius, from + (to - from) * i / n));

@@ -10,7 +10,7 @@ use crate::units::{Angle, Length};
 
 /// Registers whose directions of arrival span less than this can't hold a point sideways, and
 /// the sheet's centre joins them (design/11, *Flattening error*).
-const SPAN_THAT_HOLDS: Angle = Angle::from_deg(30.0);
+pub(super) const SPAN_THAT_HOLDS: Angle = Angle::from_deg(30.0);
 
 /// Below this share of the squared trace the normal matrix has one direction only.
 const ONE_DIRECTION: f64 = 1e-9;
@@ -172,6 +172,19 @@ impl Development {
         flat_register: Point2<Flat>,
         at: Point2<Face>,
     ) -> Result<Option<(Vector2<Flat>, f64)>, SurfaceError> {
+        let Some(way) = self.way_from(register, at)? else {
+            return Ok(None);
+        };
+        let mm = (way.flat - flat_register).norm_mm();
+        Ok(Some((way.arrives, mm - way.mm)))
+    }
+
+    /// The way over the middle of the sheet from a register to a place; `None` within 1 mm.
+    pub(super) fn way_from(
+        &self,
+        register: Point2<Face>,
+        at: Point2<Face>,
+    ) -> Result<Option<WayThere>, SurfaceError> {
         let (m, p) = (self.middle_from_face(register), self.middle_from_face(at));
         let distance = match self.middle().over_surface(m, p, 0) {
             Ok(distance) => distance,
@@ -180,22 +193,33 @@ impl Development {
         };
         let (flat, slopes) = self.flat_from_middle(p)?;
         let ahead = self.middle().jet(p)?.raise(distance.d_to);
-        let direction = slopes
+        let arrives = slopes
             .vector(ahead)
             .unit()
             .ok_or(SurfaceError::NoDirection)?;
-        Ok(Some((
-            direction,
-            (flat - flat_register).norm_mm() - distance.mm,
-        )))
+        Ok(Some(WayThere {
+            mm: distance.mm,
+            arrives,
+            flat,
+        }))
     }
 }
 
+/// A way over the middle of the sheet.
+pub(super) struct WayThere {
+    /// Its length.
+    pub(super) mm: f64,
+    /// The direction in which it arrives, on the sheet.
+    pub(super) arrives: Vector2<Flat>,
+    /// Where it arrives, on the sheet.
+    pub(super) flat: Point2<Flat>,
+}
+
 /// The end of the way from one register.
-struct Arrival {
-    direction: Vector2<Flat>,
-    too_long_mm: f64,
-    weight: f64,
+pub(super) struct Arrival {
+    pub(super) direction: Vector2<Flat>,
+    pub(super) too_long_mm: f64,
+    pub(super) weight: f64,
 }
 
 fn mean_weight(registers: &[Register]) -> f64 {
@@ -206,7 +230,7 @@ fn mean_weight(registers: &[Register]) -> f64 {
 }
 
 /// The greatest angle between any two lines of arrival.
-fn span_rad(arrivals: &[Arrival]) -> f64 {
+pub(super) fn span_rad(arrivals: &[Arrival]) -> f64 {
     let mut sine: f64 = 0.0;
     for (index, a) in arrivals.iter().enumerate() {
         for b in arrivals.iter().skip(index + 1) {
@@ -217,7 +241,7 @@ fn span_rad(arrivals: &[Arrival]) -> f64 {
 }
 
 /// (Σ w t tᵀ)⁻¹ Σ w t e; along the one direction there is where there is only one.
-fn least_squares(arrivals: &[Arrival]) -> Vector2<Flat> {
+pub(super) fn least_squares(arrivals: &[Arrival]) -> Vector2<Flat> {
     let (mut xx, mut xy, mut yy, mut right) = (0.0, 0.0, 0.0, Vector2::ZERO);
     for Arrival {
         direction,

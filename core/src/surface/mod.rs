@@ -14,11 +14,13 @@
 mod chord;
 mod cone;
 mod cylinder;
+mod dart;
 mod development;
 mod dome;
 mod flat;
 mod landing;
 mod linear;
+mod lying;
 mod series;
 pub mod size;
 pub(crate) mod two_radii;
@@ -26,11 +28,13 @@ pub(crate) mod two_radii;
 pub use chord::{DIP_WORTH_ASKING, UP_WITHIN};
 pub use cone::Cone;
 pub use cylinder::{Axis, Cylinder};
+pub use dart::{Dart, HOLE_RADIUS, apart_mm};
 pub use development::{Development, Scale};
 pub use dome::{ChartJet, Dome, UnitJet};
 pub use flat::Flat as FlatFace;
 pub use landing::{Landing, LandingPoint, Register, least_stretch};
 pub use linear::Linear2;
+pub use lying::{DartRoom, Lie};
 pub use two_radii::TwoRadii;
 
 use crate::frames::{Face, Part, Point2, Point3, Vector2, Vector3};
