@@ -54,6 +54,11 @@ fn a_head_round_both_ways_from_gauge_cards_to_its_stencil() {
         page.fill("#piece-ab", "179");
         page.wait_for_text("Download PDF");
         page.picture("to-print");
+        // It will be cut from card: said once, and on the sheet.
+        page.tap(".usual summary");
+        page.tap("[aria-label='The template is'] [data-value=card]");
+        page.wait_for_text("card 0.5 mm");
+        page.picture("card");
         let pdf = page.download(|page| page.tap_text("Download PDF"));
         let bytes = fs::read(&pdf).unwrap();
         assert!(bytes.starts_with(b"%PDF-"));
@@ -63,6 +68,8 @@ fn a_head_round_both_ways_from_gauge_cards_to_its_stencil() {
         page.wait_for_text("Cut out the dart with its hole");
         page.wait_for("document.querySelector('.pages svg, .pages img')");
         page.picture("darted");
+        page.set_screen(Screen::DESK);
+        page.picture("darted-desk");
     });
 }
 

@@ -24,6 +24,7 @@ fn read(text: &str) -> dxf::Drawing {
 fn sheets() -> Vec<Drawing> {
     let sheets = [
         samples::eye(Paper::A3),
+        samples::darted(Paper::A3),
         samples::badge(Paper::A4),
         samples::panel(Paper::A4),
     ];

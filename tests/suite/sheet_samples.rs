@@ -2,12 +2,13 @@
 #![allow(dead_code, reason = "each test file uses its own part of this")]
 
 use kurbo::{Affine, Shape};
-use samespot_core::frames::{Flat, Point2};
+use samespot_core::frames::{Flat, Point2, Vector2};
 use samespot_core::outline::lettering::{Weight, set_text};
 use samespot_core::sheet::{
     Cross, FlatPath, Hand, Paper, ProofState, SheetSetup, TemplateSheet, Words, WorstError,
 };
-use samespot_core::units::Length;
+use samespot_core::surface::Dart;
+use samespot_core::units::{Angle, Length};
 
 pub(crate) fn mm(v: f64) -> Length {
     Length::from_mm(v)
@@ -118,6 +119,26 @@ pub(crate) fn eye(paper: Paper) -> TemplateSheet {
         words: words(),
         setup: setup(paper),
         ..TemplateSheet::default()
+    }
+}
+
+/// The left eye where the head is round both ways: two darts to close, and a slit that opens.
+pub(crate) fn darted(paper: Paper) -> TemplateSheet {
+    let dart = |bearing_deg: f64, tip_mm: f64, angle_deg: f64| {
+        let out = Vector2::from_mm(1.0, 0.0).turned(bearing_deg.to_radians());
+        Dart {
+            tip: Point2::ORIGIN + out * tip_mm,
+            out,
+            angle: Angle::from_deg(angle_deg),
+        }
+    };
+    TemplateSheet {
+        darts: vec![
+            dart(148.0, 37.0, 14.0),
+            dart(30.0, 38.0, 11.0),
+            dart(-91.0, 31.0, -12.0),
+        ],
+        ..eye(paper)
     }
 }
 

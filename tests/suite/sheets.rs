@@ -47,6 +47,7 @@ fn golden(name: &str, sheet: &TemplateSheet) {
 #[test]
 fn golden_drawings() {
     golden("eye-a3", &samples::eye(Paper::A3));
+    golden("darted-a3", &samples::darted(Paper::A3));
     golden("badge-a4", &samples::badge(Paper::A4));
     golden("panel-a4", &samples::panel(Paper::A4));
 }
@@ -55,6 +56,7 @@ fn all() -> Vec<TemplateSheet> {
     let mut out = Vec::new();
     for paper in [Paper::A4, Paper::A3, Paper::Letter, Paper::Tabloid] {
         out.push(samples::eye(paper));
+        out.push(samples::darted(paper));
         out.push(samples::badge(paper));
         out.push(samples::panel(paper));
         out.push(samples::band(paper));

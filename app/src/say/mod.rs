@@ -4,6 +4,7 @@ pub mod artwork;
 pub mod gauge;
 pub mod holes;
 pub mod job;
+pub mod laid;
 pub mod measure;
 pub mod names;
 pub mod numbers;

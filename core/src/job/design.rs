@@ -295,6 +295,8 @@ FeatureEdit {
     drawn: DrawnSide,
     /// What the marker adds, mm, if not its usual.
     allowance: Length,
+    /// How thick the sheet is that is laid, if not copier paper.
+    thickness: Length,
     /// Colour reference, gloss, coat.
     finish: String,
     /// How the template is laid, if pinned.

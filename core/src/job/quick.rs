@@ -17,6 +17,7 @@ use super::measured::Measured;
 use super::payload::{Correction, Edit, Marriage, Payload, Reading, Withdrawal};
 use super::rule_spec::{Follow, RuleSpec};
 use crate::sheet::Paper;
+use crate::template::LAID;
 use crate::units::{Angle, Length};
 use serde::{Deserialize, Serialize};
 
@@ -71,6 +72,8 @@ pub struct QuickCards {
     pub marker: Marker,
     /// On which side of the edge it is drawn.
     pub drawn: DrawnSide,
+    /// How thick the sheet is that is laid.
+    pub thickness: Length,
     /// The paper.
     pub paper: Paper,
     /// The pieces, in the order of their numbers.
@@ -94,6 +97,7 @@ impl Default for QuickCards {
             along: Follow::DifferenceSplit,
             marker: Marker::SoftPencil,
             drawn: DrawnSide::Inside,
+            thickness: LAID[0].thickness,
             paper: Paper::A4,
             pieces: Vec::new(),
         }
@@ -282,6 +286,7 @@ impl QuickCards {
                 tolerance: Some(self.within),
                 marker: Some(self.marker),
                 drawn: Some(self.drawn),
+                thickness: Some(self.thickness),
                 ..FeatureEdit::default()
             },
         )
@@ -441,6 +446,7 @@ impl QuickCards {
         cards.within = feature.tolerance.unwrap_or(cards.within);
         cards.marker = feature.marker.unwrap_or(cards.marker);
         cards.drawn = feature.drawn.unwrap_or(cards.drawn);
+        cards.thickness = feature.thickness.unwrap_or(cards.thickness);
         if let Some(RuleSpec::Line { along, .. }) = &feature.rule {
             cards.along = along.clone();
         }

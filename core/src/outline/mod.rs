@@ -267,6 +267,27 @@ impl<F: Frame> Outline<F> {
     pub fn mapped_straight<To: Frame>(&self, f: impl Fn(Point2<F>) -> Point2<To>) -> Outline<To> {
         self.each(|c| c.mapped(&f))
     }
+    /// Short straight lines instead of curves, no longer than `step` and within `tolerance`, each end
+    /// carried across: right for any smooth map.
+    #[must_use]
+    pub fn mapped_by_points<To: Frame>(
+        &self,
+        f: impl Fn(Point2<F>) -> Point2<To>,
+        tolerance: Length,
+        step: Length,
+    ) -> Outline<To> {
+        let mapped = |c: &Contour<F>| {
+            let points: Vec<_> = c.dense(tolerance, step).into_iter().map(&f).collect();
+            if c.is_closed() {
+                Contour::closed_through(&points)
+            } else {
+                Contour::open_through(&points)
+            }
+        };
+        Outline {
+            contours: self.contours.iter().filter_map(mapped).collect(),
+        }
+    }
     /// Every coordinate on the grid of [`GRID_PER_MM`].
     #[must_use]
     pub fn snapped(&self) -> Self {

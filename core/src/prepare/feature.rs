@@ -18,14 +18,11 @@ use crate::outline::Outline;
 use crate::place::{Layout, Nominal, PlaceError, Placed, place, seen_from};
 use crate::surface::{Dart, Development, Surface};
 use crate::template::{
-    Allowance, Budget, Cover, LaySlopes, Laying, LayingError, MarkerKind, Shares, allowance_of,
-    land,
+    Allowance, Budget, Cover, LAID, LaySlopes, Laying, LayingError, MarkerKind, Shares,
+    allowance_of, land,
 };
 use crate::units::Length;
 use nalgebra::DMatrix;
-
-/// How thick the sheet is that lies on the face: copier paper.
-const PAPER: Length = Length::from_mm(0.1);
 
 /// Spacing of the outline points at which errors are looked for.
 const LOOK_EVERY: Length = Length::from_mm(2.0);
@@ -81,7 +78,9 @@ pub struct Prepared {
     pub crosses: Vec<CrossMiss>,
     /// Wedges to cut out so that flat paper lies.
     pub darts: Vec<Dart>,
-    /// What flat paper leaves, in words that follow what is laid.
+    /// How thick the sheet is that is laid.
+    pub thickness: Length,
+    /// What a flat sheet leaves, in words that follow what is laid.
     pub leaves: String,
     /// The paint edge, on the paper.
     pub paint_edge: Outline<Flat>,
@@ -290,9 +289,15 @@ pub fn prepare(
     };
     let bare = Development::new(&layout.surface, placed.pose.centre, placed.pose.up)
         .map_err(on_surface)?;
-    let sheet =
-        Development::with_thickness(&layout.surface, placed.pose.centre, placed.pose.up, PAPER)
-            .map_err(on_surface)?;
+    let given = design.edit.thickness.filter(|t| t.mm() > 0.0);
+    let thickness = given.unwrap_or(LAID[0].thickness);
+    let sheet = Development::with_thickness(
+        &layout.surface,
+        placed.pose.centre,
+        placed.pose.up,
+        thickness,
+    )
+    .map_err(on_surface)?;
 
     let spec = design
         .edit
@@ -487,6 +492,7 @@ pub fn prepare(
         piece: piece.clone(),
         laying_words: lies.first + &laying_words(&laying, &letters),
         darts: lies.darts,
+        thickness,
         leaves: lies.leaves,
         paint_edge: on_paper(&outline),
         cut: cut.as_ref().map(on_paper),

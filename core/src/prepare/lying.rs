@@ -3,7 +3,7 @@
 
 use super::words::{direction_words, tenth};
 use crate::frames::{Flat, Point2, Vector2};
-use crate::outline::Outline;
+use crate::outline::{FLATTENING, Outline};
 use crate::place::Layout;
 use crate::surface::{Dart, DartRoom, Development, Lie, SurfaceError};
 use crate::units::{Angle, Length};
@@ -21,6 +21,12 @@ const ABOUT_CROSS: Length = Length::from_mm(12.0);
 
 /// Less than this nobody lays paper to, and nothing is said of it, mm.
 const WORTH_SAYING_MM: f64 = 0.1;
+
+/// Spacing at which an outline is looked at.
+const LOOK_EVERY: Length = Length::from_mm(2.0);
+
+/// What an outline may be off by for staying made of its own curves, mm: a fifth of the thinnest line.
+const STRAIGHT_ENOUGH_MM: f64 = 0.02;
 
 /// Crosses off by more than this are spoken of, mm.
 const CROSSES_WORTH_SAYING_MM: f64 = 0.5;
@@ -146,8 +152,8 @@ pub(super) fn on_sheet(
     bare: &Development,
     sheet: &Development,
 ) -> Outline<Flat> {
-    // Paper of a tenth of a millimetre stretches a face of radius R by t/2R: carried over in each
-    // direction at the centre, exact for cylinder and dome, and for a cone to t·size/R².
+    // A sheet of thickness t is longer than a face of radius R by t/2R. Carried over in each direction
+    // at the centre that is exact for flat, cylinder and dome; elsewhere where it comes out the same.
     let (Ok(flat_from_face), Ok(face_from_flat)) = (
         sheet.flat_from_face(bare.centre()),
         bare.face_from_flat(Point2::ORIGIN),
@@ -158,12 +164,24 @@ pub(super) fn on_sheet(
     if (m - Matrix2::identity()).abs().max() < 1e-9 {
         return outline.snapped();
     }
+    let straight = |p: Point2<Flat>| {
+        Point2::<Flat>::from_mm(
+            m.m11 * p.x_mm() + m.m12 * p.y_mm(),
+            m.m21 * p.x_mm() + m.m22 * p.y_mm(),
+        )
+    };
+    let exact = |p: Point2<Flat>| {
+        let there = bare.face(p).and_then(|at| sheet.flat(at));
+        there.unwrap_or_else(|_| straight(p))
+    };
+    let straight_enough = outline
+        .samples(LOOK_EVERY)
+        .iter()
+        .all(|&p| (exact(p) - straight(p)).norm_mm() <= STRAIGHT_ENOUGH_MM);
+    if straight_enough {
+        return outline.mapped_straight(straight).snapped();
+    }
     outline
-        .mapped_straight(|p: Point2<Flat>| {
-            Point2::<Flat>::from_mm(
-                m.m11 * p.x_mm() + m.m12 * p.y_mm(),
-                m.m21 * p.x_mm() + m.m22 * p.y_mm(),
-            )
-        })
+        .mapped_by_points(exact, FLATTENING * 0.5, LOOK_EVERY)
         .snapped()
 }

@@ -13,6 +13,7 @@ use crate::sheet::{
     AsDrawnCross, Cross, Drawing, FlatPath, Hand, Paper, SheetSetup, TemplateSheet, Words,
     WorstError, compose,
 };
+use crate::template::Laid;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
@@ -194,7 +195,12 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
         instead_of_nominal: prepared.instead.clone(),
         allowance: drawn_words(&prepared.size_words, cut, prepared.allowance.name),
         marker: format!("{}: {}", prepared.allowance.name, prepared.allowance.mind),
-        material: format!("paper 0.1 mm, laid outside{}", prepared.leaves),
+        material: format!(
+            "{} {} mm, laid outside{}",
+            Laid::named(prepared.thickness).unwrap_or("sheet"),
+            mm(prepared.thickness),
+            prepared.leaves
+        ),
         cautions: Vec::new(),
         warnings: not_approved(issue.map(|(_, i)| i))
             .into_iter()

@@ -151,7 +151,7 @@ pub(super) fn lay_out(sheet: &TemplateSheet) -> Result<Body, SheetError> {
     }
     for put in darts::labels(&mut board, &mut field, &sheet.darts) {
         needs.extend(corners(put));
-        whole.push((put, 2.0));
+        whole.push((put, 5.0));
     }
     for (edge, points) in sheet.edges.iter().zip(&edges) {
         if let Some(put) = label::edge_label(&mut board, &mut field, &edge.label, points) {

@@ -1,10 +1,9 @@
 //! Darts on a template: room kept for them, what is written beside them, the notches in its trim.
 
-use super::board::Board;
+use super::board::{Board, Run, Side, Style};
 use super::drawing::Meaning;
 use super::field::Field;
 use super::input::TemplateSheet;
-use super::label;
 use super::trim::Trim;
 use crate::frames::{Flat, Point2, Vector2};
 use crate::surface::{Dart, HOLE_RADIUS};
@@ -43,21 +42,37 @@ pub(super) fn take(field: &mut Field, darts: &[Dart]) {
     }
 }
 
-/// What is done with each, beside it; returns the boxes of the words.
+/// What is done with each, beside it, in two short lines that a seam between sheets may miss;
+/// returns the boxes of the words.
 pub(super) fn labels(board: &mut Board<Flat>, field: &mut Field, darts: &[Dart]) -> Vec<Rect> {
-    darts
-        .iter()
-        .filter_map(|dart| {
-            let words = if opens(dart) {
-                "slit: cut along, it opens"
-            } else {
-                "cut out, close the gap, tape"
-            };
-            let [edge, _] = dart.edges();
-            let beside = spot(dart.tip + edge * WORDS_FROM_TIP_MM);
-            label::edge_label(board, field, words, &[beside])
-        })
-        .collect()
+    let style = Style::NOTE;
+    let mut boxes = Vec::new();
+    for dart in darts {
+        let lines = if opens(dart) {
+            ["slit: cut", "it opens"]
+        } else {
+            ["cut, close", "gap, tape"]
+        };
+        let wide = lines
+            .map(|l| style.width_mm(l))
+            .into_iter()
+            .fold(0.0, f64::max);
+        let size = (wide, style.pitch_mm() + style.cap_mm() + 1.2);
+        let [edge, _] = dart.edges();
+        let beside = spot(dart.tip + edge * WORDS_FROM_TIP_MM);
+        let Some(r) = field.nearest(size, beside, 120.0) else {
+            continue;
+        };
+        field.take_rect(r.inflate(1.0, 1.0));
+        let mut y = r.y0 + 0.6 + style.pitch_mm();
+        for line in lines {
+            let place = Point2::from_mm(r.x0, y);
+            board.text(place, line, style, Side::Start, Run::Across);
+            y -= style.pitch_mm();
+        }
+        boxes.push(r);
+    }
+    boxes
 }
 
 /// Cuts the wedges out of the trim line, which must be convex, and draws the slits.

@@ -7,11 +7,13 @@
 mod allowance;
 mod budget;
 mod fewest;
+mod laid;
 mod laying;
 
 pub use allowance::{Allowance, MarkerKind, allowance_of};
 pub use budget::{Budget, COVER_95, Cover, Given, Shares, Term, TermKind, budget};
 pub use fewest::{CROSS_OFF, EXACT, Fewest, Group, Sharer, apart, best_place, fewest, middle};
+pub use laid::{LAID, Laid};
 pub use laying::{
     Landing, LaySlopes, Laying, LayingError, candidates, land, lay_slopes, seen_after,
 };

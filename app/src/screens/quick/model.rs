@@ -298,6 +298,7 @@ pub fn cards(answers: &Answers) -> QuickCards {
         } else {
             DrawnSide::Inside
         },
+        thickness: entry(answers, "thick").map_or(usual.thickness, |e| e.mm),
         paper: paper(text(answers, "paper")).unwrap_or(Paper::A4),
         pieces: pieces(answers)
             .into_iter()
@@ -504,6 +505,9 @@ fn usual_and_pieces(cards: &QuickCards, all: &mut Answers) {
     }
     if cards.drawn == DrawnSide::Outside {
         put("drawn", "outside");
+    }
+    if cards.thickness != usual.thickness {
+        put("thick", &crate::say::numbers::size(cards.thickness));
     }
     if cards.paper != Paper::A4 {
         put("paper", &cards.paper.name());

@@ -5,10 +5,12 @@ use super::cards::Length;
 use super::hand::Hand;
 use super::model;
 use crate::ports::settings;
+use crate::say::laid;
 use crate::say::numbers::size;
 use crate::widgets::choice::{Choice, Choices};
 use leptos::prelude::*;
 use samespot_core::job::{ClassMark, DrawnSide, Follow, Marker, QuickCards, TapeLay};
+use samespot_core::template::Laid;
 use samespot_core::units::{Typed, parse_angle, words};
 
 /// Everything that is taken for granted, in one sentence.
@@ -42,8 +44,13 @@ fn sentence(cards: &QuickCards) -> String {
     } else {
         format!("up turned {:.1}° from square to A–B", cards.turn.deg())
     };
+    let laid = if cards.thickness == QuickCards::default().thickness {
+        String::new()
+    } else {
+        format!(" · {}", laid::words(cards.thickness))
+    };
     format!(
-        "{lay}, {class} · within {} mm · {along} · {} · {marker} {drawn} · {turn}",
+        "{lay}, {class} · within {} mm · {along} · {}{laid} · {marker} {drawn} · {turn}",
         size(cards.within),
         cards.paper.name(),
     )
@@ -114,6 +121,16 @@ pub(super) fn Usual(hand: Hand) -> impl IntoView {
                         Choice::words("outside", "round the outside"),
                     ]
                     taken=taken("drawn", "inside") take=take("drawn") />
+                <Choices legend="The template is" shown=true choices=laid::choices()
+                    taken=Signal::derive(move || {
+                        hand.cards.with(|c| Laid::named(c.thickness).unwrap_or_default().to_owned())
+                    })
+                    take=move |name: String| {
+                        if let Some(thickness) = laid::thickness(&name) {
+                            hand.choose("thick", &size(thickness));
+                        }
+                    } />
+                <Length hand=hand id="thick" key="thick" label="or so thick (copier paper unless you say)" />
                 <Turn hand=hand />
                 <Called hand=hand />
             </div>

@@ -4,6 +4,7 @@
 mod face_like;
 mod faces;
 mod hand;
+mod laid;
 pub mod model;
 mod picture;
 mod points;

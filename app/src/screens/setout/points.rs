@@ -1,6 +1,7 @@
 //! What stands on the face: marks, and what has to land in the right place; the particulars of one.
 
 use super::hand::Hand;
+use super::laid::LaidForm;
 use super::model;
 use super::sizes::OutlineForm;
 use crate::ports::ids;
@@ -439,7 +440,7 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                     keep(FeatureEdit { hand, ..FeatureEdit::default() });
                 }
             />
-            <OutlineForm hand=hand feature=feature />
+            <OutlineForm hand=hand feature=feature.clone() />
             <Choices
                 legend="How far out may it be, any way?"
                 shown=true
@@ -484,6 +485,7 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                 </div>
                 <p class="job-why" role="status">{turn_why}</p>
             </Show>
+            <LaidForm hand=hand feature=feature />
             <Field id="feature-finish" label="Finish" hint="colour, gloss, coats" value=finish
                 keep=move |t: String| keep(FeatureEdit { finish: Some(t), ..FeatureEdit::default() }) />
             <p class="second">{move || sentence()}</p>
