@@ -58,7 +58,12 @@ fn a_head_round_both_ways_from_gauge_cards_to_its_stencil() {
         page.tap(".usual summary");
         page.tap("[aria-label='The template is'] [data-value=card]");
         page.wait_for_text("card 0.5 mm");
+        page.tap("[aria-label='Over the face it runs'] [data-value=level]");
+        page.wait_for(
+            "document.querySelector('[aria-label=\"Over the face it runs\"] [data-value=level]').ariaPressed === 'true'",
+        );
         page.picture("card");
+        page.tap("[aria-label='Over the face it runs'] [data-value=straight]");
         let pdf = page.download(|page| page.tap_text("Download PDF"));
         let bytes = fs::read(&pdf).unwrap();
         assert!(bytes.starts_with(b"%PDF-"));

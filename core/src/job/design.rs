@@ -271,6 +271,18 @@ pub enum DrawnSide {
     Outside,
 }
 
+/// How a feature runs over its face.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum Runs {
+    /// Straight over the surface: the shortest way.
+    #[default]
+    Straight,
+    /// Along the level line through its middle.
+    Level,
+}
+
 entity!(/// Something that has to land in the right place.
 FeatureEdit {
     /// The face it is on.
@@ -297,6 +309,8 @@ FeatureEdit {
     allowance: Length,
     /// How thick the sheet is that is laid, if not copier paper.
     thickness: Length,
+    /// How it runs over the face, if not straight.
+    runs: Runs,
     /// Colour reference, gloss, coat.
     finish: String,
     /// How the template is laid, if pinned.

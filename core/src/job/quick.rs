@@ -74,6 +74,8 @@ pub struct QuickCards {
     pub drawn: DrawnSide,
     /// How thick the sheet is that is laid.
     pub thickness: Length,
+    /// How it runs over the face.
+    pub runs: Runs,
     /// The paper.
     pub paper: Paper,
     /// The pieces, in the order of their numbers.
@@ -98,6 +100,7 @@ impl Default for QuickCards {
             marker: Marker::SoftPencil,
             drawn: DrawnSide::Inside,
             thickness: LAID[0].thickness,
+            runs: Runs::Straight,
             paper: Paper::A4,
             pieces: Vec::new(),
         }
@@ -287,6 +290,7 @@ impl QuickCards {
                 marker: Some(self.marker),
                 drawn: Some(self.drawn),
                 thickness: Some(self.thickness),
+                runs: Some(self.runs),
                 ..FeatureEdit::default()
             },
         )
@@ -446,6 +450,7 @@ impl QuickCards {
         cards.within = feature.tolerance.unwrap_or(cards.within);
         cards.marker = feature.marker.unwrap_or(cards.marker);
         cards.drawn = feature.drawn.unwrap_or(cards.drawn);
+        cards.runs = feature.runs.unwrap_or_default();
         cards.thickness = feature.thickness.unwrap_or(cards.thickness);
         if let Some(RuleSpec::Line { along, .. }) = &feature.rule {
             cards.along = along.clone();

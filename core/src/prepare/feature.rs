@@ -7,13 +7,14 @@ use super::design::{Design, design, missing, restrict, restrict_covariance};
 use super::error::PrepareError;
 use super::face::casting_face;
 use super::layings::{LayBasis, layings_for, pinned, warnings_of};
+use super::level::{along_level, bends};
 use super::lying::{lies, on_sheet};
 use super::naming::{casting_words, name_of};
 use super::network::{MARK_SPREAD, Marks, Wanted, adjusted};
 use super::outline::{Drawn, outline_of};
 use super::words::{instead_words, laying_words, tenth};
 use crate::frames::{Flat, Point2, Vector2};
-use crate::job::{DrawnSide, FeatureId, MarkId, Marker, PieceId, PointRef};
+use crate::job::{DrawnSide, FeatureId, MarkId, Marker, PieceId, PointRef, Runs};
 use crate::outline::Outline;
 use crate::place::{Layout, Nominal, PlaceError, Placed, place, seen_from};
 use crate::surface::{Dart, Development, Surface};
@@ -309,7 +310,12 @@ pub fn prepare(
         mut notes,
         size,
     } = outline_of(source, &name, spec)?;
-    let outline = scaled(outline, placed.scale);
+    let mut outline = scaled(outline, placed.scale);
+    let mut size = size;
+    if design.edit.runs == Some(Runs::Level) && bends(&layout.surface) {
+        outline = along_level(&outline, &layout.surface, &placed.pose).map_err(on_surface)?;
+        size.push_str(", along the level line");
+    }
     let kind = marker_of(design.edit.marker);
     let allowance = allowance_of(kind);
     let given = design.edit.allowance.unwrap_or(allowance.offset);

@@ -20,6 +20,7 @@ mod feature;
 mod fewest;
 pub mod holes;
 mod layings;
+mod level;
 mod lying;
 mod naming;
 mod network;

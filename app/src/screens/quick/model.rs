@@ -6,11 +6,12 @@
 mod way;
 
 pub use way::Way;
+use way::runs;
 
 use crate::widgets::length::Heard;
 use samespot_core::job::{
     AxisChoice, ClassMark, Curve, DrawnSide, Entry, FaceShape, Follow, LineSide, Marker,
-    OutlineSpec, QuickCards, QuickPiece, Size, TapeLay,
+    OutlineSpec, QuickCards, QuickPiece, Runs, Size, TapeLay,
 };
 use samespot_core::sheet::Paper;
 use samespot_core::units::{
@@ -298,6 +299,7 @@ pub fn cards(answers: &Answers) -> QuickCards {
         } else {
             DrawnSide::Inside
         },
+        runs: runs(text(answers, "runs")),
         thickness: entry(answers, "thick").map_or(usual.thickness, |e| e.mm),
         paper: paper(text(answers, "paper")).unwrap_or(Paper::A4),
         pieces: pieces(answers)
@@ -505,6 +507,9 @@ fn usual_and_pieces(cards: &QuickCards, all: &mut Answers) {
     }
     if cards.drawn == DrawnSide::Outside {
         put("drawn", "outside");
+    }
+    if cards.runs == Runs::Level {
+        put("runs", "level");
     }
     if cards.thickness != usual.thickness {
         put("thick", &crate::say::numbers::size(cards.thickness));

@@ -9,7 +9,7 @@ use crate::say::laid;
 use crate::say::numbers::size;
 use crate::widgets::choice::{Choice, Choices};
 use leptos::prelude::*;
-use samespot_core::job::{ClassMark, DrawnSide, Follow, Marker, QuickCards, TapeLay};
+use samespot_core::job::{ClassMark, DrawnSide, FaceShape, Follow, Marker, QuickCards, TapeLay};
 use samespot_core::template::Laid;
 use samespot_core::units::{Typed, parse_angle, words};
 
@@ -131,6 +131,15 @@ pub(super) fn Usual(hand: Hand) -> impl IntoView {
                         }
                     } />
                 <Length hand=hand id="thick" key="thick" label="or so thick (copier paper unless you say)" />
+                // On the other kinds a level line unrolls straight.
+                {move || hand.cards.with(|c| matches!(c.lies_on, Some(FaceShape::TwoRadii { .. }))).then(|| view! {
+                    <Choices legend="Over the face it runs" shown=true
+                        choices=vec![
+                            Choice::words("straight", "straight"),
+                            Choice::words("level", "along the level line"),
+                        ]
+                        taken=taken("runs", "straight") take=take("runs") />
+                })}
                 <Turn hand=hand />
                 <Called hand=hand />
             </div>

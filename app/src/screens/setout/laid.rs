@@ -1,11 +1,11 @@
-//! What a feature's template is made of.
+//! What a feature's template is made of, and which way it runs over the face.
 
 use super::hand::Hand;
 use crate::say::laid;
-use crate::widgets::choice::Choices;
+use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;
-use samespot_core::job::{EntityRef, Entry, FeatureEdit, FeatureId};
+use samespot_core::job::{EntityRef, Entry, FaceShape, FeatureEdit, FeatureId, Runs};
 use samespot_core::template::{LAID, Laid};
 use samespot_core::units::Length;
 
@@ -47,5 +47,62 @@ pub(super) fn LaidForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             }
         />
         <TypedLength id="feature-thick" label="or so thick" typing=thick done=done />
+    }
+}
+
+/// Straight over the face or along its level line, where that is not the same.
+#[component]
+pub(super) fn RunsForm(hand: Hand, feature: FeatureId) -> impl IntoView {
+    let id = StoredValue::new(feature);
+    let bends = Memo::new(move |_| {
+        let of = |j: &samespot_core::job::Job| {
+            let face = id.with_value(|id| j.features.get(id)?.face.clone())?;
+            j.faces.get(&face)?.shape.clone()
+        };
+        matches!(
+            hand.of_job(of).flatten(),
+            Some(FaceShape::Cone { .. } | FaceShape::TwoRadii { .. })
+        )
+    });
+    let said = Signal::derive(move || {
+        let runs = hand
+            .of_job(|j| id.with_value(|id| j.features.get(id).and_then(|f| f.runs)))
+            .flatten();
+        if runs == Some(Runs::Level) {
+            "level"
+        } else {
+            "straight"
+        }
+        .to_owned()
+    });
+    let take = move |v: String| {
+        let runs = Some(if v == "level" {
+            Runs::Level
+        } else {
+            Runs::Straight
+        });
+        hand.say_if_new(
+            EntityRef::Feature(id.get_value()),
+            &FeatureEdit {
+                runs,
+                ..FeatureEdit::default()
+            },
+        );
+    };
+    move || {
+        bends.get().then(|| {
+            view! {
+                <Choices
+                    legend="Over the face it runs"
+                    shown=true
+                    choices=vec![
+                        Choice::words("straight", "straight"),
+                        Choice::words("level", "along the level line"),
+                    ]
+                    taken=said
+                    take=take
+                />
+            }
+        })
     }
 }

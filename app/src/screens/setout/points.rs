@@ -1,7 +1,7 @@
 //! What stands on the face: marks, and what has to land in the right place; the particulars of one.
 
 use super::hand::Hand;
-use super::laid::LaidForm;
+use super::laid::{LaidForm, RunsForm};
 use super::model;
 use super::sizes::OutlineForm;
 use crate::ports::ids;
@@ -485,6 +485,7 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                 </div>
                 <p class="job-why" role="status">{turn_why}</p>
             </Show>
+            <RunsForm hand=hand feature=feature.clone() />
             <LaidForm hand=hand feature=feature />
             <Field id="feature-finish" label="Finish" hint="colour, gloss, coats" value=finish
                 keep=move |t: String| keep(FeatureEdit { finish: Some(t), ..FeatureEdit::default() }) />

@@ -1,4 +1,6 @@
-//! Which way a face is measured.
+//! Which way a face is measured, and which way a feature runs over it.
+
+use samespot_core::job::Runs;
 
 /// Which way a size is asked for: its fields have a name of their own each way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -17,5 +19,14 @@ impl Way {
             Self::Across => field.to_owned(),
             Self::Up => format!("{field}-up"),
         }
+    }
+}
+
+/// How a feature runs over its face, by what is chosen.
+pub(super) fn runs(chosen: &str) -> Runs {
+    if chosen == "level" {
+        Runs::Level
+    } else {
+        Runs::Straight
     }
 }
