@@ -5,7 +5,9 @@ use samespot_core::readings::{
     Adjusted, Held, Motion, Network, PointStart, Precision, Reading, ReadingKind, SizeHeld, Tape,
     adjust,
 };
-use samespot_core::surface::{Axis, Bulge, Cone, Cylinder, Dome, FlatFace, Shape, Surface};
+use samespot_core::surface::{
+    Axis, Bulge, Cone, Cylinder, Dome, FlatFace, Shape, Surface, TwoRadii,
+};
 use samespot_core::units::Length;
 
 /// splitmix64 (Steele, Lea & Flood 2014): the same networks on every machine.
@@ -33,6 +35,71 @@ fn faces() -> Vec<Surface> {
         Surface::Cone(Cone::new(mm(320.0), -0.25, Bulge::Bulging).unwrap()),
         Surface::Dome(Dome::new(mm(240.0), Bulge::Bulging).unwrap()),
     ]
+}
+
+/// Two radii, negative where hollow.
+fn two_radii(across: f64, up: f64) -> Surface {
+    let way = |r: f64| {
+        let bulge = if r < 0.0 {
+            Bulge::Hollow
+        } else {
+            Bulge::Bulging
+        };
+        (Length::from_mm(r.abs()), bulge)
+    };
+    Surface::TwoRadii(TwoRadii::new(way(across), way(up)).unwrap())
+}
+
+/// Both radii unknown and started a tenth off: exact distances, laid over and straight, find them and
+/// every mark again.
+#[test]
+fn two_unknown_radii_are_found_from_distances_alone() {
+    for (across, up) in [
+        (320.0, 240.0),
+        (180.0, 400.0),
+        (300.0, -420.0),
+        (-500.0, -260.0),
+    ] {
+        let truth = two_radii(across, up);
+        let mut net = network(truth, &mut Seeded(3));
+        let places: Vec<_> = net.points.iter().map(|p| p.start).collect();
+        for reading in &mut net.readings {
+            let d = match reading.kind {
+                ReadingKind::Straight { from, to } => truth.straight(places[from], places[to]),
+                ReadingKind::Over { from, to, .. } => {
+                    truth.over_surface(places[from], places[to], 0)
+                }
+                _ => unreachable!("only distances here"),
+            };
+            reading.value = Length::from_mm(d.unwrap().mm);
+        }
+        net.sizes[0] = SizeHeld::Free;
+        net.sizes[1] = SizeHeld::Free;
+        net.surface = two_radii(1.1 * across, 0.9 * up);
+        let mut random = Seeded(5);
+        for p in &mut net.points {
+            p.start = p.start + Vector2::from_mm(random.within(-3., 3.), random.within(-3., 3.));
+        }
+        let got = solved(&net);
+        // The turn about its axis is free, and nothing else.
+        assert_eq!(got.motions.len(), 1);
+        let values = got.surface.values();
+        assert!(
+            (values[0] / across - 1.0).abs() < 1e-6,
+            "{values:?} for {across}, {up}"
+        );
+        assert!(
+            (values[1] / up - 1.0).abs() < 1e-6,
+            "{values:?} for {across}, {up}"
+        );
+        let mut wanted = Vec::new();
+        for i in 0..places.len() {
+            for j in 0..i {
+                wanted.push(truth.straight(places[i], places[j]).unwrap().mm);
+            }
+        }
+        alike(&distances(&got), &wanted, 1e-5);
+    }
 }
 
 /// Six marks on a face, all fifteen distances, half of them straight, through one tape.
