@@ -12,8 +12,9 @@
 
 use samespot_core::frames::{Flat, Point2};
 use samespot_core::job::{
-    Entry, FaceShape, Job, JobId, Ledger, LineSide, OutlineSpec, QuickCards, QuickIds, QuickPiece,
-    ReplicaId, Size, Writer,
+    CastingId, Edit, EntityRef, Entry, FaceShape, Job, JobId, Ledger, LineSide, MarkEdit, MarkId,
+    Measured, OutlineSpec, Payload, PointRef, QuickCards, QuickIds, QuickPiece, Reading, ReplicaId,
+    Size, Writer,
 };
 use samespot_core::prepare::{Issued, Source, issue};
 use samespot_core::sheet::Paper;
@@ -24,7 +25,24 @@ use samespot_core::write::svg::svg_page;
 type P = (f64, f64);
 type V = [f64; 3];
 
-fn job(radius: f64, [ab, ac, bc]: [f64; 3], outline: [f64; 2]) -> Job {
+fn job(radius: f64, distances: [f64; 3], outline: [f64; 2]) -> Job {
+    told(&facts(radius, distances, outline))
+}
+
+fn told(payloads: &[Payload]) -> Job {
+    let mut ledger = Ledger::new(JobId::new("darts").unwrap());
+    let writer = Writer {
+        replica: ReplicaId(7),
+        who: String::new(),
+        wall: String::new(),
+    };
+    for payload in payloads {
+        ledger.write(&writer, payload).unwrap();
+    }
+    ledger.fold()
+}
+
+fn facts(radius: f64, [ab, ac, bc]: [f64; 3], outline: [f64; 2]) -> Vec<Payload> {
     let mm = Entry::of_mm;
     let cards = QuickCards {
         title: "Seal, nose (invented)".into(),
@@ -46,16 +64,53 @@ fn job(radius: f64, [ab, ac, bc]: [f64; 3], outline: [f64; 2]) -> Job {
         }],
         ..QuickCards::default()
     };
-    let mut ledger = Ledger::new(JobId::new("darts").unwrap());
-    let writer = Writer {
-        replica: ReplicaId(7),
-        who: String::new(),
-        wall: String::new(),
+    cards.payloads("2026-11-26").unwrap()
+}
+
+/// A, B and a third mark C, where they stand about the spot; read on the pattern and on the casting.
+fn three_marks(radius: f64, places: [P; 3], outline: [f64; 2]) -> Job {
+    let on = places.map(|p| on_ball(radius, p));
+    let spot = on_ball(radius, (0.0, 0.0));
+    let far = |a: V, b: V| great(radius, a, b);
+    let mut all = facts(
+        radius,
+        [far(on[0], on[1]), far(on[0], spot), far(on[1], spot)],
+        outline,
+    );
+    let ids = QuickIds::fixed().unwrap();
+    let c = MarkId::new("c").unwrap();
+    let mark = |m: &MarkId| PointRef::Mark(m.clone());
+    let tape = |casting: &CastingId, from: PointRef, to: PointRef, mm: f64| {
+        Payload::Reading(Reading {
+            casting: casting.clone(),
+            of: Measured::Over { from, to },
+            value: Entry::of_mm(mm),
+            instrument: Some(ids.tape.clone()),
+            hooked: false,
+            stage: None,
+            within: None,
+            set_aside: None,
+        })
     };
-    for payload in cards.payloads("2026-11-26").unwrap() {
-        ledger.write(&writer, &payload).unwrap();
+    let mut more = vec![Payload::Edit(
+        Edit::of(
+            EntityRef::Mark(c.clone()),
+            &MarkEdit {
+                face: Some(ids.face.clone()),
+                letter: Some("C".into()),
+                ..MarkEdit::default()
+            },
+        )
+        .unwrap(),
+    )];
+    for casting in [ids.good_one.clone(), QuickIds::piece(1).unwrap().0] {
+        more.push(tape(&casting, mark(&ids.a), mark(&c), far(on[0], on[2])));
+        more.push(tape(&casting, mark(&ids.b), mark(&c), far(on[1], on[2])));
     }
-    ledger.fold()
+    let spot_ref = PointRef::Feature(ids.spot.clone());
+    more.push(tape(&ids.good_one, mark(&c), spot_ref, far(on[2], spot)));
+    all.append(&mut more);
+    told(&all)
 }
 
 fn issued(job: &Job) -> Issued {
@@ -357,6 +412,35 @@ fn a_darted_stencil_laid_on_its_ball_lands_within_what_it_says() {
     for w in &page.darts {
         let near = page.outline.iter().map(|p| length(minus(*p, w.tip)));
         assert!(near.fold(f64::INFINITY, f64::min) >= 5.9);
+    }
+}
+
+/// Three crosses far out on a tight ball: a dart between each two, in one simple sheet.
+#[test]
+fn three_darts_let_three_far_crosses_reach_their_marks() {
+    let places = [(-100.0, -50.0), (90.0, -60.0), (11.0, 105.0)];
+    let issued = issued(&three_marks(118.0, places, [62.0, 48.0]));
+    let page = read(&svg_page(&issued.drawing, 0).unwrap());
+    assert_eq!(page.crosses.len(), 3);
+    assert_eq!(page.darts.len(), 3, "{:?}", issued.prepared.warnings);
+    assert!(page.said.contains("Cut out the 3 darts with their holes"));
+    let (r, marks) = (ball(&issued), &issued.prepared.placed.marks);
+    let (found, said) = (lands(&page, r, marks), stated(&page));
+    assert!(found <= said + 0.1, "{found} against {said}");
+    let on = |k: usize| on_ball(r, (marks[k].x_mm(), marks[k].y_mm()));
+    for (j, k) in [(0, 1), (1, 2), (0, 2)] {
+        let (a, b) = (page.crosses[j].1, page.crosses[k].1);
+        let true_mm = great(r, on(j), on(k));
+        let shut = apart(&page.darts, a, b) - true_mm;
+        assert!(shut.abs() < 1.2, "{shut} too long with the darts shut");
+        let open = length(minus(a, b)) - true_mm;
+        assert!(open > 4.0, "{open} too long with them open");
+    }
+    // Each flap holds at its root.
+    for (k, w) in page.darts.iter().enumerate() {
+        for other in page.darts.iter().skip(k + 1) {
+            assert!(length(minus(w.tip, other.tip)) >= 15.0);
+        }
     }
 }
 
