@@ -406,7 +406,8 @@ fn a_darted_stencil_laid_on_its_ball_lands_within_what_it_says() {
     let [a, b] = [page.crosses[0].1, page.crosses[1].1];
     let on = |k: usize| on_ball(r, (marks[k].x_mm(), marks[k].y_mm()));
     let true_mm = great(r, on(0), on(1));
-    assert!((apart(&page.darts, a, b) - true_mm).abs() < 1.5);
+    // No cross is off by more than the outline and 0.3 mm, what a hand lays one to; there are two.
+    assert!((apart(&page.darts, a, b) - true_mm).abs() < 2.0 * (said + 0.3) + 0.1);
     assert!(length(minus(a, b)) - true_mm > 4.0);
     // Pieces of paper: the hole stays clear of the outline by its bridge.
     for w in &page.darts {
@@ -432,7 +433,10 @@ fn three_darts_let_three_far_crosses_reach_their_marks() {
         let (a, b) = (page.crosses[j].1, page.crosses[k].1);
         let true_mm = great(r, on(j), on(k));
         let shut = apart(&page.darts, a, b) - true_mm;
-        assert!(shut.abs() < 1.2, "{shut} too long with the darts shut");
+        assert!(
+            shut.abs() < 2.0 * (said + 0.3) + 0.1,
+            "{shut} too long with the darts shut"
+        );
         let open = length(minus(a, b)) - true_mm;
         assert!(open > 4.0, "{open} too long with them open");
     }

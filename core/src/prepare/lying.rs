@@ -29,7 +29,7 @@ const LOOK_EVERY: Length = Length::from_mm(2.0);
 const STRAIGHT_ENOUGH_MM: f64 = 0.02;
 
 /// Crosses off by more than this are spoken of, mm.
-const CROSSES_WORTH_SAYING_MM: f64 = 0.5;
+const CROSSES_WORTH_SAYING_MM: f64 = 0.75;
 
 /// How a sheet lies.
 pub(super) struct Lies {

@@ -5,7 +5,8 @@
 //! 1969). Two things can be wrong with the rest. An outline point lands δ from its place when the
 //! crosses lie on their marks (design/11, *Flattening error*). And the paper between two crosses,
 //! or between a cross and the centre, may be too long or too short to lie: half of that is how far
-//! the crosses are off. Both are in millimetres, and the worse of the two is made least.
+//! the crosses are off, which counts beyond what a hand lays a cross to. Both are in millimetres, and
+//! the worse of the two is made least.
 
 use super::dart::{Dart, HOLE_RADIUS, apart_mm};
 use super::landing::{Arrival, SPAN_THAT_HOLDS, least_squares, span_rad};
@@ -19,6 +20,9 @@ const FIRST_STEP_MM: f64 = 4.0;
 const LAST_STEP_MM: f64 = 0.0625;
 /// The search looks at this many points of the outline at most; what is said is of all of them.
 const MOST_LOOKED_AT: usize = 48;
+/// Crosses count only by what they are off beyond this: a hand brings a cross no nearer to its mark
+/// (`template::Shares::pointing`).
+const LAID_TO_MM: f64 = 0.3;
 /// A step counts only if it is better by more, so that machines agree.
 const MARGIN_MM: f64 = 1e-6;
 /// A dart wider than this at its tip is two: a flap that has to swing so far creases.
@@ -65,18 +69,57 @@ pub struct Lie {
 }
 
 impl Lie {
-    /// The worse of both.
+    /// The worse of both: of the outline, and of the crosses beyond what a hand lays them to.
     #[must_use]
     pub const fn out_by(&self) -> Length {
-        Length::from_mm(self.worst.mm().max(self.crosses_off.mm()))
+        Length::from_mm(self.worst.mm().max(self.crosses_off.mm() - LAID_TO_MM))
     }
 }
 
 /// One outline point and the way to it from each register.
 struct Seen {
     flat: Point2<Flat>,
-    /// Nothing where it is held by a register within 1 mm.
-    ways: Option<Vec<(f64, Vector2<Flat>)>>,
+    /// From each register: how long the way is over the face, and how far a millimetre too much of it
+    /// on the sheet moves the point. None where a register within 1 mm holds it.
+    ways: Vec<(f64, Vector2<Flat>)>,
+}
+
+impl Seen {
+    /// From the length and the direction of arrival of each way: δ = (Σ t tᵀ)⁻¹ Σ t e is linear in e,
+    /// and its slopes depend on the directions alone.
+    fn new(flat: Point2<Flat>, arrive: &[(f64, Vector2<Flat>)]) -> Self {
+        let mut arrivals: Vec<Arrival> = arrive
+            .iter()
+            .map(|&(_, direction)| Arrival {
+                direction,
+                too_long_mm: 0.0,
+                weight: 1.0,
+            })
+            .collect();
+        let held = |flat| Self {
+            flat,
+            ways: Vec::new(),
+        };
+        if span_rad(&arrivals) < SPAN_THAT_HOLDS.rad() {
+            // The centre joins; from it the sheet is true.
+            match flat.from_origin().unit() {
+                Some(direction) if flat.from_origin().norm_mm() >= 1.0 => arrivals.push(Arrival {
+                    direction,
+                    too_long_mm: 0.0,
+                    weight: 1.0,
+                }),
+                _ => return held(flat),
+            }
+        }
+        let mut ways = Vec::with_capacity(arrive.len());
+        for (k, &(mm, _)) in arrive.iter().enumerate() {
+            for (n, arrival) in arrivals.iter_mut().enumerate() {
+                arrival.too_long_mm = if n == k { 1.0 } else { 0.0 };
+            }
+            ways.push((mm, least_squares(&arrivals)));
+        }
+        Self { flat, ways }
+    }
 }
 
 /// What the face says; nothing of it depends on where the crosses are drawn.
@@ -138,14 +181,20 @@ impl Development {
         let mut points = Vec::with_capacity(outline.len());
         for &flat in outline {
             let at = self.face(flat)?;
-            let mut ways = Some(Vec::with_capacity(registers.len()));
+            let mut arrive = Vec::with_capacity(registers.len());
             for &register in registers {
-                match (self.way_from(register, at)?, &mut ways) {
-                    (Some(way), Some(list)) => list.push((way.mm, way.arrives)),
-                    _ => ways = None,
+                if let Some(way) = self.way_from(register, at)? {
+                    arrive.push((way.mm, way.arrives));
                 }
             }
-            points.push(Seen { flat, ways });
+            points.push(if arrive.len() == registers.len() {
+                Seen::new(flat, &arrive)
+            } else {
+                Seen {
+                    flat,
+                    ways: Vec::new(),
+                }
+            });
         }
         let mut between = Vec::new();
         for (j, &one) in registers.iter().enumerate() {
@@ -165,34 +214,56 @@ impl Development {
     }
 }
 
+/// A way to move the crosses.
+enum Move {
+    /// One of them, by so many steps across and up.
+    One(usize, [f64; 2]),
+    /// All of them alike.
+    All([f64; 2]),
+    /// All of them by so many steps towards the centre.
+    Inwards(f64),
+}
+
+impl Move {
+    fn of(&self, k: usize, at: Point2<Flat>, step_mm: f64) -> Point2<Flat> {
+        match *self {
+            Self::One(which, _) if which != k => at,
+            Self::One(_, [x, y]) | Self::All([x, y]) => {
+                at + Vector2::from_mm(x * step_mm, y * step_mm)
+            }
+            Self::Inwards(n) => match at.from_origin().unit() {
+                Some(out) => at - out * (n * step_mm),
+                None => at,
+            },
+        }
+    }
+}
+
+fn moves(crosses: usize) -> impl Iterator<Item = Move> {
+    const EIGHT: [[f64; 2]; 8] = [
+        [1.0, 0.0],
+        [-1.0, 0.0],
+        [0.0, 1.0],
+        [0.0, -1.0],
+        [1.0, 1.0],
+        [1.0, -1.0],
+        [-1.0, 1.0],
+        [-1.0, -1.0],
+    ];
+    let one = (0..crosses).flat_map(|k| EIGHT.map(|by| Move::One(k, by)));
+    let all = EIGHT.map(Move::All);
+    one.chain(all)
+        .chain([Move::Inwards(1.0), Move::Inwards(-1.0)])
+}
+
 impl Survey {
     fn error_at(&self, point: &Seen, crosses: &[Point2<Flat>], darts: &[Dart]) -> Vector2<Flat> {
-        let Some(ways) = &point.ways else {
-            return Vector2::ZERO;
-        };
-        let mut arrivals: Vec<Arrival> = ways
+        let moved = point
+            .ways
             .iter()
             .zip(crosses)
-            .map(|(&(mm, direction), &cross)| Arrival {
-                direction,
-                too_long_mm: apart_mm(darts, cross, point.flat) - mm,
-                weight: 1.0,
-            })
-            .collect();
-        if span_rad(&arrivals) < SPAN_THAT_HOLDS.rad() {
-            // The centre joins; from it the sheet is true.
-            match point.flat.from_origin().unit() {
-                Some(direction) if point.flat.from_origin().norm_mm() >= 1.0 => {
-                    arrivals.push(Arrival {
-                        direction,
-                        too_long_mm: 0.0,
-                        weight: 1.0,
-                    });
-                }
-                _ => return Vector2::ZERO,
-            }
-        }
-        least_squares(&arrivals)
+            .map(|(&(mm, by), &cross)| by * (apart_mm(darts, cross, point.flat) - mm));
+        moved.fold(Vector2::ZERO, |sum, v| sum + v)
     }
 
     /// Half of what the paper between crosses, and between each and the centre, is out by.
@@ -210,36 +281,55 @@ impl Survey {
         worst
     }
 
-    /// The greatest of everything over every `every`-th point.
-    fn out_by_mm(&self, crosses: &[Point2<Flat>], darts: &[Dart], every: usize) -> f64 {
-        self.points
-            .iter()
-            .step_by(every)
-            .map(|p| self.error_at(p, crosses, darts).norm_mm())
-            .fold(self.crosses_off_mm(crosses, darts), f64::max)
+    /// The greatest of everything over every `every`-th point, as far as it stays under a bound; the
+    /// place in the list that passed it is looked at first the next time.
+    fn out_by_mm(
+        &self,
+        (crosses, darts): (&[Point2<Flat>], &[Dart]),
+        every: usize,
+        under_mm: f64,
+        first: &mut usize,
+    ) -> Option<f64> {
+        let off = |k: usize| {
+            let point = self.points.get(k);
+            point.map_or(0.0, |p| self.error_at(p, crosses, darts).norm_mm())
+        };
+        let mut most = self.crosses_off_mm(crosses, darts) - LAID_TO_MM;
+        if most >= under_mm || off(*first) >= under_mm {
+            return None;
+        }
+        for k in (0..self.points.len()).step_by(every) {
+            let mm = off(k);
+            if mm >= under_mm {
+                *first = k;
+                return None;
+            }
+            most = most.max(mm);
+        }
+        Some(most)
     }
 
-    /// The crosses moved to where the worst is least, by trying steps of each.
+    /// The crosses moved to where the worst is least, by trying steps of each and of all together: a
+    /// worst has edges on which steps of one alone get stuck.
     fn eased(&self, darts: Vec<Dart>) -> Lie {
         let every = self.points.len().div_ceil(MOST_LOOKED_AT).max(1);
         let mut crosses = self.polar.clone();
-        let mut least = self.out_by_mm(&crosses, &darts, every);
+        let mut first = 0;
+        let mut look = |crosses: &[Point2<Flat>], under_mm: f64| {
+            self.out_by_mm((crosses, &darts), every, under_mm, &mut first)
+        };
+        let mut least = look(&crosses, f64::INFINITY).unwrap_or(f64::INFINITY);
         let mut step = FIRST_STEP_MM;
         while step >= LAST_STEP_MM {
             let mut better = false;
-            for k in 0..crosses.len() {
-                for by in [(step, 0.0), (-step, 0.0), (0.0, step), (0.0, -step)] {
-                    let Some(slot) = crosses.get_mut(k) else {
-                        continue;
-                    };
-                    let stood = *slot;
-                    *slot = stood + Vector2::from_mm(by.0, by.1);
-                    let now = self.out_by_mm(&crosses, &darts, every);
-                    if now < least - MARGIN_MM {
-                        (least, better) = (now, true);
-                    } else if let Some(slot) = crosses.get_mut(k) {
-                        *slot = stood;
-                    }
+            for moved in moves(crosses.len()) {
+                let tried: Vec<Point2<Flat>> = crosses
+                    .iter()
+                    .enumerate()
+                    .map(|(k, &at)| moved.of(k, at, step))
+                    .collect();
+                if let Some(now) = look(&tried, least - MARGIN_MM) {
+                    (least, better, crosses) = (now, true, tried);
                 }
             }
             if !better {
