@@ -20,6 +20,7 @@ mod fewest;
 mod hands;
 mod holes;
 mod page;
+mod pairs;
 mod printer;
 mod qa;
 mod round;

@@ -118,9 +118,12 @@ impl Job {
     /// that is a whole design and lists no changes.
     #[must_use]
     pub fn issue_of(&self, feature: &FeatureId, piece: u32) -> Option<(&IssueId, &IssueEdit)> {
-        self.issues_on(piece)
-            .into_iter()
-            .rfind(|(_, i)| i.changes(feature).next().is_some() || i.amends.is_none())
+        let original = self.made_from(feature).map_or(feature, |m| m.feature);
+        self.issues_on(piece).into_iter().rfind(|(_, i)| {
+            i.changes(feature).next().is_some()
+                || i.changes(original).next().is_some()
+                || i.amends.is_none()
+        })
     }
 
     /// A feature as it is to be made on a piece; `None` for one that the job doesn't have.
@@ -132,21 +135,28 @@ impl Job {
             moved: (Length::ZERO, Length::ZERO),
             not_made: None,
         };
+        // What changes about the one it is made from changes about it too, the other way round.
+        let made = self.made_from(feature).map(|m| m.feature);
+        let original = made.unwrap_or(feature);
         // New with an issue: on pieces that issue does not reach there is none of it.
         let first = self
             .issues
             .values()
-            .filter(|i| i.changes(feature).next().is_some())
+            .filter(|i| i.changes(original).next().is_some())
             .min_by_key(|i| i.number.unwrap_or(0));
         if let Some(issue) = first
-            && issue.changes(feature).next() == Some(&Change::Added)
+            && issue.changes(original).next() == Some(&Change::Added)
             && !issue.holds_on(piece)
         {
             now.not_made = Some(issue.number.unwrap_or(0));
         }
         for (_, issue) in self.issues_on(piece) {
+            let number = issue.number.unwrap_or(0);
+            for change in made.iter().flat_map(|m| issue.changes(m)) {
+                now.take(change, number, -1.0);
+            }
             for change in issue.changes(feature) {
-                now.take(change, issue.number.unwrap_or(0));
+                now.take(change, number, 1.0);
             }
         }
         Some(now)
@@ -154,15 +164,15 @@ impl Job {
 }
 
 impl InForce<'_> {
-    fn take(&mut self, change: &Change, issue: u32) {
+    fn take(&mut self, change: &Change, issue: u32, hand: f64) {
         match change {
             Change::Moved { right, up } => {
-                self.moved = (self.moved.0 + right.mm, self.moved.1 + up.mm);
+                self.moved = (self.moved.0 + right.mm * hand, self.moved.1 + up.mm);
             }
             Change::Turned { by } => {
                 let edit = self.edit.to_mut();
                 let before = edit.turn.unwrap_or(Angle::ZERO);
-                edit.turn = Some(Angle::from_rad(before.rad() + by.rad()));
+                edit.turn = Some(Angle::from_rad(before.rad() + hand * by.rad()));
             }
             Change::Outline { outline } => self.edit.to_mut().outline = Some(outline.clone()),
             Change::Finish { finish } => self.edit.to_mut().finish = Some(finish.clone()),

@@ -9,6 +9,7 @@ use super::face_shape::FaceShape;
 use super::holes::{HandReaches, HoleLayer, HolePattern, HolePurpose, HoleWidth};
 use super::ids::*;
 use super::measured::Measured;
+use super::pairs::Mirror;
 use super::rule_spec::{LayingChoice, RuleSpec};
 use super::seat::{Bedding, SeatLayer, SeatSpot};
 use crate::check::DecisionRule;
@@ -293,6 +294,8 @@ FeatureEdit {
     hand: Hand,
     /// Its outline.
     outline: OutlineSpec,
+    /// The outline is turned over, left for right. Lettering still reads forwards.
+    mirrored: bool,
     /// On which side of the line of the first two marks its centre lies, where readings alone can't tell.
     side: LineSide,
     /// Turn of its up from square to the line of its rule (anticlockwise seen from outside).
@@ -380,6 +383,12 @@ PairEdit {
     apart: Length,
     /// How unequal either side may be.
     equal: Length,
+    /// Across what one is the mirror image of the other.
+    mirror: Mirror,
+    /// Which of them is made from the other by mirroring.
+    made: Hand,
+    /// How far apart they are to be, where the pattern does not say: middle to middle.
+    distance: Entry,
 });
 
 entity!(/// The readings asked for on each casting.

@@ -353,6 +353,7 @@ impl Job {
             }
         }
         job.concurrent = concurrent;
+        job.make_images();
         job.check_references();
         job
     }

@@ -18,6 +18,7 @@ mod ledger;
 mod lookup;
 mod marriages;
 mod measured;
+mod pairs;
 mod payload;
 mod proofs;
 mod quick;
@@ -37,6 +38,7 @@ pub use ids::*;
 pub use ledger::{Ledger, MergeReport, Writer};
 pub use marriages::ClaimedTwice;
 pub use measured::*;
+pub use pairs::{MadeFrom, Mirror};
 pub use payload::{
     CheckFact, ConcessionFact, Correction, DoneFact, DoneKind, Edit, Found, LayBackRead, Marriage,
     MeasuringFact, MeasuringSays, MouldEvent, MouldFact, Payload, PayloadError, Printed,

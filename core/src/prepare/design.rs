@@ -3,11 +3,14 @@
 use super::Source;
 use super::error::PrepareError;
 use super::face::pattern_face;
+use super::mirror::image;
 use super::naming::name_of;
 use super::network::marks_of;
 use super::pattern::pattern_marks;
 use crate::frames::{Face, Flat, Point2};
-use crate::job::{FeatureEdit, FeatureId, Follow as FollowSpec, Job, MarkId, PointRef, RuleSpec};
+use crate::job::{
+    FeatureEdit, FeatureId, Follow as FollowSpec, Job, MadeFrom, MarkId, PointRef, RuleSpec,
+};
 use crate::place::{Follow, Layout, Nominal, PlaceError, Rule, place};
 use crate::surface::Development;
 use crate::units::{Angle, Length};
@@ -134,8 +137,33 @@ pub(super) fn design<'a>(
             issue,
         });
     }
-    let centre = PointRef::Feature(feature.clone());
+    let turned = edit.turn.unwrap_or(Angle::ZERO).rad()
+        - job
+            .features
+            .get(feature)
+            .and_then(|f| f.turn)
+            .map_or(0.0, Angle::rad);
+    let centre = match job.made_from(feature) {
+        Some(made) => Centre::Image {
+            made,
+            turned: Angle::from_rad(turned),
+        },
+        None => Centre::Read(PointRef::Feature(feature.clone())),
+    };
     design_about(source, edit, name, &centre, in_force.moved)
+}
+
+/// What says where the middle of something lies on the pattern.
+pub(super) enum Centre<'a> {
+    /// Readings.
+    Read(PointRef),
+    /// It is made from another, then turned by an issue.
+    Image {
+        /// From which.
+        made: MadeFrom<'a>,
+        /// By how much.
+        turned: Angle,
+    },
 }
 
 /// The design of something whose middle lies `to` the right of and above a point of the pattern.
@@ -143,7 +171,7 @@ pub(super) fn design_about<'a>(
     source: &Source<'a>,
     edit: Cow<'a, FeatureEdit>,
     name: String,
-    centre_ref: &PointRef,
+    centre: &Centre<'_>,
     to: (Length, Length),
 ) -> Result<Design<'a>, PrepareError> {
     let job = source.job;
@@ -178,25 +206,42 @@ pub(super) fn design_about<'a>(
         .collect();
     let names = Names { job, marks: placed };
     let rule = rule_of(spec, &names, &name)?;
-    let centre = pattern_marks
-        .at(centre_ref)
-        .ok_or_else(|| PrepareError::PatternNotPlaced {
-            point: name_of(job, centre_ref),
-            need: "read it on the pattern from two marks".into(),
-            of: Some(centre_ref.clone()),
-            either_side: false,
-        })?;
-    let mut order = Vec::new();
-    let mut marks = Vec::new();
-    for mark in &names.marks {
-        let point = PointRef::Mark(mark.clone());
-        if let (Some(k), Some(at)) = (pattern_marks.index(&point), pattern_marks.at(&point)) {
-            order.push(k);
-            marks.push(at);
+    let marks: Vec<Point2<Face>> = names
+        .marks
+        .iter()
+        .filter_map(|m| pattern_marks.at(&PointRef::Mark(m.clone())))
+        .collect();
+    let mut turn = edit.turn.unwrap_or(Angle::ZERO);
+    let (centre, nominal_covariance) = match centre {
+        Centre::Read(point) => {
+            let index =
+                pattern_marks
+                    .index(point)
+                    .ok_or_else(|| PrepareError::PatternNotPlaced {
+                        point: name_of(job, point),
+                        need: "read it on the pattern from two marks".into(),
+                        of: Some(point.clone()),
+                        either_side: false,
+                    })?;
+            let order: Vec<usize> = names
+                .marks
+                .iter()
+                .filter_map(|m| pattern_marks.index(&PointRef::Mark(m.clone())))
+                .chain([index])
+                .collect();
+            let at = pattern_marks.adjusted.points.get(index).map(|p| p.at);
+            (
+                at.unwrap_or(Point2::ORIGIN),
+                pattern_marks.covariance(&order),
+            )
         }
-    }
-    order.extend(pattern_marks.index(centre_ref));
-    let nominal_covariance = pattern_marks.covariance(&order);
+        Centre::Image { made, turned } => {
+            let image = image(job, made, &name, &pattern_marks)?;
+            let square = image.turn(&pattern_marks, edit.rule.as_ref(), &name)?;
+            turn = Angle::from_rad(square.rad() + turned.rad());
+            (image.centre, image.covariance(&pattern_marks, &names.marks))
+        }
+    };
     let shrinkage = job
         .parts
         .get(part_id)
@@ -205,7 +250,6 @@ pub(super) fn design_about<'a>(
         .and_then(|m| m.shrinkage_per_mille)
         // 2 in 1000 until castings show another (design/02).
         .unwrap_or(2.0);
-    let turn = edit.turn.unwrap_or(Angle::ZERO);
     let mut nominal = Nominal {
         layout: Layout {
             surface: pattern_marks.adjusted.surface,

@@ -300,16 +300,12 @@ pub fn prepare(
     )
     .map_err(on_surface)?;
 
-    let spec = design
-        .edit
-        .outline
-        .as_ref()
-        .ok_or_else(|| missing("the outline", &name, "say what shape it is"))?;
     let Drawn {
         outline,
         mut notes,
         size,
-    } = outline_of(source, &name, spec)?;
+    } = outline_of(source, &name, &design.edit)
+        .ok_or_else(|| missing("the outline", &name, "say what shape it is"))??;
     let mut outline = scaled(outline, placed.scale);
     let mut size = size;
     if design.edit.runs == Some(Runs::Level) && bends(&layout.surface) {

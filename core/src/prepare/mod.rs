@@ -22,6 +22,7 @@ pub mod holes;
 mod layings;
 mod level;
 mod lying;
+mod mirror;
 mod naming;
 mod network;
 mod outline;

@@ -2,11 +2,11 @@
 
 use super::Source;
 use super::error::PrepareError;
-use crate::frames::{Flat, Vector2};
-use crate::job::OutlineSpec;
+use crate::frames::{Flat, Mirror2, Point2, Vector2};
+use crate::job::{FeatureEdit, OutlineSpec};
 use crate::outline::lettering::Weight;
 use crate::outline::{Outline, OutlineError};
-use crate::units::Length;
+use crate::units::{Angle, Length};
 
 /// An outline with what is to be said about it.
 #[derive(Debug, Clone)]
@@ -21,8 +21,31 @@ fn plain(mm: Length) -> String {
     super::words::mm(mm)
 }
 
-/// Builds the outline of a specification, its middle on the origin, up along y.
+/// The outline of a feature, its middle on the origin, up along y; turned over where the feature
+/// is. Letters are not: nobody paints words that read backwards.
 pub(super) fn outline_of(
+    source: &Source<'_>,
+    feature: &str,
+    edit: &FeatureEdit,
+) -> Option<Result<Drawn, PrepareError>> {
+    let spec = edit.outline.as_ref()?;
+    let turned = edit.mirrored == Some(true) && !matches!(spec, OutlineSpec::Lettering { .. });
+    Some(specified(source, feature, spec).map(|mut drawn| {
+        if turned {
+            let upright = Mirror2::across(Point2::ORIGIN, Angle::from_deg(90.0));
+            drawn.outline = drawn.outline.mirrored(&upright);
+        }
+        if turned && matches!(spec, OutlineSpec::Artwork { .. }) {
+            drawn.notes.push(
+                "its outline is turned over: look whether letters in it now read backwards".into(),
+            );
+        }
+        drawn
+    }))
+}
+
+/// Builds the outline of a specification.
+fn specified(
     source: &Source<'_>,
     feature: &str,
     spec: &OutlineSpec,

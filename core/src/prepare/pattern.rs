@@ -41,7 +41,8 @@ pub(super) fn points_read_on(job: &Job, face: &FaceId, casting: &CastingId) -> V
     points.extend(
         job.features
             .iter()
-            .filter(|(_, f)| f.face.as_ref() == Some(face))
+            // What is made from another lies where that one says; its own readings only check it.
+            .filter(|(id, f)| f.face.as_ref() == Some(face) && job.made_from(id).is_none())
             .map(|(id, _)| PointRef::Feature(id.clone())),
     );
     points.retain(|p| {

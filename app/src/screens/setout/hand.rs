@@ -154,6 +154,15 @@ impl Hand {
         ) else {
             return;
         };
+        if let PointRef::Feature(id) = &point
+            && book.job.made_from(id).is_some()
+        {
+            self.session.notice(
+                "It is made from the other one of its pair by mirroring: move that one",
+                true,
+            );
+            return;
+        }
         if model::taped(&book.job, &casting, &point) {
             self.session.notice(
                 "A tape's readings hold this point where it is: type them again below to move it",

@@ -6,6 +6,8 @@ mod faces;
 mod hand;
 mod laid;
 pub mod model;
+mod pair;
+mod pair_model;
 mod picture;
 mod points;
 mod readings;

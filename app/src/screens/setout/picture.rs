@@ -62,6 +62,22 @@ fn bar_mm(scale: f64) -> f64 {
     .unwrap_or(1.0)
 }
 
+/// The line as far as the drawing goes: shortened about its middle, which is in it.
+fn inside(a: [f64; 2], b: [f64; 2]) -> [[f64; 2]; 2] {
+    let middle = [(a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0];
+    let half = [(b[0] - a[0]) / 2.0, (b[1] - a[1]) / 2.0];
+    let room = |at: f64, step: f64, wide: f64| {
+        let free = (at - 6.0).min(wide - 6.0 - at).max(0.0);
+        if step.abs() > free {
+            free / step.abs()
+        } else {
+            1.0
+        }
+    };
+    let k = room(middle[0], half[0], WIDE).min(room(middle[1], half[1], TALL));
+    [-k, k].map(|k| [middle[0] + k * half[0], middle[1] + k * half[1]])
+}
+
 /// Where a pointer is, in the drawing's units.
 fn at(ev: &PointerEvent) -> Option<[f64; 2]> {
     pointer::place(ev, WIDE, TALL)
@@ -248,10 +264,24 @@ fn drawing(hand: Hand, view: &FaceView) -> AnyView {
                 .collect_view()
         })
         .collect_view();
+    let mirrors = view
+        .features
+        .iter()
+        .filter_map(|f| {
+            let [a, b] = f.made.as_ref()?.line_mm?;
+            let [[x1, y1], [x2, y2]] = inside(fit.screen(a), fit.screen(b));
+            let (x, y) = if y1 < y2 { (x1, y1) } else { (x2, y2) };
+            Some(view! {
+                <path class="mirror" d=format!("M{x1:.1} {y1:.1}L{x2:.1} {y2:.1}") />
+                <text x=format!("{:.1}", x + 12.0) y=format!("{:.1}", y + 30.0)>"mirrored here"</text>
+            })
+        })
+        .collect_view();
     let bar = bar_mm(fit.scale);
     let (left, right) = (FREE / 2.0, FREE / 2.0 + bar * fit.scale);
     view! {
         {lines}
+        {mirrors}
         {next}
         {outlines}
         {points}
@@ -276,6 +306,18 @@ mod tests {
             bounds_mm,
             notes: Vec::new(),
         }
+    }
+
+    #[test]
+    fn a_line_keeps_its_direction_and_stays_in_the_drawing() {
+        let [a, b] = inside([500.0, -900.0], [500.0, 1300.0]);
+        assert!((a[0] - 500.0).abs() < 1e-9 && (b[0] - 500.0).abs() < 1e-9);
+        // Its middle, 200 down, is kept: 194 either way is what fits.
+        assert!((a[1] - 6.0).abs() < 1e-9 && (b[1] - 394.0).abs() < 1e-9);
+        assert_eq!(
+            inside([10.0, 10.0], [90.0, 50.0]),
+            [[10.0, 10.0], [90.0, 50.0]]
+        );
     }
 
     #[test]

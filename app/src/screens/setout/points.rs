@@ -3,6 +3,7 @@
 use super::hand::Hand;
 use super::laid::{LaidForm, RunsForm};
 use super::model;
+use super::pair::{ImageForm, PairForm};
 use super::sizes::OutlineForm;
 use crate::ports::ids;
 use crate::screens::job::model::edit;
@@ -92,6 +93,18 @@ pub(super) fn Points(hand: Hand) -> impl IntoView {
     };
     let named = move || !called.get().trim().is_empty();
     let chosen = Memo::new(move |_| hand.chosen.get());
+    // Which of the two forms it has follows the job; what else changes there leaves the form alone.
+    let images = Memo::new(move |_| {
+        hand.of_job(|j| {
+            j.features
+                .keys()
+                .filter(|f| j.made_from(f).is_some())
+                .cloned()
+                .collect::<Vec<_>>()
+        })
+        .unwrap_or_default()
+    });
+    let image = move |id: &FeatureId| images.with(|all| all.contains(id));
     view! {
         <section class="sheet job-part" aria-labelledby="setout-marks">
             <h2 id="setout-marks">"Marks"</h2>
@@ -118,6 +131,7 @@ pub(super) fn Points(hand: Hand) -> impl IntoView {
             </div>
             <ul class="setout-points">{move || list(false)}</ul>
             {move || match chosen.get() {
+                Some(PointRef::Feature(id)) if image(&id) => view! { <ImageForm hand=hand feature=id /> }.into_any(),
                 Some(PointRef::Feature(id)) => view! { <FeatureForm hand=hand feature=id /> }.into_any(),
                 _ => ().into_any(),
             }}
@@ -440,6 +454,7 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                     keep(FeatureEdit { hand, ..FeatureEdit::default() });
                 }
             />
+            <PairForm hand=hand feature=feature.clone() />
             <OutlineForm hand=hand feature=feature.clone() />
             <Choices
                 legend="How far out may it be, any way?"

@@ -13,7 +13,7 @@ pub use view::*;
 pub use words::{CAUTIONS, DEFERS, STRAPPED};
 
 use super::Source;
-use super::design::{design_about, missing};
+use super::design::{Centre, design_about, missing};
 use super::error::PrepareError;
 use super::feature::standing;
 use super::naming::casting_words;
@@ -169,7 +169,7 @@ fn fill(
         source,
         Cow::Owned(like_a_feature),
         name.clone(),
-        &PointRef::Mark(from),
+        &Centre::Read(PointRef::Mark(from)),
         (middle(&fixing.right), middle(&fixing.up)),
     )?;
     let standing = standing(source, &design, piece)?;

@@ -8,9 +8,11 @@
 //! a template is laid to: where the whole face lies is nobody's question.
 
 mod drawn;
+mod images;
 mod sure;
 
 pub use drawn::{DrawnDistance, DrawnPlace, drawn_place};
+pub use images::{ImageProof, MadeView};
 
 use super::Source;
 use super::error::PrepareError;
@@ -92,6 +94,8 @@ pub struct FeatureView {
     pub tolerance: String,
     /// How well readings place it, and which reading again would bring most.
     pub sentence: String,
+    /// What it is made from by mirroring, and what that means.
+    pub made: Option<MadeView>,
 }
 
 /// A reading of the pattern.
@@ -400,11 +404,14 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
         let title = feature_title(edit);
         let point = PointRef::Feature(id.clone());
         let own = line_of(&placed, picture.as_ref(), edit.rule.as_ref());
-        let stands = stands(&point, own.as_ref());
-        let drawn = edit
-            .outline
-            .as_ref()
-            .map(|spec| outline_of(source, &title, spec));
+        let made = job.made_from(id);
+        let stands = match &made {
+            Some(made) => {
+                images::stands(job, made, &title, &placed, picture.as_ref(), own.as_ref())
+            }
+            None => stands(&point, own.as_ref()),
+        };
+        let drawn = outline_of(source, &title, edit);
         let size = match &drawn {
             Some(Ok(d)) => d.size.clone(),
             Some(Err(e)) => e.to_string(),
@@ -413,7 +420,12 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
         let outline = match (&drawn, &stands) {
             (Some(Ok(d)), Stands::Held { at_mm: [x, y], .. }) => {
                 let along = own.as_ref().map_or(0.0, Line::direction_rad);
-                let turn = Angle::from_rad(along + edit.turn.unwrap_or(Angle::ZERO).rad());
+                let square = made
+                    .as_ref()
+                    .zip(placed.marks.as_ref())
+                    .and_then(|(made, marks)| images::turn(job, made, &title, marks, edit))
+                    .or(edit.turn);
+                let turn = Angle::from_rad(along + square.unwrap_or(Angle::ZERO).rad());
                 let set = Rigid2::<Flat, Flat>::new(turn, Point2::from_mm(*x, *y));
                 d.outline
                     .placed(&set)
@@ -430,7 +442,7 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
             picture.as_ref(),
             own.as_ref(),
         ) {
-            (Stands::Held { within, .. }, Some(m), Some(p), Some(l)) => {
+            (Stands::Held { within, .. }, Some(m), Some(p), Some(l)) if made.is_none() => {
                 let mut said = format!("The readings place its middle to ± {} mm.", mm(*within));
                 if let Some(Better { reading, within }) =
                     l.better(job, m, &p.development, &point, *within)
@@ -452,6 +464,8 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
             outline,
             tolerance: tolerance_words(edit.tolerance),
             sentence,
+            made: made
+                .map(|made| images::view(job, &made, id, casting, (&placed, picture.as_ref()))),
         });
     }
     let readings = readings_of(job, face_id, casting, &placed, picture.as_ref());

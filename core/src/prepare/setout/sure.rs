@@ -2,9 +2,9 @@
 
 use super::super::naming::name_of;
 use super::super::network::{Marks, points_read};
-use crate::frames::{Flat, Point2, Vector2};
-use crate::job::{Job, Measured, PointRef};
-use crate::readings::{Covariance, Precision, Reading, ReadingKind};
+use crate::frames::{Face, Flat, Point2, Vector2};
+use crate::job::{Job, MarkId, Measured, PointRef};
+use crate::readings::{Precision, Reading, ReadingKind};
 use crate::surface::Development;
 use crate::template::COVER_95;
 use crate::units::Length;
@@ -70,13 +70,21 @@ impl Line {
 
     /// The worst 95 % radius of a point along and across this line.
     pub(super) fn within(&self, marks: &Marks, development: &Development, point: usize) -> Length {
+        let Some(place) = marks.adjusted.points.get(point).map(|p| p.at) else {
+            return Length::ZERO;
+        };
         let order = [point, self.from, self.to];
-        self.radius(
-            marks,
-            development,
-            point,
-            &marks.adjusted.covariance(&order),
-        )
+        let known = marks.adjusted.covariance(&order);
+        self.radius(marks, development, place, |i, j| known.get(i, j))
+    }
+
+    /// The marks at its two ends.
+    pub(super) fn ends(&self, marks: &Marks) -> Vec<MarkId> {
+        let mark = |k: usize| match marks.points.get(k) {
+            Some(PointRef::Mark(id)) => Some(id.clone()),
+            _ => None,
+        };
+        [self.from, self.to].into_iter().filter_map(mark).collect()
     }
 
     /// Derivatives of *along* and *across* by the point, the first mark and the second, on the
@@ -85,9 +93,8 @@ impl Line {
         &self,
         marks: &Marks,
         development: &Development,
-        point: usize,
+        place: Point2<Face>,
     ) -> Option<[[f64; 6]; 2]> {
-        let place = marks.adjusted.points.get(point)?.at;
         let d = development.flat(place).ok()? - self.at;
         let n = [self.along.x_mm(), self.along.y_mm()];
         let across_n = [-n[1], n[0]];
@@ -95,8 +102,9 @@ impl Line {
         let across_mm = d.x_mm() * across_n[0] + d.y_mm() * across_n[1];
         let (s, t) = (along_mm / self.length_mm, across_mm / self.length_mm);
         let mut rows = [[0.0; 6]; 2];
-        for (k, index) in [point, self.from, self.to].into_iter().enumerate() {
-            let at = marks.adjusted.points.get(index)?.at;
+        let end = |k: usize| marks.adjusted.points.get(k).map(|p| p.at);
+        let places = [place, end(self.from)?, end(self.to)?];
+        for (k, at) in places.into_iter().enumerate() {
             let flat_from_face = development.flat_from_face(at).ok()?;
             let m = flat_from_face.matrix();
             for c in 0..2 {
@@ -114,14 +122,16 @@ impl Line {
         Some(rows)
     }
 
-    fn radius(
+    /// The same of a place whose covariance with the two marks is known: u and v of the place, of
+    /// the first mark and of the second.
+    pub(super) fn radius(
         &self,
         marks: &Marks,
         development: &Development,
-        point: usize,
-        covariance: &Covariance,
+        place: Point2<Face>,
+        covariance: impl Fn(usize, usize) -> f64,
     ) -> Length {
-        let Some(rows) = self.slopes(marks, development, point) else {
+        let Some(rows) = self.slopes(marks, development, place) else {
             return Length::ZERO;
         };
         // The marks themselves appear twice: their own slopes then add up, as they should.
@@ -129,7 +139,7 @@ impl Line {
             let mut sum = 0.0;
             for (i, x) in rows[a].iter().enumerate() {
                 for (j, y) in rows[b].iter().enumerate() {
-                    sum += x * y * covariance.get(i, j);
+                    sum += x * y * covariance(i, j);
                 }
             }
             sum
@@ -149,6 +159,7 @@ impl Line {
         now: Length,
     ) -> Option<Better> {
         let k = marks.index(point)?;
+        let place = marks.adjusted.points.get(k)?.at;
         let order = [k, self.from, self.to];
         let before = marks.adjusted.covariance(&order);
         let mut best: Option<Better> = None;
@@ -178,7 +189,8 @@ impl Line {
             let Some(gain) = marks.adjusted.gain(&again) else {
                 continue;
             };
-            let within = self.radius(marks, development, k, &gain.after(&before, &order));
+            let after = gain.after(&before, &order);
+            let within = self.radius(marks, development, place, |i, j| after.get(i, j));
             let worth = now.mm() - within.mm() >= WORTH_MM;
             if worth && best.as_ref().is_none_or(|b| within < b.within) {
                 best = Some(Better {

@@ -3,6 +3,7 @@
 use super::super::Source;
 use super::super::error::PrepareError;
 use super::super::face::{casting_face, pattern_face};
+use super::super::mirror::image;
 use super::super::naming::name_of;
 use super::super::network::{MARK_SPREAD, Marks, Wanted, adjusted, marks_of, soft_tape, tape_of};
 use super::super::outline::outline_of;
@@ -82,7 +83,12 @@ impl OnFace {
             .iter()
             .filter(|(_, f)| f.face.as_ref() == Some(id))
             .filter_map(|(f, _)| {
-                let at = on_pattern.at(&PointRef::Feature(f.clone()))?;
+                let at = on_pattern.at(&PointRef::Feature(f.clone())).or_else(|| {
+                    let made = job.made_from(f)?;
+                    image(job, &made, f.as_str(), &on_pattern)
+                        .ok()
+                        .map(|i| i.centre)
+                })?;
                 Some((shrunk(at), f.clone()))
             })
             .collect();
@@ -267,11 +273,7 @@ impl OnFace {
             let Some(edit) = source.job.features.get(id) else {
                 continue;
             };
-            let Some(drawn) = edit
-                .outline
-                .as_ref()
-                .and_then(|o| outline_of(source, id.as_str(), o).ok())
-            else {
+            let Some(Ok(drawn)) = outline_of(source, id.as_str(), edit) else {
                 continue;
             };
             let turn =

@@ -1,0 +1,117 @@
+//! One of a pair made from the other by mirroring, proved with one reading, and printed.
+
+use std::fs;
+
+use crate::browser::Screen;
+use crate::walk::walk;
+
+/// On a plan: A (0, 0), B (400, 0), the left eye (120, 90): from A 150, from B √(280² + 90²) = 294.1.
+const READINGS: [(&str, &str); 3] = [
+    ("A to B", "400"),
+    ("A to middle of eye, left", "150"),
+    ("B to middle of eye, left", "294.1"),
+];
+
+#[test]
+fn the_other_eye_is_made_by_mirroring() {
+    walk("pairs", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        page.wait_offline_ready();
+        w.site.stop();
+        page.tap(".ways a.way:last-child");
+        page.wait_for_text("Say what is cast, and which side of it");
+        page.fill("#setout-job", "Harbour seals (invented)");
+        page.fill("#face-part", "seal");
+        page.fill("#face-name", "front of the head");
+        page.tap("#face-add");
+        page.wait_for_text("Seal, front of the head");
+        page.tap_text("Flat");
+        for letter in ["A", "B"] {
+            page.tap("#mark-add");
+            page.wait_for(&format!(
+                "document.querySelector('#mark-letter')?.value === '{letter}' &&
+                 [...document.querySelectorAll('.setout-point strong')].some((m) => m.innerText === '{letter}')"
+            ));
+        }
+        page.fill("#feature-new", "eye");
+        page.tap("#feature-add");
+        page.wait_for(
+            "document.querySelector('#feature-name') &&
+             [...document.querySelectorAll('.setout-point strong')].some((m) => m.innerText === 'eye')",
+        );
+        page.tap_text("left");
+        page.wait_for_text("Make the other one by mirroring this one");
+        page.tap_text("Oval");
+        page.fill("#feature-across", "62");
+        page.fill("#feature-up", "40");
+        page.key("Enter");
+        page.fill("#feature-turn", "20");
+        page.key("Enter");
+        page.tap_text("2 mm, pair or lettering");
+        for (asked, value) in READINGS {
+            page.wait_for(&format!(
+                "document.querySelector('.setout-next:not([hidden]) label')?.innerText.startsWith('{asked}')"
+            ));
+            page.fill("#reading-value", value);
+            page.key("Enter");
+            if asked.starts_with("B to middle") {
+                page.wait_for_text("Eye, left fits on either side of the line A–B");
+                page.tap_text("above the line A–B");
+            }
+        }
+        page.wait_for_text("This face is set out");
+        // Nothing is proposed: a side is never guessed.
+        page.wait_for("!document.querySelector('#mirror-make')");
+        page.tap_text("across the line halfway between two marks");
+        page.wait_for_text(
+            "eye, right will lie as far from B as eye, left is from A, on the same side of the line A–B",
+        );
+        page.picture("chosen");
+        page.tap("#mirror-make");
+        page.wait_for_text("eye, left, mirrored across the line halfway between A and B");
+        page.wait_for_text(
+            "From A the tape must read 294.1. If it reads 150.0, the mirror is the wrong way round",
+        );
+        page.wait_for_text("This face is set out");
+        page.picture("made");
+        page.set_screen(Screen::DESK);
+        page.picture("made-desk");
+        page.set_screen(Screen::TABLET);
+
+        // What changes on the one changes on the other.
+        page.tap_text("Open eye, left, which it follows");
+        page.wait_for_text("eye, right is made from this one");
+        page.fill("#feature-across", "80");
+        page.key("Enter");
+        page.wait_for(
+            "[...document.querySelectorAll('.setout-picture .outline')].every((p) => p.getBBox().width > 100)",
+        );
+        page.picture("linked");
+
+        page.tap_text("Pieces and castings");
+        page.fill("#job-pieces", "2");
+        page.tap_text("Set up 2 pieces");
+        page.wait_for_text("2 pieces in the run");
+        page.tap("button[aria-label='One casting more']");
+        page.tap_text("Add seal 1 to 2");
+        page.wait_for_text("piece 2");
+        page.tap(".run li:nth-child(1) a");
+        page.tap_text("Measure");
+        for (round, again) in [(1, 0.0), (2, 0.3)] {
+            page.wait_for(&format!(
+                "document.querySelector('#measure-field') && document.body.innerText.includes('{round} / 2')"
+            ));
+            page.fill("#measure-field", &format!("{:.1}", 400.6 + again));
+            page.key("Enter");
+        }
+        page.tap_text("Templates");
+        page.wait_for("document.querySelector('.pages svg, .pages img')");
+        page.wait_for_text("Eye, right, on piece 1");
+        page.wait_for("document.querySelector('.pages svg, .pages img')");
+        page.picture("template");
+        let sheet = page.download(|page| page.tap_text("Download PDF"));
+        assert!(fs::read(&sheet).unwrap().starts_with(b"%PDF-"));
+    });
+}
