@@ -89,6 +89,8 @@ fn the_other_eye_is_made_by_mirroring() {
             "[...document.querySelectorAll('.setout-picture .outline')].every((p) => p.getBBox().width > 100)",
         );
         page.picture("linked");
+        page.tap("#setout-title");
+        page.picture("drawing");
 
         page.tap_text("Pieces and castings");
         page.fill("#job-pieces", "2");

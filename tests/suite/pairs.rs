@@ -14,12 +14,12 @@ use samespot_core::job::{
     Amendment, AxisChoice, CastingEdit, CastingId, Change, Curve, Edit, EntityRef, Entry, FaceEdit,
     FaceId, FaceShape, FeatureEdit, FeatureId, Follow, Hand, IssueEdit, IssueId, Job, JobId,
     Ledger, LineSide, MarkEdit, MarkId, Measured, Mirror, OutlineSpec, PairEdit, PairId, PartEdit,
-    PartId, Payload, PointRef, Reading, ReplicaId, RuleSpec, Size, Writer,
+    PartId, Payload, PieceId, PointRef, Reading, ReplicaId, RuleSpec, Size, Writer,
 };
 use samespot_core::outline::Outline;
 use samespot_core::outline::lettering::Weight;
 use samespot_core::prepare::setout::{FaceView, FeatureView, Stands, face_view};
-use samespot_core::prepare::{Source, pattern_face};
+use samespot_core::prepare::{Source, pattern_face, prepare};
 use samespot_core::surface::{Shape, Surface};
 use samespot_core::units::{Angle, Length};
 use samespot_core::write::job::Attachments;
@@ -503,4 +503,55 @@ fn a_wrong_mirror_is_told_by_one_reading() {
     near([spot[0] - a[0], spot[1] - a[1]], [320.0, 240.0]);
     design.read(&mark("A"), &right, 400.6);
     assert!(!proof(&design)[1].wrong);
+}
+
+/// The invented example's right eye has readings of its own. Made from the left one instead, it
+/// must land where those have it: its generator draws both heads from one plan, turned over
+/// (`reference/quay-puffins/design.py`).
+#[test]
+fn on_another_face_it_lands_where_its_own_readings_have_it() {
+    const FILE: &[u8] = include_bytes!("../../public/examples/quay-puffins.samespot");
+    let opened = samespot_core::read::job::open(FILE).unwrap();
+    let mut ledger = opened.ledger;
+    let placed = |ledger: &Ledger| {
+        let job = ledger.fold();
+        let source = Source {
+            job: &job,
+            attachments: &opened.attachments,
+        };
+        let piece = PieceId::new("p7").unwrap();
+        prepare(&source, &eye("eye-right"), &piece).unwrap()
+    };
+    let read = placed(&ledger);
+    let twin = |name: &str| MarkId::new(name).unwrap();
+    let writer = Writer {
+        replica: ReplicaId(1),
+        who: String::new(),
+        wall: String::new(),
+    };
+    // A is at the root of the bill on the left head, B on the right one.
+    let edit = Edit::of(
+        EntityRef::Pair(PairId::new("eyes").unwrap()),
+        &PairEdit {
+            made: Some(Hand::Right),
+            mirror: Some(Mirror::Twins {
+                from: twin("head-left-a"),
+                to: twin("head-left-b"),
+                from_twin: twin("head-right-b"),
+                to_twin: twin("head-right-a"),
+            }),
+            ..PairEdit::default()
+        },
+    );
+    ledger
+        .write(&writer, &Payload::Edit(edit.unwrap()))
+        .unwrap();
+    let made = placed(&ledger);
+    // The marks as seen from its middle, its up upwards: the wrong twins would turn them by 32° or
+    // over, which moves them by tens of millimetres. Each place is known to about 1.5 mm (95 %).
+    assert_eq!(read.placed.marks.len(), made.placed.marks.len());
+    for (p, q) in read.placed.marks.iter().zip(&made.placed.marks) {
+        let off = p.distance(*q).mm();
+        assert!(off < 3.0, "{off} mm: {p:?} {q:?}");
+    }
 }
