@@ -60,6 +60,11 @@ pub enum Route {
         /// The job.
         job: JobId,
     },
+    /// `#/j/JOB/history`
+    History {
+        /// The job.
+        job: JobId,
+    },
     /// `#/j/JOB/p/PIECE/seat`, or `#/j/JOB/seat` for the first piece.
     Seat {
         /// The job.
@@ -136,6 +141,9 @@ impl Route {
                 issue: Some(IssueId::new(issue).ok()?),
             },
             ["j", job, "printer"] => Self::Printer {
+                job: JobId::new(job).ok()?,
+            },
+            ["j", job, "history"] => Self::History {
                 job: JobId::new(job).ok()?,
             },
             ["j", job, "seat"] => Self::Seat {
@@ -225,6 +233,7 @@ impl Route {
                 piece: Some(piece),
             } => format!("#/j/{job}/p/{piece}/holes"),
             Self::Printer { job } => format!("#/j/{job}/printer"),
+            Self::History { job } => format!("#/j/{job}/history"),
             Self::Seat { job, piece: None } => format!("#/j/{job}/seat"),
             Self::Seat {
                 job,
@@ -286,6 +295,7 @@ impl Route {
             | Self::Checks { job, .. }
             | Self::Changes { job, .. }
             | Self::Printer { job }
+            | Self::History { job }
             | Self::Seat { job, .. }
             | Self::SetOut { job, .. }
             | Self::Holes { job, .. }
@@ -340,6 +350,7 @@ mod tests {
         check("#/j/q7/setout", "#/j/q7/setout");
         check("#/j/q7/setout/head-left", "#/j/q7/setout/head-left");
         check("#/j/q7/printer", "#/j/q7/printer");
+        check("#/j/q7/history", "#/j/q7/history");
         check("#/j/q7/seat", "#/j/q7/seat");
         check("#/j/q7/holes", "#/j/q7/holes");
         check("#/j/q7/p/7/holes", "#/j/q7/p/7/holes");

@@ -18,6 +18,7 @@ mod chromium;
 mod devtools;
 mod fewest;
 mod hands;
+mod history;
 mod holes;
 mod page;
 mod pairs;

@@ -3,6 +3,7 @@
 pub mod absent;
 pub mod changes;
 pub mod checks;
+pub mod history;
 pub mod holes;
 pub mod job;
 pub mod measure;
@@ -41,6 +42,7 @@ pub fn App() -> impl IntoView {
             Route::Checks { .. } => job.map(|j| format!("{j}, checks")),
             Route::Changes { .. } => job.map(|j| format!("{j}, changes")),
             Route::Holes { .. } => job.map(|j| format!("{j}, holes")),
+            Route::History { .. } => job.map(|j| format!("{j}, history")),
             Route::Printer { .. } => job.map(|j| format!("{j}, printer check")),
             Route::Seat { .. } => job.map(|j| format!("{j}, the seat")),
             Route::SetOut { .. } => job.map(|j| format!("{j}, setting out")),
@@ -72,6 +74,7 @@ pub fn App() -> impl IntoView {
             (Route::Job { .. }, ..) => Screen::Job,
             (Route::Changes { .. }, ..) => Screen::Changes,
             (Route::Holes { .. }, ..) => Screen::Holes,
+            (Route::History { .. }, ..) => Screen::History,
             (Route::Printer { .. }, ..) => Screen::Printer,
             (Route::Seat { .. }, ..) => Screen::Seat,
             (Route::SetOut { .. }, ..) => Screen::SetOut,
@@ -91,6 +94,7 @@ pub fn App() -> impl IntoView {
                 Screen::Checks => view! { <checks::Checks /> }.into_any(),
                 Screen::Changes => view! { <changes::Changes /> }.into_any(),
                 Screen::Holes => view! { <holes::Holes /> }.into_any(),
+                Screen::History => view! { <history::History /> }.into_any(),
                 Screen::Printer => view! { <printer::PrinterCheck /> }.into_any(),
                 Screen::Seat => view! { <seat::Seat /> }.into_any(),
                 Screen::SetOut => view! { <setout::SetOut /> }.into_any(),
@@ -116,6 +120,7 @@ enum Screen {
     Job,
     Changes,
     Printer,
+    History,
     Seat,
     SetOut,
     Holes,

@@ -56,6 +56,7 @@ impl Session {
             return Vec::new();
         }
         let mut ledger = book.ledger.clone();
+        self.remember_writer();
         let writer = self.writer();
         let mut facts = Vec::new();
         for payload in payloads {

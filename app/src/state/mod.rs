@@ -6,6 +6,7 @@
 mod book;
 mod keep;
 mod open;
+mod own;
 mod shelf;
 mod steps;
 mod survey;
@@ -13,7 +14,7 @@ mod told;
 
 pub use book::{Book, piece_meant};
 pub use keep::Keeping;
-pub use open::{Came, open_bytes};
+pub use open::{Came, CameIn, open_bytes};
 pub use steps::Steps;
 
 use crate::ports::offline::Offline;
@@ -68,6 +69,8 @@ pub struct Session {
     pub as_drawn: RwSignal<bool>,
     /// What can be taken back.
     pub steps: RwSignal<Steps>,
+    /// What came in with the last copy that was opened.
+    pub came_in: RwSignal<Option<CameIn>>,
     /// Sentences to show.
     pub notices: RwSignal<Vec<Notice>>,
     /// Whether it would start without a network, and whether a new version waits.
@@ -95,6 +98,7 @@ impl Session {
             survey: RwSignal::new(None),
             as_drawn: RwSignal::new(false),
             steps: RwSignal::new(Steps::default()),
+            came_in: RwSignal::new(None),
             notices: RwSignal::new(Vec::new()),
             offline: RwSignal::new((Offline::Unknown, false)),
             shed: RwSignal::new(shed),

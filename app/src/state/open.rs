@@ -7,7 +7,7 @@ use crate::route::Route;
 use crate::say::job::capital;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-use samespot_core::job::Ledger;
+use samespot_core::job::{FactId, JobId, Ledger, OtherJob};
 use samespot_core::read::job::open;
 use std::sync::Arc;
 
@@ -23,6 +23,17 @@ pub enum Came {
         /// Under whose name two texts are known now.
         refused: usize,
     },
+}
+
+/// What came in with a copy, to be looked at.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CameIn {
+    /// Into which job.
+    pub job: JobId,
+    /// From which file.
+    pub file: String,
+    /// The entries.
+    pub facts: Vec<FactId>,
 }
 
 /// Opens a job from the bytes of a file, merging it into the copy that is here.
@@ -83,28 +94,72 @@ impl Session {
         match open_bytes(&chosen.bytes, here.as_deref()) {
             Err(sentence) => self.notice(format!("{}: {sentence}", chosen.name), true),
             Ok((book, came, notes)) => {
-                self.notice(crate::say::job::came(&book.title(), &came), false);
+                // What came in is told where it is shown; what was refused, here too.
+                if !matches!(
+                    came,
+                    Came::Merged {
+                        came_in: 1..,
+                        refused: 0
+                    }
+                ) {
+                    self.notice(crate::say::job::came(&book.title(), &came), false);
+                }
                 for note in notes {
                     self.notice(note, true);
                 }
-                self.settle_in(book);
+                let job = book.id().clone();
+                let facts = here.map_or_else(Vec::new, |here| {
+                    let new = book.ledger.facts().map(|f| f.envelope.id);
+                    new.filter(|id| here.ledger.get(*id).is_none()).collect()
+                });
+                let to = if facts.is_empty() {
+                    Route::Templates {
+                        job,
+                        piece: None,
+                        feature: None,
+                    }
+                } else {
+                    self.came_in.set(Some(CameIn {
+                        job: job.clone(),
+                        file: chosen.name,
+                        facts,
+                    }));
+                    Route::History { job }
+                };
+                self.settle_in(book, &to);
             }
         }
     }
 
     /// Keeps a job that came in as a whole, and goes there.
-    fn settle_in(&self, book: Book) {
+    fn settle_in(&self, book: Book, to: &Route) {
         let texts = book.texts();
         let attachments = book.attachments.clone().into_iter().collect();
-        let id = book.id().clone();
         self.open_book(book);
         if let Some(book) = self.book.get_untracked() {
             self.keep(&book, texts, attachments, None);
         }
-        self.go(&Route::Templates {
-            job: id,
-            piece: None,
-            feature: None,
+        self.go(to);
+    }
+
+    /// Opens another copy of the open job; a file of another job is refused.
+    pub fn open_copy(self, file: files::Picked) {
+        spawn_local(async move {
+            let chosen = match files::read(&file).await {
+                Ok(chosen) => chosen,
+                Err(sentence) => return self.notice(sentence, true),
+            };
+            let ours = self
+                .book
+                .with_untracked(|b| b.as_ref().map(|b| b.id().clone()));
+            let theirs = open(&chosen.bytes).map(|o| o.ledger.job_id().clone());
+            match (ours, theirs) {
+                (Some(ours), Ok(theirs)) if ours != theirs => {
+                    let why = OtherJob { ours, theirs }.to_string();
+                    self.notice(format!("{}: {}", chosen.name, capital(&why)), true);
+                }
+                _ => self.open_chosen(chosen).await,
+            }
         });
     }
 
@@ -127,11 +182,16 @@ impl Session {
             };
             // A copy under its own name: what is tried out in it never meets anybody else's.
             let Some(id) = ids::job() else { return };
+            let to = Route::Templates {
+                job: id.clone(),
+                piece: None,
+                feature: None,
+            };
             let mut ledger = Ledger::new(id);
             for fact in opened.ledger.everything() {
                 ledger.add(fact.clone());
             }
-            self.settle_in(Book::new(ledger, opened.attachments));
+            self.settle_in(Book::new(ledger, opened.attachments), &to);
         });
     }
 }

@@ -230,6 +230,12 @@ fn Tasks() -> impl IntoView {
                             >
                                 "Printer"
                             </a>
+                            <a
+                                href=Route::History { job: job.clone() }.address()
+                                aria-current=current(matches!(route, Route::History { .. }))
+                            >
+                                "History"
+                            </a>
                         }
                     })
             }}

@@ -1,8 +1,11 @@
 //! What the page asks.
 
 use crate::check::Gaps;
-use crate::job::{CastingId, FaceId, FeatureId, IssueId, JobId, PieceId, PointRef, PrinterId};
+use crate::job::{
+    CastingId, FaceId, FactId, FeatureId, IssueId, JobId, PieceId, PointRef, PrinterId,
+};
 use crate::prepare::amendments::AmendmentPaper;
+use crate::prepare::history::HistoryAsk;
 use crate::prepare::printer::ProofTyped;
 use crate::sheet::{CardSet, Paper};
 use serde::{Deserialize, Serialize};
@@ -160,6 +163,24 @@ pub enum Ask {
         job: JobId,
         /// Which piece.
         piece: PieceId,
+    },
+    /// Every fact in order, by whom, and what it changed.
+    History {
+        /// Which job.
+        job: JobId,
+        /// What of it.
+        of: HistoryAsk,
+    },
+    /// Two states of the job beside each other: just after an entry each.
+    Compared {
+        /// Which job.
+        job: JobId,
+        /// The earlier one; before anything was said, where none is named.
+        from: Option<FactId>,
+        /// The later one; now, where none is named.
+        to: Option<FactId>,
+        /// So many differences at most.
+        most: usize,
     },
     /// Every hole of a piece and how to find it.
     Holes {

@@ -211,6 +211,22 @@ impl Desk {
                 let view = crate::prepare::seat::seat_view(job, &piece).map_err(cannot)?;
                 Ok(Reply::Seat(Box::new(view)))
             }
+            Ask::History { job, of } => {
+                let (source, ledger) = self.known(&job)?.opened();
+                let view = crate::prepare::history::history(ledger, source.job, &of);
+                Ok(Reply::History(Box::new(view)))
+            }
+            Ask::Compared {
+                job,
+                from,
+                to,
+                most,
+            } => {
+                let (source, ledger) = self.known(&job)?.opened();
+                crate::prepare::history::compared(ledger, source.job, (from, to), most)
+                    .map(|view| Reply::Compared(Box::new(view)))
+                    .map_err(cannot)
+            }
             Ask::Holes { job, piece } => {
                 let (source, _) = self.known(&job)?.opened();
                 let view = crate::prepare::holes::holes_view(&source, &piece).map_err(cannot)?;

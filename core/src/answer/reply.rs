@@ -70,6 +70,10 @@ pub enum Reply {
     Seat(Box<crate::prepare::seat::SeatView>),
     /// A proof page and what it proves.
     Proof(Box<crate::prepare::printer::ProofView>),
+    /// The history.
+    History(Box<crate::prepare::history::HistoryView>),
+    /// Two states beside each other.
+    Compared(Box<crate::prepare::history::ComparedView>),
     /// The holes of a piece.
     Holes(Box<crate::prepare::holes::HolesView>),
     /// A file was made; its bytes stand beside.

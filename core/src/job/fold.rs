@@ -172,17 +172,22 @@ pub struct Job {
 
 /// Names of facts that a withdrawal which itself counts has taken back.
 pub(super) fn withdrawn(ledger: &Ledger) -> BTreeSet<FactId> {
+    taken_back(ledger).into_keys().collect()
+}
+
+/// What counts as taken back, and by which withdrawals that count themselves.
+pub(super) fn taken_back(ledger: &Ledger) -> BTreeMap<FactId, Vec<FactId>> {
     let mut undo: Vec<(&Envelope, Withdrawal)> = ledger
         .facts()
         .filter(|f| f.envelope.kind == "withdraw")
         .filter_map(|f| Some((&f.envelope, serde_json::from_str(f.payload().ok()?).ok()?)))
         .collect();
     undo.sort_by_key(|(e, _)| e.order());
-    let mut gone = BTreeSet::new();
+    let mut gone: BTreeMap<FactId, Vec<FactId>> = BTreeMap::new();
     // From last to first: whether a withdrawal counts is settled by later ones only.
     for (envelope, w) in undo.iter().rev() {
-        if !gone.contains(&envelope.id) {
-            gone.insert(w.target);
+        if !gone.contains_key(&envelope.id) {
+            gone.entry(w.target).or_default().push(envelope.id);
         }
     }
     gone

@@ -212,6 +212,23 @@ impl Ledger {
         Job::fold(self)
     }
 
+    /// What is taken back, and by which withdrawals that count themselves.
+    #[must_use]
+    pub fn taken_back(&self) -> BTreeMap<FactId, Vec<FactId>> {
+        super::fold::taken_back(self)
+    }
+
+    /// The job's facts up to one of them, in the order all copies agree on: a fact never comes
+    /// before one that its writer had seen.
+    #[must_use]
+    pub fn as_of(&self, last: &Envelope) -> Self {
+        let mut earlier = Self::new(self.job.clone());
+        for fact in self.facts().filter(|f| f.envelope.order() <= last.order()) {
+            earlier.add(fact.clone());
+        }
+        earlier
+    }
+
     /// The newest fact of this replica that still counts and is not itself an undo.
     #[must_use]
     pub fn undo(&self, replica: ReplicaId) -> Option<Payload> {

@@ -35,7 +35,7 @@ pub use fact::{Envelope, Fact, FactId, Heads, ReplicaId};
 pub use fold::{Concurrent, Disagreement, Job, Kept, Problem, Trouble};
 pub use holes::*;
 pub use ids::*;
-pub use ledger::{Ledger, MergeReport, Writer};
+pub use ledger::{Ledger, MergeReport, OtherJob, Writer};
 pub use marriages::ClaimedTwice;
 pub use measured::*;
 pub use pairs::{MadeFrom, Mirror};

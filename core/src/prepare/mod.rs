@@ -18,6 +18,7 @@ mod error;
 mod face;
 mod feature;
 mod fewest;
+pub mod history;
 pub mod holes;
 mod layings;
 mod level;

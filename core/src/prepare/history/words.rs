@@ -1,0 +1,385 @@
+//! What facts say, in plain words: which thing, which of its particulars, what it is now.
+
+use crate::job::*;
+use crate::prepare::checks::verdict_words;
+use crate::prepare::naming::{casting_words, reading_words};
+use crate::prepare::words::{feature_title, mm};
+use serde_json::{Map, Value};
+
+/// A thing of the job, by what people call it.
+pub(super) fn thing(job: &Job, on: &EntityRef) -> String {
+    let named = |what: &str, name: Option<String>, id: &str| match name {
+        Some(name) if !name.trim().is_empty() => format!("{what} {name}"),
+        _ => format!("{what} {id}"),
+    };
+    match on {
+        EntityRef::Job => "the job".into(),
+        EntityRef::Issue(id) => match job.issues.get(id).and_then(|i| i.number) {
+            Some(number) => format!("issue {number}"),
+            None => format!("issue {id}"),
+        },
+        EntityRef::Mould(id) => named(
+            "mould",
+            job.moulds.get(id).and_then(|m| m.name.clone()),
+            id.as_str(),
+        ),
+        EntityRef::Part(id) => named(
+            "part",
+            job.parts.get(id).and_then(|p| p.name.clone()),
+            id.as_str(),
+        ),
+        EntityRef::Face(id) => named(
+            "face",
+            job.faces.get(id).and_then(|f| f.name.clone()),
+            id.as_str(),
+        ),
+        EntityRef::Mark(id) => {
+            let mark = job.marks.get(id);
+            let face = mark
+                .and_then(|m| m.face.as_ref())
+                .and_then(|f| job.faces.get(f))
+                .and_then(|f| f.name.clone());
+            let letter = named("mark", mark.and_then(|m| m.letter.clone()), id.as_str());
+            face.map_or_else(|| letter.clone(), |face| format!("{letter} on {face}"))
+        }
+        EntityRef::Edge(id) => named(
+            "edge",
+            job.edges.get(id).and_then(|e| e.letter.clone()),
+            id.as_str(),
+        ),
+        EntityRef::Feature(id) => job
+            .features
+            .get(id)
+            .map_or_else(|| format!("feature {id}"), feature_title),
+        EntityRef::Pair(id) => named(
+            "pair",
+            job.pairs.get(id).and_then(|p| p.name.clone()),
+            id.as_str(),
+        ),
+        EntityRef::MeasuringList(id) => format!("measuring list {id}"),
+        EntityRef::Joint(id) => named(
+            "joint",
+            job.joints.get(id).and_then(|j| j.name.clone()),
+            id.as_str(),
+        ),
+        EntityRef::Fixing(id) => named(
+            "fixing",
+            job.fixings.get(id).and_then(|f| f.name.clone()),
+            id.as_str(),
+        ),
+        EntityRef::Instrument(id) => named(
+            "instrument",
+            job.instruments.get(id).and_then(|i| i.name.clone()),
+            id.as_str(),
+        ),
+        EntityRef::Printer(id) => named(
+            "printer",
+            job.printers.get(id).and_then(|p| p.name.clone()),
+            id.as_str(),
+        ),
+        EntityRef::Template(id) => format!("template {id}"),
+        EntityRef::Casting(id) => casting_words(job, id),
+        EntityRef::Piece(id) => match job.pieces.get(id).and_then(|p| p.number) {
+            Some(number) => format!("piece {number}"),
+            None => format!("piece {id}"),
+        },
+    }
+}
+
+fn feature(job: &Job, id: &FeatureId) -> String {
+    thing(job, &EntityRef::Feature(id.clone()))
+}
+
+fn pieces(job: &Job, ids: &[PieceId]) -> String {
+    let all: Vec<String> = ids
+        .iter()
+        .map(|id| thing(job, &EntityRef::Piece(id.clone())))
+        .collect();
+    all.join(", ")
+}
+
+/// A field's name as words: `from-piece` is *from piece*.
+pub(super) fn field(name: &str) -> String {
+    name.replace(['-', '_'], " ")
+}
+
+/// An entry as typed, and what was understood where that is not the same to read.
+pub(super) fn entry(e: &Entry) -> String {
+    let understood = format!("{} mm", mm(e.mm));
+    let typed = e.typed.trim();
+    if typed == mm(e.mm) || typed == understood {
+        understood
+    } else {
+        format!("{typed} (= {understood})")
+    }
+}
+
+/// A setting's value in words.
+pub(super) fn value(job: &Job, name: &str, value: &Value) -> String {
+    let text = plain(job, name, value);
+    if text.chars().count() > MOST_LETTERS {
+        let cut: String = text.chars().take(MOST_LETTERS).collect();
+        format!("{cut}…")
+    } else {
+        text
+    }
+}
+
+/// No line of the history is longer.
+const MOST_LETTERS: usize = 240;
+
+fn plain(job: &Job, name: &str, value: &Value) -> String {
+    match value {
+        Value::Null => "nothing".into(),
+        Value::Bool(true) => "yes".into(),
+        Value::Bool(false) => "no".into(),
+        Value::Number(n) if IN_MM.contains(&name) => format!("{n} mm"),
+        Value::Number(n) => n.to_string(),
+        Value::String(text) => reference(job, name, text).unwrap_or_else(|| text.clone()),
+        Value::Array(all) if all.is_empty() => "none".into(),
+        Value::Array(all) => {
+            let all: Vec<String> = all.iter().map(|v| plain(job, name, v)).collect();
+            all.join("; ")
+        }
+        Value::Object(object) => of_object(job, object),
+    }
+}
+
+fn of_object(job: &Job, object: &Map<String, Value>) -> String {
+    if let Ok(e) = serde_json::from_value::<Entry>(Value::Object(object.clone())) {
+        return entry(&e);
+    }
+    let all: Vec<String> = object
+        .iter()
+        .map(|(name, v)| match name.as_str() {
+            // What a thing is of stands before what it has.
+            "kind" | "shape" | "rule" | "read" | "holes" | "by" => plain(job, name, v),
+            _ => format!("{} {}", field(name), plain(job, name, v)),
+        })
+        .collect();
+    all.join(", ")
+}
+
+/// Numbers that are lengths.
+const IN_MM: [&str; 16] = [
+    "tolerance",
+    "within",
+    "level",
+    "apart",
+    "equal",
+    "bed-least",
+    "bed-greatest",
+    "edge",
+    "resolution",
+    "repeatability",
+    "thickness",
+    "mm",
+    "cap",
+    "diameter",
+    "width",
+    "height",
+];
+
+/// The name of a thing where a setting holds its id.
+fn reference(job: &Job, name: &str, id: &str) -> Option<String> {
+    let on = match name {
+        "face" => EntityRef::Face(FaceId::new(id).ok()?),
+        "part" | "base" | "figure" => EntityRef::Part(PartId::new(id).ok()?),
+        "mould" => EntityRef::Mould(MouldId::new(id).ok()?),
+        "mark" | "from" | "to" => EntityRef::Mark(MarkId::new(id).ok()?),
+        "feature" | "left" | "right" => EntityRef::Feature(FeatureId::new(id).ok()?),
+        "joint" => EntityRef::Joint(JointId::new(id).ok()?),
+        "instrument" => EntityRef::Instrument(InstrumentId::new(id).ok()?),
+        "piece" => EntityRef::Piece(PieceId::new(id).ok()?),
+        _ => return None,
+    };
+    job.has(&on).then(|| thing(job, &on))
+}
+
+/// What a fact is about, and each particular it gives with what that is from then on.
+pub(super) type Told = (EntityRef, Vec<(String, String)>);
+
+fn one(on: EntityRef, label: impl Into<String>, is: impl Into<String>) -> Told {
+    (on, vec![(label.into(), is.into())])
+}
+
+/// What was read, and on which face: a casting has an A on each.
+fn reading(job: &Job, of: &Measured) -> String {
+    let point = match of {
+        Measured::Straight { from, .. } | Measured::Over { from, .. } => from,
+        Measured::Square { to, .. } => to,
+        Measured::Coordinate { of, .. } => of,
+        Measured::Girth { .. } => return reading_words(job, of),
+    };
+    let face = match point {
+        PointRef::Mark(id) => job.marks.get(id).and_then(|m| m.face.as_ref()),
+        PointRef::Feature(id) => job.features.get(id).and_then(|f| f.face.as_ref()),
+    };
+    match face
+        .and_then(|f| job.faces.get(f))
+        .and_then(|f| f.name.as_ref())
+    {
+        Some(face) => format!("{}, on {face}", reading_words(job, of)),
+        None => reading_words(job, of),
+    }
+}
+
+/// What a fact says. Undoing, correcting and taking out change what other facts said, and are not
+/// told here.
+pub(super) fn told(job: &Job, payload: &Payload) -> Option<Told> {
+    Some(match payload {
+        Payload::Edit(e) => {
+            let lines = e
+                .set
+                .iter()
+                .map(|(name, v)| (field(name), value(job, name, v)))
+                .collect();
+            (e.on.clone(), lines)
+        }
+        Payload::Reading(r) => {
+            let mut is = entry(&r.value);
+            if let Some(why) = &r.set_aside {
+                is.push_str(&format!(", left out: {why}"));
+            }
+            one(
+                EntityRef::Casting(r.casting.clone()),
+                reading(job, &r.of),
+                is,
+            )
+        }
+        Payload::Stage(s) => {
+            let mut is = s.stage.clone();
+            if let Some(reason) = &s.reason {
+                is.push_str(&format!(" ({reason})"));
+            }
+            one(EntityRef::Casting(s.casting.clone()), "stage", is)
+        }
+        Payload::Marriage(m) => {
+            let all: Vec<String> = m.castings.iter().map(|c| casting_words(job, c)).collect();
+            let is = if all.is_empty() {
+                "taken apart".to_owned()
+            } else {
+                all.join(", ")
+            };
+            one(EntityRef::Piece(m.piece.clone()), "made of", is)
+        }
+        Payload::Done(d) => {
+            let on = d.on.as_ref().map(|on| format!(" on {}", thing(job, on)));
+            one(
+                EntityRef::Casting(d.casting.clone()),
+                // Each piece of work is a line of its own: a later one does not replace it.
+                format!("{}{}", d.what, on.unwrap_or_default()),
+                "done",
+            )
+        }
+        Payload::Mould(m) => {
+            let after = m.after_pull.map(|n| format!("after pull {n}"));
+            one(
+                EntityRef::Mould(m.mould.clone()),
+                m.what.clone(),
+                after.unwrap_or_else(|| "done".into()),
+            )
+        }
+        Payload::Check(c) => {
+            let is = c.found.as_ref().map_or_else(
+                || "checked, nothing found yet".to_owned(),
+                |f| verdict_words(f.verdict).to_owned(),
+            );
+            one(
+                EntityRef::Piece(c.piece.clone()),
+                format!("check of {}", feature(job, &c.feature)),
+                is,
+            )
+        }
+        Payload::Concession(c) => one(
+            EntityRef::Piece(c.piece.clone()),
+            format!("{} let stand", feature(job, &c.feature)),
+            format!("by {}: {}", c.by, c.reason),
+        ),
+        Payload::Printed(p) => one(
+            EntityRef::Feature(p.feature.clone()),
+            format!("sheet made for {}", pieces(job, &p.pieces)),
+            p.reference.clone(),
+        ),
+        Payload::Proof(p) => one(
+            EntityRef::Printer(p.printer.clone()),
+            format!("proof page of {}", p.day),
+            format!("A to B {}, A to D {}", entry(&p.across), entry(&p.up)),
+        ),
+        Payload::Measuring(m) => {
+            let on = EntityRef::Casting(m.casting.clone());
+            match &m.says {
+                MeasuringSays::CannotReach { of } => one(on, reading(job, of), "can’t be reached"),
+                MeasuringSays::Kept { .. } => one(on, "an odd reading", "looked at again, stands"),
+                MeasuringSays::SetAside { why, .. } => {
+                    one(on, "a reading", format!("left out: {why}"))
+                }
+            }
+        }
+        Payload::Amended(a) => {
+            let is = match &a.decided {
+                Decided::Reworked => "made again".to_owned(),
+                Decided::Concession { by, reason } => format!("stays, by {by}: {reason}"),
+            };
+            one(
+                EntityRef::Piece(a.piece.clone()),
+                format!(
+                    "{} by {}",
+                    feature(job, &a.feature),
+                    thing(job, &EntityRef::Issue(a.issue.clone()))
+                ),
+                is,
+            )
+        }
+        Payload::Seat(s) => {
+            let when = |w: &SeatWhen| match w {
+                SeatWhen::Dry => "dry",
+                SeatWhen::Wet => "in wet filler",
+                SeatWhen::Cured => "cured",
+            };
+            let joint = job.joints.get(&s.joint);
+            let spot = |id: &SpotId| {
+                joint
+                    .into_iter()
+                    .flat_map(|j| j.pads.iter().flatten().chain(j.stations.iter().flatten()))
+                    .find(|s| s.id == *id)
+                    .map_or_else(|| id.to_string(), |s| s.name.clone())
+            };
+            let (on, label) = match &s.of {
+                SeatRead::Height { casting, spot: at } => (
+                    EntityRef::Casting(casting.clone()),
+                    format!("height at {}", spot(at)),
+                ),
+                SeatRead::Gap {
+                    piece,
+                    pad,
+                    when: w,
+                } => (
+                    EntityRef::Piece(piece.clone()),
+                    format!("gap at {}, {}", spot(pad), when(w)),
+                ),
+                SeatRead::Locating {
+                    piece,
+                    station,
+                    when: w,
+                } => (
+                    EntityRef::Piece(piece.clone()),
+                    format!("locating dimension at {}, {}", spot(station), when(w)),
+                ),
+            };
+            one(on, label, entry(&s.value))
+        }
+        Payload::Drilled(d) => one(
+            EntityRef::Piece(d.piece.clone()),
+            format!(
+                "hole {} of {}",
+                d.hole,
+                thing(job, &EntityRef::Fixing(d.fixing.clone()))
+            ),
+            d.became
+                .clone()
+                .unwrap_or_else(|| "drilled as asked".into()),
+        ),
+        Payload::Withdraw(_) | Payload::Correct(_) | Payload::Remove(_) => return None,
+    })
+}
