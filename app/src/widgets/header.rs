@@ -4,14 +4,17 @@ use super::marks::Sign;
 use crate::ports::offline::Offline;
 use crate::route::Route;
 use crate::say;
-use crate::state::{Keeping, session};
+use crate::state::{Keeping, Session, session};
 use leptos::prelude::*;
+use samespot_core::job::JobId;
 
 /// The head.
 #[component]
 pub fn Header() -> impl IntoView {
+    let session = session();
+    let in_job = move || job_here(session).is_some();
     view! {
-        <header class="head">
+        <header class="head" class:in-job=in_job>
             <a class="home" href="#/" aria-label="Samespot: back to the start">
                 <Sign />
                 <span class="name">"Samespot"</span>
@@ -75,6 +78,13 @@ fn About() -> impl IntoView {
     }
 }
 
+/// The job on the screen, once it is open: tasks of a job that is not here would lead nowhere.
+fn job_here(session: Session) -> Option<JobId> {
+    let open = session.book.with(|b| b.as_ref().map(|b| b.id().clone()));
+    let route = session.route.get();
+    route.job().filter(|j| open.as_ref() == Some(j)).cloned()
+}
+
 /// The tasks of a job: those there are.
 #[component]
 fn Tasks() -> impl IntoView {
@@ -96,16 +106,7 @@ fn Tasks() -> impl IntoView {
                 .is_some_and(|b| b.job.fixings.values().any(|f| f.pattern.is_some()))
         })
     };
-    // Tasks of a job that is not here would lead nowhere.
-    let job = move || {
-        let open = session.book.with(|b| b.as_ref().map(|b| b.id().clone()));
-        session
-            .route
-            .get()
-            .job()
-            .cloned()
-            .filter(|j| open.as_ref() == Some(j))
-    };
+    let job = move || job_here(session);
     view! {
         <nav class="tasks" aria-label="Tasks">
             {move || {
