@@ -218,6 +218,15 @@ pub enum Ask {
         /// Today, as printed.
         day: String,
     },
+    /// Every template on the rack, and the one printed for a feature of a piece that is not on it yet.
+    Rack {
+        /// Which job.
+        job: JobId,
+        /// The feature in hand.
+        feature: FeatureId,
+        /// The piece in hand.
+        piece: PieceId,
+    },
     /// The proof page of a paper: what it holds, what the readings come to, what that proves.
     Proof {
         /// Which job.

@@ -266,6 +266,15 @@ impl Desk {
                     left_out: file.left_out,
                 })
             }
+            Ask::Rack {
+                job,
+                feature,
+                piece,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                let view = super::rack::rack_view(&source, &feature, &piece);
+                Ok(Reply::Rack(Box::new(view)))
+            }
             Ask::Proof {
                 job,
                 printer,

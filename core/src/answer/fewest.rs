@@ -68,7 +68,7 @@ fn number(job: &Job, piece: &PieceId) -> String {
 }
 
 /// *1 to 6, 9*.
-fn list(job: &Job, pieces: &[PieceId]) -> String {
+pub(super) fn list(job: &Job, pieces: &[PieceId]) -> String {
     let numbers: Vec<String> = pieces.iter().map(|p| number(job, p)).collect();
     let mut said: Vec<String> = Vec::new();
     let mut rest = numbers.as_slice();

@@ -76,6 +76,8 @@ pub enum Reply {
     Compared(Box<crate::prepare::history::ComparedView>),
     /// The holes of a piece.
     Holes(Box<crate::prepare::holes::HolesView>),
+    /// Templates as things.
+    Rack(Box<super::rack::RackView>),
     /// A file was made; its bytes stand beside.
     File {
         /// What to call it.

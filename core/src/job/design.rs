@@ -10,6 +10,7 @@ use super::holes::{HandReaches, HoleLayer, HolePattern, HolePurpose, HoleWidth};
 use super::ids::*;
 use super::measured::Measured;
 use super::pairs::Mirror;
+use super::rack::TemplateKind;
 use super::rule_spec::{LayingChoice, RuleSpec};
 use super::seat::{Bedding, SeatLayer, SeatSpot};
 use crate::check::DecisionRule;
@@ -520,10 +521,18 @@ entity!(/// A template as a thing that hangs somewhere.
 TemplateEdit {
     /// Its number.
     number: u32,
+    /// What it is.
+    kind: TemplateKind,
     /// What it carries.
     feature: FeatureId,
+    /// The reference on the sheet it was made from.
+    reference: String,
+    /// The day it was made.
+    made: String,
     /// Where it hangs.
     hangs: String,
+    /// Measured again after serving this many pieces.
+    check_every: u32,
 });
 
 entity!(/// One pull of a part.

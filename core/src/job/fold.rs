@@ -10,6 +10,7 @@ use super::marriages::ClaimedTwice;
 use super::measured::Measured;
 use super::payload::*;
 use super::proofs::ProofFact;
+use super::rack::TemplateFact;
 use super::seat::SeatReading;
 use serde::Deserialize;
 use serde_json::{Map, Value};
@@ -160,6 +161,8 @@ pub struct Job {
     pub seat_readings: Vec<Kept<SeatReading>>,
     /// Holes drilled, in order.
     pub drilled: Vec<Kept<DrilledFact>>,
+    /// What happened to templates, in order.
+    pub template_events: Vec<Kept<TemplateFact>>,
     /// Settings that lost to a concurrent one.
     pub concurrent: Vec<Concurrent>,
     /// Readings corrected to two different values.
@@ -282,6 +285,7 @@ impl Job {
             amended: Vec::new(),
             seat_readings: Vec::new(),
             drilled: Vec::new(),
+            template_events: Vec::new(),
             concurrent: Vec::new(),
             disagreements: Vec::new(),
             removed: BTreeSet::new(),
@@ -387,6 +391,7 @@ impl Job {
             Payload::Amended(a) => self.amended.push(kept(envelope, a)),
             Payload::Seat(s) => self.seat_readings.push(kept(envelope, s)),
             Payload::Drilled(d) => self.drilled.push(kept(envelope, d)),
+            Payload::Template(t) => self.template_events.push(kept(envelope, t)),
             Payload::Edit(_) | Payload::Withdraw(_) | Payload::Correct(_) | Payload::Remove(_) => {}
         }
     }

@@ -22,6 +22,7 @@ mod pairs;
 mod payload;
 mod proofs;
 mod quick;
+mod rack;
 mod rule_spec;
 #[cfg(feature = "schema")]
 mod schema;
@@ -46,6 +47,7 @@ pub use payload::{
 };
 pub use proofs::ProofFact;
 pub use quick::{QuickCards, QuickError, QuickIds, QuickPiece, TapeLay};
+pub use rack::{CheckDistance, DistanceRead, TemplateFact, TemplateKind, TemplateSays};
 pub use rule_spec::*;
 #[cfg(feature = "schema")]
 pub use schema::job_schema;

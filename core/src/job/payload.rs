@@ -7,6 +7,7 @@ use super::holes::DrilledFact;
 use super::ids::*;
 use super::measured::Measured;
 use super::proofs::ProofFact;
+use super::rack::{CheckDistance, TemplateFact};
 use super::seat::SeatReading;
 use crate::check::{DecisionRule, Verdict};
 use crate::units::Length;
@@ -235,6 +236,9 @@ pub struct Printed {
     pub day: String,
     /// What the reference was made from, so that a difference can be given its reason.
     pub inputs: PrintedInputs,
+    /// Long distances to be read on the finished template before it counts as proved.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub distances: Vec<CheckDistance>,
 }
 
 /// Digests of what a sheet was made from.
@@ -351,6 +355,8 @@ pub enum Payload {
     Seat(SeatReading),
     /// A hole drilled.
     Drilled(DrilledFact),
+    /// Something that happened to a template.
+    Template(TemplateFact),
     /// An undo.
     Withdraw(Withdrawal),
     /// A correction.
@@ -405,6 +411,7 @@ impl Payload {
             Self::Amended(_) => "amended",
             Self::Seat(_) => "seat-reading",
             Self::Drilled(_) => "drilled",
+            Self::Template(_) => "template",
             Self::Withdraw(_) => "withdraw",
             Self::Correct(_) => "correct",
             Self::Remove(_) => "remove",
@@ -445,6 +452,7 @@ impl Payload {
             "amended" => of(kind, text).map(Self::Amended),
             "seat-reading" => of(kind, text).map(Self::Seat),
             "drilled" => of(kind, text).map(Self::Drilled),
+            "template" => of(kind, text).map(Self::Template),
             "withdraw" => of(kind, text).map(Self::Withdraw),
             "correct" => of(kind, text).map(Self::Correct),
             "remove" => of(kind, text).map(Self::Remove),
@@ -484,6 +492,7 @@ impl Payload {
             Self::Amended(p) => serde_json::to_value(p),
             Self::Seat(p) => serde_json::to_value(p),
             Self::Drilled(p) => serde_json::to_value(p),
+            Self::Template(p) => serde_json::to_value(p),
             Self::Withdraw(p) => serde_json::to_value(p),
             Self::Correct(p) => serde_json::to_value(p),
             Self::Remove(p) => serde_json::to_value(p),

@@ -38,6 +38,7 @@ pub fn job_schema() -> Value {
             generator.subschema_for::<super::SeatReading>(),
         ),
         ("drilled", generator.subschema_for::<super::DrilledFact>()),
+        ("template", generator.subschema_for::<super::TemplateFact>()),
         ("withdraw", generator.subschema_for::<Withdrawal>()),
         ("correct", generator.subschema_for::<Correction>()),
         ("remove", generator.subschema_for::<Removal>()),

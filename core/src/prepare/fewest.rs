@@ -4,6 +4,7 @@ use super::Source;
 use super::crosses::cross_miss;
 use super::error::PrepareError;
 use super::feature::{Prepared, prepare};
+use super::rack::check_distances;
 use super::sheets::{inputs_of_all, template_sheet};
 use super::words::{laying_words, tenth};
 use crate::frames::{Flat, Point2, Vector2};
@@ -584,6 +585,7 @@ pub fn issue_shared(
         pieces,
         day: day.to_owned(),
         inputs,
+        distances: check_distances(&lead, drawing.pages.len()),
     };
     Ok((drawing, printed))
 }

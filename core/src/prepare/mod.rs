@@ -29,6 +29,7 @@ mod network;
 mod outline;
 mod pattern;
 pub mod printer;
+pub mod rack;
 mod record;
 pub mod seat;
 pub mod setout;
@@ -46,7 +47,7 @@ pub use fewest::{
 pub use layings::LayBasis;
 pub use network::{Marks, Suspected, marks_of};
 pub use record::record;
-pub use sheets::{Issued, issue, staleness};
+pub use sheets::{Issued, issue, print_is_stale, staleness};
 pub use words::{direction_words, feature_title, mm};
 
 use crate::job::Job;

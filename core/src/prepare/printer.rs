@@ -76,7 +76,7 @@ pub struct ProvedTemplate {
     pub sentence: String,
 }
 
-const fn class(mark: ClassMark) -> TapeClass {
+pub(super) const fn class(mark: ClassMark) -> TapeClass {
     match mark {
         ClassMark::I => TapeClass::I,
         ClassMark::II => TapeClass::II,
@@ -327,7 +327,7 @@ impl Printing {
 
 /// What a template can bear: a quarter of its radius over the longest way from a cross to its
 /// outline.
-fn bears(prepared: &Prepared) -> Bears {
+pub(super) fn bears(prepared: &Prepared) -> Bears {
     let outline = prepared.paint_edge.polylines(FLATTENING * 4.0);
     let crosses = prepared
         .crosses

@@ -5,6 +5,7 @@ use super::amendments::change_words;
 use super::error::PrepareError;
 use super::feature::{Prepared, prepare};
 use super::printer::Printing;
+use super::rack::check_distances;
 use super::words::{drawn_words, feature_title, mm, tenth};
 use crate::frames::{Flat, Point2};
 use crate::job::{FeatureId, Hand as JobHand, IssueEdit, Job, PieceId, Printed, PrintedInputs};
@@ -341,7 +342,13 @@ pub(super) fn inputs_of_all(
 #[must_use]
 pub fn staleness(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Option<String> {
     let printed = source.job.last_print(feature, piece)?;
-    let says = &printed.says;
+    print_is_stale(source, &printed.says, piece)
+}
+
+/// The same for one print, seen from one of the pieces it serves.
+#[must_use]
+pub fn print_is_stale(source: &Source<'_>, says: &Printed, piece: &PieceId) -> Option<String> {
+    let feature = &says.feature;
     let paper: Paper = serde_json::from_str(&says.inputs.paper).unwrap_or_default();
     let number = source.job.pieces.get(piece).and_then(|p| p.number);
     if says.pieces.len() > 1 {
@@ -417,6 +424,7 @@ impl Issued {
             reference: self.drawing.reference.clone(),
             day: day.to_owned(),
             inputs: self.inputs.clone(),
+            distances: check_distances(&self.prepared, self.drawing.pages.len()),
         }
     }
 

@@ -1,0 +1,298 @@
+//! Which long distances prove a finished template, and what was read of them comes to.
+//!
+//! A print may be true on every sheet and the template still be wrong: sheets are joined by hand,
+//! card creeps, a stencil is stretched flat. So two long distances, as square to each other as the
+//! crosses allow, are read on the thing itself.
+
+use super::feature::Prepared;
+use super::printer::{bears, class};
+use super::words::mm;
+use crate::job::{CheckDistance, ClassMark};
+use crate::proof::Rule;
+use crate::units::Length;
+use serde::{Deserialize, Serialize};
+
+/// Shorter distances say little of a whole template.
+const LEAST_MM: f64 = 20.0;
+/// A reading further out than this part of its distance is a misread one, or another template.
+const ABSURD: f64 = 0.1;
+/// A scale error counts in full only over what it is multiplied by: the second distance is worth its
+/// length across the first. Below this sine it says the same again.
+const LEAST_SINE: f64 = 0.17;
+
+/// Two long distances on a template, as square to each other as its crosses allow; over its outline
+/// where they are too few.
+///
+/// How far out one may be grows with its length as far as one sheet goes: what is wrong there is a
+/// scale. Where sheets are joined it is the share of printer and paper and no more: a join that is
+/// off moves everything behind it by the same.
+pub(super) fn check_distances(prepared: &Prepared, pages: usize) -> Vec<CheckDistance> {
+    let crosses: Vec<_> = prepared
+        .crosses
+        .iter()
+        .filter(|c| !c.unread && c.gone.is_none())
+        .collect();
+    let mut all: Vec<(String, (f64, f64))> = Vec::new();
+    for (i, a) in crosses.iter().enumerate() {
+        for b in crosses.iter().skip(i + 1) {
+            let way = b.at - a.at;
+            all.push((
+                format!("{}–{}", a.letter, b.letter),
+                (way.x_mm(), way.y_mm()),
+            ));
+        }
+    }
+    if let Some(b) = prepared.paint_edge.bounds() {
+        all.push(("the outline, across".into(), (b.width().mm(), 0.0)));
+        all.push(("the outline, up".into(), (0.0, b.height().mm())));
+    }
+    let need = bears(prepared);
+    chosen(&all)
+        .into_iter()
+        .map(|(between, long)| {
+            let by_scale = need.ratio() * long;
+            let within = if pages > 1 {
+                by_scale.min(need.share.mm())
+            } else {
+                by_scale
+            };
+            CheckDistance {
+                between,
+                drawn: Length::from_mm(libm::round(long * 10.0) / 10.0),
+                within: Length::from_mm(within),
+            }
+        })
+        .collect()
+}
+
+/// The longest, and the one that reaches furthest across it; the first of equals.
+fn chosen(all: &[(String, (f64, f64))]) -> Vec<(String, f64)> {
+    let long = |w: (f64, f64)| libm::hypot(w.0, w.1);
+    let mut best: Option<&(String, (f64, f64))> = None;
+    for one in all {
+        if long(one.1) >= LEAST_MM && best.is_none_or(|b| long(one.1) > long(b.1) + 0.05) {
+            best = Some(one);
+        }
+    }
+    let Some(first) = best else {
+        return Vec::new();
+    };
+    let across = |w: (f64, f64)| (first.1.0 * w.1 - first.1.1 * w.0).abs() / long(first.1);
+    let mut second: Option<&(String, (f64, f64))> = None;
+    for one in all {
+        let fair = long(one.1) >= LEAST_MM && across(one.1) >= LEAST_SINE * long(one.1);
+        if fair && second.is_none_or(|s| across(one.1) > across(s.1) + 0.05) {
+            second = Some(one);
+        }
+    }
+    [Some(first), second]
+        .into_iter()
+        .flatten()
+        .map(|(name, way)| (name.clone(), long(*way)))
+        .collect()
+}
+
+/// What the size of a finished template comes to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Size {
+    /// Every distance is within what it may be out, whatever the rule did.
+    Proved,
+    /// Some distance could not be told, or was not read.
+    NotProved,
+    /// Some distance is out, whatever the rule did.
+    Wrong,
+}
+
+/// The same with words.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SizeSays {
+    /// What it comes to.
+    pub size: Size,
+    /// A line for each distance.
+    pub lines: Vec<String>,
+}
+
+/// What readings of the check distances come to; `read` in the order of the distances.
+///
+/// # Errors
+/// The sentence to show where a reading is no reading of that distance.
+pub fn judge_size(
+    distances: &[CheckDistance],
+    read: &[Option<Length>],
+    mark: ClassMark,
+    step: Length,
+) -> Result<SizeSays, String> {
+    let rule = Rule {
+        class: class(mark),
+        step,
+    };
+    let mut worst = if distances.is_empty() {
+        Size::NotProved
+    } else {
+        Size::Proved
+    };
+    let mut lines = Vec::new();
+    for (n, d) in distances.iter().enumerate() {
+        let Some(read) = read.get(n).copied().flatten() else {
+            worst = worst.max(Size::NotProved);
+            lines.push(format!("{}: not read", d.between));
+            continue;
+        };
+        let off = read.mm() - d.drawn.mm();
+        if !off.is_finite() || off.abs() > ABSURD * d.drawn.mm() {
+            return Err(format!(
+                "{} was drawn {} mm long and can’t be {} mm on this template: look at the unit and type it again, or look whether it is the template you mean",
+                d.between,
+                mm(d.drawn),
+                mm(read)
+            ));
+        }
+        let sure = rule.tells(d.drawn) * d.drawn.mm();
+        let may = d.within.mm();
+        let sign = if off >= 0.05 {
+            "+"
+        } else if off <= -0.05 {
+            "−"
+        } else {
+            ""
+        };
+        let found = format!(
+            "{}: {sign}{} mm, sure to ± {} mm, may be out {} mm",
+            d.between,
+            mm(Length::from_mm(off.abs())),
+            mm(Length::from_mm(sure)),
+            mm(d.within)
+        );
+        let (size, after) = if off.abs() + sure <= may {
+            (Size::Proved, "")
+        } else if off.abs() - sure > may {
+            (Size::Wrong, ": not at size")
+        } else {
+            (Size::NotProved, ": this rule can’t tell")
+        };
+        worst = worst.max(size);
+        lines.push(format!("{found}{after}"));
+    }
+    Ok(SizeSays { size: worst, lines })
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "tests")]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn named(all: &[(&str, f64, f64)]) -> Vec<(String, (f64, f64))> {
+        all.iter()
+            .map(|(n, x, y)| ((*n).to_owned(), (*x, *y)))
+            .collect()
+    }
+
+    #[test]
+    fn the_longest_and_the_one_that_reaches_furthest_across_it() {
+        // A square of 300 with a fourth mark: both diagonals, worth 424.3 each.
+        let square = named(&[
+            ("A–B", 300.0, 0.0),
+            ("A–C", 300.0, 300.0),
+            ("A–D", 0.0, 300.0),
+            ("B–C", 0.0, 300.0),
+            ("B–D", -300.0, 300.0),
+        ]);
+        let two = chosen(&square);
+        assert_eq!(two[0].0, "A–C");
+        assert_eq!(two[1].0, "B–D");
+        assert!((two[1].1 - 424.264).abs() < 1e-3);
+        // All marks in line: the outline takes the other way.
+        let line = named(&[
+            ("A–B", 200.0, 0.0),
+            ("A–C", 400.0, 0.0),
+            ("the outline, across", 60.0, 0.0),
+            ("the outline, up", 0.0, 80.0),
+        ]);
+        let names: Vec<_> = chosen(&line).into_iter().map(|c| c.0).collect();
+        assert_eq!(names, ["A–C", "the outline, up"]);
+        assert!(chosen(&named(&[("the outline, up", 0.0, 12.0)])).is_empty());
+    }
+
+    fn distance(drawn: f64, within: f64) -> CheckDistance {
+        CheckDistance {
+            between: "A–C".into(),
+            drawn: Length::from_mm(drawn),
+            within: Length::from_mm(within),
+        }
+    }
+
+    fn says(drawn: f64, within: f64, read: f64) -> Size {
+        let read = [Some(Length::from_mm(read))];
+        let half = Length::from_mm(0.5);
+        judge_size(&[distance(drawn, within)], &read, ClassMark::I, half)
+            .unwrap()
+            .size
+    }
+
+    /// OIML R 35-1:2007, table 1: class I is out by no more than 0.1 + 0.1 L (L in whole metres
+    /// rounded up), so 0.2 mm at 400 mm, 0.115 as a standard deviation. Half a millimetre read
+    /// (0.144) between two crosses (0.1 √2): ± 2·√(0.144² + 0.141² + 0.115²) = ± 0.465 mm.
+    #[test]
+    fn what_the_rule_may_be_out_is_on_the_safe_side_both_ways() {
+        assert_eq!(says(400.0, 0.8, 400.3), Size::Proved);
+        assert_eq!(says(400.0, 0.8, 399.7), Size::Proved);
+        assert_eq!(says(400.0, 0.8, 400.5), Size::NotProved);
+        assert_eq!(says(400.0, 0.8, 401.2), Size::NotProved);
+        assert_eq!(says(400.0, 0.8, 401.5), Size::Wrong);
+        assert_eq!(says(400.0, 0.8, 398.5), Size::Wrong);
+        // No reading proves what the rule can't tell.
+        assert_eq!(says(400.0, 0.4, 400.0), Size::NotProved);
+    }
+
+    #[test]
+    fn a_distance_that_was_not_read_proves_nothing() {
+        let two = [distance(400.0, 0.8), distance(300.0, 0.8)];
+        let read = [Some(Length::from_mm(400.0)), None];
+        let says = judge_size(&two, &read, ClassMark::I, Length::from_mm(0.5)).unwrap();
+        assert_eq!(says.size, Size::NotProved);
+        assert_eq!(says.lines[1], "A–C: not read");
+        assert_eq!(
+            judge_size(&[], &[], ClassMark::I, Length::from_mm(0.5))
+                .unwrap()
+                .size,
+            Size::NotProved
+        );
+    }
+
+    #[test]
+    fn inches_and_another_template_are_refused() {
+        let one = [distance(400.0, 0.8)];
+        for read in [15.75, 40.0, 4000.0, f64::from(u32::MAX)] {
+            let read = [Some(Length::from_mm(read))];
+            let why = judge_size(&one, &read, ClassMark::I, Length::from_mm(0.5)).unwrap_err();
+            assert!(why.contains("look at the unit"), "{why}");
+        }
+    }
+
+    proptest! {
+        /// The chosen two do not depend on how the template is turned.
+        #[test]
+        fn turning_the_template_changes_nothing(
+            ways in prop::collection::vec((-500.0..500.0_f64, -500.0..500.0_f64), 3..8),
+            turn in 0.0..core::f64::consts::TAU,
+        ) {
+            let long = |w: &(f64, f64)| libm::hypot(w.0, w.1);
+            let mut sizes: Vec<f64> = ways.iter().map(long).collect();
+            sizes.sort_by(f64::total_cmp);
+            prop_assume!(sizes.windows(2).all(|w| w[1] - w[0] > 0.2));
+            let (s, c) = (libm::sin(turn), libm::cos(turn));
+            let name = |n: usize| n.to_string();
+            let here: Vec<_> = ways.iter().enumerate().map(|(n, w)| (name(n), *w)).collect();
+            let turned: Vec<_> = ways
+                .iter()
+                .enumerate()
+                .map(|(n, w)| (name(n), (c * w.0 - s * w.1, s * w.0 + c * w.1)))
+                .collect();
+            let (a, b) = (chosen(&here), chosen(&turned));
+            prop_assert_eq!(a.first().map(|x| &x.0), b.first().map(|x| &x.0));
+            prop_assert!(a.first().is_none_or(|x| (x.1 - sizes[sizes.len() - 1]).abs() < 1e-9));
+        }
+    }
+}
