@@ -4,6 +4,7 @@ mod error;
 mod fewest;
 mod page;
 pub mod press;
+mod rack;
 
 use crate::ports::share;
 use crate::route::Route;
@@ -17,6 +18,7 @@ use fewest::FewestPanel;
 use leptos::prelude::*;
 use page::Pages;
 use press::{Looked, Press, Wanted};
+use rack::RackPanel;
 use samespot_core::answer::{FileKind, Survey};
 use samespot_core::job::{Edit, EntityRef, FeatureId, Job, JobEdit, Payload, PieceId};
 use samespot_core::sheet::Paper;
@@ -129,6 +131,7 @@ pub fn Templates() -> impl IntoView {
                     <ErrorPanel press=press />
                 </div>
                 <Actions press=press />
+                <RackPanel hand=hand />
             </div>
         </Show>
     }

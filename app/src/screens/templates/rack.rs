@@ -1,0 +1,442 @@
+//! The rack: templates as things. What was printed is made, measured, hung on a peg, and in the end retired.
+
+use crate::ports::{clock, ids};
+use crate::say;
+use crate::state::{Session, session};
+use crate::widgets::choice::{Choice, Choices};
+use crate::widgets::typing::{TypedLength, Typing};
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use samespot_core::answer::{Ask, Hanging, RackState, RackView, Reply, ToMake};
+use samespot_core::job::{
+    ClassMark, DistanceRead, Edit, EntityRef, FeatureId, Payload, PieceId, TemplateEdit,
+    TemplateFact, TemplateId, TemplateKind, TemplateSays,
+};
+use samespot_core::prepare::rack::{Size, SizeSays, judge_size};
+use samespot_core::units::Length;
+use std::sync::Arc;
+
+/// The template whose distances are being read.
+#[derive(Clone, Copy)]
+struct Reading {
+    of: RwSignal<Option<TemplateId>>,
+    fields: [Typing; 2],
+    class: RwSignal<String>,
+    step: RwSignal<String>,
+}
+
+impl Reading {
+    fn new() -> Self {
+        Self {
+            of: RwSignal::new(None),
+            fields: [(); 2].map(|()| Typing::new(None)),
+            class: RwSignal::new("I".to_owned()),
+            step: RwSignal::new("0.5".to_owned()),
+        }
+    }
+
+    fn open(self, of: Option<TemplateId>) {
+        self.fields.iter().for_each(|f| f.set(""));
+        self.of.set(of);
+    }
+
+    fn class(self) -> ClassMark {
+        match self.class.get().as_str() {
+            "I" => ClassMark::I,
+            "III" => ClassMark::III,
+            _ => ClassMark::II,
+        }
+    }
+
+    fn step(self) -> Length {
+        Length::from_mm(if self.step.get() == "1" { 1.0 } else { 0.5 })
+    }
+
+    /// What is typed comes to; nothing before anything is typed.
+    fn says(self, on: &Hanging) -> Option<Result<SizeSays, String>> {
+        let read: Vec<Option<Length>> = self
+            .fields
+            .iter()
+            .map(|f| f.entry().map(|e| e.mm))
+            .collect();
+        read.iter()
+            .any(Option::is_some)
+            .then(|| judge_size(&on.distances, &read, self.class(), self.step()))
+    }
+
+    /// The fact of it, once every distance is read.
+    fn fact(self, on: &Hanging, day: String) -> Option<Payload> {
+        untrack(|| {
+            self.says(on)?.ok()?;
+            let read: Vec<DistanceRead> = on
+                .distances
+                .iter()
+                .zip(self.fields)
+                .map(|(d, f)| {
+                    f.entry().map(|read| DistanceRead {
+                        between: d.between.clone(),
+                        read,
+                    })
+                })
+                .collect::<Option<_>>()?;
+            Some(Payload::Template(TemplateFact {
+                template: on.id.clone(),
+                day,
+                says: TemplateSays::Measured {
+                    read,
+                    class: self.class(),
+                    step: self.step(),
+                },
+            }))
+        })
+    }
+}
+
+/// Puts a print on the rack.
+fn make(print: &ToMake, id: TemplateId, kind: TemplateKind, day: String) -> Option<Payload> {
+    let fields = TemplateEdit {
+        number: Some(print.number),
+        kind: Some(kind),
+        feature: Some(print.feature.clone()),
+        reference: Some(print.reference.clone()),
+        made: Some(day),
+        check_every: Some(6),
+        ..TemplateEdit::default()
+    };
+    let edit = Edit::of(EntityRef::Template(id), &fields).ok()?;
+    Some(Payload::Edit(edit))
+}
+
+fn set(session: Session, id: &TemplateId, fields: &TemplateEdit) {
+    if let Ok(edit) = Edit::of(EntityRef::Template(id.clone()), fields) {
+        session.say(&[Payload::Edit(edit)]);
+    }
+}
+
+fn happened(session: Session, id: &TemplateId, says: TemplateSays) {
+    session.say(&[Payload::Template(TemplateFact {
+        template: id.clone(),
+        day: clock::day(),
+        says,
+    })]);
+}
+
+/// *2 templates, 1 not proved*.
+#[must_use]
+fn headline(view: &RackView) -> String {
+    let used = |h: &&Hanging| h.state != RackState::Retired;
+    let count = view.hanging.iter().filter(used).count();
+    let unsafe_ones = view
+        .hanging
+        .iter()
+        .filter(used)
+        .filter(|h| h.state != RackState::Proved || h.stale.is_some())
+        .count();
+    match (count, unsafe_ones) {
+        (0, _) => "The rack is empty".to_owned(),
+        (1, 0) => "1 template on the rack, proved".to_owned(),
+        (n, 0) => format!("{n} templates on the rack, all proved"),
+        (1, _) => "1 template on the rack: look at it before it is used".to_owned(),
+        (n, k) => format!("{n} templates on the rack, {k} to look at before they are used"),
+    }
+}
+
+/// The panel.
+#[component]
+pub fn RackPanel(hand: Memo<Option<(PieceId, FeatureId)>>) -> impl IntoView {
+    let session = session();
+    let found = RwSignal::new(None::<Arc<RackView>>);
+    let asked = StoredValue::new(0_u32);
+    let reading = Reading::new();
+    Effect::new(move |_| {
+        let (Some(book), Some((piece, feature))) = (session.book.get(), hand.get()) else {
+            found.set(None);
+            return;
+        };
+        asked.update_value(|n| *n += 1);
+        let number = asked.get_value();
+        spawn_local(async move {
+            let ask = Ask::Rack {
+                job: book.id().clone(),
+                feature,
+                piece,
+            };
+            let says = Session::ask(book, ask).await;
+            if asked.try_get_value() == Some(number)
+                && let Ok((Reply::Rack(view), _)) = says
+            {
+                let _ = found.try_set(Some(Arc::from(view)));
+            }
+        });
+    });
+    let to_make = Memo::new(move |_| found.with(|f| f.as_ref().and_then(|v| v.to_make.clone())));
+    let hanging =
+        Memo::new(move |_| found.with(|f| f.as_ref().map_or_else(Vec::new, |v| v.hanging.clone())));
+    let shown = move || to_make.with(Option::is_some) || hanging.with(|h| !h.is_empty());
+    view! {
+        <Show when=shown>
+            <section class="rack sheet" aria-labelledby="rack-title">
+                <h2 id="rack-title">{move || found.with(|f| f.as_deref().map(headline))}</h2>
+                {move || to_make.get().map(|print| view! { <Printed print=print /> })}
+                <ul>
+                    <For each=move || hanging.get() key=|h| serde_json::to_string(h).unwrap_or_default() let(one)>
+                        <One one=one reading=reading />
+                    </For>
+                </ul>
+            </section>
+        </Show>
+    }
+}
+
+/// What is printed and not made yet.
+#[component]
+fn Printed(print: ToMake) -> impl IntoView {
+    let session = session();
+    let kind = RwSignal::new("stencil".to_owned());
+    let number = print.number;
+    let whose = format!(
+        "{} for {} {}, printed {}, {}",
+        say::job::capital(&print.title),
+        if print.pieces.chars().all(|c| c.is_ascii_digit()) {
+            "piece"
+        } else {
+            "pieces"
+        },
+        print.pieces,
+        print.day,
+        print.reference
+    );
+    let stale = print.stale.clone();
+    let take = move |_| {
+        let kind = match kind.get_untracked().as_str() {
+            "shell" => TemplateKind::Shell,
+            "jig" => TemplateKind::Jig,
+            "rod" => TemplateKind::Rod,
+            _ => TemplateKind::Stencil,
+        };
+        if let Ok(id) = TemplateId::new(&format!("t{}", ids::thing()))
+            && let Some(fact) = make(&print, id, kind, clock::day())
+        {
+            session.say(&[fact]);
+        }
+    };
+    view! {
+        <div class="rack-print">
+            <p>
+                <strong>"Printed, not made yet: "</strong>
+                {whose}
+            </p>
+            {match stale {
+                Some(why) => view! { <p class="job-why">{why}</p> }.into_any(),
+                None => view! {
+                    <Choices
+                        legend="Made as"
+                        shown=true
+                        choices=vec![
+                            Choice::words("stencil", "stencil"),
+                            Choice::words("shell", "shell"),
+                            Choice::words("jig", "jig"),
+                            Choice::words("rod", "rod"),
+                        ]
+                        taken=kind
+                        take=move |v| kind.set(v)
+                    />
+                    <button type="button" id="rack-made" class="key" on:click=take>
+                        {format!("It is made: write {number} on it")}
+                    </button>
+                }
+                    .into_any(),
+            }}
+        </div>
+    }
+}
+
+/// One template.
+#[component]
+fn One(one: Hanging, reading: Reading) -> impl IntoView {
+    let session = session();
+    let id = StoredValue::new(one.id.clone());
+    let retired = one.state == RackState::Retired;
+    let can_read = !retired && one.distances.len() == 2;
+    let open = Memo::new(move |_| reading.of.get() == Some(id.get_value()));
+    let pieces = if one.serves == 1 { "piece" } else { "pieces" };
+    let every = match one.check_every {
+        0 => String::new(),
+        n => n.to_string(),
+    };
+    let told = StoredValue::new(one.clone());
+    view! {
+        <li class="rack-one" class:bad=one.state != RackState::Proved || one.stale.is_some()>
+            <p class="rack-number figure">{one.number}</p>
+            <div class="rack-what">
+                <p>
+                    <strong>{say::job::capital(&one.title)}</strong>
+                    {format!(", for {pieces} {}", one.pieces)}
+                </p>
+                <p class="rack-says">{one.says.clone()}</p>
+                {one.stale.clone().map(|why| view! { <p class="job-why">{why}</p> })}
+                {one.lines.iter().map(|l| view! { <p class="second">{l.clone()}</p> }).collect_view()}
+            </div>
+            <Show when=move || !retired>
+                <div class="job-row">
+                    <label class="job-field short">
+                        <span>"Hangs on"</span>
+                        <input
+                            class="rack-hangs"
+                            type="text"
+                            autocomplete="off"
+                            placeholder="peg 4"
+                            prop:value=told.with_value(|o| o.hangs.clone())
+                            on:change=move |ev| {
+                                let fields = TemplateEdit {
+                                    hangs: Some(event_target_value(&ev).trim().to_owned()),
+                                    ..TemplateEdit::default()
+                                };
+                                set(session, &id.get_value(), &fields);
+                            }
+                        />
+                    </label>
+                    <label class="job-field short">
+                        <span>"Read again after so many pieces"</span>
+                        <input
+                            type="text"
+                            inputmode="numeric"
+                            autocomplete="off"
+                            placeholder="never"
+                            prop:value=every.clone()
+                            on:change=move |ev| {
+                                let typed = event_target_value(&ev);
+                                let every = if typed.trim().is_empty() { Ok(0) } else { typed.trim().parse() };
+                                match every {
+                                    Ok(every) => set(
+                                        session,
+                                        &id.get_value(),
+                                        &TemplateEdit { check_every: Some(every), ..TemplateEdit::default() },
+                                    ),
+                                    Err(_) => session.notice(
+                                        format!("“{typed}” is no number of pieces: type 6, or nothing for never"),
+                                        true,
+                                    ),
+                                }
+                            }
+                        />
+                    </label>
+                    <Show when=move || can_read && !open.get()>
+                        <button
+                            type="button"
+                            class="key rack-read"
+                            on:click=move |_| reading.open(Some(id.get_value()))
+                        >
+                            "Read its distances"
+                        </button>
+                    </Show>
+                    <button
+                        type="button"
+                        class="key"
+                        on:click=move |_| happened(session, &id.get_value(), TemplateSays::Worn { how: String::new() })
+                    >
+                        "It is worn"
+                    </button>
+                    <button
+                        type="button"
+                        class="key"
+                        on:click=move |_| happened(session, &id.get_value(), TemplateSays::Retired { why: String::new() })
+                    >
+                        "Retire it"
+                    </button>
+                </div>
+            </Show>
+            <Show when=move || open.get()>
+                <Distances one=told.get_value() reading=reading />
+            </Show>
+        </li>
+    }
+}
+
+const NAMES: [&str; 2] = ["rack-first", "rack-second"];
+
+/// The two distances of one template.
+#[component]
+fn Distances(one: Hanging, reading: Reading) -> impl IntoView {
+    let session = session();
+    let labels: Vec<String> = one
+        .distances
+        .iter()
+        .map(|d| format!("{}, drawn {:.1} mm", d.between, d.drawn.mm()))
+        .collect();
+    let one = StoredValue::new(one);
+    let says = Memo::new(move |_| one.with_value(|o| reading.says(o)));
+    let keep = move |_| {
+        let fact = one.with_value(|o| reading.fact(o, clock::day()));
+        if let Some(fact) = fact {
+            session.say(&[fact]);
+            reading.open(None);
+        }
+    };
+    let full = move || reading.fields.iter().all(|f| f.entry().is_some());
+    view! {
+        <div class="rack-distances">
+            <p class="second">
+                "On the finished template, joined and cut out, flat on the bench: from the middle of one cross to the middle of the other"
+            </p>
+            <div class="printer-fields">
+                {labels
+                    .into_iter()
+                    .zip(NAMES)
+                    .zip(reading.fields)
+                    .map(|((label, id), typed)| {
+                        view! { <TypedLength id=id label=Signal::derive(move || label.clone()) typing=typed /> }
+                    })
+                    .collect_view()}
+            </div>
+            <Choices
+                legend="Read with"
+                shown=true
+                choices=vec![
+                    Choice::words("I", "steel rule, class I"),
+                    Choice::words("II", "tape, class II"),
+                    Choice::words("III", "class III or no mark"),
+                ]
+                taken=reading.class
+                take=move |v| reading.class.set(v)
+            />
+            <Choices
+                legend="Read to"
+                shown=true
+                choices=vec![Choice::words("0.5", "half a mm"), Choice::words("1", "1 mm")]
+                taken=reading.step
+                take=move |v| reading.step.set(v)
+            />
+            <div aria-live="polite">
+                {move || match says.get() {
+                    None => ().into_any(),
+                    Some(Err(why)) => view! { <p class="job-why">{why}</p> }.into_any(),
+                    Some(Ok(says)) => {
+                        let lead = match says.size {
+                            Size::Proved => "At size",
+                            Size::NotProved => "Size not proved yet",
+                            Size::Wrong => "Not at size: print again at 100 %",
+                        };
+                        view! {
+                            <p>
+                                <strong>{lead}</strong>
+                            </p>
+                            {says.lines.into_iter().map(|l| view! { <p class="second">{l}</p> }).collect_view()}
+                        }
+                            .into_any()
+                    }
+                }}
+            </div>
+            <div class="job-row">
+                <Show when=move || full() && matches!(says.get(), Some(Ok(_)))>
+                    <button type="button" id="rack-keep" class="key main" on:click=keep>
+                        "Keep these readings"
+                    </button>
+                </Show>
+                <button type="button" class="key" on:click=move |_| reading.open(None)>
+                    "Not now"
+                </button>
+            </div>
+        </div>
+    }
+}
