@@ -24,6 +24,7 @@ mod page;
 mod pairs;
 mod printer;
 mod qa;
+mod rack;
 mod round;
 mod same_bytes;
 mod seat;

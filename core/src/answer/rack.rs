@@ -236,7 +236,7 @@ fn life(
     }
     let Some((event, says)) = measured else {
         let says = format!(
-            "SIZE NOT PROVED: read {} on the finished template",
+            "SIZE NOT PROVED: read {} on the finished sheet",
             names(distances)
         );
         return (RackState::NotProved, says, Vec::new());

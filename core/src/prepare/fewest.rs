@@ -585,7 +585,7 @@ pub fn issue_shared(
         pieces,
         day: day.to_owned(),
         inputs,
-        distances: check_distances(&lead, drawing.pages.len()),
+        distances: check_distances(&lead, &sheet, &drawing),
     };
     Ok((drawing, printed))
 }

@@ -9,6 +9,7 @@ use super::printer::{bears, class};
 use super::words::mm;
 use crate::job::{CheckDistance, ClassMark};
 use crate::proof::Rule;
+use crate::sheet::{Drawing, TemplateSheet, check_bars};
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
 
@@ -20,13 +21,30 @@ const ABSURD: f64 = 0.1;
 /// length across the first. Below this sine it says the same again.
 const LEAST_SINE: f64 = 0.17;
 
-/// Two long distances on a template, as square to each other as its crosses allow; over its outline
-/// where they are too few.
+/// Two long distances that prove a finished template.
 ///
-/// How far out one may be grows with its length as far as one sheet goes: what is wrong there is a
-/// scale. Where sheets are joined it is the share of printer and paper and no more: a join that is
-/// off moves everything behind it by the same.
-pub(super) fn check_distances(prepared: &Prepared, pages: usize) -> Vec<CheckDistance> {
+/// On one sheet nothing can be wrong but its scale, and the check bars are longer than anything on the
+/// template: how far out one may be grows with its length. Where sheets are joined a join that is off
+/// moves everything behind it by the same: two long ways between crosses, as square to each other as
+/// they come, may be out by the share of printer and paper and no more; over the outline where the
+/// crosses are too few.
+pub(super) fn check_distances(
+    prepared: &Prepared,
+    sheet: &TemplateSheet,
+    drawing: &Drawing,
+) -> Vec<CheckDistance> {
+    let need = bears(prepared);
+    if let [page] = drawing.pages.as_slice() {
+        let bars = check_bars(sheet, page);
+        let bar = |between: &str, drawn: Length| CheckDistance {
+            between: between.to_owned(),
+            drawn,
+            within: Length::from_mm(need.ratio() * drawn.mm()),
+        };
+        return bars.map_or_else(Vec::new, |(across, up)| {
+            vec![bar("the bar across", across), bar("the bar up", up)]
+        });
+    }
     let crosses: Vec<_> = prepared
         .crosses
         .iter()
@@ -36,31 +54,20 @@ pub(super) fn check_distances(prepared: &Prepared, pages: usize) -> Vec<CheckDis
     for (i, a) in crosses.iter().enumerate() {
         for b in crosses.iter().skip(i + 1) {
             let way = b.at - a.at;
-            all.push((
-                format!("{}–{}", a.letter, b.letter),
-                (way.x_mm(), way.y_mm()),
-            ));
+            let name = format!("{}–{}", a.letter, b.letter);
+            all.push((name, (way.x_mm(), way.y_mm())));
         }
     }
     if let Some(b) = prepared.paint_edge.bounds() {
         all.push(("the outline, across".into(), (b.width().mm(), 0.0)));
         all.push(("the outline, up".into(), (0.0, b.height().mm())));
     }
-    let need = bears(prepared);
     chosen(&all)
         .into_iter()
-        .map(|(between, long)| {
-            let by_scale = need.ratio() * long;
-            let within = if pages > 1 {
-                by_scale.min(need.share.mm())
-            } else {
-                by_scale
-            };
-            CheckDistance {
-                between,
-                drawn: Length::from_mm(libm::round(long * 10.0) / 10.0),
-                within: Length::from_mm(within),
-            }
+        .map(|(between, long)| CheckDistance {
+            between,
+            drawn: Length::from_mm(libm::round(long * 10.0) / 10.0),
+            within: Length::from_mm((need.ratio() * long).min(need.share.mm())),
         })
         .collect()
 }

@@ -8,7 +8,9 @@ use super::printer::Printing;
 use super::rack::check_distances;
 use super::words::{drawn_words, feature_title, mm, tenth};
 use crate::frames::{Flat, Point2};
-use crate::job::{FeatureId, Hand as JobHand, IssueEdit, Job, PieceId, Printed, PrintedInputs};
+use crate::job::{
+    CheckDistance, FeatureId, Hand as JobHand, IssueEdit, Job, PieceId, Printed, PrintedInputs,
+};
 use crate::outline::Outline;
 use crate::sheet::{
     AsDrawnCross, Cross, Drawing, FlatPath, Hand, Paper, SheetSetup, TemplateSheet, Words,
@@ -27,6 +29,8 @@ pub struct Issued {
     pub drawing: Drawing,
     /// What it was made from, to be kept with a *printed* fact.
     pub inputs: PrintedInputs,
+    /// Long distances that prove the finished template.
+    pub distances: Vec<CheckDistance>,
     /// Size of the template on the paper: across and up, mm.
     pub size_mm: (f64, f64),
 }
@@ -50,12 +54,14 @@ pub fn issue(
     let prepared = prepare(source, feature, piece)?;
     let sheet = template_sheet(source, &prepared, paper, day);
     let drawing = compose(&sheet)?;
+    let distances = check_distances(&prepared, &sheet, &drawing);
     let inputs = inputs_of(source, feature, piece, paper);
     let size_mm = reach(&prepared);
     Ok(Issued {
         prepared,
         drawing,
         inputs,
+        distances,
         size_mm,
     })
 }
@@ -424,7 +430,7 @@ impl Issued {
             reference: self.drawing.reference.clone(),
             day: day.to_owned(),
             inputs: self.inputs.clone(),
-            distances: check_distances(&self.prepared, self.drawing.pages.len()),
+            distances: self.distances.clone(),
         }
     }
 

@@ -61,7 +61,7 @@ fn grounds(sheet: &TemplateSheet, scale: ScaleCorrection) -> Result<Vec<Ground>,
         width: upright.height,
         height: upright.width,
     };
-    let first = Ground::new(sheet, upright, scale)?;
+    let first = Ground::new(sheet.setup, upright, scale)?;
     let overlap = sheet.setup.overlap;
     let room = (first.frame.width().min(first.frame.height()) - 30.0).max(0.0);
     if overlap < SheetSetup::LEAST_OVERLAP || overlap.mm() > room / 2.0 {
@@ -70,7 +70,7 @@ fn grounds(sheet: &TemplateSheet, scale: ScaleCorrection) -> Result<Vec<Ground>,
     }
     let mut out = vec![first];
     if lying != upright {
-        out.push(Ground::new(sheet, lying, scale)?);
+        out.push(Ground::new(sheet.setup, lying, scale)?);
     }
     Ok(out)
 }

@@ -14,9 +14,10 @@
 //! ```
 
 use super::board::{Board, Run, Side, Style};
-use super::drawing::{Meaning, PaperSize};
+use super::drawing::{Meaning, Page, PaperSize};
 use super::error::SheetError;
 use super::input::{ScaleCorrection, TemplateSheet};
+use super::paper::SheetSetup;
 use super::wording;
 use crate::frames::{Point2, Sheet};
 use crate::units::Length;
@@ -52,13 +53,21 @@ fn bar_length(room: f64) -> f64 {
     BAR_STEP_MM * libm::floor((room + 1e-6) / BAR_STEP_MM)
 }
 
+/// How long the check bars of a page should measure, across and up.
+#[must_use]
+pub fn check_bars(sheet: &TemplateSheet, page: &Page) -> Option<(Length, Length)> {
+    let scale = sheet.correction.unwrap_or_default();
+    let ground = Ground::new(sheet.setup, page.paper, scale).ok()?;
+    let mm = Length::from_mm;
+    Some((mm(ground.bar_across), mm(ground.bar_up)))
+}
+
 impl Ground {
     pub(super) fn new(
-        sheet: &TemplateSheet,
+        setup: SheetSetup,
         paper: PaperSize,
         scale: ScaleCorrection,
     ) -> Result<Self, SheetError> {
-        let setup = sheet.setup;
         let (width, height) = (
             f64::from(paper.width) / 1000.0,
             f64::from(paper.height) / 1000.0,

@@ -38,6 +38,7 @@ pub use compose::compose;
 pub use drawing::Drawing;
 pub use error::SheetError;
 pub use gauge_cards::{CardSet, gauge_cards};
+pub use ground::check_bars;
 pub use input::{
     AsDrawnCross, Cross, FlatPath, FlatSegment, Hand, ProofState, RegisterEdge, ScaleCorrection,
     TemplateSheet, Words, WorstError,

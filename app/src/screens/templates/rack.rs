@@ -377,7 +377,7 @@ fn Distances(one: Hanging, reading: Reading) -> impl IntoView {
     view! {
         <div class="rack-distances">
             <p class="second">
-                "On the finished template, joined and cut out, flat on the bench: from the middle of one cross to the middle of the other"
+                "On the finished template, flat on the bench. One sheet: its two bars, before they are cut off. Several: joined first, from the middle of one cross to the middle of the other"
             </p>
             <div class="printer-fields">
                 {labels

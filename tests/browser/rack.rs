@@ -1,0 +1,58 @@
+//! The rack: print, make, read two distances, hang it on a peg; worn, and retired.
+
+use crate::browser::Screen;
+use crate::walk::walk;
+
+#[test]
+fn a_template_is_made_proved_and_hung() {
+    walk("rack", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        page.wait_offline_ready();
+        w.site.stop();
+        page.tap(".ways a.way:first-child");
+        page.tap(".run a[href*='/p/p7']");
+        page.tap("nav.features a[href$='/eye-left']");
+        page.wait_for_text("size not proved");
+        page.download(|page| page.tap_text("Download PDF"));
+        page.wait_for_text("Printed, not made yet");
+        page.picture("printed");
+        page.tap("#rack-made");
+        page.wait_for_text("SIZE NOT PROVED: read");
+        page.tap(".rack-read");
+        page.wait_for_text("flat on the bench");
+        // Inches first: refused in words, and nothing can be kept.
+        let drawn = |n: usize| {
+            let said = page.text(&format!(
+                ".rack-distances .printer-fields > :nth-child({n}) label"
+            ));
+            let (_, rest) = said.split_once("drawn ").unwrap();
+            rest.split(' ').next().unwrap().parse::<f64>().unwrap()
+        };
+        let (first, second) = (drawn(1), drawn(2));
+        page.fill("#rack-first", &format!("{:.1}", first * 10.0));
+        page.wait_for_text("look at the unit");
+        // Printed to fit the page: 3 % short.
+        page.fill("#rack-first", &format!("{:.1}", first * 0.97));
+        page.fill("#rack-second", &format!("{:.1}", second * 0.97));
+        page.wait_for_text("Not at size: print again");
+        page.picture("short");
+        page.fill("#rack-first", &format!("{first:.1}"));
+        page.fill("#rack-second", &format!("{second:.1}"));
+        page.wait_for_text("At size");
+        page.picture("read");
+        page.tap("#rack-keep");
+        page.wait_for_text("Size proved");
+        page.fill(".rack-hangs", "peg 4");
+        page.wait_for_text("1 template on the rack, proved");
+        page.picture("proved");
+        page.set_screen(Screen::DESK);
+        page.picture("desk");
+        page.tap_text("It is worn");
+        page.wait_for_text("Worn, said");
+        page.tap_text("Retire it");
+        page.wait_for_text("The rack is empty");
+        page.picture("retired");
+    });
+}
