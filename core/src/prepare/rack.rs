@@ -9,7 +9,7 @@ use super::printer::{bears, class};
 use super::words::mm;
 use crate::job::{CheckDistance, ClassMark};
 use crate::proof::Rule;
-use crate::sheet::{Drawing, TemplateSheet, check_bars};
+use crate::sheet::{Drawing, TemplateSheet, check_bars, drawing::Meaning};
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
 
@@ -23,7 +23,7 @@ const LEAST_SINE: f64 = 0.17;
 
 /// Two long distances that prove a finished template.
 ///
-/// On one sheet nothing can be wrong but its scale, and the check bars are longer than anything on the
+/// Where no sheets are joined (a torn-off strip may have one of its own) nothing can be wrong but its scale, and the check bars are longer than anything on the
 /// template: how far out one may be grows with its length. Where sheets are joined a join that is off
 /// moves everything behind it by the same: two long ways between crosses, as square to each other as
 /// they come, may be out by the share of printer and paper and no more; over the outline where the
@@ -34,7 +34,9 @@ pub(super) fn check_distances(
     drawing: &Drawing,
 ) -> Vec<CheckDistance> {
     let need = bears(prepared);
-    if let [page] = drawing.pages.as_slice() {
+    let joined = drawing.pages.iter().flat_map(|p| &p.items);
+    let joined = joined.into_iter().any(|i| i.meaning == Meaning::Join);
+    if let Some(page) = drawing.pages.first().filter(|_| !joined) {
         let bars = check_bars(sheet, page);
         let bar = |between: &str, drawn: Length| CheckDistance {
             between: between.to_owned(),
