@@ -77,7 +77,10 @@ pub(super) fn thing(job: &Job, on: &EntityRef) -> String {
             job.printers.get(id).and_then(|p| p.name.clone()),
             id.as_str(),
         ),
-        EntityRef::Template(id) => format!("template {id}"),
+        EntityRef::Template(id) => match job.templates.get(id).and_then(|t| t.number) {
+            Some(number) => format!("template {number}"),
+            None => format!("template {id}"),
+        },
         EntityRef::Casting(id) => casting_words(job, id),
         EntityRef::Piece(id) => match job.pieces.get(id).and_then(|p| p.number) {
             Some(number) => format!("piece {number}"),
@@ -380,6 +383,19 @@ pub(super) fn told(job: &Job, payload: &Payload) -> Option<Told> {
                 .clone()
                 .unwrap_or_else(|| "drilled as asked".into()),
         ),
+        Payload::Template(t) => {
+            let on = EntityRef::Template(t.template.clone());
+            match &t.says {
+                TemplateSays::Measured { read, .. } => (
+                    on,
+                    read.iter()
+                        .map(|r| (r.between.clone(), entry(&r.read)))
+                        .collect(),
+                ),
+                TemplateSays::Worn { how } => one(on, "worn", how.clone()),
+                TemplateSays::Retired { why } => one(on, "retired", why.clone()),
+            }
+        }
         Payload::Withdraw(_) | Payload::Correct(_) | Payload::Remove(_) => return None,
     })
 }
