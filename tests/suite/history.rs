@@ -303,3 +303,45 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn a_hole_or_a_check_of_what_is_not_there_says_so_in_words() {
+    let mut ledger = example();
+    let mut why = |says: Payload| {
+        let fact = ledger.write(&by(1), &says).unwrap().envelope.id;
+        let view = history(&ledger, "", Some(vec![fact]));
+        match view.entries.into_iter().next().unwrap().stands {
+            Stands::Not { why } => why,
+            other => panic!("{other:?}"),
+        }
+    };
+    let fixing = open(FILE).unwrap().ledger.fold();
+    let (fixing, name) = fixing
+        .fixings
+        .iter()
+        .find_map(|(id, f)| f.pattern.as_ref().and(Some((id.clone(), f.name.clone()?))))
+        .unwrap();
+    let said = why(Payload::Drilled(DrilledFact {
+        piece: PieceId::new("p1").unwrap(),
+        fixing,
+        hole: 9,
+        became: None,
+    }));
+    assert_eq!(
+        said,
+        format!(
+            "it speaks of hole 9 of fixing {name}, which has 4 holes; change its pattern of holes, or say anew which hole was drilled"
+        )
+    );
+    let said = why(Payload::Check(Box::new(CheckFact {
+        piece: PieceId::new("p99").unwrap(),
+        feature: FeatureId::new("band").unwrap(),
+        readings: Vec::new(),
+        note: String::new(),
+        lay_back: None,
+        found: None,
+        stage: None,
+        reference: None,
+    })));
+    assert_eq!(said, "it speaks of piece p99, which this job doesn’t have");
+}

@@ -339,6 +339,107 @@ fn what_speaks_of_something_removed_is_kept_named_and_can_come_back() {
 }
 
 #[test]
+fn holes_and_checks_of_what_is_not_there_are_kept_named_and_do_not_count() {
+    let mut s = Script::one_face(FaceShape::Flat, &["a", "b"], 1);
+    s.set(
+        EntityRef::Fixing(id("bracket")),
+        &FixingEdit {
+            pattern: Some(HolePattern::Row {
+                count: 3,
+                pitch: mm(60.0),
+            }),
+            ..FixingEdit::default()
+        },
+    );
+    let hole = |piece: &str, fixing: &str, hole| {
+        Payload::Drilled(DrilledFact {
+            piece: id(piece),
+            fixing: id(fixing),
+            hole,
+            became: None,
+        })
+    };
+    let check = |piece: &str, feature: &str| {
+        Payload::Check(Box::new(CheckFact {
+            piece: id(piece),
+            feature: id(feature),
+            readings: Vec::new(),
+            note: String::new(),
+            lay_back: None,
+            found: None,
+            stage: None,
+            reference: None,
+        }))
+    };
+    let stands = |piece: &str, feature: &str| {
+        Payload::Concession(ConcessionFact {
+            piece: id(piece),
+            feature: id(feature),
+            by: "QA".into(),
+            reason: "not seen from below".into(),
+        })
+    };
+    for good in [
+        hole("p1", "bracket", 1),
+        hole("p1", "bracket", 3),
+        check("p1", "spot"),
+        stands("p1", "spot"),
+    ] {
+        s.say(&good);
+    }
+    let job = s.ledger.fold();
+    assert_eq!(job.problems, []);
+    assert_eq!(
+        (job.drilled.len(), job.checks.len(), job.concessions.len()),
+        (2, 1, 1)
+    );
+    let no_piece = Trouble::Missing(EntityRef::Piece(id("p99")));
+    let no_feature = Trouble::Missing(EntityRef::Feature(id("nose")));
+    let no_hole = |hole| Trouble::NoHole {
+        fixing: id("bracket"),
+        hole,
+        holes: 3,
+    };
+    let wanted: Vec<(FactId, Trouble)> = [
+        (check("p99", "spot"), no_piece.clone()),
+        (check("p1", "nose"), no_feature.clone()),
+        (stands("p99", "spot"), no_piece.clone()),
+        (stands("p1", "nose"), no_feature),
+        (hole("p99", "bracket", 1), no_piece),
+        (
+            hole("p1", "strap", 1),
+            Trouble::Missing(EntityRef::Fixing(id("strap"))),
+        ),
+        (hole("p1", "bracket", 0), no_hole(0)),
+        (hole("p1", "bracket", 4), no_hole(4)),
+    ]
+    .into_iter()
+    .map(|(says, trouble)| (s.say(&says), trouble))
+    .collect();
+    let job = s.ledger.fold();
+    let found: Vec<_> = job
+        .problems
+        .iter()
+        .map(|p| (p.fact, p.trouble.clone()))
+        .collect();
+    assert_eq!(found, wanted);
+    assert_eq!(
+        (job.drilled.len(), job.checks.len(), job.concessions.len()),
+        (2, 1, 1)
+    );
+    // A fixing taken out takes its holes along, and gives them back.
+    let removal = s.say(&Payload::Remove(Removal {
+        entity: EntityRef::Fixing(id("bracket")),
+    }));
+    let job = s.ledger.fold();
+    assert!(job.drilled.is_empty());
+    let gone = Trouble::Removed(EntityRef::Fixing(id("bracket")));
+    assert_eq!(job.problems.iter().filter(|p| p.trouble == gone).count(), 4);
+    s.say(&Payload::Withdraw(Withdrawal { target: removal }));
+    assert_eq!(s.ledger.fold().drilled.len(), 2);
+}
+
+#[test]
 fn an_unknown_kind_and_a_newer_version_are_carried_along() {
     let mut s = Script::one_face(FaceShape::Flat, &["a", "b"], 1);
     let head = s.ledger.facts().map(|f| f.envelope.lamport).max().unwrap();

@@ -3,11 +3,10 @@
 use super::amendments::AmendedFact;
 use super::design::*;
 use super::fact::{Envelope, FactId};
-use super::holes::DrilledFact;
+use super::holes::{DrilledFact, HolePattern};
 use super::ids::*;
 use super::ledger::Ledger;
 use super::marriages::ClaimedTwice;
-use super::measured::Measured;
 use super::payload::*;
 use super::proofs::ProofFact;
 use super::rack::TemplateFact;
@@ -75,6 +74,18 @@ pub enum Trouble {
     /// Something it speaks of has never been set up.
     #[error("it speaks of something this job doesn't have ({0:?})")]
     Missing(EntityRef),
+    /// A hole that its fixing does not have.
+    #[error(
+        "it speaks of hole {hole} of the fixing {fixing}, whose pattern doesn't have it ({holes} in all)"
+    )]
+    NoHole {
+        /// The fixing.
+        fixing: FixingId,
+        /// The hole's number.
+        hole: u32,
+        /// How many it has.
+        holes: u32,
+    },
     /// It takes back or corrects a fact that is not here.
     #[error("it changes an earlier entry that isn't in this copy")]
     NoTarget,
@@ -481,12 +492,41 @@ impl Job {
         }
     }
 
-    /// A reading that speaks of something removed or never set up is kept, named, and left out.
+    /// What speaks of something removed or never set up is kept, named, and left out.
     fn check_references(&mut self) {
         let readings = std::mem::take(&mut self.readings);
         self.readings = self.with_all_they_speak_of(readings, Reading::speaks_of);
         let readings = std::mem::take(&mut self.seat_readings);
         self.seat_readings = self.with_all_they_speak_of(readings, SeatReading::speaks_of);
+        let checks = std::mem::take(&mut self.checks);
+        self.checks = self.with_all_they_speak_of(checks, CheckFact::speaks_of);
+        let concessions = std::mem::take(&mut self.concessions);
+        self.concessions = self.with_all_they_speak_of(concessions, ConcessionFact::speaks_of);
+        let drilled = std::mem::take(&mut self.drilled);
+        let drilled = self.with_all_they_speak_of(drilled, DrilledFact::speaks_of);
+        self.drilled = self.with_holes_there_are(drilled);
+    }
+
+    fn with_holes_there_are(&mut self, facts: Vec<Kept<DrilledFact>>) -> Vec<Kept<DrilledFact>> {
+        let (good, bad): (Vec<_>, Vec<_>) = facts
+            .into_iter()
+            .partition(|fact| (1..=self.holes_of(&fact.says.fixing)).contains(&fact.says.hole));
+        for fact in bad {
+            self.problems.push(Problem {
+                fact: fact.id,
+                trouble: Trouble::NoHole {
+                    holes: self.holes_of(&fact.says.fixing),
+                    fixing: fact.says.fixing,
+                    hole: fact.says.hole,
+                },
+            });
+        }
+        good
+    }
+
+    fn holes_of(&self, fixing: &FixingId) -> u32 {
+        let pattern = self.fixings.get(fixing).and_then(|f| f.pattern.as_ref());
+        pattern.map_or(0, HolePattern::count)
     }
 
     fn with_all_they_speak_of<T>(
@@ -548,36 +588,5 @@ impl Job {
         let mut pieces: Vec<_> = self.pieces.iter().collect();
         pieces.sort_by_key(|(id, p)| (p.number.unwrap_or(u32::MAX), (*id).clone()));
         pieces
-    }
-}
-
-impl PointRef {
-    /// As a thing of the job.
-    #[must_use]
-    pub fn entity(&self) -> EntityRef {
-        match self {
-            Self::Mark(id) => EntityRef::Mark(id.clone()),
-            Self::Feature(id) => EntityRef::Feature(id.clone()),
-        }
-    }
-}
-
-impl Reading {
-    /// Every thing of the job it speaks of.
-    #[must_use]
-    pub fn speaks_of(&self) -> Vec<EntityRef> {
-        let mut all = vec![EntityRef::Casting(self.casting.clone())];
-        match &self.of {
-            Measured::Straight { from, to } | Measured::Over { from, to } => {
-                all.extend([from.entity(), to.entity()])
-            }
-            Measured::Square { edge, to } => {
-                all.extend([EntityRef::Edge(edge.clone()), to.entity()])
-            }
-            Measured::Coordinate { of, .. } => all.push(of.entity()),
-            Measured::Girth { face, .. } => all.push(EntityRef::Face(face.clone())),
-        }
-        all.extend(self.instrument.clone().map(EntityRef::Instrument));
-        all
     }
 }

@@ -68,6 +68,18 @@ pub enum HolePattern {
     },
 }
 
+impl HolePattern {
+    /// How many holes it has.
+    #[must_use]
+    pub const fn count(&self) -> u32 {
+        match self {
+            Self::Single => 1,
+            Self::Row { count, .. } | Self::BoltCircle { count, .. } => *count,
+            Self::Rectangle { .. } => 4,
+        }
+    }
+}
+
 /// Whether a hand reaches the far side once everything is closed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]

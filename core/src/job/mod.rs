@@ -27,6 +27,7 @@ mod rule_spec;
 #[cfg(feature = "schema")]
 mod schema;
 mod seat;
+mod speaks_of;
 mod unsaid;
 
 pub use amendments::{AmendedFact, Amendment, Change, Decided, InForce};

@@ -257,6 +257,21 @@ fn trouble_words(job: &Job, trouble: &Trouble) -> String {
             "it speaks of {}, which this job doesn’t have",
             words::thing(job, on)
         ),
+        Trouble::NoHole {
+            fixing,
+            hole,
+            holes,
+        } => {
+            let has = match holes {
+                0 => "no holes".into(),
+                1 => "1 hole".into(),
+                n => format!("{n} holes"),
+            };
+            format!(
+                "it speaks of hole {hole} of {}, which has {has}; change its pattern of holes, or say anew which hole was drilled",
+                words::thing(job, &EntityRef::Fixing(fixing.clone()))
+            )
+        }
         other => other.to_string(),
     }
 }

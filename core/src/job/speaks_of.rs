@@ -1,0 +1,70 @@
+//! Which things of the job a fact speaks of: without them it does not count.
+
+use super::holes::DrilledFact;
+use super::ids::{EntityRef, PointRef};
+use super::measured::Measured;
+use super::payload::{CheckFact, ConcessionFact, Reading};
+
+impl PointRef {
+    /// As a thing of the job.
+    #[must_use]
+    pub fn entity(&self) -> EntityRef {
+        match self {
+            Self::Mark(id) => EntityRef::Mark(id.clone()),
+            Self::Feature(id) => EntityRef::Feature(id.clone()),
+        }
+    }
+}
+
+impl Reading {
+    /// Every thing of the job it speaks of.
+    #[must_use]
+    pub fn speaks_of(&self) -> Vec<EntityRef> {
+        let mut all = vec![EntityRef::Casting(self.casting.clone())];
+        match &self.of {
+            Measured::Straight { from, to } | Measured::Over { from, to } => {
+                all.extend([from.entity(), to.entity()])
+            }
+            Measured::Square { edge, to } => {
+                all.extend([EntityRef::Edge(edge.clone()), to.entity()])
+            }
+            Measured::Coordinate { of, .. } => all.push(of.entity()),
+            Measured::Girth { face, .. } => all.push(EntityRef::Face(face.clone())),
+        }
+        all.extend(self.instrument.clone().map(EntityRef::Instrument));
+        all
+    }
+}
+
+impl CheckFact {
+    /// What it is a check of. The instruments of its readings may go: what was found stands.
+    #[must_use]
+    pub fn speaks_of(&self) -> Vec<EntityRef> {
+        vec![
+            EntityRef::Piece(self.piece.clone()),
+            EntityRef::Feature(self.feature.clone()),
+        ]
+    }
+}
+
+impl ConcessionFact {
+    /// What was let stand, and on which piece.
+    #[must_use]
+    pub fn speaks_of(&self) -> Vec<EntityRef> {
+        vec![
+            EntityRef::Piece(self.piece.clone()),
+            EntityRef::Feature(self.feature.clone()),
+        ]
+    }
+}
+
+impl DrilledFact {
+    /// What was drilled for what. Whether the fixing has that hole is its pattern's to say.
+    #[must_use]
+    pub fn speaks_of(&self) -> Vec<EntityRef> {
+        vec![
+            EntityRef::Piece(self.piece.clone()),
+            EntityRef::Fixing(self.fixing.clone()),
+        ]
+    }
+}
