@@ -6,8 +6,10 @@
 )]
 
 use samespot_core::answer::{Ask, Desk, Reply, Request, answer};
-use samespot_core::job::{JobId, PieceId};
-use samespot_core::prepare::holes::{FixingView, HoleView, HolesView, SwingView};
+use samespot_core::job::{
+    Edit, EntityRef, Entry, FixingEdit, HoleLayer, JobId, Payload, PieceId, ReplicaId, Writer,
+};
+use samespot_core::prepare::holes::{FixingView, HoleView, HolesView, SwingView, drill_sheet};
 use samespot_core::sheet::Paper;
 
 const FILE: &[u8] = include_bytes!("../../public/examples/quay-puffins.samespot");
@@ -122,6 +124,71 @@ fn the_chance_and_the_thickness_are_those_of_the_checks() {
         .fold(0.0, f64::max);
     assert!((through.most.mm() - 1.3 * best / lean.cos()).abs() < 1e-9);
     assert!(fixing.notes.iter().any(|n| n.contains("tapped plate")));
+}
+
+/// The bracket of p7 with other layers, and what its drill sheet carries.
+fn with_layers(layers: Vec<HoleLayer>) -> (FixingView, String) {
+    let mut opened = samespot_core::read::job::open(FILE).unwrap();
+    let job = opened.ledger.fold();
+    let fixing = job.fixings.keys().next().unwrap().clone();
+    let fields = FixingEdit {
+        layers: Some(layers),
+        ..FixingEdit::default()
+    };
+    let writer = Writer {
+        replica: ReplicaId(500),
+        who: "test".into(),
+        wall: String::new(),
+    };
+    let edit = Edit::of(EntityRef::Fixing(fixing), &fields).unwrap();
+    opened.ledger.write(&writer, &Payload::Edit(edit)).unwrap();
+    let state = opened.ledger.fold();
+    let mut desk = Desk::default();
+    let job = desk.take(opened);
+    let piece = PieceId::new("p7").unwrap();
+    let ask = Ask::Holes { job, piece };
+    match answer(&mut desk, Request { number: 1, ask }).says.unwrap() {
+        Reply::Holes(view) => {
+            let sheet = drill_sheet(&state, &view, Paper::default(), "2026-11-26").unwrap();
+            (bracket(&view).clone(), format!("{sheet:?}"))
+        }
+        other => unreachable!("{other:?}"),
+    }
+}
+
+#[test]
+fn a_layer_without_a_thickness_is_said_and_never_counted_as_nothing() {
+    let layer = |name: &str, measured: Option<f64>, glass: &[&str]| HoleLayer {
+        name: name.into(),
+        measured: measured.map(Entry::of_mm),
+        glass: glass.iter().map(|g| (*g).to_owned()).collect(),
+    };
+    let skin = layer("skin", Some(6.0), &[]);
+    let (whole, sheet) = with_layers(vec![skin.clone(), layer("plate", Some(10.0), &[])]);
+    let through = whole.through.unwrap();
+    assert!(through.measured && through.least.to_um() == 16_000);
+    assert_eq!(whole.no_through, None);
+    assert!(sheet.contains("Through 16") && !sheet.contains("Not known"));
+    for (plate, named) in [
+        (layer("plate", None, &[]), "how thick ‘plate’ is."),
+        (layer(" ", None, &[]), "how thick layer 2 is."),
+        // A nought typed is no thickness either, whatever glass is said beside it.
+        (
+            layer("plate", Some(0.0), &["450 g"]),
+            "how thick ‘plate’ is.",
+        ),
+    ] {
+        let (told, sheet) = with_layers(vec![skin.clone(), plate]);
+        assert_eq!(told.through, None);
+        let why = told.no_through.unwrap();
+        assert!(why.contains(named) && why.contains("pilot hole"), "{why}");
+        assert_eq!(told.holes.len(), 4);
+        assert!(sheet.contains("Depth. Not known") && !sheet.contains("Through "));
+    }
+    let (both, _) = with_layers(vec![layer("skin", None, &[]), layer("plate", None, &[])]);
+    let why = both.no_through.unwrap();
+    assert!(why.contains("‘skin’ and ‘plate’ are"), "{why}");
+    assert_eq!(with_layers(Vec::new()).0.no_through, None);
 }
 
 #[test]

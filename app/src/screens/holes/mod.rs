@@ -182,6 +182,12 @@ fn figures(fixing: &FixingView, hole: &HoleView) -> impl IntoView + use<> {
             <dd>{big}<span>{through_words(t)}</span></dd>
         }
     });
+    let no_depth = fixing.no_through.clone().map(|why| {
+        view! {
+            <dt>"Depth"</dt>
+            <dd><span>{why}</span></dd>
+        }
+    });
     view! {
         <dl class="holes-figures">
             <dt>"Drill"</dt>
@@ -189,6 +195,7 @@ fn figures(fixing: &FixingView, hole: &HoleView) -> impl IntoView + use<> {
             <dt>"Lean"</dt>
             <dd><span>{say::job::capital(&lean_words(hole))}</span></dd>
             {depth}
+            {no_depth}
         </dl>
     }
 }

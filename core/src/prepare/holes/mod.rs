@@ -110,6 +110,7 @@ fn fixing_view(
         drill_for: String::new(),
         aim: String::new(),
         through: None,
+        no_through: None,
         marks: Vec::new(),
         holes: Vec::new(),
         chances: Vec::new(),
@@ -196,7 +197,11 @@ fn fill(
     let (drill, drill_for) = drill_of(fixing, thread);
     (view.drill, view.drill_for) = (drill, drill_for);
     let worst = view.holes.iter().map(|h| h.lean.rad()).fold(0.0, f64::max);
-    view.through = through(&fixing.layers, Angle::from_rad(worst))?;
+    let layers = fixing.layers.as_deref().unwrap_or_default();
+    view.no_through = unsaid_layers(layers);
+    if view.no_through.is_none() {
+        view.through = through(layers, Angle::from_rad(worst))?;
+    }
     if fixing.purpose.unwrap_or(HolePurpose::Bolt) == HolePurpose::Bolt {
         chances(view, fixing, thread, &places)?;
     }
@@ -260,11 +265,36 @@ fn drill_of(fixing: &FixingEdit, thread: Thread) -> (Length, String) {
     }
 }
 
-/// How long the drill runs in the material where it leans most.
-fn through(layers: &Option<Vec<HoleLayer>>, lean: Angle) -> Result<Option<Through>, WeightError> {
-    let Some(layers) = layers.as_ref().filter(|l| !l.is_empty()) else {
-        return Ok(None);
+/// Which layers nobody has given a thickness, and what to do: without them no depth is shown, as
+/// one that leaves a layer out would set the stop too short.
+fn unsaid_layers(layers: &[HoleLayer]) -> Option<String> {
+    let names: Vec<String> = (1_u32..)
+        .zip(layers)
+        .filter(|(_, layer)| match &layer.measured {
+            Some(read) => read.mm <= Length::ZERO,
+            None => layer.glass.is_empty(),
+        })
+        .map(|(number, layer)| match layer.name.trim() {
+            "" => format!("layer {number}"),
+            name => format!("‘{name}’"),
+        })
+        .collect();
+    let (last, first) = names.split_last()?;
+    let named = if first.is_empty() {
+        format!("{last} is")
+    } else {
+        format!("{} and {last} are", first.join(", "))
     };
+    Some(format!(
+        "Not known: nothing says how thick {named}. Measure through at a pilot hole, or say the layers of glass; set no stop before"
+    ))
+}
+
+/// How long the drill runs in the material where it leans most.
+fn through(layers: &[HoleLayer], lean: Angle) -> Result<Option<Through>, WeightError> {
+    if layers.is_empty() {
+        return Ok(None);
+    }
     let (mut least, mut most, mut measured) = (0.0, 0.0, true);
     for layer in layers {
         let thickness = if let Some(read) = &layer.measured {

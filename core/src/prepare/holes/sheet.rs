@@ -54,6 +54,12 @@ fn of_fixing(fixing: &FixingView, blocks: &mut Vec<Block>) {
     )));
     blocks.push(Block::Words(fixing.aim.clone()));
     blocks.extend(fixing.through.map(|t| Block::Words(through_words(t))));
+    blocks.extend(
+        fixing
+            .no_through
+            .as_ref()
+            .map(|why| Block::Words(format!("Depth. {why}"))),
+    );
     blocks.push(Block::Picture(picture(fixing)));
     let columns = [
         ("Hole", 1.0),

@@ -34,6 +34,8 @@ pub struct FixingView {
     pub aim: String,
     /// Least and greatest length of the material along the drill, at the middle.
     pub through: Option<Through>,
+    /// Why that can't be told, and what to do, where layers were named without a thickness.
+    pub no_through: Option<String>,
     /// The marks, seen from the fixing's middle.
     pub marks: Vec<MarkView>,
     /// The holes.
