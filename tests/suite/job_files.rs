@@ -62,6 +62,54 @@ fn a_job_cut_short_anywhere_is_refused_whole() {
     refused(&json.as_bytes()[..json.len() / 2], "line 1");
 }
 
+/// Puts a number into a field of every header of a ZIP, at its place in the headers before the
+/// contents and in those of the list at the end (APPNOTE.TXT 4.3.7, 4.3.12).
+fn in_every_header(zip: &[u8], places: (usize, usize), value: u16) -> Vec<u8> {
+    let mut out = zip.to_vec();
+    for (sign, place) in [(b"PK\x03\x04", places.0), (b"PK\x01\x02", places.1)] {
+        let starts: Vec<usize> = (0..zip.len() - 4)
+            .filter(|&at| &zip[at..at + 4] == sign)
+            .collect();
+        assert!(!starts.is_empty());
+        for at in starts {
+            out[at + place..at + place + 2].copy_from_slice(&value.to_le_bytes());
+        }
+    }
+    out
+}
+
+#[test]
+fn a_broken_zip_is_told_in_the_words_of_the_person_who_opens_it() {
+    let s = whole();
+    let zip = job_file(&s.ledger, &s.attachments).unwrap();
+    let says = |bytes: &[u8]| open(bytes).expect_err("broken").to_string();
+    let short = "the file stops short (the list of what is in it, which stands at its end, is missing): it was cut off while being copied. Copy it again; nothing here was changed";
+    for cut in [zip.len() - 1, zip.len() / 2, 30, 5] {
+        assert_eq!(says(&zip[..cut]), short, "cut at {cut}");
+    }
+    // The list's place (APPNOTE.TXT 4.3.16, 16 bytes into the last record) points past the file.
+    let mut lost = zip.clone();
+    let end = zip.len() - 22;
+    lost[end + 16..end + 20].copy_from_slice(&u32::MAX.wrapping_sub(9).to_le_bytes());
+    assert_eq!(
+        says(&lost),
+        "the file is damaged (the list of what is in it can't be read). Open an earlier copy; nothing here was changed"
+    );
+    // The first file is the job: one letter of it changed no longer fits its check sum.
+    let mut bent = zip.clone();
+    let at = zip.windows(8).position(|w| w == b"job.json").unwrap() + 40;
+    bent[at] ^= 1;
+    assert_eq!(
+        says(&bent),
+        "the file is damaged (what is in 'job.json' doesn't unpack to what was packed). Open an earlier copy; nothing here was changed"
+    );
+    // Flag 0 is a password (4.4.4), method 98 one that nothing here unpacks (4.4.5).
+    let locked = says(&in_every_header(&zip, (6, 8), 1));
+    assert!(locked.contains("locked with a password"), "{locked}");
+    let other = says(&in_every_header(&zip, (8, 10), 98));
+    assert!(other.contains("packed anew by another program"), "{other}");
+}
+
 #[test]
 fn a_newer_file_is_refused_before_anything_else_is_read() {
     refused(

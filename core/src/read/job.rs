@@ -4,7 +4,8 @@ use crate::job::{FORMAT_VERSION, Fact, JobId, Ledger};
 use crate::write::job::{Attachments, attachment_hash};
 use serde::Deserialize;
 use serde_json::value::RawValue;
-use std::io::{Cursor, Read};
+use std::io::{Cursor, ErrorKind, Read};
+use zip::result::ZipError;
 
 /// More than any real job: a larger file is refused before it is unpacked.
 pub const MOST_BYTES: u64 = 512 * 1024 * 1024;
@@ -71,9 +72,17 @@ pub enum OpenError {
     /// The ZIP is broken.
     #[error("the file is damaged ({why}). Open an earlier copy; nothing here was changed")]
     Damaged {
-        /// What the reader said.
+        /// What of it.
         why: String,
     },
+    /// It needs a password.
+    #[error("the file is locked with a password. Unpack it, and open the job.json in it")]
+    Locked,
+    /// It was packed anew in a way this program cannot unpack.
+    #[error(
+        "the file was packed anew by another program in a way that can't be read here. Unpack it, and open the job.json in it; pictures and artwork are then brought in again"
+    )]
+    PackedOtherwise,
     /// Its JSON does not say what a job says.
     #[error("the file is not written as a job is ({why}). Nothing here was changed")]
     Malformed {
@@ -158,10 +167,48 @@ fn looks_like(bytes: &[u8]) -> &'static str {
     }
 }
 
+/// A ZIP ends with a list of what is in it: without one the file was cut off, else it was damaged.
+fn no_list(bytes: &[u8]) -> OpenError {
+    // APPNOTE.TXT 4.3.16: the record that ends a ZIP has this sign and 22 bytes or more.
+    const SIGN: &[u8] = b"PK\x05\x06";
+    const LEAST: usize = 22;
+    if bytes.windows(LEAST).any(|record| record.starts_with(SIGN)) {
+        OpenError::Damaged {
+            why: "the list of what is in it can't be read".into(),
+        }
+    } else {
+        OpenError::CutShort {
+            why: "the list of what is in it, which stands at its end, is missing".into(),
+        }
+    }
+}
+
+/// Why one of the files in the ZIP can't be got at; the unpacker's own words mean nothing to the
+/// person who opens it.
+fn unreadable(e: &ZipError, number: usize, of: usize) -> OpenError {
+    match e {
+        ZipError::UnsupportedArchive(ZipError::PASSWORD_REQUIRED) => OpenError::Locked,
+        ZipError::CompressionMethodNotSupported(_) | ZipError::UnsupportedArchive(_) => {
+            OpenError::PackedOtherwise
+        }
+        _ => OpenError::Damaged {
+            why: format!("item {number} of the {of} in it can't be read"),
+        },
+    }
+}
+
+fn unpacked(e: &std::io::Error, name: &str) -> OpenError {
+    if e.kind() == ErrorKind::Unsupported {
+        return OpenError::PackedOtherwise;
+    }
+    let name: String = name.chars().take(80).collect();
+    OpenError::Damaged {
+        why: format!("what is in '{name}' doesn't unpack to what was packed"),
+    }
+}
+
 fn from_zip(bytes: &[u8]) -> Result<Opened, OpenError> {
-    let mut zip = zip::ZipArchive::new(Cursor::new(bytes)).map_err(|e| OpenError::CutShort {
-        why: format!("its list of contents at the end can't be read: {e}"),
-    })?;
+    let mut zip = zip::ZipArchive::new(Cursor::new(bytes)).map_err(|_| no_list(bytes))?;
     if zip.len() > MOST_ENTRIES {
         return Err(OpenError::TooLarge {
             most_mb: MOST_BYTES / 1_048_576,
@@ -171,13 +218,14 @@ fn from_zip(bytes: &[u8]) -> Result<Opened, OpenError> {
     let mut json = None;
     let mut attachments = Attachments::new();
     let mut notes = Vec::new();
-    for index in 0..zip.len() {
+    let of = zip.len();
+    for index in 0..of {
         let entry = zip
             .by_index(index)
-            .map_err(|e| OpenError::Damaged { why: e.to_string() })?;
+            .map_err(|e| unreadable(&e, index + 1, of))?;
         let name = entry
             .name()
-            .map_err(|e| OpenError::Damaged { why: e.to_string() })?
+            .map_err(|e| unreadable(&e, index + 1, of))?
             .into_owned();
         let wanted = name == "job.json" || name.starts_with("attachments/");
         if !wanted || entry.is_dir() {
@@ -193,9 +241,7 @@ fn from_zip(bytes: &[u8]) -> Result<Opened, OpenError> {
         entry
             .take(left + 1)
             .read_to_end(&mut content)
-            .map_err(|e| OpenError::Damaged {
-                why: format!("'{name}': {e}"),
-            })?;
+            .map_err(|e| unpacked(&e, &name))?;
         left = left
             .checked_sub(content.len() as u64)
             .ok_or(OpenError::TooLarge {
