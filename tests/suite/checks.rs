@@ -265,6 +265,105 @@ fn a_check_written_by_an_older_program_is_carried() {
     assert_eq!((c.latest, c.run.len()), (None, 0));
 }
 
+fn only_looked(s: &mut Script, piece: &str) {
+    s.say(&Payload::Check(Box::new(CheckFact {
+        piece: id(piece),
+        feature: id("spot"),
+        readings: Vec::new(),
+        note: "looked fine".into(),
+        lay_back: None,
+        found: None,
+        stage: None,
+        reference: None,
+    })));
+}
+
+#[test]
+fn a_look_without_a_finding_takes_no_finding_away() {
+    let mut s = run();
+    keep(&mut s, "p3", 0.0, 9.0);
+    only_looked(&mut s, "p3");
+    let c = seen(&s);
+    let kept = c.latest.unwrap();
+    assert_eq!(
+        (kept.says.as_str(), kept.found.verdict, c.run.len()),
+        ("9.0 up", Verdict::Outside, 1)
+    );
+    s.say(&Payload::Concession(ConcessionFact {
+        piece: id("p3"),
+        feature: id("spot"),
+        by: "A. Client, architect".into(),
+        reason: "behind the pillar".into(),
+    }));
+    only_looked(&mut s, "p3");
+    assert!(seen(&s).concession.is_some());
+}
+
+fn drop_from(s: &mut Script, piece: u32) {
+    s.set(
+        EntityRef::Issue(id("i2")),
+        &IssueEdit {
+            number: Some(2),
+            from_piece: Some(piece),
+            amends: Some(vec![Amendment {
+                feature: id("spot"),
+                change: Change::Dropped,
+            }]),
+            ..IssueEdit::default()
+        },
+    );
+}
+
+fn recorded(s: &Script, piece: Option<&str>) -> String {
+    looking(s, |source| {
+        let piece = piece.map(id);
+        record(source, piece.as_ref(), Paper::A4, "2026-11-25")
+            .unwrap()
+            .readable
+            .join("\n")
+    })
+}
+
+#[test]
+fn a_feature_dropped_for_a_piece_is_settled_there() {
+    let mut s = run();
+    drop_from(&mut s, 3);
+    let text = recorded(&s, Some("p3"));
+    assert!(
+        text.contains("Every feature is settled")
+            && text.contains("not made")
+            && text.contains("issue 2: not on this piece"),
+        "{text}"
+    );
+    // Pieces 1 and 2 have it still.
+    assert!(recorded(&s, None).contains("2 features are not settled"));
+}
+
+/// Painted first, dropped after: it is on the piece until somebody says what becomes of it.
+#[test]
+fn a_feature_dropped_after_it_was_painted_has_to_be_decided() {
+    let mut s = run();
+    keep(&mut s, "p3", 0.1, 0.1);
+    drop_from(&mut s, 3);
+    let text = recorded(&s, Some("p3"));
+    assert!(
+        text.contains("1 feature is not settled") && text.contains("take it off"),
+        "{text}"
+    );
+    let mut decide = |issue: &str| {
+        s.say(&Payload::Amended(AmendedFact {
+            issue: id(issue),
+            piece: id("p3"),
+            feature: id("spot"),
+            decided: Decided::Reworked,
+        }));
+        recorded(&s, Some("p3")).contains("Every feature is settled")
+    };
+    // What was decided on another issue says nothing of this one.
+    assert!(!decide("i1"));
+    assert!(decide("i2"));
+}
+
 /// What crosses between worker and page is text: every answer has to survive it.
 #[test]
 fn answers_cross_to_the_page_and_back() {

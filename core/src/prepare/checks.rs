@@ -8,7 +8,7 @@ use crate::check::{
     Chart, DecisionRule, GAP_SD, Gaps, Judged, Sources, Verdict, capable, chart, judge, lay_back,
     typical_uncertainty,
 };
-use crate::job::{CheckFact, FeatureId, Found, Job, Kept, PieceId};
+use crate::job::{CheckFact, EntityRef, FeatureId, Found, Job, Kept, PieceId};
 use crate::run::{place_in, stage_list};
 use crate::template::TermKind;
 use crate::units::Length;
@@ -41,7 +41,9 @@ pub struct FeatureCheck {
     pub cannot: Option<String>,
     /// What to know before checking: not painted yet, the sheet is stale, size not proved.
     pub before: Vec<String>,
-    /// The newest check.
+    /// An issue has it on other pieces only.
+    pub not_made: Option<NotMade>,
+    /// The newest check that found something: one that only looked does not take that away.
     pub latest: Option<Checked>,
     /// Who lets it stand although it is not within.
     pub concession: Option<(String, String)>,
@@ -51,6 +53,15 @@ pub struct FeatureCheck {
     pub drift: Option<String>,
     /// Sideways and up over the run.
     pub charts: Option<(Chart, Chart)>,
+}
+
+/// A feature that is not to be on this piece.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct NotMade {
+    /// The issue that says so.
+    pub issue: u32,
+    /// It was marked, painted or checked there, and nobody has said yet what becomes of it.
+    pub left_on: bool,
 }
 
 /// One check, as recorded.
@@ -220,14 +231,49 @@ fn settle(judged: &Judged, sources: &Sources, rule: DecisionRule) -> Option<Stri
     })
 }
 
-fn checked(job: &Job, fact: &Kept<CheckFact>) -> Option<Checked> {
-    let found = fact.says.found?;
-    Some(Checked {
+fn checked(job: &Job, fact: &Kept<CheckFact>, found: Found) -> Checked {
+    Checked {
         number: job.number_of(&fact.says.piece),
         who: fact.who.clone(),
         when: fact.wall.clone(),
         says: offset_words(found.right, found.up),
         found,
+    }
+}
+
+/// The newest check of a feature on a piece that found something.
+fn newest<'a>(
+    job: &'a Job,
+    feature: &FeatureId,
+    piece: &PieceId,
+) -> Option<(&'a Kept<CheckFact>, Found)> {
+    job.checks
+        .iter()
+        .rev()
+        .filter(|c| c.says.feature == *feature && c.says.piece == *piece)
+        .find_map(|c| Some((c, c.says.found?)))
+}
+
+/// Whether an issue leaves a feature out on a piece, and whether it is there all the same.
+fn not_made(job: &Job, feature: &FeatureId, piece: &PieceId) -> Option<NotMade> {
+    let issue = job.in_force(feature, job.number_of(piece))?.not_made?;
+    // The stage proves nothing here: the piece may have been painted without it.
+    let painted = job.done.iter().any(|d| {
+        d.says.on == Some(EntityRef::Feature(feature.clone()))
+            && job
+                .marriages
+                .get(piece)
+                .is_some_and(|m| m.castings.contains(&d.says.casting))
+    });
+    // A decision on an earlier issue says nothing of this one.
+    let decided = job.amended.iter().any(|a| {
+        a.says.feature == *feature
+            && a.says.piece == *piece
+            && job.issues.get(&a.says.issue).and_then(|i| i.number) == Some(issue)
+    });
+    Some(NotMade {
+        issue,
+        left_on: !decided && (painted || newest(job, feature, piece).is_some()),
     })
 }
 
@@ -236,12 +282,8 @@ fn run_of(job: &Job, feature: &FeatureId) -> Vec<Checked> {
     job.pieces_in_order()
         .into_iter()
         .filter_map(|(piece, _)| {
-            let newest = job
-                .checks
-                .iter()
-                .rev()
-                .find(|c| c.says.feature == *feature && c.says.piece == *piece)?;
-            checked(job, newest)
+            let (fact, found) = newest(job, feature, piece)?;
+            Some(checked(job, fact, found))
         })
         .collect()
 }
@@ -275,17 +317,13 @@ fn feature_check(
 ) -> FeatureCheck {
     let job = source.job;
     let run = run_of(job, feature);
-    let newest = job
-        .checks
-        .iter()
-        .rev()
-        .find(|c| c.says.feature == *feature && c.says.piece == *piece);
+    let newest = newest(job, feature, piece);
     let concession = job
         .concessions
         .iter()
         .rev()
         .find(|c| c.says.feature == *feature && c.says.piece == *piece)
-        .filter(|c| newest.is_some_and(|n| c.after(n)));
+        .filter(|c| newest.is_some_and(|(n, _)| c.after(n)));
     let column =
         |of: fn(&Found) -> Length| -> Vec<f64> { run.iter().map(|c| of(&c.found).mm()).collect() };
     let charts = chart(&column(|f| f.right)).zip(chart(&column(|f| f.up)));
@@ -303,7 +341,8 @@ fn feature_check(
         can_prove: cannot.is_none() && capable(limit, sd, rule),
         before: Vec::new(),
         cannot,
-        latest: newest.and_then(|c| checked(job, c)),
+        not_made: not_made(job, feature, piece),
+        latest: newest.map(|(fact, found)| checked(job, fact, found)),
         concession: concession.map(|c| (c.says.by.clone(), c.says.reason.clone())),
         drift: charts.as_ref().and_then(|c| drift_words(c, &run)),
         charts,

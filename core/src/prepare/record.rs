@@ -1,7 +1,7 @@
 //! The record of a piece, or of the run, on A4: what was found on each feature, by whom, with what.
 
 use super::Source;
-use super::checks::{FeatureCheck, found, verdict_words};
+use super::checks::{FeatureCheck, NotMade, found, verdict_words};
 use super::words::{letter_line, mm, tenth};
 use crate::check::Verdict;
 use crate::job::{Job, PieceId};
@@ -83,6 +83,9 @@ pub fn record(
 }
 
 fn settled(check: &FeatureCheck) -> bool {
+    if let Some(not_made) = check.not_made {
+        return !not_made.left_on || check.concession.is_some();
+    }
     let within = check
         .latest
         .as_ref()
@@ -115,6 +118,23 @@ fn row(check: &FeatureCheck) -> Vec<String> {
     } else {
         mm(check.limit)
     };
+    if let Some(NotMade { issue, left_on }) = check.not_made {
+        let mut says = format!("issue {issue}: not on this piece");
+        if left_on {
+            says.push_str("; it is there already: take it off or let it stand");
+        }
+        if let Some((by, reason)) = &check.concession {
+            says.push_str(&format!("; let stand by {by}: {reason}"));
+        }
+        return vec![
+            check.title.clone(),
+            String::new(),
+            "not made".into(),
+            String::new(),
+            says,
+            String::new(),
+        ];
+    }
     let Some(latest) = &check.latest else {
         return vec![
             check.title.clone(),

@@ -114,6 +114,7 @@ pub fn concession(piece: &PieceId, feature: &FeatureId, by: &str, reason: &str) 
 /// A feature without what was found on a piece.
 pub fn unchecked(check: FeatureCheck) -> FeatureCheck {
     FeatureCheck {
+        not_made: None,
         latest: None,
         concession: None,
         run: Vec::new(),
@@ -125,6 +126,9 @@ pub fn unchecked(check: FeatureCheck) -> FeatureCheck {
 
 /// One word beside a feature.
 pub fn state(check: &FeatureCheck) -> &'static str {
+    if check.not_made.is_some() && check.concession.is_none() {
+        return "not made";
+    }
     match (&check.latest, &check.concession, &check.cannot) {
         (_, Some(_), _) => "let stand",
         (Some(c), ..) => match c.found.verdict {
