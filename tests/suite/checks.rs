@@ -202,6 +202,34 @@ fn the_run_is_charted_and_a_drift_is_said_although_all_are_within() {
     assert!(!across.drifts() && up.drifts());
 }
 
+/// The drift is by piece: checking one again and again adds nothing to it, a look without a finding
+/// takes nothing away, and pieces nobody checked count on the way.
+#[test]
+fn repeats_of_one_piece_are_not_pieces_of_the_run() {
+    let up = |n: u32| 0.1 * f64::from(n) + 0.02 * f64::from(n % 2);
+    let every_piece = |pieces: &[u32]| {
+        let mut s = run();
+        for n in pieces {
+            keep(&mut s, &format!("p{n}"), 0.1, up(*n));
+        }
+        s
+    };
+    let mut s = every_piece(&[1, 2, 3, 4, 5, 6, 7, 8]);
+    let once = seen(&s);
+    for _ in 0..6 {
+        keep(&mut s, "p8", 0.1, 1.9);
+    }
+    keep(&mut s, "p8", 0.1, up(8));
+    only_looked(&mut s, "p8");
+    let again = seen(&s);
+    assert_eq!(again.run.len(), 8);
+    assert_eq!(again.charts, once.charts);
+
+    let some = seen(&every_piece(&[1, 3, 5, 6, 8]));
+    let drift = some.drift.unwrap();
+    assert!(drift.contains("0.10 mm up from piece to piece"), "{drift}");
+}
+
 #[test]
 fn a_concession_stands_until_it_is_checked_again() {
     let mut s = run();

@@ -19,7 +19,7 @@ pub struct Chart {
     pub moving_range: f64,
     /// Lower and upper limit of what this run does by itself; none of a handful.
     pub limits: Option<(f64, f64)>,
-    /// Change from one to the next, by least squares.
+    /// Change from one place in the run to the next, by least squares.
     pub slope: f64,
     /// How probable such a slope is where nothing drifts; none of a handful.
     pub by_chance: Option<f64>,
@@ -33,9 +33,11 @@ impl Chart {
     }
 }
 
-/// The chart of values in their order; `None` for fewer than two.
+/// The chart of values in their order, each with its place in the run: places left out count in
+/// the slope. `None` for fewer than two.
 #[must_use]
-pub fn chart(values: &[f64]) -> Option<Chart> {
+pub fn chart(run: &[(u32, f64)]) -> Option<Chart> {
+    let values: Vec<f64> = run.iter().map(|r| r.1).collect();
     if values.len() < 2 || values.iter().any(|v| !v.is_finite()) {
         return None;
     }
@@ -43,8 +45,7 @@ pub fn chart(values: &[f64]) -> Option<Chart> {
         clippy::cast_precision_loss,
         reason = "a run has a few hundred at most"
     )]
-    let count = |n: usize| n as f64;
-    let n = count(values.len());
+    let n = values.len() as f64;
     let centre = values.iter().sum::<f64>() / n;
     let ranges = values.windows(2).map(|w| match w {
         [a, b] => (b - a).abs(),
@@ -53,18 +54,17 @@ pub fn chart(values: &[f64]) -> Option<Chart> {
     let moving_range = ranges.sum::<f64>() / (n - 1.0);
     let enough = values.len() >= LEAST;
     let (mut sxx, mut sxy) = (0.0, 0.0);
-    let middle = (n - 1.0) / 2.0;
-    for (i, v) in values.iter().enumerate() {
-        let x = count(i) - middle;
+    let middle = run.iter().map(|r| f64::from(r.0)).sum::<f64>() / n;
+    for (place, v) in run {
+        let x = f64::from(*place) - middle;
         sxx += x * x;
         sxy += x * (v - centre);
     }
     let slope = sxy / sxx;
-    let left: f64 = values
+    let left: f64 = run
         .iter()
-        .enumerate()
-        .map(|(i, v)| {
-            let off = v - centre - slope * (count(i) - middle);
+        .map(|(place, v)| {
+            let off = v - centre - slope * (f64::from(*place) - middle);
             off * off
         })
         .sum();
@@ -90,6 +90,11 @@ pub fn chart(values: &[f64]) -> Option<Chart> {
 mod tests {
     use super::*;
 
+    /// One a place, none left out.
+    fn chart(values: &[f64]) -> Option<Chart> {
+        super::chart(&(0..).zip(values.iter().copied()).collect::<Vec<_>>())
+    }
+
     /// NIST/SEMATECH e-Handbook 6.3.2.2, flow rates: centre 50.81, mean moving range 1.8778, limits
     /// 55.8041 and 45.8159 (shared checks L2).
     #[test]
@@ -111,6 +116,14 @@ mod tests {
         assert!(c.drifts() && c.by_chance.is_some_and(|p| p < 0.01));
         let c = chart(&[1.0, -1.0, 1.0, -1.0, 1.0, -1.0]).unwrap_or_else(|| unreachable!("six"));
         assert!(!c.drifts());
+    }
+
+    /// Every third piece checked, 0.3 more each time: 0.1 a piece.
+    #[test]
+    fn places_left_out_count_in_the_slope() {
+        let run: Vec<(u32, f64)> = (0..6).map(|k| (3 * k, 0.3 * f64::from(k))).collect();
+        let c = super::chart(&run).unwrap_or_else(|| unreachable!("six"));
+        assert!((c.slope - 0.1).abs() < 1e-12 && c.drifts());
     }
 
     #[test]

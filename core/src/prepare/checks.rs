@@ -277,13 +277,14 @@ fn not_made(job: &Job, feature: &FeatureId, piece: &PieceId) -> Option<NotMade> 
     })
 }
 
-/// The newest check of a feature on each piece, in the order of the pieces.
-fn run_of(job: &Job, feature: &FeatureId) -> Vec<Checked> {
-    job.pieces_in_order()
-        .into_iter()
-        .filter_map(|(piece, _)| {
+/// The newest finding of a feature on each piece, once a piece however often it was checked, with
+/// the piece's place in the run.
+fn run_of(job: &Job, feature: &FeatureId) -> Vec<(u32, Checked)> {
+    (0..)
+        .zip(job.pieces_in_order())
+        .filter_map(|(place, (piece, _))| {
             let (fact, found) = newest(job, feature, piece)?;
-            Some(checked(job, fact, found))
+            Some((place, checked(job, fact, found)))
         })
         .collect()
 }
@@ -324,9 +325,13 @@ fn feature_check(
         .rev()
         .find(|c| c.says.feature == *feature && c.says.piece == *piece)
         .filter(|c| newest.is_some_and(|(n, _)| c.after(n)));
-    let column =
-        |of: fn(&Found) -> Length| -> Vec<f64> { run.iter().map(|c| of(&c.found).mm()).collect() };
+    let column = |of: fn(&Found) -> Length| -> Vec<(u32, f64)> {
+        run.iter()
+            .map(|(place, c)| (*place, of(&c.found).mm()))
+            .collect()
+    };
     let charts = chart(&column(|f| f.right)).zip(chart(&column(|f| f.up)));
+    let run: Vec<Checked> = run.into_iter().map(|(_, c)| c).collect();
     let prepared = prepare(source, feature, piece);
     let (limit, sd, cannot) = match &prepared {
         Ok(p) => (p.allowed, typical_uncertainty(&sources(p)), None),
