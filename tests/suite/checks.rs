@@ -12,7 +12,7 @@ use samespot_core::job::*;
 use samespot_core::prepare::checks::{
     FeatureCheck, Judgement, checks, judge_gaps, method_words, offset_words,
 };
-use samespot_core::prepare::{Source, record};
+use samespot_core::prepare::{Source, issue, record};
 use samespot_core::sheet::Paper;
 use samespot_core::units::Length;
 use samespot_tests::jobs::{Script, id, mm};
@@ -390,6 +390,79 @@ fn a_feature_dropped_after_it_was_painted_has_to_be_decided() {
     // What was decided on another issue says nothing of this one.
     assert!(!decide("i1"));
     assert!(decide("i2"));
+}
+
+/// A finding on paper is worth what it rests on: everything the check says of how it was read.
+#[test]
+fn the_record_says_what_each_finding_rests_on() {
+    let mut s = run();
+    let printed = looking(&s, |source| {
+        issue(source, &id("spot"), &id("p3"), Paper::A4, "2026-11-24")
+            .unwrap()
+            .printed("2026-11-24")
+    });
+    let reference = printed.reference.clone();
+    s.say(&Payload::Printed(printed));
+    let found = judged(&s, &gaps(1.1, -0.8, -1.1, 0.8)).found;
+    s.set(
+        EntityRef::Instrument(id("steel-rule")),
+        &InstrumentEdit {
+            name: Some("steel rule 3".into()),
+            ..InstrumentEdit::default()
+        },
+    );
+    let check = CheckFact {
+        piece: id("p3"),
+        feature: id("spot"),
+        readings: vec![Reading {
+            casting: id("c3"),
+            of: Measured::Straight {
+                from: PointRef::Mark(id("a")),
+                to: PointRef::Mark(id("b")),
+            },
+            value: mm(120.0),
+            instrument: Some(id("steel-rule")),
+            hooked: false,
+            stage: None,
+            within: None,
+            set_aside: None,
+        }],
+        note: String::new(),
+        lay_back: Some(LayBackRead {
+            top: Entry {
+                typed: "3/64\"".into(),
+                mm: Length::from_mm(1.190_625),
+                unit: Some("in".into()),
+                rule: None,
+            },
+            right: mm(-0.8),
+            bottom: mm(-1.1),
+            left: mm(0.0),
+        }),
+        found: Some(found),
+        stage: Some("painted".into()),
+        reference: Some(reference.clone()),
+    };
+    s.say(&Payload::Check(Box::new(check)));
+    let text = recorded(&s, Some("p3"));
+    let shown: String = text.split_whitespace().collect();
+    assert!(shown.contains(&reference), "{reference} is not in:\n{text}");
+    for words in [
+        "laid back, four gaps by rule",
+        "+1.2 (typed 3/64\"), −0.8, −1.1, 0.0",
+        "printed 2026-11-24",
+        "· painted ·",
+        "steel rule 3",
+    ] {
+        assert!(text.contains(words), "{words} is not in:\n{text}");
+    }
+    only_looked(&mut s, "p3");
+    let text = recorded(&s, Some("p3"));
+    for words in ["no finding: “looked fine”", "steel rule 3", "not recorded"] {
+        assert!(text.contains(words), "{words} is not in:\n{text}");
+    }
+    // Nothing checked, nothing to say of how.
+    assert!(!recorded(&s, Some("p2")).contains("not recorded"));
 }
 
 /// What crosses between worker and page is text: every answer has to survive it.

@@ -242,7 +242,7 @@ fn checked(job: &Job, fact: &Kept<CheckFact>, found: Found) -> Checked {
 }
 
 /// The newest check of a feature on a piece that found something.
-fn newest<'a>(
+pub(super) fn newest<'a>(
     job: &'a Job,
     feature: &FeatureId,
     piece: &PieceId,

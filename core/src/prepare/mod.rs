@@ -31,6 +31,7 @@ mod pattern;
 pub mod printer;
 pub mod rack;
 mod record;
+mod record_how;
 pub mod seat;
 pub mod setout;
 mod sheets;

@@ -2,6 +2,7 @@
 
 use super::Source;
 use super::checks::{FeatureCheck, NotMade, found, verdict_words};
+use super::record_how::how_read;
 use super::words::{letter_line, mm, tenth};
 use crate::check::Verdict;
 use crate::job::{Job, PieceId};
@@ -46,12 +47,13 @@ pub fn record(
             .to_vec(),
             rows: all.iter().map(row).collect(),
         });
+        blocks.extend(how_read(job, id, &all));
     }
     let rule = job.about.decision_rule.unwrap_or_default();
     blocks.insert(
         0,
         Block::Words(format!(
-            "{} Decision rule: {}. Deviations are radii in mm, seen from outside; zones are twice that (ISO 1101).",
+            "{} Decision rule: {}. Deviations are radii in mm, seen from outside; zones are twice that (ISO 1101). Gaps are in mm; plus is paint outside the template’s line.",
             match open {
                 0 => "Every feature is settled.".to_owned(),
                 1 => "1 feature is not settled.".to_owned(),

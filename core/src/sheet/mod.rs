@@ -45,4 +45,5 @@ pub use input::{
 };
 pub use letter::{Block, Letter, Picture, letter};
 pub use paper::{Paper, SheetSetup};
+pub(crate) use reference::grouped;
 pub use reference::reference;

@@ -41,7 +41,7 @@ pub fn reference(drawing: &Drawing, correction: Option<ScaleCorrection>, issue: 
 }
 
 /// As it is printed: two groups of five, easier to read aloud.
-pub(super) fn grouped(reference: &str) -> String {
+pub(crate) fn grouped(reference: &str) -> String {
     match reference.split_at_checked(LETTERS / 2) {
         Some((a, b)) => format!("{a} {b}"),
         None => reference.into(),

@@ -1,0 +1,125 @@
+//! What a finding on the record rests on: the method, the gaps as read, the sheet that was laid
+//! back, the stage and the gauge, as far as the check says.
+
+use super::checks::{FeatureCheck, newest};
+use super::words::tenth;
+use crate::job::{CheckFact, Entry, FeatureId, Job, Kept, PieceId};
+use crate::sheet::{Block, grouped};
+
+/// A check that doesn't say: an empty cell would read as nothing to say.
+const NOT_SAID: &str = "not recorded";
+
+/// The table under the findings of a piece; none where nothing was checked.
+pub(super) fn how_read(job: &Job, piece: &PieceId, all: &[FeatureCheck]) -> Option<Block> {
+    let rows: Vec<Vec<String>> = all
+        .iter()
+        .flat_map(|check| rows_of(job, piece, &check.feature, &check.title))
+        .collect();
+    (!rows.is_empty()).then(|| Block::Table {
+        columns: [
+            ("how it was read", 3.4),
+            ("method", 2.4),
+            ("gaps at 12, 3, 6, 9 o’clock", 3.6),
+            ("template’s sheet", 2.9),
+            ("stage", 1.9),
+            ("gauge", 2.2),
+        ]
+        .map(|(n, s)| (n.to_owned(), s))
+        .to_vec(),
+        rows,
+    })
+}
+
+/// The check a finding comes from, and the last look after it that found nothing.
+fn rows_of(job: &Job, piece: &PieceId, feature: &FeatureId, title: &str) -> Vec<Vec<String>> {
+    let found = newest(job, feature, piece).map(|(fact, _)| fact);
+    let looked = job
+        .checks
+        .iter()
+        .rev()
+        .find(|c| c.says.feature == *feature && c.says.piece == *piece)
+        .filter(|c| c.says.found.is_none());
+    found
+        .into_iter()
+        .chain(looked)
+        .map(|fact| row(job, fact, title))
+        .collect()
+}
+
+fn row(job: &Job, fact: &Kept<CheckFact>, title: &str) -> Vec<String> {
+    let CheckFact {
+        readings,
+        note,
+        lay_back,
+        found,
+        stage,
+        reference,
+        ..
+    } = &fact.says;
+    let mut method = match (lay_back, readings.is_empty()) {
+        (Some(_), _) => "laid back, four gaps by rule".to_owned(),
+        (None, false) => "measured from the marks".to_owned(),
+        (None, true) if found.is_none() => format!("looked at by {}, no finding", fact.who),
+        (None, true) => NOT_SAID.to_owned(),
+    };
+    if !note.trim().is_empty() {
+        method.push_str(&format!(": “{}”", note.trim()));
+    }
+    let gaps = lay_back.as_ref().map(|l| {
+        [&l.top, &l.right, &l.bottom, &l.left]
+            .map(gap_words)
+            .join(", ")
+    });
+    let or_not = |text: Option<String>| text.unwrap_or_else(|| NOT_SAID.to_owned());
+    vec![
+        title.to_owned(),
+        method,
+        gaps.unwrap_or_else(|| "none".to_owned()),
+        or_not(reference.as_deref().map(|r| sheet_words(job, r))),
+        or_not(stage.clone()),
+        or_not(gauges(job, fact)),
+    ]
+}
+
+/// *+1.1*; with what was typed beside it where that is more than tenths of a millimetre.
+fn gap_words(gap: &Entry) -> String {
+    let um = gap.mm.to_um();
+    let sign = if um >= 50 { "+" } else { "" };
+    let shown = format!("{sign}{}", tenth(gap.mm));
+    let in_mm = gap.unit.as_deref().is_none_or(|u| u == "mm");
+    if um % 100 == 0 && in_mm {
+        shown
+    } else {
+        format!("{shown} (typed {})", gap.typed.trim())
+    }
+}
+
+fn sheet_words(job: &Job, reference: &str) -> String {
+    let printed = job
+        .printed
+        .iter()
+        .rev()
+        .find(|p| p.says.reference == reference);
+    match printed.map(|p| p.says.day.as_str()) {
+        Some(day) if !day.is_empty() => format!("{}, printed {day}", grouped(reference)),
+        _ => grouped(reference),
+    }
+}
+
+/// What the readings of a check were taken with, each once.
+fn gauges(job: &Job, fact: &Kept<CheckFact>) -> Option<String> {
+    let mut names: Vec<String> = Vec::new();
+    for id in fact
+        .says
+        .readings
+        .iter()
+        .filter_map(|r| r.instrument.as_ref())
+    {
+        let name = job.instruments.get(id).and_then(|i| i.name.clone());
+        let name = name.unwrap_or_else(|| id.to_string());
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    (!names.is_empty()).then(|| names.join(", "))
+}
