@@ -10,7 +10,8 @@ use samespot_core::answer::{Answer, Ask, Desk, Request, answer};
 use samespot_core::check::{Gaps, Verdict};
 use samespot_core::job::*;
 use samespot_core::prepare::checks::{
-    FeatureCheck, Judgement, checks, judge_gaps, method_words, offset_words,
+    FeatureCheck, Judgement, Standing, checks, judge_gaps, method_words, offset_words,
+    worst_checked,
 };
 use samespot_core::prepare::{Source, issue, record};
 use samespot_core::sheet::Paper;
@@ -325,6 +326,30 @@ fn a_look_without_a_finding_takes_no_finding_away() {
     }));
     only_looked(&mut s, "p3");
     assert!(seen(&s).concession.is_some());
+}
+
+#[test]
+fn the_worst_checked_feature_stands_for_its_piece() {
+    let mut s = run();
+    let worst = |s: &Script| worst_checked(&s.ledger.fold(), &id("p3")).map(|w| w.0);
+    assert_eq!(worst(&s), None);
+    for (up, standing) in [
+        (0.1, Standing::Within),
+        (4.9, Standing::CantTell),
+        (9.0, Standing::Outside),
+    ] {
+        keep(&mut s, "p3", 0.0, up);
+        assert_eq!(worst(&s), Some(standing));
+    }
+    s.say(&Payload::Concession(ConcessionFact {
+        piece: id("p3"),
+        feature: id("spot"),
+        by: "A. Client, architect".into(),
+        reason: "behind the pillar".into(),
+    }));
+    assert_eq!(worst(&s), Some(Standing::LetStand));
+    drop_from(&mut s, 3);
+    assert_eq!(worst(&s), None);
 }
 
 fn drop_from(s: &mut Script, piece: u32) {

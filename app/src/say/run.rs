@@ -3,6 +3,7 @@
 use super::numbers::tenth;
 use samespot_core::answer::{FeatureSurvey, PieceSurvey, Survey};
 use samespot_core::job::{FeatureEdit, Hand, Job, PieceEdit, PieceId};
+use samespot_core::prepare::checks::{Standing, worst_checked};
 use samespot_core::run::{RunView, place_in};
 use samespot_core::units::Length;
 
@@ -159,6 +160,10 @@ pub fn tiles(job: &Job, survey: Option<&Survey>, as_drawn: bool) -> Vec<Tile> {
             if let Some(run) = &run {
                 with_stages(&mut tile, run);
             }
+            if let Some((standing, feature)) = worst_checked(job, id) {
+                let name = feature_name(job.features.get(feature), feature.as_str());
+                with_verdict(&mut tile, standing, &name);
+            }
             tile
         })
         .collect();
@@ -173,6 +178,23 @@ pub fn tiles(job: &Job, survey: Option<&Survey>, as_drawn: bool) -> Vec<Tile> {
         }
     }
     tiles
+}
+
+/// What was found on it. *Outside* and *can’t tell* stand before anything it waits for; that it is
+/// within, only where it waits for nothing but its check.
+fn with_verdict(tile: &mut Tile, standing: Standing, name: &str) {
+    let word = standing.word();
+    let waiting = [Waits::Nothing.word(), Waits::Checking.word()];
+    if standing >= Standing::CantTell || waiting.contains(&tile.word) {
+        tile.word = word;
+    }
+    let said = format!("checked: {name} {word}");
+    tile.spoken.push_str(&format!(", {said}"));
+    tile.hint = if tile.hint.is_empty() {
+        said
+    } else {
+        format!("{}; {said}", tile.hint)
+    };
 }
 
 /// Boxes on a tile.
@@ -363,6 +385,25 @@ mod tests {
             tiles[1].spoken,
             "Piece 2, batch 1, ready to print, eye 1.2 mm at worst, inside what is allowed"
         );
+    }
+
+    #[test]
+    fn a_tile_says_what_was_found_before_what_it_waits_for() {
+        let all = tiles(&job(), Some(&survey()), false);
+        let word = |n: usize, standing| {
+            let mut tile = all[n].clone();
+            with_verdict(&mut tile, standing, "eye, left");
+            assert!(
+                tile.spoken
+                    .ends_with(&format!(", checked: eye, left {}", standing.word()))
+            );
+            tile.word
+        };
+        // Piece 1 waits for its check, piece 2 for its print.
+        assert_eq!(word(0, Standing::Within), "within");
+        assert_eq!(word(1, Standing::Within), "print");
+        assert_eq!(word(1, Standing::Outside), "outside");
+        assert_eq!(word(1, Standing::CantTell), "can’t tell");
     }
 
     #[test]

@@ -8,7 +8,7 @@ use crate::check::{
     Chart, DecisionRule, GAP_SD, Gaps, Judged, Sources, Verdict, capable, chart, judge, lay_back,
     typical_uncertainty,
 };
-use crate::job::{CheckFact, EntityRef, FeatureId, Found, Job, Kept, PieceId};
+use crate::job::{CheckFact, ConcessionFact, EntityRef, FeatureId, Found, Job, Kept, PieceId};
 use crate::run::{place_in, stage_list};
 use crate::template::TermKind;
 use crate::units::Length;
@@ -300,6 +300,65 @@ pub(super) fn found(source: &Source<'_>, piece: &PieceId) -> Vec<FeatureCheck> {
         .collect()
 }
 
+/// How a checked feature stands, the worst last.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Standing {
+    /// Within.
+    Within,
+    /// Not within, and let stand by somebody who may.
+    LetStand,
+    /// What it was checked with can't tell.
+    CantTell,
+    /// Outside.
+    Outside,
+}
+
+impl Standing {
+    /// As it stands on a tile.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Within => "within",
+            Self::LetStand => "let stand",
+            Self::CantTell => "can’t tell",
+            Self::Outside => "outside",
+        }
+    }
+}
+
+/// The worst of what was checked on a piece and is to be on it, with its feature.
+#[must_use]
+pub fn worst_checked<'a>(job: &'a Job, piece: &PieceId) -> Option<(Standing, &'a FeatureId)> {
+    job.features
+        .keys()
+        .filter(|feature| not_made(job, feature, piece).is_none())
+        .filter_map(|feature| {
+            let (fact, found) = newest(job, feature, piece)?;
+            let standing = match found.verdict {
+                Verdict::Within => Standing::Within,
+                _ if conceded(job, feature, piece, fact).is_some() => Standing::LetStand,
+                Verdict::NotProven => Standing::CantTell,
+                Verdict::Outside => Standing::Outside,
+            };
+            Some((standing, feature))
+        })
+        .max_by_key(|(standing, _)| *standing)
+}
+
+/// Who let a feature stand since it was checked.
+fn conceded<'a>(
+    job: &'a Job,
+    feature: &FeatureId,
+    piece: &PieceId,
+    since: &Kept<CheckFact>,
+) -> Option<&'a Kept<ConcessionFact>> {
+    job.concessions
+        .iter()
+        .rev()
+        .find(|c| c.says.feature == *feature && c.says.piece == *piece)
+        .filter(|c| c.after(since))
+}
+
 /// Every feature of a piece, as QA sees it, with what to know before checking: that takes every printed sheet once more.
 #[must_use]
 pub fn checks(source: &Source<'_>, piece: &PieceId) -> Vec<FeatureCheck> {
@@ -319,12 +378,7 @@ fn feature_check(
     let job = source.job;
     let run = run_of(job, feature);
     let newest = newest(job, feature, piece);
-    let concession = job
-        .concessions
-        .iter()
-        .rev()
-        .find(|c| c.says.feature == *feature && c.says.piece == *piece)
-        .filter(|c| newest.is_some_and(|(n, _)| c.after(n)));
+    let concession = newest.and_then(|(fact, _)| conceded(job, feature, piece, fact));
     let column = |of: fn(&Found) -> Length| -> Vec<(u32, f64)> {
         run.iter()
             .map(|(place, c)| (*place, of(&c.found).mm()))
