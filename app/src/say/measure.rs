@@ -293,6 +293,7 @@ mod tests {
             seconds: 40,
             seconds_left: 40,
             odd: None,
+            unsettled: None,
             says: Vec::new(),
             achieved: None,
             next: None,

@@ -225,6 +225,55 @@ fn Flag(hand: Hand) -> impl IntoView {
     }
 }
 
+/// Readings that do not go together, where nothing says which of them is wrong.
+#[component]
+fn Unsettled(hand: Hand) -> impl IntoView {
+    let unsettled = Memo::new(move |_| match hand.looked.get() {
+        Looked::Walk(walk) => walk.unsettled.clone(),
+        _ => None,
+    });
+    move || {
+        unsettled.get().map(|unsettled| {
+            let keep = unsettled.readings.clone();
+            let again = unsettled
+                .again
+                .into_iter()
+                .map(|(number, short)| {
+                    view! {
+                        <button type="button" class="key" on:click=move |_| hand.choose(number)>
+                            {format!("Read {short} again")}
+                        </button>
+                    }
+                })
+                .collect_view();
+            view! {
+                <div class="flag" role="status">
+                    <span class="query" aria-hidden="true">"?"</span>
+                    <p>
+                        <b>{unsettled.says}</b>
+                        <br />
+                        {unsettled.then}
+                    </p>
+                    <div class="flag-keys">
+                        {again}
+                        <button
+                            type="button"
+                            class="key"
+                            on:click=move |_| {
+                                for reading in &keep {
+                                    hand.say(MeasuringSays::Kept { reading: *reading });
+                                }
+                            }
+                        >
+                            "Keep them all"
+                        </button>
+                    </div>
+                </div>
+            }
+        })
+    }
+}
+
 /// Nothing is left to read: what was achieved, and where to go.
 #[component]
 fn Done(hand: Hand) -> impl IntoView {

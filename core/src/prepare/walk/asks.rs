@@ -359,6 +359,17 @@ pub(super) fn flag(asks: &mut [AskedReading], odd: &mut OddOne) {
     }
 }
 
+/// The number and the name of each ask that one of these readings answers.
+pub(super) fn read_again(asks: &[AskedReading], readings: &[FactId]) -> Vec<(u32, String)> {
+    asks.iter()
+        .filter(|ask| match &ask.state {
+            AskState::Read { fact, .. } | AskState::OddOne { fact, .. } => readings.contains(fact),
+            _ => false,
+        })
+        .map(|ask| (ask.number, ask.short.clone()))
+        .collect()
+}
+
 /// The face with what has been read on it.
 pub(super) fn picture(source: &Source<'_>, on: &OnFace, read: &[&Kept<Reading>]) -> FacePicture {
     let mut picture = on.picture(source);

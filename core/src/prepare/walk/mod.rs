@@ -20,7 +20,7 @@ mod view;
 pub use doubt::{Doubt, doubt};
 pub use next::casting_to_measure;
 pub use view::{
-    AskState, AskedReading, Expected, FacePicture, MarkPicture, OddOne, ReadLine, Walk,
+    AskState, AskedReading, Expected, FacePicture, MarkPicture, OddOne, ReadLine, Unsettled, Walk,
 };
 
 use super::error::PrepareError;
@@ -117,7 +117,7 @@ pub fn walk(source: &Source<'_>, casting: &CastingId) -> Result<Walk, PrepareErr
         ));
     }
     let mut asks = asks::asked(source, casting, part, &faces, &read, stage.as_deref());
-    let mut odd = None;
+    let (mut odd, mut unsettled) = (None, None);
     for on in &faces {
         let Ok(marks) = &on.read else { continue };
         // Two faces may have the same to say: once is enough.
@@ -129,6 +129,12 @@ pub fn walk(source: &Source<'_>, casting: &CastingId) -> Result<Walk, PrepareErr
         if odd.is_none() {
             odd = odd::odd_one(source, marks);
         }
+        if unsettled.is_none() {
+            unsettled = odd::unsettled(source, marks);
+        }
+    }
+    if let Some(unsettled) = &mut unsettled {
+        unsettled.again = asks::read_again(&asks, &unsettled.readings);
     }
     if let Some(odd) = &mut odd {
         asks::flag(&mut asks, odd);
@@ -147,6 +153,7 @@ pub fn walk(source: &Source<'_>, casting: &CastingId) -> Result<Walk, PrepareErr
         seconds,
         seconds_left,
         odd,
+        unsettled,
         says,
         achieved: done.then(|| achieved(source, casting, &faces)),
         next: next::after(job, casting).map(|id| {

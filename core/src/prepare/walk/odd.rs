@@ -5,10 +5,11 @@ use super::super::naming::name_of;
 use super::super::network::Marks;
 use super::super::words::mm;
 use super::order::ends;
-use super::view::OddOne;
+use super::view::{OddOne, Unsettled};
 use crate::job::{FactId, Job, Measured, MeasuringSays};
-use crate::readings::{Adjusted, Suspect};
+use crate::readings::{Adjusted, ODD_ONE_OUT, Suspect};
 use crate::units::Length;
+use std::cmp::Ordering;
 
 /// *B–C*; a girth or a coordinate by its own words.
 pub(super) fn short(job: &Job, of: &Measured) -> String {
@@ -25,21 +26,31 @@ fn kept(job: &Job, fact: FactId) -> bool {
         .any(|m| matches!(&m.says.says, MeasuringSays::Kept { reading } if *reading == fact))
 }
 
+/// What does not go together on a face.
+enum Found {
+    /// One reading is the worst; others may equally be it.
+    One(Adjusted, Suspect),
+    /// One of these is wrong, and nothing says which.
+    AmongThese(Vec<usize>),
+}
+
 /// The worst reading that nobody has kept, in an adjustment without those that were.
 ///
 /// A reading that was kept against the others bends them all: the next worst beside it may be off
 /// only because of it. So each kept one is taken out before anything else is accused.
-fn suspect(job: &Job, marks: &Marks) -> Option<(Adjusted, Suspect)> {
+fn found(job: &Job, marks: &Marks) -> Option<Found> {
     let mut adjusted = marks.adjusted.clone();
+    let stands = |k: usize| marks.facts.get(k).is_some_and(|fact| kept(job, *fact));
     // Each round takes one reading out, so that there are no more rounds than readings.
     for taken_out in 0..marks.facts.len() {
         // What is without weight still counts as spare, but tells nothing apart.
         if adjusted.spare < taken_out + 2 {
-            return None;
+            return among(&adjusted)
+                .filter(|list| !list.iter().any(|k| stands(*k)))
+                .map(Found::AmongThese);
         }
         let list = adjusted.suspects().ok()?;
         let worst = list.first()?.clone();
-        let stands = |k: usize| marks.facts.get(k).is_some_and(|fact| kept(job, *fact));
         // Where two could be it and one of them was kept, that is the one that was decided on.
         let decided = list
             .iter()
@@ -47,17 +58,62 @@ fn suspect(job: &Job, marks: &Marks) -> Option<(Adjusted, Suspect)> {
             .chain(worst.or.iter().copied())
             .find(|k| stands(*k));
         match decided {
-            None => return Some((adjusted, worst)),
+            None => return Some(Found::One(adjusted, worst)),
             Some(reading) => adjusted = adjusted.without(reading, &marks.options)?,
         }
     }
     None
 }
 
+/// The readings of which one must be wrong where a single spare one shows that, in their order.
+fn among(adjusted: &Adjusted) -> Option<Vec<usize>> {
+    let size = |k: usize| adjusted.readings.get(k).and_then(|r| r.w).map(f64::abs);
+    let worst = (0..adjusted.readings.len())
+        .filter(|k| size(*k).is_some_and(|w| w > ODD_ONE_OUT))
+        .max_by(|a, b| size(*a).partial_cmp(&size(*b)).unwrap_or(Ordering::Equal))?;
+    let mut list = adjusted.same_culprits(worst);
+    list.push(worst);
+    list.sort_unstable();
+    Some(list)
+}
+
+/// That readings do not go together where nothing says which of them is wrong.
+pub(super) fn unsettled(source: &Source<'_>, marks: &Marks) -> Option<Unsettled> {
+    let job = source.job;
+    let Found::AmongThese(list) = found(job, marks)? else {
+        return None;
+    };
+    let readings: Vec<_> = list
+        .iter()
+        .filter_map(|k| {
+            let fact = marks.facts.get(*k)?;
+            job.readings.iter().find(|r| r.id == *fact)
+        })
+        .collect();
+    let names: Vec<String> = readings.iter().map(|r| short(job, &r.says.of)).collect();
+    let says = match names.as_slice() {
+        [] => return None,
+        [one] => format!("{one} does not go with the sizes of the face"),
+        [first @ .., last] => format!(
+            "{} and {last} do not go together: one of them is wrong, and nothing says which",
+            first.join(", ")
+        ),
+    };
+    Some(Unsettled {
+        says,
+        then: "Read them again, or read one more distance to these marks: that would tell"
+            .to_owned(),
+        readings: readings.iter().map(|r| r.id).collect(),
+        again: Vec::new(),
+    })
+}
+
 /// The worst reading that nobody has kept yet.
 pub(super) fn odd_one(source: &Source<'_>, marks: &Marks) -> Option<OddOne> {
     let job = source.job;
-    let (adjusted, suspect) = suspect(job, marks)?;
+    let Found::One(adjusted, suspect) = found(job, marks)? else {
+        return None;
+    };
     let fact = *marks.facts.get(suspect.reading)?;
     let reading = job.readings.iter().find(|r| r.id == fact)?;
     let wrong_mm = -adjusted.slip(suspect.reading)?.mm();

@@ -23,12 +23,27 @@ pub struct Walk {
     pub seconds_left: u32,
     /// The reading that goes least with the others.
     pub odd: Option<OddOne>,
+    /// Readings of which one is wrong, where nothing says which.
+    pub unsettled: Option<Unsettled>,
     /// Sentences to show.
     pub says: Vec<String>,
     /// What was achieved, once nothing is left to read.
     pub achieved: Option<String>,
     /// The casting to go to then, with its name.
     pub next: Option<(CastingId, String)>,
+}
+
+/// Readings that do not go together, where nothing says which of them is wrong.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Unsettled {
+    /// *A–B, B–C and C–A do not go together: one of them is wrong, and nothing says which*.
+    pub says: String,
+    /// What to do.
+    pub then: String,
+    /// The readings.
+    pub readings: Vec<FactId>,
+    /// The number in the walk and the name of each that can be read again there.
+    pub again: Vec<(u32, String)>,
 }
 
 /// One reading asked for.
