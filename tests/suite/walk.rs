@@ -470,7 +470,9 @@ fn a_single_spare_reading_that_disagrees_is_never_silent() {
     for number in 0..count {
         let walk = world.walk("new");
         let ask = &walk.asks[number];
-        let Some(expected) = ask.expected else { continue };
+        let Some(expected) = ask.expected else {
+            continue;
+        };
         let slip = if number + 1 == count { 20.0 } else { 0.0 };
         last = Some(world.read("new", &walk, number, expected.middle.mm() + slip));
     }
@@ -482,6 +484,10 @@ fn a_single_spare_reading_that_disagrees_is_never_silent() {
     );
     if let (Some(unsettled), Some(last)) = (&walk.unsettled, last) {
         assert!(unsettled.readings.contains(&last), "{}", unsettled.says);
-        assert!(unsettled.says.contains("nothing says which"), "{}", unsettled.says);
+        assert!(
+            unsettled.says.contains("nothing says which"),
+            "{}",
+            unsettled.says
+        );
     }
 }

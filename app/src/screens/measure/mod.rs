@@ -49,6 +49,7 @@ pub fn Measure() -> impl IntoView {
                 <section class="drawing-side" aria-label="The face">
                     <Picture hand=hand />
                     <Flag hand=hand />
+                    <Unsettled hand=hand />
                 </section>
                 <section class="field-side" aria-label="The reading">
                     <Show when=move || hand.ask.with(Option::is_some) fallback=move || view! { <Done hand=hand /> }>

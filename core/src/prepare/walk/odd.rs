@@ -29,7 +29,7 @@ fn kept(job: &Job, fact: FactId) -> bool {
 /// What does not go together on a face.
 enum Found {
     /// One reading is the worst; others may equally be it.
-    One(Adjusted, Suspect),
+    One(Box<Adjusted>, Suspect),
     /// One of these is wrong, and nothing says which.
     AmongThese(Vec<usize>),
 }
@@ -58,7 +58,7 @@ fn found(job: &Job, marks: &Marks) -> Option<Found> {
             .chain(worst.or.iter().copied())
             .find(|k| stands(*k));
         match decided {
-            None => return Some(Found::One(adjusted, worst)),
+            None => return Some(Found::One(Box::new(adjusted), worst)),
             Some(reading) => adjusted = adjusted.without(reading, &marks.options)?,
         }
     }
