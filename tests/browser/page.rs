@@ -206,6 +206,22 @@ impl Page<'_> {
         ));
     }
 
+    /// Waits until words and layout have stood still for a second: a tap meant for what an answer
+    /// is about to move would miss it.
+    #[track_caller]
+    fn settled(&self) {
+        self.wait_for(
+            "(() => {
+                const now = document.body.innerText + '|' + scrollX + '|' + scrollY;
+                if (window.settledAs !== now) {
+                    window.settledAs = now;
+                    window.settledAt = performance.now();
+                }
+                return performance.now() - window.settledAt > 1000;
+            })()",
+        );
+    }
+
     /// What an element shows.
     #[track_caller]
     pub(crate) fn text(&self, selector: &str) -> String {
@@ -266,6 +282,7 @@ impl Page<'_> {
     /// The file that comes of a tap or whatever else `step` does.
     #[track_caller]
     pub(crate) fn download(&self, step: impl FnOnce(&Self)) -> PathBuf {
+        self.settled();
         step(self);
         let file = self.walk.browser().download(PATIENCE);
         self.done("download", file)

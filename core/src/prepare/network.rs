@@ -28,7 +28,7 @@ pub struct Marks {
     pub facts: Vec<FactId>,
     /// What the user should be told, in words.
     pub notes: Vec<String>,
-    /// Readings that do not go with the others.
+    /// The reading that goes least with the others, and those that could equally be it.
     pub suspects: Vec<Suspected>,
     /// Points that no reading of this casting touches.
     pub unread: Vec<PointRef>,
@@ -421,16 +421,18 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
         .filter(|p| !readings.iter().any(|r| points_read(&r.says.of).contains(p)))
         .cloned()
         .collect();
-    let suspects = adjusted
-        .suspects()
-        .unwrap_or_default()
-        .iter()
-        .filter_map(|s| {
+    // Only the worst and what could equally be it: once that is settled all others change.
+    let listed = adjusted.suspects().unwrap_or_default();
+    let suspects = listed
+        .first()
+        .into_iter()
+        .flat_map(|s| std::iter::once(s.reading).chain(s.or.iter().copied()))
+        .filter_map(|k| {
             Some(Suspected {
-                fact: *facts.get(s.reading)?,
-                reading: words(s.reading),
-                off_by: adjusted.slip(s.reading)?,
-                explained: explained(job, &points, &adjusted, s.reading, &options),
+                fact: *facts.get(k)?,
+                reading: words(k),
+                off_by: adjusted.slip(k)?,
+                explained: explained(job, &points, &adjusted, k, &options),
             })
         })
         .collect();

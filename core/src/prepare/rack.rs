@@ -159,17 +159,16 @@ pub fn judge_size(
         }
         let sure = rule.tells(d.drawn) * d.drawn.mm();
         let may = d.within.mm();
-        let sign = if off >= 0.05 {
-            "+"
+        let out = if off >= 0.05 {
+            format!("{} mm too long", mm(Length::from_mm(off)))
         } else if off <= -0.05 {
-            "−"
+            format!("{} mm too short", mm(Length::from_mm(-off)))
         } else {
-            ""
+            "as drawn".to_owned()
         };
         let found = format!(
-            "{}: {sign}{} mm, sure to ± {} mm, may be out {} mm",
+            "{}: {out}, read to ± {} mm; {} mm either way is allowed",
             d.between,
-            mm(Length::from_mm(off.abs())),
             mm(Length::from_mm(sure)),
             mm(d.within)
         );
