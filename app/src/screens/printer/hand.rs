@@ -3,6 +3,7 @@
 use super::model::{self, Read};
 use crate::ports::{clock, ids, print};
 use crate::state::Session;
+use crate::widgets::read_with::ReadWith;
 use crate::widgets::typing::Typing;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -24,8 +25,7 @@ pub(super) struct Hand {
     pub(super) name: RwSignal<String>,
     /// A–B, A–D, A–C, B–D.
     pub(super) fields: [Typing; 4],
-    pub(super) class: RwSignal<String>,
-    pub(super) step: RwSignal<String>,
+    pub(super) with: ReadWith,
     pub(super) reaches: RwSignal<String>,
     /// What is known of it, or why nothing is.
     pub(super) looked: RwSignal<Option<Result<Arc<ProofView>, String>>>,
@@ -53,8 +53,7 @@ impl Hand {
             paper,
             name: RwSignal::new(String::new()),
             fields: [(); 4].map(|()| Typing::new(None)),
-            class: RwSignal::new("I".to_owned()),
-            step: RwSignal::new("0.5".to_owned()),
+            with: ReadWith::steel_rule(),
             reaches: RwSignal::new(String::new()),
             looked: RwSignal::new(None),
             busy: RwSignal::new(false),
@@ -72,8 +71,8 @@ impl Hand {
             up,
             rising,
             falling,
-            class: self.class.get(),
-            step: self.step.get(),
+            class: self.with.class(),
+            step: self.with.step(),
             reaches: self.reaches.get(),
         }
     }

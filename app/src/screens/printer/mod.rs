@@ -7,6 +7,7 @@ mod model;
 use crate::screens::quick::PAPERS;
 use crate::state::session;
 use crate::widgets::choice::{Choice, Choices};
+use crate::widgets::read_with::ReadWithChoices;
 use crate::widgets::typing::TypedLength;
 use found::{Codes, Found, Kept};
 use hand::Hand;
@@ -173,24 +174,7 @@ fn Reading(hand: Hand) -> impl IntoView {
                     })
                     .collect_view()}
             </div>
-            <Choices
-                legend="Read with"
-                shown=true
-                choices=vec![
-                    Choice::words("I", "steel rule, class I"),
-                    Choice::words("II", "tape, class II"),
-                    Choice::words("III", "class III or no mark"),
-                ]
-                taken=hand.class
-                take=move |v| hand.class.set(v)
-            />
-            <Choices
-                legend="Read to"
-                shown=true
-                choices=vec![Choice::words("0.5", "half a mm"), Choice::words("1", "1 mm")]
-                taken=hand.step
-                take=move |v| hand.step.set(v)
-            />
+            <ReadWithChoices with=hand.with />
             <Choices
                 legend="Outermost whole frame, mm"
                 shown=true

@@ -9,7 +9,7 @@ use samespot_core::sheet::Paper;
 use samespot_core::units::Length;
 
 /// The four distances of the page.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Read {
     /// A to B.
     pub across: Option<Entry>,
@@ -19,27 +19,15 @@ pub struct Read {
     pub rising: Option<Entry>,
     /// B to D.
     pub falling: Option<Entry>,
-    /// `I`, `II`, `III`.
-    pub class: String,
-    /// The least step read, in tenths of a millimetre as typed: `0.5`, `1`.
-    pub step: String,
+    /// The class of the rule.
+    pub class: ClassMark,
+    /// The least step read.
+    pub step: Length,
     /// The outermost whole frame; empty where nobody looked.
     pub reaches: String,
 }
 
 impl Read {
-    fn class(&self) -> ClassMark {
-        match self.class.as_str() {
-            "I" => ClassMark::I,
-            "III" => ClassMark::III,
-            _ => ClassMark::II,
-        }
-    }
-
-    fn step(&self) -> Length {
-        Length::from_mm(if self.step == "1" { 1.0 } else { 0.5 })
-    }
-
     /// What can be judged of it: both sides at least.
     #[must_use]
     pub fn typed(&self) -> Option<ProofTyped> {
@@ -49,8 +37,8 @@ impl Read {
             up: length(&self.up)?,
             rising: length(&self.rising),
             falling: length(&self.falling),
-            class: self.class(),
-            step: self.step(),
+            class: self.class,
+            step: self.step,
         })
     }
 
@@ -72,8 +60,8 @@ impl Read {
             up: self.up.clone()?,
             rising: self.rising.clone(),
             falling: self.falling.clone(),
-            class: self.class(),
-            step: self.step(),
+            class: self.class,
+            step: self.step,
             reaches: reaches.map(Length::from_mm),
             day,
         })
@@ -143,8 +131,8 @@ mod tests {
             up: Some(Entry::of_mm(249.0)),
             rising: Some(Entry::of_mm(301.2)),
             falling: None,
-            class: "I".into(),
-            step: "1".into(),
+            class: ClassMark::I,
+            step: Length::from_mm(1.0),
             reaches: "6".into(),
         }
     }

@@ -4,8 +4,9 @@ use super::card::focus_first;
 use super::cards::{Length, onwards};
 use super::hand::Hand;
 use super::model::{self, Way};
-use crate::widgets::choice::{Choice, Choices};
+use crate::widgets::choice::Choices;
 use crate::widgets::gauge_card::GaugeCardField;
+use crate::widgets::how_round;
 use leptos::prelude::*;
 
 /// What a field of an answer holds, or what stands there until something is said.
@@ -30,12 +31,7 @@ pub(super) fn HowBig(hand: Hand, way: Way) -> impl IntoView {
         <Choices
             legend=legend
             shown=true
-            choices=vec![
-                Choice::words("girth", "tape round it"),
-                Choice::words("card", "gauge card"),
-                Choice::words("edge", "straight-edge and gap"),
-                Choice::words("radius", "radius"),
-            ]
+            choices=how_round::measured_by()
             taken=by
             take=move |v: String| {
                 hand.choose(&way.key("by"), &v);
@@ -54,8 +50,7 @@ fn Numbers(hand: Hand, way: Way, by: Signal<String>) -> impl IntoView {
         Way::Across => across,
         Way::Up => up,
     };
-    move || {
-        match by.get().as_str() {
+    move || match by.get().as_str() {
         "card" => view! { <GaugeCard hand=hand way=way /> }.into_any(),
         "edge" => view! {
             <div class="fields">
@@ -68,7 +63,7 @@ fn Numbers(hand: Hand, way: Way, by: Signal<String>) -> impl IntoView {
                 <Length hand=hand id=id("gap", "gap-up") key=way.key("gap") label="The gap" />
             </div>
             <p class="second">
-                "Bulging: rock it until the gap is the same at both ends. Hollow: the gap in the middle. The longest edge that fits is the best"
+                {how_round::STRAIGHT_EDGE}
             </p>
         }
         .into_any(),
@@ -86,7 +81,6 @@ fn Numbers(hand: Hand, way: Way, by: Signal<String>) -> impl IntoView {
         }
         .into_any(),
     }
-    }
 }
 
 /// Whether a face that is round both ways is alike both ways, and how big it is the other way.
@@ -97,12 +91,7 @@ pub(super) fn TheOtherWay(hand: Hand) -> impl IntoView {
         <Choices
             legend="Upwards, square to that, it is"
             shown=true
-            choices=vec![
-                Choice::words("alike", "the same"),
-                Choice::words("bulging", "bulging"),
-                Choice::words("hollow", "hollow"),
-                Choice::words("flat", "flat"),
-            ]
+            choices=how_round::the_other_way()
             taken=other
             take=move |v: String| hand.choose("other", &v)
         />

@@ -4,6 +4,7 @@ use super::hand::Hand;
 use super::size_one_way::{ACROSS, OneWay, OneWayForm, UP};
 use crate::screens::quick::drawings;
 use crate::widgets::choice::{Choice, Choices};
+use crate::widgets::how_round;
 use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;
 use samespot_core::job::{AxisChoice, Curve, EntityRef, Entry, FaceEdit, FaceId, FaceShape, Size};
@@ -206,12 +207,7 @@ pub(super) fn FaceShapeForm(hand: Hand, face: FaceId) -> impl IntoView {
                 <Choices
                     legend="Upwards, square to that, it is"
                     shown=true
-                    choices=vec![
-                        Choice::words("alike", "the same"),
-                        Choice::words("bulging", "bulging"),
-                        Choice::words("hollow", "hollow"),
-                        Choice::words("flat", "flat"),
-                    ]
+                    choices=how_round::the_other_way()
                     taken=like.other
                     take=take(like.other)
                 />

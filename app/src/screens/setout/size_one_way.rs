@@ -1,8 +1,9 @@
 //! How big a round face is one way: a tape round it, a gauge card, a straight-edge, a radius.
 
 use super::hand::Hand;
-use crate::widgets::choice::{Choice, Choices};
+use crate::widgets::choice::Choices;
 use crate::widgets::gauge_card::GaugeCardField;
+use crate::widgets::how_round;
 use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;
 use samespot_core::job::Size;
@@ -125,12 +126,7 @@ pub(super) fn OneWayForm(
         <Choices
             legend=legend
             shown=true
-            choices=vec![
-                Choice::words("girth", "tape round it"),
-                Choice::words("card", "gauge card"),
-                Choice::words("edge", "straight-edge and gap"),
-                Choice::words("radius", "radius"),
-            ]
+            choices=how_round::measured_by()
             taken=fields.by
             take=move |v: String| {
                 fields.by.set(v);
@@ -148,7 +144,7 @@ pub(super) fn OneWayForm(
                     <TypedLength id=ids.edge label="Length of the straight-edge" typing=fields.edge done=done />
                     <TypedLength id=ids.gap label="The gap" typing=fields.gap done=done />
                 </div>
-                <p class="second">"Bulging: rock it until the gap is the same at both ends. Hollow: the gap in the middle. The longest edge that fits is the best"</p>
+                <p class="second">{how_round::STRAIGHT_EDGE}</p>
             }
             .into_any(),
             "radius" => view! { <TypedLength id=ids.radius label="Radius" typing=fields.radius done=done /> }.into_any(),

@@ -4,13 +4,14 @@ use crate::ports::{clock, ids};
 use crate::say;
 use crate::state::{Session, session};
 use crate::widgets::choice::{Choice, Choices};
+use crate::widgets::read_with::{ReadWith, ReadWithChoices};
 use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Hanging, RackState, RackView, Reply, ToMake};
 use samespot_core::job::{
-    ClassMark, DistanceRead, Edit, EntityRef, FeatureId, Payload, PieceId, TemplateEdit,
-    TemplateFact, TemplateId, TemplateKind, TemplateSays,
+    DistanceRead, Edit, EntityRef, FeatureId, Payload, PieceId, TemplateEdit, TemplateFact,
+    TemplateId, TemplateKind, TemplateSays,
 };
 use samespot_core::prepare::rack::{Size, SizeSays, judge_size};
 use samespot_core::units::Length;
@@ -21,8 +22,7 @@ use std::sync::Arc;
 struct Reading {
     of: RwSignal<Option<TemplateId>>,
     fields: [Typing; 2],
-    class: RwSignal<String>,
-    step: RwSignal<String>,
+    with: ReadWith,
 }
 
 impl Reading {
@@ -30,26 +30,13 @@ impl Reading {
         Self {
             of: RwSignal::new(None),
             fields: [(); 2].map(|()| Typing::new(None)),
-            class: RwSignal::new("I".to_owned()),
-            step: RwSignal::new("0.5".to_owned()),
+            with: ReadWith::steel_rule(),
         }
     }
 
     fn open(self, of: Option<TemplateId>) {
         self.fields.iter().for_each(|f| f.set(""));
         self.of.set(of);
-    }
-
-    fn class(self) -> ClassMark {
-        match self.class.get().as_str() {
-            "I" => ClassMark::I,
-            "III" => ClassMark::III,
-            _ => ClassMark::II,
-        }
-    }
-
-    fn step(self) -> Length {
-        Length::from_mm(if self.step.get() == "1" { 1.0 } else { 0.5 })
     }
 
     /// What is typed comes to; nothing before anything is typed.
@@ -61,7 +48,7 @@ impl Reading {
             .collect();
         read.iter()
             .any(Option::is_some)
-            .then(|| judge_size(&on.distances, &read, self.class(), self.step()))
+            .then(|| judge_size(&on.distances, &read, self.with.class(), self.with.step()))
     }
 
     /// The fact of it, once every distance is read.
@@ -84,8 +71,8 @@ impl Reading {
                 day,
                 says: TemplateSays::Measured {
                     read,
-                    class: self.class(),
-                    step: self.step(),
+                    class: self.with.class(),
+                    step: self.with.step(),
                 },
             }))
         })
@@ -389,24 +376,7 @@ fn Distances(one: Hanging, reading: Reading) -> impl IntoView {
                     })
                     .collect_view()}
             </div>
-            <Choices
-                legend="Read with"
-                shown=true
-                choices=vec![
-                    Choice::words("I", "steel rule, class I"),
-                    Choice::words("II", "tape, class II"),
-                    Choice::words("III", "class III or no mark"),
-                ]
-                taken=reading.class
-                take=move |v| reading.class.set(v)
-            />
-            <Choices
-                legend="Read to"
-                shown=true
-                choices=vec![Choice::words("0.5", "half a mm"), Choice::words("1", "1 mm")]
-                taken=reading.step
-                take=move |v| reading.step.set(v)
-            />
+            <ReadWithChoices with=reading.with />
             <div aria-live="polite">
                 {move || match says.get() {
                     None => ().into_any(),
