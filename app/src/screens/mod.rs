@@ -1,6 +1,7 @@
 //! The screens.
 
 pub mod absent;
+mod artwork;
 pub mod changes;
 pub mod checks;
 pub mod history;

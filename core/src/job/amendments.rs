@@ -6,6 +6,7 @@
 use super::design::*;
 use super::fold::Job;
 use super::ids::*;
+use super::outline_spec::OutlineSpec;
 use crate::units::{Angle, Length};
 use serde::{Deserialize, Serialize};
 use std::borrow::Cow;

@@ -9,6 +9,7 @@ use super::face_shape::FaceShape;
 use super::holes::{HandReaches, HoleLayer, HolePattern, HolePurpose, HoleWidth};
 use super::ids::*;
 use super::measured::Measured;
+use super::outline_spec::OutlineSpec;
 use super::pairs::Mirror;
 use super::rack::TemplateKind;
 use super::rule_spec::{LayingChoice, RuleSpec};
@@ -273,6 +274,17 @@ pub enum DrawnSide {
     Outside,
 }
 
+/// How what lies loose inside an opening (the middle of an O) keeps its place once it is cut.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum Islands {
+    /// Bridges of the sheet itself hold it; what they cover is touched in by hand.
+    Bridged,
+    /// It stays on the film with which the cut sheet is laid.
+    Film,
+}
+
 /// How a feature runs over its face.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -311,6 +323,10 @@ FeatureEdit {
     drawn: DrawnSide,
     /// What the marker adds, mm, if not its usual.
     allowance: Length,
+    /// How what lies loose inside an opening is held, if not as is usual for its marker.
+    islands: Islands,
+    /// How wide a bridge to an island is, mm, if not in proportion to the outline.
+    bridge: Length,
     /// How thick the sheet is that is laid, if not copier paper.
     thickness: Length,
     /// How it runs over the face, if not straight.
@@ -322,53 +338,6 @@ FeatureEdit {
     /// The mould section it registers on.
     section: SectionId,
 });
-
-/// An outline by its sizes.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-#[serde(tag = "shape", rename_all = "kebab-case")]
-pub enum OutlineSpec {
-    /// A circle.
-    Circle {
-        /// Across.
-        diameter: Entry,
-    },
-    /// An oval (ellipse).
-    Oval {
-        /// Across.
-        width: Entry,
-        /// Up.
-        height: Entry,
-    },
-    /// A rounded box.
-    RoundedBox {
-        /// Across.
-        width: Entry,
-        /// Up.
-        height: Entry,
-        /// Corner radius.
-        corner: Entry,
-    },
-    /// Words.
-    Lettering {
-        /// What they say.
-        text: String,
-        /// Height of the capitals.
-        capitals: Entry,
-    },
-    /// An imported outline.
-    Artwork {
-        /// The attachment that holds it, by hash.
-        attachment: String,
-        /// What the file was called.
-        file: String,
-        /// The known length.
-        width: Entry,
-        /// What of the file was left out.
-        #[serde(default, skip_serializing_if = "Vec::is_empty")]
-        ignored: Vec<String>,
-    },
-}
 
 entity!(/// Two features across the centre line.
 PairEdit {

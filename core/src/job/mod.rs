@@ -18,6 +18,7 @@ mod ledger;
 mod lookup;
 mod marriages;
 mod measured;
+mod outline_spec;
 mod pairs;
 mod payload;
 mod proofs;
@@ -40,6 +41,7 @@ pub use ids::*;
 pub use ledger::{Ledger, MergeReport, OtherJob, Writer};
 pub use marriages::ClaimedTwice;
 pub use measured::*;
+pub use outline_spec::OutlineSpec;
 pub use pairs::{MadeFrom, Mirror};
 pub use payload::{
     CheckFact, ConcessionFact, Correction, DoneFact, DoneKind, Edit, Found, LayBackRead, Marriage,

@@ -207,6 +207,8 @@ fn image(own: &FeatureEdit, from: &FeatureEdit, mirror: &Mirror) -> FeatureEdit 
         marker: from.marker,
         drawn: from.drawn,
         allowance: from.allowance,
+        islands: from.islands,
+        bridge: from.bridge,
         thickness: from.thickness,
         finish: from.finish.clone(),
     }

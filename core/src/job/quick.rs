@@ -14,6 +14,7 @@ use super::fold::Job;
 use super::ids::*;
 use super::ledger::Ledger;
 use super::measured::Measured;
+use super::outline_spec::OutlineSpec;
 use super::payload::{Correction, Edit, Marriage, Payload, Reading, Withdrawal};
 use super::rule_spec::{Follow, RuleSpec};
 use crate::sheet::Paper;
@@ -298,19 +299,7 @@ impl QuickCards {
 
     /// What the spot is called; while the first card is empty its name stays as it is.
     fn spot_name(&self) -> Option<String> {
-        Some(match self.outline.as_ref()? {
-            OutlineSpec::Circle { .. } => "circle".into(),
-            OutlineSpec::Oval { .. } => "oval".into(),
-            OutlineSpec::RoundedBox { .. } => "rounded box".into(),
-            OutlineSpec::Lettering { text, .. } => text
-                .lines()
-                .next()
-                .unwrap_or("lettering")
-                .chars()
-                .take(40)
-                .collect(),
-            OutlineSpec::Artwork { file, .. } => file.chars().take(40).collect(),
-        })
+        Some(self.outline.as_ref()?.name())
     }
 
     fn readings(&self, ids: &QuickIds, all: &mut Vec<Payload>) {

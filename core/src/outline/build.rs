@@ -42,6 +42,36 @@ impl<F: Frame> Outline<F> {
             oval(in_mm / 2.0, in_mm / 2.0),
         ]))
     }
+    /// A star with one point up. `across` is the circle through its points, `waist` the one through
+    /// its inner corners; without it each side runs on in that of the next point but one (in three and
+    /// four points, which have no such line, half of `across`).
+    ///
+    /// # Errors
+    /// [`OutlineError::StarPoints`], [`OutlineError::NotPositive`] for a size, or a waist that is not
+    /// inside the points.
+    pub fn star(points: u32, across: Length, waist: Option<Length>) -> Result<Self, OutlineError> {
+        if !(3..=60).contains(&points) {
+            return Err(OutlineError::StarPoints { given: points });
+        }
+        let out_mm = positive("the star", across)? / 2.0;
+        let step = PI / f64::from(points);
+        let share = if points > 4 {
+            libm::cos(2.0 * step) / libm::cos(step)
+        } else {
+            0.5
+        };
+        let waist = waist.unwrap_or(across * share);
+        let in_mm = positive("the waist", waist)? / 2.0;
+        positive("how far the points stand out", across - waist)?;
+        let corners: Vec<Point2<F>> = (0..2 * points)
+            .map(|k| {
+                let r_mm = if k % 2 == 0 { out_mm } else { in_mm };
+                let at = FRAC_PI_2 + step * f64::from(k);
+                Point2::from_mm(r_mm * libm::cos(at), r_mm * libm::sin(at))
+            })
+            .collect();
+        Ok(Contour::closed_through(&corners).into_iter().collect())
+    }
     /// A rectangle with round corners; radius 0 leaves them sharp.
     ///
     /// # Errors

@@ -116,7 +116,7 @@ fn union<'r>(rings: impl Iterator<Item = &'r Ring>, far: f64) -> Area {
 }
 
 /// Outer rings and holes of two areas combined; all anticlockwise.
-fn combined(a: &Ring, b: &Ring, how: BooleanOp) -> (Vec<Ring>, Vec<Ring>) {
+pub(super) fn combined(a: &Ring, b: &Ring, how: BooleanOp) -> (Vec<Ring>, Vec<Ring>) {
     let result = a.boolean(b, how);
     let turned = |mut ring: Ring| {
         if ring.orientation() == PlineOrientation::Clockwise {

@@ -8,6 +8,7 @@
 //! Everything that comes from outside this crate (artwork, offsets) is snapped to [`GRID_PER_MM`].
 
 mod arcs;
+mod bridge;
 mod build;
 mod contour;
 mod cross;
@@ -22,6 +23,7 @@ mod store;
 #[cfg(test)]
 mod tests;
 
+pub use bridge::{Bridge, BridgedOutline, Web};
 pub use contour::Contour;
 pub use cross::{Meeting, MeetingKind};
 pub use nest::Nest;
@@ -71,6 +73,12 @@ pub enum OutlineError {
         what: &'static str,
         /// The value given, in millimetres.
         given_mm: f64,
+    },
+    /// A star with too few points, or more than can be cut.
+    #[error("a star has from 3 to 60 points, not {given}")]
+    StarPoints {
+        /// The number given.
+        given: u32,
     },
     /// The sweep of an arc band is not between nothing and a full turn.
     #[error("the sweep must be more than 0° and less than 360°, not {given_deg}°")]

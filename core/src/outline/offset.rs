@@ -346,7 +346,7 @@ fn deepest<F: Frame>(
         .map(|(p, mm)| (p, Length::from_mm(mm - d_mm)))
 }
 
-fn ring<F: Frame>(contour: &Contour<F>) -> Vec<ArcStep> {
+pub(super) fn ring<F: Frame>(contour: &Contour<F>) -> Vec<ArcStep> {
     let mut steps: Vec<ArcStep> = Vec::new();
     for seg in contour.segments() {
         arcs::push_arcs(&seg, ARC_FIT_MM, &mut steps);
@@ -367,7 +367,7 @@ fn ring<F: Frame>(contour: &Contour<F>) -> Vec<ArcStep> {
     kept
 }
 
-fn pline(ring: &[ArcStep]) -> Polyline<f64> {
+pub(super) fn pline(ring: &[ArcStep]) -> Polyline<f64> {
     let mut pline = Polyline::new_closed();
     for step in ring {
         pline.add(step.at.x, step.at.y, step.bulge);
@@ -377,7 +377,7 @@ fn pline(ring: &[ArcStep]) -> Polyline<f64> {
 
 /// Back to curves, on the grid, beginning at the leftmost (then lowest) vertex; `None` for a sliver
 /// that the grid swallows.
-fn contour<F: Frame>(pline: &Polyline<f64>) -> Option<Contour<F>> {
+pub(super) fn contour<F: Frame>(pline: &Polyline<f64>) -> Option<Contour<F>> {
     let mut steps: Vec<ArcStep> = Vec::new();
     for v in pline.iter_vertexes() {
         let at = Point::new(snapped_mm(v.x), snapped_mm(v.y));

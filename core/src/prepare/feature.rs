@@ -6,6 +6,7 @@ use super::crosses::{cross_could_be, cross_miss};
 use super::design::{Design, design, missing, restrict, restrict_covariance};
 use super::error::PrepareError;
 use super::face::casting_face;
+use super::islands::held;
 use super::layings::{LayBasis, layings_for, pinned, warnings_of};
 use super::level::{along_level, bends};
 use super::lying::{lies, on_sheet};
@@ -334,7 +335,11 @@ pub fn prepare(
                 if result.lost.len() == 1 { "" } else { "s" }
             ));
         }
-        cut = Some(result.outline);
+        cut = Some(if offset < Length::ZERO || kind == MarkerKind::Pounce {
+            result.outline
+        } else {
+            held(result.outline, &design.edit, kind, &mut notes)
+        });
     }
 
     let ball_radius = match layout.surface {

@@ -20,6 +20,7 @@ mod feature;
 mod fewest;
 pub mod history;
 pub mod holes;
+mod islands;
 mod layings;
 mod level;
 mod lying;

@@ -69,6 +69,36 @@ fn specified(
             Outline::rounded_rectangle(width.mm, height.mm, corner.mm).map_err(bad)?,
             format!("{} × {}", plain(width.mm), plain(height.mm)),
         ),
+        OutlineSpec::Ring { outside, hole } => (
+            Outline::ring(outside.mm, hole.mm).map_err(bad)?,
+            format!("⌀ {}, hole {}", plain(outside.mm), plain(hole.mm)),
+        ),
+        OutlineSpec::Star {
+            points,
+            across,
+            waist,
+        } => (
+            Outline::star(*points, across.mm, waist.as_ref().map(|w| w.mm)).map_err(bad)?,
+            format!("{points} points, ⌀ {}", plain(across.mm)),
+        ),
+        OutlineSpec::ArcBand {
+            radius,
+            width,
+            length,
+        } => {
+            let sweep = Angle::from_rad(length.mm.mm() / radius.mm.mm().max(1e-9));
+            let band = Outline::arc_band(radius.mm, width.mm, sweep).map_err(bad)?;
+            // The feature is the middle of the band, not of the circle it is part of.
+            (
+                band.shifted(Vector2::from_mm(0.0, -radius.mm.mm())),
+                format!(
+                    "{} × {}, R {}",
+                    plain(width.mm),
+                    plain(length.mm),
+                    plain(radius.mm)
+                ),
+            )
+        }
         OutlineSpec::Lettering { text, capitals } => {
             let (outline, missing) =
                 Outline::text(text, capitals.mm, Weight::SemiBold).map_err(bad)?;
@@ -119,20 +149,6 @@ fn specified(
             feature: feature.to_owned(),
             why: "there is nothing to outline".into(),
         });
-    }
-    let islands = outline.nesting().iter().filter(|n| n.is_hole()).count();
-    if islands > 0 {
-        let (what, fall) = if islands == 1 {
-            ("1 island", "falls")
-        } else {
-            ("islands", "fall")
-        };
-        let count = if islands == 1 {
-            String::new()
-        } else {
-            format!("{islands} ")
-        };
-        notes.push(format!("{count}{what} inside the outline {fall} out when it is cut: mark through, or use transfer film"));
     }
     Ok(Drawn {
         outline,

@@ -1,8 +1,8 @@
 //! The four cards.
 
-use super::artwork::ArtworkFields;
 use super::card::{Card, Next, focus_first};
 use super::drawings;
+use super::file::FileFields;
 use super::hand::Hand;
 use super::how_big::{HowBig, TheOtherWay};
 use super::model::{self, Way};
@@ -12,7 +12,7 @@ use crate::screens::templates::press::{Looked, Press};
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::length::LengthField;
 use leptos::prelude::*;
-use samespot_core::job::{Curve, Entry, FaceShape, LineSide, QuickCards, Size};
+use samespot_core::job::{Curve, Entry, FaceShape, LineSide, OutlineSpec, QuickCards, Size};
 
 /// One length on a card.
 #[component]
@@ -59,7 +59,7 @@ pub(super) fn onwards(hand: Hand, id: &str) {
 fn shape_says(cards: &QuickCards) -> String {
     cards.outline.as_ref().map_or_else(
         || "circle, oval, box, words or a file".into(),
-        super::scene::sizes,
+        OutlineSpec::in_words,
     )
 }
 
@@ -113,7 +113,7 @@ pub(super) fn Shape(hand: Hand) -> impl IntoView {
                         .into_any()
                 }
                 "words" => view! { <Lettering hand=hand /> }.into_any(),
-                "file" => view! { <ArtworkFields hand=hand /> }.into_any(),
+                "file" => view! { <FileFields hand=hand /> }.into_any(),
                 _ => view! { <p class="second">"Tap what it looks like. Any unit will do: 62, 6.2cm, 2 7/16 in"</p> }.into_any(),
             }}
             <Next hand=hand at=0 missing="Choose a shape and type its size" words="Next: what it lies on" />

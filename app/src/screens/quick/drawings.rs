@@ -29,6 +29,26 @@ pub(in crate::screens) fn rounded_box() -> AnyView {
     )
 }
 
+pub(in crate::screens) fn ring() -> AnyView {
+    drawing(view! {
+        <circle class="wide" cx="48" cy="32" r="25" /><circle class="wide" cx="48" cy="32" r="14" />
+        <path class="centre" d="M16 32H80M48 2V62" />
+    })
+}
+
+pub(in crate::screens) fn star() -> AnyView {
+    drawing(view! {
+        <path class="wide" d="M48 5L54.1 23.7H73.7L57.8 35.2L63.9 53.8L48 42.3L32.1 53.8L38.2 35.2L22.3 23.7H41.9Z" />
+    })
+}
+
+pub(in crate::screens) fn band() -> AnyView {
+    drawing(view! {
+        <path class="wide" d="M8 40A50 50 0 0 1 88 40L77 50A36 36 0 0 0 19 50Z" />
+        <path class="centre" d="M48 6V58" />
+    })
+}
+
 pub(in crate::screens) fn words() -> AnyView {
     drawing(
         view! { <path class="wide" d="M14 50L28 14L42 50M19 38H37M52 14V50M52 14H64Q74 14 74 23T64 32H52M64 32Q77 32 77 41T64 50H52" /> },

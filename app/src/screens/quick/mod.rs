@@ -1,9 +1,9 @@
 //! The quick template: four cards, tape in hand, and a picture that follows.
 
-mod artwork;
 mod card;
 mod cards;
 pub(super) mod drawings;
+mod file;
 mod hand;
 mod how_big;
 mod live;

@@ -329,7 +329,8 @@ fn title(answers: &Answers, outline: Option<&OutlineSpec>) -> String {
         Some(OutlineSpec::Lettering { text, .. }) => {
             format!("Lettering {}", text.chars().take(30).collect::<String>())
         }
-        Some(OutlineSpec::Artwork { file, .. }) => file.chars().take(40).collect(),
+        Some(artwork @ OutlineSpec::Artwork { .. }) => artwork.name(),
+        Some(other) => crate::say::job::capital(&other.name()),
     }
 }
 
@@ -351,7 +352,10 @@ pub fn answers_of(cards: &QuickCards) -> Answers {
         }
     };
     match &cards.outline {
-        None => {}
+        // Shapes that only setting out asks for stay as they are.
+        None
+        | Some(OutlineSpec::Ring { .. } | OutlineSpec::Star { .. } | OutlineSpec::ArcBand { .. }) =>
+            {}
         Some(OutlineSpec::Circle { diameter }) => {
             put("shape", "circle");
             length(&mut put, "across", diameter);

@@ -1,13 +1,13 @@
 //! The picture beside the cards, true to proportion.
 
 use super::hand::Hand;
-use super::scene::{Room, Scene, Words, scene, sizes};
+use super::scene::{Room, Scene, Words, scene};
 use super::{live, model};
 use crate::say::numbers::tenth;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::LivePicture;
-use samespot_core::job::Entry;
+use samespot_core::job::{Entry, OutlineSpec};
 use std::sync::Arc;
 
 const ROOM: Room = Room {
@@ -79,7 +79,7 @@ pub(super) fn Picture(hand: Hand) -> impl IntoView {
     });
     let caption = move || {
         hand.cards
-            .with(|c| c.outline.as_ref().map(sizes))
+            .with(|c| c.outline.as_ref().map(OutlineSpec::in_words))
             .unwrap_or_default()
     };
     view! {

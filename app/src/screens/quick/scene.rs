@@ -1,8 +1,6 @@
 //! From a picture in the template's plane to places on the screen.
 
 use samespot_core::answer::LivePicture;
-use samespot_core::job::OutlineSpec;
-use samespot_core::units::Length;
 
 /// A mark on the screen.
 #[derive(Debug, Clone, PartialEq)]
@@ -270,31 +268,6 @@ fn bar(view: &View, room: Room) -> Option<(f64, String)> {
         .rev()
         .find(|mm| mm * view.px_per_mm <= room.width * 0.3)?;
     Some((mm * view.px_per_mm, format!("{mm} mm")))
-}
-
-/// The sizes of a shape in words, under its picture.
-pub(super) fn sizes(outline: &OutlineSpec) -> String {
-    let mm = |l: Length| crate::say::numbers::size(l);
-    match outline {
-        OutlineSpec::Circle { diameter } => format!("circle, {} mm across", mm(diameter.mm)),
-        OutlineSpec::Oval { width, height } => {
-            format!("oval, {} mm across, {} mm up", mm(width.mm), mm(height.mm))
-        }
-        OutlineSpec::RoundedBox {
-            width,
-            height,
-            corner,
-        } => format!(
-            "box, {} mm across, {} mm up, corners {} mm",
-            mm(width.mm),
-            mm(height.mm),
-            mm(corner.mm)
-        ),
-        OutlineSpec::Lettering { text, capitals } => {
-            format!("‘{text}’, capitals {} mm high", mm(capitals.mm))
-        }
-        OutlineSpec::Artwork { file, width, .. } => format!("{file}, {} mm across", mm(width.mm)),
-    }
 }
 
 #[cfg(test)]

@@ -3,8 +3,8 @@
 use samespot_core::job::{
     CastingEdit, CastingId, ClassMark, Correction, DrawnSide, Edit, EntityRef, Entry, FaceEdit,
     FaceId, FactId, FeatureEdit, FeatureId, Follow, InstrumentEdit, InstrumentId, InstrumentKind,
-    IssueEdit, IssueId, Job, JobEdit, LineSide, MarkEdit, MarkId, Marker, Measured, OutlineSpec,
-    PartId, Payload, PointRef, Reading, RuleSpec, WeightedMark, Withdrawal,
+    IssueEdit, IssueId, Job, JobEdit, LineSide, MarkEdit, MarkId, Marker, Measured, PartId,
+    Payload, PointRef, Reading, RuleSpec, WeightedMark, Withdrawal,
 };
 use samespot_core::prepare::setout::{DrawnPlace, FaceView, Stands};
 use samespot_core::units::Length;
@@ -533,35 +533,4 @@ pub fn to_do(job: &Job, face: &FaceId, view: &FaceView) -> Vec<String> {
         all.push("Read the pattern: the distances that are asked for below".into());
     }
     all
-}
-
-/// An outline from what is typed, once it is whole.
-pub fn outline(
-    shape: &str,
-    [across, up, corner, capitals]: [Option<Entry>; 4],
-    words: &str,
-) -> Option<OutlineSpec> {
-    Some(match shape {
-        "circle" => OutlineSpec::Circle { diameter: across? },
-        "oval" => OutlineSpec::Oval {
-            width: across?,
-            height: up?,
-        },
-        "box" => {
-            let (width, height) = (across?, up?);
-            // A tenth of the shorter side, as the quick template has it.
-            let tenth = width.mm.mm().min(height.mm.mm()) / 10.0;
-            let corner = corner.unwrap_or_else(|| Entry::of_mm((tenth * 10.0).round() / 10.0));
-            OutlineSpec::RoundedBox {
-                width,
-                height,
-                corner,
-            }
-        }
-        "words" if !words.trim().is_empty() => OutlineSpec::Lettering {
-            text: words.trim().to_owned(),
-            capitals: capitals?,
-        },
-        _ => return None,
-    })
 }

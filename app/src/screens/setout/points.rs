@@ -2,6 +2,7 @@
 
 use super::hand::Hand;
 use super::laid::{LaidForm, RunsForm};
+use super::marked::MarkedForm;
 use super::model;
 use super::pair::{ImageForm, PairForm};
 use super::sizes::OutlineForm;
@@ -501,6 +502,7 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                 <p class="job-why" role="status">{turn_why}</p>
             </Show>
             <RunsForm hand=hand feature=feature.clone() />
+            <MarkedForm hand=hand feature=feature.clone() />
             <LaidForm hand=hand feature=feature />
             <Field id="feature-finish" label="Finish" hint="colour, gloss, coats" value=finish
                 keep=move |t: String| keep(FeatureEdit { finish: Some(t), ..FeatureEdit::default() }) />

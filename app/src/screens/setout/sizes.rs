@@ -1,54 +1,120 @@
 //! How big a feature is: shapes by picture, sizes as a workshop has them.
 
 use super::hand::Hand;
-use super::model;
+use super::outlined;
+use crate::screens::artwork::{ArtworkFile, Drawing};
 use crate::screens::quick::drawings;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;
-use samespot_core::job::{EntityRef, FeatureEdit, FeatureId, OutlineSpec};
+use samespot_core::job::{Edit, EntityRef, FeatureEdit, FeatureId, Payload};
+use samespot_core::write::job::{Attachments, attachment_hash};
+
+/// What each shape is asked for, in the order of its fields.
+fn asked(shape: &str) -> &'static [(&'static str, &'static str)] {
+    match shape {
+        "circle" => &[("across", "Across")],
+        "oval" => &[("across", "Across"), ("up", "Up")],
+        "box" => &[
+            ("across", "Across"),
+            ("up", "Up"),
+            ("corner", "Corner radius (a tenth unless you say)"),
+        ],
+        "ring" => &[("across", "Across, outside"), ("hole", "Across the hole")],
+        "star" => &[
+            ("across", "Across, point to point through the middle"),
+            (
+                "waist",
+                "Across its inner corners (straight from point to point unless you say)",
+            ),
+        ],
+        "band" => &[
+            ("width", "How wide the band is"),
+            ("long", "How long, along its middle"),
+            ("radius", "Radius of its middle"),
+        ],
+        "words" => &[("capitals", "Height of the capitals")],
+        "file" => &[("across", "One known length: all of it, across")],
+        _ => &[],
+    }
+}
+
+const KEYS: [&str; 9] = [
+    "across", "up", "corner", "hole", "waist", "width", "long", "radius", "capitals",
+];
+
+/// What its field is called in the page.
+fn id_of(key: &str) -> &'static str {
+    match key {
+        "across" => "feature-across",
+        "up" => "feature-up",
+        "corner" => "feature-corner",
+        "hole" => "feature-hole",
+        "waist" => "feature-waist",
+        "width" => "feature-width",
+        "long" => "feature-long",
+        "radius" => "feature-radius",
+        _ => "feature-capitals",
+    }
+}
 
 /// Shape and size of a feature.
 #[component]
 pub(super) fn OutlineForm(hand: Hand, feature: FeatureId) -> impl IntoView {
+    let id = StoredValue::new(feature);
     let spec = hand
-        .with_job(|j| j.features.get(&feature).and_then(|f| f.outline.clone()))
+        .with_job(|j| id.with_value(|id| j.features.get(id).and_then(|f| f.outline.clone())))
         .flatten();
-    let mut words_is = String::new();
-    let (shape_is, [across_is, up_is, corner_is, capitals_is]) = match &spec {
-        None => ("", [None; 4]),
-        Some(OutlineSpec::Circle { diameter }) => ("circle", [Some(diameter), None, None, None]),
-        Some(OutlineSpec::Oval { width, height }) => {
-            ("oval", [Some(width), Some(height), None, None])
-        }
-        Some(OutlineSpec::RoundedBox {
-            width,
-            height,
-            corner,
-        }) => ("box", [Some(width), Some(height), Some(corner), None]),
-        Some(OutlineSpec::Lettering { text, capitals }) => {
-            words_is.clone_from(text);
-            ("words", [None, None, None, Some(capitals)])
-        }
-        Some(OutlineSpec::Artwork { width, .. }) => ("file", [Some(width), None, None, None]),
+    let stands = outlined::sizes(spec.as_ref());
+    let typing =
+        StoredValue::new(KEYS.map(|key| (key, Typing::new(stands.sizes.get(key).copied()))));
+    let of = move |key: &str| {
+        typing.with_value(|all| all.iter().find(|(k, _)| *k == key).map(|(_, t)| *t))
     };
-    let sizes = [across_is, up_is, corner_is, capitals_is].map(Typing::new);
-    let [across, up, corner, capitals] = sizes;
-    let shape = RwSignal::new(shape_is.to_owned());
-    let words = RwSignal::new(words_is);
-    let done = Callback::new(move |_: bool| {
-        let typed = sizes.map(Typing::entry_now);
-        let Some(spec) = model::outline(&shape.get_untracked(), typed, &words.get_untracked())
-        else {
-            return;
+    let shape = RwSignal::new(stands.shape.to_owned());
+    let words = RwSignal::new(stands.words);
+    let points = RwSignal::new(stands.points);
+    let file = RwSignal::new(stands.file);
+    let say = move |attachments: Attachments| {
+        let size = |key: &str| of(key).and_then(Typing::entry_now);
+        let spec = match shape.get_untracked().as_str() {
+            "file" => file
+                .get_untracked()
+                .zip(size("across"))
+                .map(|(file, width)| file.outline(width)),
+            shape => outlined::outline(
+                shape,
+                &size,
+                &points.get_untracked(),
+                &words.get_untracked(),
+            ),
         };
-        hand.say_if_new(
-            EntityRef::Feature(feature.clone()),
-            &FeatureEdit {
-                outline: Some(spec),
-                ..FeatureEdit::default()
-            },
-        );
+        let fields = FeatureEdit {
+            outline: spec,
+            ..FeatureEdit::default()
+        };
+        let on = EntityRef::Feature(id.get_value());
+        let said = hand.with_job(|j| Edit::of(on, &fields)?.still_to_say(j));
+        if let Some(Ok(Some(edit))) = said {
+            hand.session.say_with(&[Payload::Edit(edit)], attachments);
+        }
+    };
+    let done = Callback::new(move |_: bool| say(Attachments::new()));
+    let field = move |key: &'static str, label: &'static str| {
+        of(key).map(
+            |typing| view! { <TypedLength id=id_of(key) label=label typing=typing done=done /> },
+        )
+    };
+    let attached = StoredValue::new(Attachments::new());
+    let take_file = Callback::new(move |drawing: Drawing| {
+        let hash = attachment_hash(&drawing.stored);
+        file.set(Some(outlined::FileOutline {
+            attachment: hash.clone(),
+            name: drawing.name,
+            ignored: drawing.ignored,
+        }));
+        attached.set_value([(hash, drawing.stored)].into());
+        say(attached.get_value());
     });
     view! {
         <Choices
@@ -58,7 +124,11 @@ pub(super) fn OutlineForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                 Choice::drawn("circle", "Circle", drawings::circle),
                 Choice::drawn("oval", "Oval", drawings::oval),
                 Choice::drawn("box", "Rounded box", drawings::rounded_box),
+                Choice::drawn("ring", "Ring", drawings::ring),
+                Choice::drawn("star", "Star", drawings::star),
+                Choice::drawn("band", "Arc band", drawings::band),
                 Choice::drawn("words", "Lettering", drawings::words),
+                Choice::drawn("file", "Tracing or file", drawings::file),
             ]
             taken=shape
             take=move |v: String| {
@@ -66,36 +136,73 @@ pub(super) fn OutlineForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                 done.run(false);
             }
         />
-        {move || match shape.get().as_str() {
-            "circle" => view! { <TypedLength id="feature-across" label="Across" typing=across done=done /> }.into_any(),
-            "oval" => view! {
-                <div class="fields">
-                    <TypedLength id="feature-across" label="Across" typing=across done=done />
-                    <TypedLength id="feature-up" label="Up" typing=up done=done />
-                </div>
+        {move || {
+            let shape = shape.get();
+            let fields = asked(&shape);
+            let sizes = move || {
+                let all = fields.iter().map(|(key, label)| field(key, label));
+                view! { <div class="fields">{all.collect_view()}</div> }
+            };
+            match shape_of(&shape) {
+                Asks::Nothing => view! { <p class="second">"Tap what it looks like"</p> }.into_any(),
+                Asks::Sizes => sizes().into_any(),
+                Asks::Points => view! {
+                    <label class="job-field">
+                        <span>"How many points"</span>
+                        <input id="feature-points" inputmode="numeric" maxlength="2" autocomplete="off"
+                            prop:value=move || points.get()
+                            on:input=move |ev| points.set(event_target_value(&ev))
+                            on:change=move |_| done.run(false) />
+                    </label>
+                    {sizes()}
+                }
+                .into_any(),
+                Asks::Words => view! {
+                    <label class="job-field">
+                        <span>"What it says"</span>
+                        <input id="feature-words" type="text" maxlength="200" autocomplete="off"
+                            prop:value=move || words.get()
+                            on:input=move |ev| words.set(event_target_value(&ev))
+                            on:change=move |_| done.run(false) />
+                    </label>
+                    {sizes()}
+                }
+                .into_any(),
+                Asks::File => {
+                    let of_file = move |read: fn(&outlined::FileOutline) -> String| {
+                        Signal::derive(move || file.with(|f| f.as_ref().map(read).unwrap_or_default()))
+                    };
+                    view! {
+                        <ArtworkFile
+                            name=of_file(|f| f.name.clone())
+                            ignored=of_file(|f| f.ignored.join("\n"))
+                            take=take_file
+                        >
+                            {sizes()}
+                        </ArtworkFile>
+                    }
+                    .into_any()
+                }
             }
-            .into_any(),
-            "box" => view! {
-                <div class="fields">
-                    <TypedLength id="feature-across" label="Across" typing=across done=done />
-                    <TypedLength id="feature-up" label="Up" typing=up done=done />
-                    <TypedLength id="feature-corner" label="Corner radius (a tenth unless you say)" typing=corner done=done />
-                </div>
-            }
-            .into_any(),
-            "words" => view! {
-                <label class="job-field">
-                    <span>"What it says"</span>
-                    <input id="feature-words" type="text" maxlength="200" autocomplete="off"
-                        prop:value=move || words.get()
-                        on:input=move |ev| words.set(event_target_value(&ev))
-                        on:change=move |_| done.run(false) />
-                </label>
-                <TypedLength id="feature-capitals" label="Height of the capitals" typing=capitals done=done />
-            }
-            .into_any(),
-            "file" => view! { <p class="second">"Its outline came from a file. Choose a shape to replace it"</p> }.into_any(),
-            _ => view! { <p class="second">"Tap what it looks like"</p> }.into_any(),
         }}
+    }
+}
+
+/// What beside sizes a shape asks.
+enum Asks {
+    Nothing,
+    Sizes,
+    Points,
+    Words,
+    File,
+}
+
+fn shape_of(shape: &str) -> Asks {
+    match shape {
+        "star" => Asks::Points,
+        "words" => Asks::Words,
+        "file" => Asks::File,
+        known if asked(known).is_empty() => Asks::Nothing,
+        _ => Asks::Sizes,
     }
 }

@@ -1,6 +1,6 @@
 //! An amendment in the workshop's words.
 
-use crate::job::{Amendment, Change, IssueEdit, Job, OutlineSpec};
+use crate::job::{Amendment, Change, IssueEdit, Job};
 use crate::prepare::words::{feature_title, mm};
 use crate::units::Length;
 
@@ -26,31 +26,6 @@ pub fn move_words(right: Length, up: Length) -> String {
     }
 }
 
-fn outline_words(outline: &OutlineSpec) -> String {
-    match outline {
-        OutlineSpec::Circle { diameter } => format!("a circle {} mm across", mm(diameter.mm)),
-        OutlineSpec::Oval { width, height } => {
-            format!("an oval {} × {} mm", mm(width.mm), mm(height.mm))
-        }
-        OutlineSpec::RoundedBox {
-            width,
-            height,
-            corner,
-        } => format!(
-            "a box {} × {} mm, corners {}",
-            mm(width.mm),
-            mm(height.mm),
-            mm(corner.mm)
-        ),
-        OutlineSpec::Lettering { text, capitals } => {
-            format!("“{text}”, capitals {} mm", mm(capitals.mm))
-        }
-        OutlineSpec::Artwork { file, width, .. } => {
-            format!("the outline of {file}, {} mm wide", mm(width.mm))
-        }
-    }
-}
-
 /// What becomes of the feature: *moved 14 mm down and 6 mm left*.
 #[must_use]
 pub fn change_words(change: &Change) -> String {
@@ -68,7 +43,7 @@ pub fn change_words(change: &Change) -> String {
             };
             format!("turned {:.1}° {way}", degrees.abs())
         }
-        Change::Outline { outline } => format!("now {}", outline_words(outline)),
+        Change::Outline { outline } => format!("now {}", outline.in_words()),
         Change::Finish { finish } => format!("finish: {finish}"),
         Change::Tolerance { tolerance } => {
             format!(

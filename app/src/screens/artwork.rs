@@ -1,14 +1,10 @@
-//! A tracing or an artwork file, with one known length.
+//! A tracing or an artwork file: chosen, read, asked about.
 
-use super::cards::Length;
-use super::hand::Hand;
-use super::model;
 use crate::ports::{files, worker};
 use crate::say;
 use crate::widgets::choice::{Choice, Choices};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-use samespot_core::write::job::attachment_hash;
 use serde::Deserialize;
 use std::sync::Arc;
 
@@ -71,9 +67,29 @@ fn left_out(ignored: &[Ignored]) -> Vec<String> {
         .collect()
 }
 
-/// The fields of the first card for a file.
+/// A drawing as it was read.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Drawing {
+    /// What the file was called.
+    pub(super) name: String,
+    /// Its outline as it is attached to a job.
+    pub(super) stored: Vec<u8>,
+    /// What of the file was left out.
+    pub(super) ignored: Vec<String>,
+}
+
+/// Chooses a file, reads it, asks what has to be asked.
 #[component]
-pub(super) fn ArtworkFields(hand: Hand) -> impl IntoView {
+pub(super) fn ArtworkFile(
+    /// What the file in hand is called; nothing before there is one.
+    name: Signal<String>,
+    /// What of it was left out, a line each.
+    ignored: Signal<String>,
+    /// Takes a drawing once it is read.
+    take: Callback<Drawing>,
+    /// What is asked once there is one.
+    children: ChildrenFn,
+) -> impl IntoView {
     let in_hand = RwSignal::new(InHand::default());
     let step = RwSignal::new(Step::Nothing);
     let read = move || {
@@ -93,7 +109,11 @@ pub(super) fn ArtworkFields(hand: Hand) -> impl IntoView {
                     Err(e) => Step::Refused(format!("the answer was not understood: {e}")),
                     Ok(Came::Refused { sentence }) => Step::Refused(sentence),
                     Ok(Came::Outline { ignored, .. }) => {
-                        take(hand, &file.name, stored, &left_out(&ignored));
+                        take.run(Drawing {
+                            name: file.name.clone(),
+                            stored,
+                            ignored: left_out(&ignored),
+                        });
                         Step::Nothing
                     }
                     Ok(asked) => Step::Asked(asked),
@@ -122,18 +142,10 @@ pub(super) fn ArtworkFields(hand: Hand) -> impl IntoView {
     } else {
         Some(".svg,.svgz,image/svg+xml")
     };
-    let name = move || {
-        hand.answers
-            .with(|a| model::text(a, "file-name").to_owned())
-    };
-    let ignored = move || {
-        hand.answers
-            .with(|a| model::text(a, "file-ignored").to_owned())
-    };
     view! {
         <div class="fields">
             <label class="key file">
-                {move || if name().is_empty() { "Choose a drawing (SVG)".to_owned() } else { "Choose another drawing".to_owned() }}
+                {move || if name.with(String::is_empty) { "Choose a drawing (SVG)".to_owned() } else { "Choose another drawing".to_owned() }}
                 <input
                     type="file"
                     accept=accept
@@ -146,7 +158,7 @@ pub(super) fn ArtworkFields(hand: Hand) -> impl IntoView {
             </label>
             <p class="second">
                 {move || {
-                    let name = name();
+                    let name = name.get();
                     if name.is_empty() {
                         "A tracing saved as SVG. Nothing in it runs and nothing leaves this device".to_owned()
                     } else {
@@ -213,28 +225,18 @@ pub(super) fn ArtworkFields(hand: Hand) -> impl IntoView {
             }
             Step::Asked(Came::Outline { .. } | Came::Refused { .. }) => ().into_any(),
         }}
-        <Show when=move || !name().is_empty()>
-            <Length hand=hand id="file-width" key="file-width" label="One known length: all of it, across" />
+        <Show when=move || !name.with(String::is_empty)>
+            {children()}
         </Show>
-        <Show when=move || !ignored().is_empty()>
+        <Show when=move || !ignored.with(String::is_empty)>
             <div class="ignored">
                 <p class="legend">"Left out of the file"</p>
                 <ul>
-                    {move || ignored().lines().map(|l| view! { <li>{l.to_owned()}</li> }).collect_view()}
+                    {move || ignored.get().lines().map(|l| view! { <li>{l.to_owned()}</li> }).collect_view()}
                 </ul>
             </div>
         </Show>
     }
-}
-
-/// Takes the outline: attached by what it holds, so that the same drawing is attached once.
-fn take(hand: Hand, name: &str, stored: Vec<u8>, ignored: &[String]) {
-    let hash = attachment_hash(&stored);
-    hand.attach(hash.clone(), stored);
-    hand.write("file-hash", hash);
-    hand.write("file-name", name.to_owned());
-    hand.write("file-ignored", ignored.join("\n"));
-    hand.commit();
 }
 
 #[cfg(test)]
