@@ -55,6 +55,8 @@ pub(crate) trait Browser {
     /// Goes there and waits until the page has loaded.
     fn go(&mut self, tab: Tab, url: &str) -> Outcome;
     fn reload(&mut self, tab: Tab) -> Outcome;
+    /// Puts the tab before the others, as somebody who goes to it does.
+    fn to_front(&mut self, tab: Tab) -> Outcome;
 
     /// JavaScript to run in each page of the tab before its own.
     fn before_load(&mut self, tab: Tab, script: &str) -> Outcome;

@@ -350,6 +350,10 @@ impl Browser for Chromium {
         self.wait_for_load(tab, "reload")
     }
 
+    fn to_front(&mut self, tab: Tab) -> Outcome {
+        self.call(tab, "Page.bringToFront", json!({})).map(drop)
+    }
+
     fn before_load(&mut self, tab: Tab, script: &str) -> Outcome {
         let params = json!({"source": script});
         self.call(tab, "Page.addScriptToEvaluateOnNewDocument", params)

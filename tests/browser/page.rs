@@ -245,6 +245,13 @@ impl Page<'_> {
         self.done("reload", outcome);
     }
 
+    /// Goes to this tab.
+    #[track_caller]
+    pub(crate) fn to_front(&self) {
+        let outcome = self.walk.browser().to_front(self.tab);
+        self.done("to front", outcome);
+    }
+
     /// Waits until the app has started.
     #[track_caller]
     pub(crate) fn wait_started(&self) {

@@ -6,7 +6,7 @@
 
 use samespot_core::write::job::attachment_hash;
 use serde::{Deserialize, Serialize};
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast, JsValue};
 use wasm_bindgen_futures::JsFuture;
@@ -74,6 +74,14 @@ pub struct KeptJob {
 
 thread_local! {
     static OPEN: RefCell<Option<IdbDatabase>> = const { RefCell::new(None) };
+    static MADE: Cell<u32> = const { Cell::new(0) };
+}
+
+/// How often this page has had to make the storage anew. Where that grows while a job is open, the
+/// browser threw away what was kept of it.
+#[must_use]
+pub fn made() -> u32 {
+    MADE.get()
 }
 
 fn failed(e: &JsValue) -> StoreError {
@@ -148,6 +156,7 @@ async fn connect() -> Result<IdbDatabase, StoreError> {
             return;
         };
         let database: IdbDatabase = result.unchecked_into();
+        MADE.set(MADE.get() + 1);
         let there = database.object_store_names();
         for store in STORES {
             if !there.contains(store) {
@@ -209,7 +218,14 @@ async fn transact<T>(
     let mut last = StoreError::Failed("not tried".into());
     for _ in 0..2 {
         let database = connect().await?;
-        let outcome = begin(&database, stores, mode).and_then(|t| Ok((work(&t)?, completed(&t))));
+        let outcome = begin(&database, stores, mode).and_then(|t| match work(&t) {
+            Ok(value) => Ok((value, completed(&t))),
+            Err(e) => {
+                // Or what had been asked for already would be kept without the rest.
+                let _ = t.abort();
+                Err(e)
+            }
+        });
         match outcome {
             Err(e) => {
                 last = failed(&e);

@@ -39,6 +39,22 @@ pub fn jobs_are_gone(how_many: usize) -> String {
     )
 }
 
+/// Entries on this device that can't be read any more.
+#[must_use]
+pub fn damaged(how_many: usize) -> String {
+    let what = if how_many == 1 {
+        "1 entry of this job, as it is kept on this device, is".into()
+    } else {
+        format!("{how_many} entries of this job, as it is kept on this device, are")
+    };
+    format!(
+        "{what} damaged and left out; all the rest is here. Open your latest copy (the file ending in .samespot): it brings back what is missing"
+    )
+}
+
+/// What was kept of the open job had been thrown away, and was written again.
+pub const KEPT_AGAIN: &str = "The browser had thrown away what was kept of this job on this device. All of it, as it stands in this window, was written again. Copy the job off this device";
+
 /// The saved state in the header.
 #[must_use]
 pub fn kept(keeping: &Keeping) -> String {

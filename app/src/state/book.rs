@@ -29,12 +29,21 @@ impl Book {
         }
     }
 
-    /// From what the device kept; what can't be read as a fact is carried along.
+    /// From what the device kept, with how many entries of it are damaged; what can't be read as a fact
+    /// is carried along.
     #[must_use]
-    pub fn of_kept(id: JobId, facts: Vec<String>, attachments: Vec<(String, Vec<u8>)>) -> Self {
+    pub fn of_kept(
+        id: JobId,
+        facts: Vec<String>,
+        attachments: Vec<(String, Vec<u8>)>,
+    ) -> (Self, usize) {
         let mut ledger = Ledger::new(id);
+        let damaged = facts.iter().filter(|text| raw(text).is_none()).count();
         take(&mut ledger, facts);
-        Self::new(ledger, attachments.into_iter().collect())
+        (
+            Self::new(ledger, attachments.into_iter().collect()),
+            damaged,
+        )
     }
 
     /// Which job.

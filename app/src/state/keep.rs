@@ -1,5 +1,6 @@
 //! Edits as facts: written, kept, told.
 
+use super::owed::Parcel;
 use super::{Book, Session};
 use crate::ports::store::{self, StoreError};
 use crate::ports::tabs::{self, Heard};
@@ -24,6 +25,11 @@ pub enum Keeping {
     /// Not kept, and why: the window alone holds it.
     NotKept(StoreError),
 }
+
+/// How long after a refusal the device is asked again, ms, doubled each time …
+const AGAIN_MS: i32 = 2_000;
+/// … up to this many times.
+const AGAIN_MOST: u32 = 6;
 
 impl Session {
     fn writer(&self) -> Writer {
@@ -79,6 +85,7 @@ impl Session {
         let book = Book::new(Ledger::new(id.clone()), Attachments::new());
         self.book.set(Some(Arc::new(book)));
         self.survey.set(None);
+        self.whole_at.set_value(None);
         self.write(payloads, Attachments::new());
         let route = at(id.clone());
         address::rename(&route);
@@ -98,7 +105,8 @@ impl Session {
         self.look_over();
     }
 
-    /// Writes to the device and then, and only then, says so.
+    /// Writes to the device and then, and only then, says so. What was not taken before goes with it:
+    /// *saved* is said of all or of nothing.
     pub(super) fn keep(
         &self,
         book: &Arc<Book>,
@@ -112,15 +120,75 @@ impl Session {
         self.put_on_shelf(card.clone());
         session.keeping.set(Keeping::Writing);
         remember_job(book.id().as_str());
+        let new = Parcel { facts, attachments };
+        let parcel = self
+            .owed
+            .try_update_value(|(owed, _)| owed.with_owed(&card.id, new));
+        let Some(parcel) = parcel else { return };
+        let book = Arc::clone(book);
         spawn_local(async move {
-            match store::keep(&card, &facts, &attachments).await {
+            match store::keep(&card, &parcel.facts, &parcel.attachments).await {
                 Ok(()) => {
-                    session.keeping.set(Keeping::Kept(clock::time()));
+                    if session.was_thrown_away(&book) {
+                        return session.keep_all_again(&book);
+                    }
+                    let still_owed = session.owed.with_value(|(owed, _)| owed.owes(&card.id));
+                    if !still_owed {
+                        session.owed.update_value(|(_, tries)| *tries = 0);
+                        session.keeping.set(Keeping::Kept(clock::time()));
+                    }
                     if let Some(heard) = then_tell {
                         tabs::tell(&heard);
                     }
                 }
-                Err(e) => session.not_kept(e),
+                Err(e) => {
+                    let job = card.id.clone();
+                    session
+                        .owed
+                        .update_value(|(owed, _)| owed.came_back(&job, parcel));
+                    session.not_kept(e);
+                    session.offer_again(book);
+                }
+            }
+        });
+    }
+
+    /// The storage was made anew since the open job was known to be kept as a whole.
+    fn was_thrown_away(self, book: &Arc<Book>) -> bool {
+        let open = self
+            .book
+            .with_untracked(|b| b.as_ref().is_some_and(|b| b.id() == book.id()));
+        let made = store::made();
+        let before = self
+            .whole_at
+            .try_update_value(|at| at.replace(made))
+            .flatten();
+        open && before.is_some_and(|before| before != made)
+    }
+
+    /// Writes all of a job again.
+    fn keep_all_again(self, book: &Arc<Book>) {
+        let now = self.book.get_untracked().filter(|b| b.id() == book.id());
+        let book = now.as_ref().unwrap_or(book);
+        let attachments = book.attachments.clone().into_iter().collect();
+        self.notice(say::storage::KEPT_AGAIN, true);
+        self.keep(book, book.texts(), attachments, None);
+    }
+
+    /// Offers the device once more what it did not take: soon, then more and more seldom.
+    fn offer_again(self, book: Arc<Book>) {
+        let tries = self.owed.try_update_value(|(_, tries)| {
+            *tries += 1;
+            *tries
+        });
+        let wait_ms = AGAIN_MS << tries.unwrap_or_default().min(AGAIN_MOST).saturating_sub(1);
+        spawn_local(async move {
+            clock::pause(wait_ms).await;
+            let id = book.id().as_str();
+            if self.owed.with_value(|(owed, _)| owed.owes(id)) {
+                // As it stands by now.
+                let now = self.book.get_untracked().filter(|b| b.id() == book.id());
+                self.keep(&now.unwrap_or(book), Vec::new(), Vec::new(), None);
             }
         });
     }

@@ -6,6 +6,7 @@
 mod book;
 mod keep;
 mod open;
+mod owed;
 mod own;
 mod shelf;
 mod steps;
@@ -61,6 +62,10 @@ pub struct Session {
     pub lookup: RwSignal<Lookup>,
     /// What is kept of it.
     pub keeping: RwSignal<Keeping>,
+    /// What the device did not take, and how often it was offered since.
+    owed: StoredValue<(owed::Owed, u32)>,
+    /// How often the storage had been made when the open job was last known to be kept as a whole.
+    whole_at: StoredValue<Option<u32>>,
     /// The jobs on this device; nothing until they have been looked at.
     pub shelf: RwSignal<Option<Vec<Card>>>,
     /// The whole run at a glance.
@@ -94,6 +99,8 @@ impl Session {
             book: RwSignal::new(None),
             lookup: RwSignal::new(Lookup::Idle),
             keeping: RwSignal::new(Keeping::NothingYet),
+            owed: StoredValue::new((owed::Owed::default(), 0)),
+            whole_at: StoredValue::new(None),
             shelf: RwSignal::new(None),
             survey: RwSignal::new(None),
             as_drawn: RwSignal::new(false),

@@ -87,7 +87,7 @@ impl Session {
                     .await
                     .ok()
                     .flatten()
-                    .map(|k| Arc::new(Book::of_kept(id.clone(), k.facts, k.attachments))),
+                    .map(|k| Arc::new(Book::of_kept(id.clone(), k.facts, k.attachments).0)),
             },
             Err(_) => None,
         };

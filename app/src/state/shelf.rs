@@ -74,8 +74,12 @@ impl Session {
             }
             match kept {
                 Ok(Some(kept)) => {
-                    let book = Book::of_kept(id.clone(), kept.facts, kept.attachments);
+                    let (book, damaged) = Book::of_kept(id.clone(), kept.facts, kept.attachments);
                     self.open_book(book);
+                    self.whole_at.set_value(Some(store::made()));
+                    if damaged > 0 {
+                        self.notice(say::storage::damaged(damaged), true);
+                    }
                     self.keeping.set(Keeping::NothingYet);
                 }
                 Ok(None) => {
@@ -93,6 +97,7 @@ impl Session {
 
     pub(super) fn open_book(&self, book: Book) {
         self.survey.set(None);
+        self.whole_at.set_value(None);
         self.book.set(Some(Arc::new(book)));
         self.lookup.set(Lookup::Idle);
         self.look_over();
@@ -126,7 +131,7 @@ impl Session {
                 Some(book) => Some(book),
                 None => match (JobId::new(&id), store::job(&id).await) {
                     (Ok(job), Ok(Some(k))) => {
-                        Some(Arc::new(Book::of_kept(job, k.facts, k.attachments)))
+                        Some(Arc::new(Book::of_kept(job, k.facts, k.attachments).0))
                     }
                     _ => None,
                 },

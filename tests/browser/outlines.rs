@@ -1,0 +1,131 @@
+//! Every shape a feature may have, set out by touch; what is cut hangs together.
+
+use std::fs;
+
+use crate::browser::Screen;
+use crate::walk::walk;
+
+#[test]
+fn shapes_are_set_out_and_cut_sheets_hang_together() {
+    walk("outlines", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        page.tap(".ways a.way:last-child");
+        page.wait_for_text("Say what is cast, and which side of it");
+        page.fill("#setout-job", "Lock boats (invented)");
+        page.fill("#face-part", "boat");
+        page.fill("#face-name", "transom");
+        page.tap("#face-add");
+        page.wait_for_text("Boat, transom");
+        page.tap_text("Flat");
+        for letter in ["A", "B"] {
+            page.tap("#mark-add");
+            page.wait_for(&format!(
+                "document.querySelector('#mark-letter')?.value === '{letter}' &&
+                 [...document.querySelectorAll('.setout-point strong')].some((m) => m.innerText === '{letter}')"
+            ));
+        }
+        page.fill("#feature-new", "name");
+        page.tap("#feature-add");
+        page.wait_for(
+            "document.querySelector('#feature-name') &&
+             [...document.querySelectorAll('.setout-point strong')].some((m) => m.innerText === 'name')",
+        );
+        page.tap_text("Lettering");
+        page.fill("#feature-words", "ROBA 8");
+        page.key("Enter");
+        page.fill("#feature-capitals", "40");
+        page.key("Enter");
+        page.wait_for_text("is held by bridges, touched in after");
+        page.picture("lettering");
+        for (asked, value) in [
+            ("A to B", "300"),
+            ("A to middle of name", "180"),
+            ("B to middle of name", "180"),
+        ] {
+            page.wait_for(&format!(
+                "document.querySelector('.setout-next:not([hidden]) label')?.innerText.startsWith('{asked}')"
+            ));
+            page.fill("#reading-value", value);
+            page.key("Enter");
+        }
+        page.wait_for_text("fits on either side of the line A–B");
+        page.tap_text("above the line");
+        page.tap_text("Pieces and castings");
+        page.fill("#job-pieces", "2");
+        page.tap_text("Set up 2 pieces");
+        page.wait_for_text("2 pieces in the run");
+        page.tap_text("Add boat 1");
+        page.wait_for_text("piece 1");
+        page.tap(".run li:nth-child(1) a");
+        page.tap_text("Measure");
+        for (round, value) in [(1, "301"), (2, "301.2")] {
+            page.wait_for(&format!(
+                "document.querySelector('#measure-field') && document.body.innerText.includes('{round} / 2')"
+            ));
+            page.fill("#measure-field", value);
+            page.key("Enter");
+        }
+        page.tap_text("Templates");
+        page.wait_for("document.querySelector('.pages svg, .pages img')");
+        page.wait_for_text("7 islands held by 14 bridges 5 mm wide");
+        page.picture("bridged");
+        let sheet = page.download(|page| page.tap_text("Download PDF"));
+        let bytes = fs::read(&sheet).unwrap();
+        assert!(bytes.starts_with(b"%PDF-"));
+        w.keep("bridged.pdf", &bytes);
+
+        // On film nothing needs a bridge; a ring, a star and a band are drawn from their sizes.
+        page.tap_text("Setting out");
+        page.wait_for_text("Boat, transom");
+        page.wait_for(
+            "(() => { const b = [...document.querySelectorAll('.setout-point')]
+                .find((b) => b.innerText.includes('name')); if (b) b.id = 'the-name'; return b; })()",
+        );
+        page.tap("#the-name");
+        page.wait_for("document.querySelector('#feature-name')");
+        page.tap_text("stays on transfer film");
+        for (shape, fields) in [
+            (
+                "Ring",
+                vec![("#feature-across", "90"), ("#feature-hole", "70")],
+            ),
+            (
+                "Star",
+                vec![("#feature-points", "6"), ("#feature-across", "80")],
+            ),
+            (
+                "Arc band",
+                vec![
+                    ("#feature-width", "18"),
+                    ("#feature-long", "120"),
+                    ("#feature-radius", "150"),
+                ],
+            ),
+        ] {
+            page.tap_text(shape);
+            for (field, value) in fields {
+                page.wait_for(&format!("document.querySelector('{field}')"));
+                page.fill(field, value);
+                page.key("Enter");
+            }
+            page.picture(shape);
+        }
+        // And one from a file.
+        page.tap_text("Tracing or file");
+        let file = w.keep(
+            "boat.svg",
+            br#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 80 40"><path d="M0 20H80L64 40H16ZM40 0L60 18H40Z"/></svg>"#,
+        );
+        page.choose_file("input[type=file][accept*=svg]", &file);
+        page.wait_for("document.querySelector('#feature-across')");
+        page.fill("#feature-across", "96");
+        page.key("Enter");
+        page.wait_for_text("boat.svg");
+        page.picture("file");
+        page.tap_text("Templates");
+        page.wait_for("document.querySelector('.pages svg, .pages img')");
+        page.picture("file-sheet");
+    });
+}
