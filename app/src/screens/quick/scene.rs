@@ -274,6 +274,7 @@ fn bar(view: &View, room: Room) -> Option<(f64, String)> {
 #[allow(clippy::unwrap_used, reason = "tests")]
 mod tests {
     use super::*;
+    use samespot_core::units::Length;
 
     fn live() -> LivePicture {
         LivePicture {
