@@ -67,7 +67,7 @@ fn a_run_issued_in_the_browser_is_the_run_issued_without_one() {
             ask: Ask::File {
                 job,
                 kind: FileKind::Svg,
-                feature: Some(FeatureId::new("eye-left").unwrap()),
+                of: Some((&FeatureId::new("eye-left").unwrap()).into()),
                 pieces: vec![PieceId::new("p7").unwrap()],
                 paper: Paper::default(),
                 day,

@@ -154,9 +154,15 @@ fn a_move_moves_the_crosses_the_other_way() {
 
 fn print(s: &mut Script, piece: &str) {
     let fact = looking(s, |source| {
-        issue(source, &id("spot"), &id(piece), Paper::A4, "2026-11-24")
-            .unwrap()
-            .printed("2026-11-24")
+        issue(
+            source,
+            &id::<FeatureId>("spot"),
+            &id(piece),
+            Paper::A4,
+            "2026-11-24",
+        )
+        .unwrap()
+        .printed("2026-11-24")
     });
     s.say(&Payload::Printed(fact));
 }
@@ -183,7 +189,7 @@ fn pieces_keep_what_they_were_built_to_and_the_rest_is_named() {
     stage(&mut s, "c3", "painted");
     let reference = |s: &Script, piece: &str| {
         looking(s, |source| {
-            issue(source, &id("spot"), &id(piece), Paper::A4, "")
+            issue(source, &id::<FeatureId>("spot"), &id(piece), Paper::A4, "")
                 .unwrap()
                 .drawing
                 .reference
@@ -195,8 +201,11 @@ fn pieces_keep_what_they_were_built_to_and_the_rest_is_named() {
     // Piece 1 is of issue 1 and stays so; piece 3 is not.
     assert_eq!(reference(&s, "p1"), first);
     assert_ne!(reference(&s, "p3"), third);
-    assert_eq!(looking(&s, |j| staleness(j, &id("spot"), &id("p1"))), None);
-    let stale = looking(&s, |j| staleness(j, &id("spot"), &id("p4"))).unwrap();
+    assert_eq!(
+        looking(&s, |j| staleness(j, &id::<FeatureId>("spot"), &id("p1"))),
+        None
+    );
+    let stale = looking(&s, |j| staleness(j, &id::<FeatureId>("spot"), &id("p4"))).unwrap();
     assert!(
         stale.contains("issue 2 has it moved 14 mm down and 6 mm left"),
         "{stale}"
@@ -268,7 +277,7 @@ fn a_sheet_of_an_unsigned_issue_says_so() {
     amend(&mut s, 2, 1, down_and_left());
     let says = |s: &Script| {
         looking(s, |source| {
-            let made = issue(source, &id("spot"), &id("p2"), Paper::A4, "").unwrap();
+            let made = issue(source, &id::<FeatureId>("spot"), &id("p2"), Paper::A4, "").unwrap();
             made.drawing.readable.join("\n")
         })
     };

@@ -422,9 +422,15 @@ fn a_feature_dropped_after_it_was_painted_has_to_be_decided() {
 fn the_record_says_what_each_finding_rests_on() {
     let mut s = run();
     let printed = looking(&s, |source| {
-        issue(source, &id("spot"), &id("p3"), Paper::A4, "2026-11-24")
-            .unwrap()
-            .printed("2026-11-24")
+        issue(
+            source,
+            &id::<FeatureId>("spot"),
+            &id("p3"),
+            Paper::A4,
+            "2026-11-24",
+        )
+        .unwrap()
+        .printed("2026-11-24")
     });
     let reference = printed.reference.clone();
     s.say(&Payload::Printed(printed));

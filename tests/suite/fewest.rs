@@ -135,10 +135,13 @@ fn a_shared_sheet_names_its_pieces_and_is_stale_when_a_reading_of_one_changes() 
             job,
             attachments: &opened.attachments,
         };
-        samespot_core::prepare::staleness(&source, &printed.feature, &piece)
+        samespot_core::prepare::staleness(&source, &printed.of, &piece)
     };
     assert_eq!(stale(&job), None);
-    let face = job.features[&printed.feature].face.clone().unwrap();
+    let face = job.features[printed.of.feature().unwrap()]
+        .face
+        .clone()
+        .unwrap();
     let part = job.faces[&face].part.clone().unwrap();
     let other = printed.pieces.first().unwrap();
     let casting = job.casting_of(other, &part).unwrap().clone();

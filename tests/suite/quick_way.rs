@@ -136,7 +136,7 @@ fn the_sheet_comes_out() {
         };
         let issued = issue(
             &source,
-            &id("spot"),
+            &id::<FeatureId>("spot"),
             &id("p1"),
             Paper::A3,
             "25 November 2026",

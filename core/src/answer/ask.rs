@@ -2,7 +2,7 @@
 
 use crate::check::Gaps;
 use crate::job::{
-    CastingId, FaceId, FactId, FeatureId, IssueId, JobId, PieceId, PointRef, PrinterId,
+    CastingId, FaceId, FactId, FeatureId, IssueId, JobId, PieceId, PointRef, PrinterId, SheetOf,
 };
 use crate::prepare::amendments::AmendmentPaper;
 use crate::prepare::history::HistoryAsk;
@@ -262,8 +262,8 @@ pub enum Ask {
         job: JobId,
         /// What kind of file.
         kind: FileKind,
-        /// The feature; all of them where none is named.
-        feature: Option<FeatureId>,
+        /// What it is of; all there is where nothing is named.
+        of: Option<SheetOf>,
         /// The pieces; all of them where none is named.
         pieces: Vec<PieceId>,
         /// The paper.

@@ -3,7 +3,7 @@
 use super::ask::{Ask, FileKind, Request};
 use super::files::{RunFile, Selection, run_files};
 use super::reply::*;
-use crate::job::{Fact, FeatureId, Job, JobId, Ledger, PieceId};
+use crate::job::{Fact, FeatureId, Job, JobId, Ledger, PieceId, SheetOf};
 use crate::outline::{FLATTENING, Outline};
 use crate::prepare::{Prepared, Source, issue, prepare, staleness};
 use crate::read::table::Lay;
@@ -302,14 +302,14 @@ impl Desk {
             Ask::File {
                 job,
                 kind,
-                feature,
+                of,
                 pieces,
                 paper,
                 day,
             } => {
                 let (source, ledger) = self.known(&job)?.opened();
                 let selection = Selection {
-                    feature,
+                    of,
                     pieces,
                     paper,
                     day,
@@ -355,7 +355,7 @@ impl Desk {
     ) -> Result<(RunFiles, Vec<String>), Refusal> {
         let (source, ledger) = self.known(job)?.opened();
         let selection = Selection {
-            feature: None,
+            of: None,
             pieces: Vec::new(),
             paper: paper.or(source.job.about.paper).unwrap_or_default(),
             day: day.to_owned(),
@@ -377,6 +377,15 @@ impl Desk {
         );
         id
     }
+}
+
+/// Every sheet that a piece can have: stencils in the order of the design, then drill templates.
+pub(super) fn sheets_in_order(job: &Job) -> Vec<SheetOf> {
+    let stencils = features_in_order(job).into_iter().map(SheetOf::Feature);
+    let drilled = job.fixings.iter().filter(|(_, f)| f.pattern.is_some());
+    stencils
+        .chain(drilled.map(|(id, _)| SheetOf::Fixing(id.clone())))
+        .collect()
 }
 
 /// Features of a job in the order of the design: by face, then by name.
@@ -414,7 +423,7 @@ fn feature_survey(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> 
         .job
         .printed
         .iter()
-        .any(|p| p.says.feature == *feature && p.says.pieces.contains(piece));
+        .any(|p| p.says.of.feature() == Some(feature) && p.says.pieces.contains(piece));
     let (errors, cannot) = match prepare(source, feature, piece) {
         Ok(p) => (
             Some(SurveyErrors {

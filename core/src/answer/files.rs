@@ -1,10 +1,10 @@
 //! Files to print, download or keep: the same bytes from the page and from the command line.
 
-use super::desk::features_in_order;
+use super::desk::sheets_in_order;
 use super::reply::Reply;
-use crate::job::{FeatureId, IssueId, Job, Ledger, PieceId, Printed};
+use crate::job::{IssueId, Job, Ledger, PieceId, Printed, SheetOf};
 use crate::prepare::amendments::{AmendmentPaper, amendment_paper, paper_name};
-use crate::prepare::{Issued, PrepareError, Source, feature_title, issue, record};
+use crate::prepare::{Issued, PrepareError, Source, issue, record, sheet_title};
 use crate::sheet::{Drawing, Paper};
 use crate::write::dxf::{dxf_pages, dxf_r12_pages};
 use crate::write::job::{SaveError, job_file};
@@ -15,7 +15,7 @@ use crate::write::zip::{Entry, ZipFolderError, zip_folder};
 /// What a file is to hold.
 #[derive(Debug, Clone)]
 pub(super) struct Selection {
-    pub(super) feature: Option<FeatureId>,
+    pub(super) of: Option<SheetOf>,
     pub(super) pieces: Vec<PieceId>,
     pub(super) paper: Paper,
     pub(super) day: String,
@@ -55,7 +55,7 @@ pub(super) enum FileError {
 }
 
 struct Made {
-    feature: FeatureId,
+    of: SheetOf,
     piece: PieceId,
     issued: Issued,
 }
@@ -69,9 +69,9 @@ fn number_of(job: &Job, piece: &PieceId) -> String {
 
 fn make(source: &Source<'_>, selection: &Selection) -> Result<(Vec<Made>, Vec<String>), FileError> {
     let job = source.job;
-    let features = match &selection.feature {
+    let sheets = match &selection.of {
         Some(one) => vec![one.clone()],
-        None => features_in_order(job),
+        None => sheets_in_order(job),
     };
     let pieces: Vec<PieceId> = if selection.pieces.is_empty() {
         job.pieces_in_order()
@@ -81,22 +81,19 @@ fn make(source: &Source<'_>, selection: &Selection) -> Result<(Vec<Made>, Vec<St
     } else {
         selection.pieces.clone()
     };
-    let alone = features.len() == 1 && pieces.len() == 1;
+    let alone = sheets.len() == 1 && pieces.len() == 1;
     let (mut made, mut left_out) = (Vec::new(), Vec::new());
     for piece in &pieces {
-        for feature in &features {
-            match issue(source, feature, piece, selection.paper, &selection.day) {
+        for of in &sheets {
+            match issue(source, of, piece, selection.paper, &selection.day) {
                 Ok(issued) => made.push(Made {
-                    feature: feature.clone(),
+                    of: of.clone(),
                     piece: piece.clone(),
                     issued,
                 }),
                 Err(why) if alone => return Err(why.into()),
                 Err(why) => {
-                    let name = job
-                        .features
-                        .get(feature)
-                        .map_or_else(|| feature.to_string(), feature_title);
+                    let name = sheet_title(job, of);
                     left_out.push(format!(
                         "{name} on piece {}: {why}",
                         number_of(job, piece).trim_start_matches('0')
@@ -121,8 +118,8 @@ fn stem(job: &Job, selection: &Selection) -> String {
     if let [piece] = selection.pieces.as_slice() {
         name.push_str(&format!("-piece-{}", number_of(job, piece)));
     }
-    if let Some(feature) = &selection.feature {
-        name.push_str(&format!("-{feature}"));
+    if let Some(of) = &selection.of {
+        name.push_str(&format!("-{of}"));
     }
     name
 }
@@ -138,10 +135,7 @@ fn bound(press: &Press, job: &Job, parts: &[(&Made, &Pressed)]) -> Result<Vec<u8
     let marks: Vec<String> = parts
         .iter()
         .map(|(m, _)| {
-            let name = job
-                .features
-                .get(&m.feature)
-                .map_or_else(String::new, feature_title);
+            let name = sheet_title(job, &m.of);
             format!(
                 "Piece {} · {name}",
                 number_of(job, &m.piece).trim_start_matches('0')
@@ -268,7 +262,7 @@ fn page_entries(job: &Job, made: &[Made], how: &Pagewise) -> Vec<(String, Vec<u8
                 String::new()
             };
             files.push((
-                format!("{folder}/{}{sheet}{}", m.feature, how.tail),
+                format!("{folder}/{}{sheet}{}", m.of, how.tail),
                 text.into_bytes(),
             ));
         }
@@ -308,7 +302,7 @@ pub(super) fn run_files(
     files.push((format!("{}.pdf", job.id), bound(&press, job, &parts)?));
     for part in &parts {
         let m = part.0;
-        let path = format!("piece-{}/{}.pdf", number_of(job, &m.piece), m.feature);
+        let path = format!("piece-{}/{}.pdf", number_of(job, &m.piece), m.of);
         files.push((path, bound(&press, job, core::slice::from_ref(part))?));
     }
     files.sort();
@@ -413,10 +407,7 @@ fn index(job: &Job, made: &[Made], left_out: &[String], selection: &Selection) -
         text.push_str("INVENTED EXAMPLE\n\n");
     }
     for m in made {
-        let name = job
-            .features
-            .get(&m.feature)
-            .map_or_else(String::new, feature_title);
+        let name = sheet_title(job, &m.of);
         let p = &m.issued.prepared;
         text.push_str(&format!(
             "piece {}  {name}  sheet reference {}  {}  within {} of {} mm\n",

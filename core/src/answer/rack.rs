@@ -139,7 +139,7 @@ fn hanging(source: &Source<'_>, id: &TemplateId, template: &TemplateEdit) -> Han
         ),
     };
     let kind = template.kind.unwrap_or(TemplateKind::Stencil).name();
-    let carries = template.feature.as_ref().or(print.map(|p| &p.feature));
+    let carries = template.feature.as_ref().or_else(|| print?.of.feature());
     let carries = carries.map(|f| title_of(job, f)).unwrap_or_default();
     Hanging {
         id: id.clone(),
@@ -161,7 +161,7 @@ fn hanging(source: &Source<'_>, id: &TemplateId, template: &TemplateEdit) -> Han
 /// Why a print does not hold for some piece it serves.
 fn stale(source: &Source<'_>, print: &Printed) -> Option<String> {
     print.pieces.iter().find_map(|piece| {
-        let newer = source.job.last_print(&print.feature, piece);
+        let newer = source.job.last_print(&print.of, piece);
         match newer.filter(|n| n.says.reference != print.reference) {
             Some(n) => Some(format!(
                 "Piece {} has a newer print of {} ({})",

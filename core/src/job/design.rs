@@ -429,6 +429,8 @@ FixingEdit {
     layers: Vec<HoleLayer>,
     /// From the hole nearest to an edge to that edge.
     to_edge: Entry,
+    /// Which of a pair, the figure's own.
+    hand: Hand,
 });
 
 /// What an instrument is.

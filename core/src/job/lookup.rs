@@ -1,5 +1,7 @@
 //! What is asked of a job in many places: a piece's number, the casting under a feature, the last print.
 
+use super::SheetOf;
+use super::design::IssueEdit;
 use super::fold::{Job, Kept};
 use super::ids::*;
 use super::payload::Printed;
@@ -26,12 +28,26 @@ impl Job {
         self.casting_of(piece, part)
     }
 
-    /// The newest print of a feature that serves a piece.
+    /// The newest print of a kind that serves a piece.
     #[must_use]
-    pub fn last_print(&self, feature: &FeatureId, piece: &PieceId) -> Option<&Kept<Printed>> {
+    pub fn last_print(&self, of: impl Into<SheetOf>, piece: &PieceId) -> Option<&Kept<Printed>> {
+        let of = of.into();
         self.printed
             .iter()
             .rev()
-            .find(|p| p.says.feature == *feature && p.says.pieces.contains(piece))
+            .find(|p| p.says.of == of && p.says.pieces.contains(piece))
+    }
+
+    /// The newest issue that a sheet for a piece is made from. Issues change features one by one; a
+    /// fixing goes by the whole designs.
+    #[must_use]
+    pub fn issue_of_sheet(&self, of: &SheetOf, piece: u32) -> Option<(&IssueId, &IssueEdit)> {
+        match of.feature() {
+            Some(feature) => self.issue_of(feature, piece),
+            None => self
+                .issues_on(piece)
+                .into_iter()
+                .rfind(|(_, i)| i.amends.is_none()),
+        }
     }
 }

@@ -28,6 +28,7 @@ mod rule_spec;
 #[cfg(feature = "schema")]
 mod schema;
 mod seat;
+mod sheet_of;
 mod speaks_of;
 mod unsaid;
 
@@ -55,6 +56,7 @@ pub use rule_spec::*;
 #[cfg(feature = "schema")]
 pub use schema::job_schema;
 pub use seat::*;
+pub use sheet_of::SheetOf;
 
 /// The version of the file format this program writes; a newer one is refused with a sentence.
 pub const FORMAT_VERSION: u32 = 1;

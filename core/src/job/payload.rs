@@ -227,7 +227,8 @@ pub struct ConcessionFact {
 #[serde(rename_all = "kebab-case")]
 pub struct Printed {
     /// What it carries.
-    pub feature: FeatureId,
+    #[serde(flatten)]
+    pub of: super::SheetOf,
     /// The pieces it serves.
     pub pieces: Vec<PieceId>,
     /// The sheet's own reference.

@@ -107,6 +107,14 @@ pub enum PrepareError {
         /// What is wrong.
         why: LayingError,
     },
+    /// The holes of a fixing can't be laid out.
+    #[error("{fixing}: {why}")]
+    Holes {
+        /// The fixing.
+        fixing: String,
+        /// What is wrong.
+        why: String,
+    },
     /// The face refuses.
     #[error("{feature}: {why}")]
     Surface {

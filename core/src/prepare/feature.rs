@@ -2,27 +2,27 @@
 
 use super::Source;
 use super::carriers::{add_tied_crosses, carriers, enough_to_lay_on, gone_on};
-use super::crosses::{cross_could_be, cross_miss};
+use super::crosses::Crosses;
 use super::design::{Design, design, missing, restrict, restrict_covariance};
 use super::error::PrepareError;
 use super::face::casting_face;
+use super::holes::{HolePlace, prepare_drill};
 use super::islands::held;
-use super::layings::{LayBasis, layings_for, pinned, warnings_of};
+use super::layings::{
+    LayBasis, best_laying, drawing_lands, layings_for, pinned, too_wide, warnings_of,
+};
 use super::level::{along_level, bends};
 use super::lying::{lies, on_sheet};
 use super::naming::{casting_words, name_of};
 use super::network::{MARK_SPREAD, Marks, Wanted, adjusted};
 use super::outline::{Drawn, outline_of};
-use super::words::{instead_words, laying_words, tenth};
+use super::words::{instead_words, laying_words};
 use crate::frames::{Flat, Point2, Vector2};
-use crate::job::{DrawnSide, FeatureId, MarkId, Marker, PieceId, PointRef, Runs};
+use crate::job::{DrawnSide, FeatureId, MarkId, Marker, PieceId, PointRef, Runs, SheetOf};
 use crate::outline::Outline;
 use crate::place::{Layout, Nominal, PlaceError, Placed, place, seen_from};
 use crate::surface::{Dart, Development, Surface};
-use crate::template::{
-    Allowance, Budget, Cover, LAID, LaySlopes, Laying, LayingError, MarkerKind, Shares,
-    allowance_of, land,
-};
+use crate::template::{Allowance, Budget, Cover, LAID, Laying, MarkerKind, Shares, allowance_of};
 use crate::units::Length;
 use nalgebra::DMatrix;
 
@@ -60,8 +60,8 @@ pub struct CrossMiss {
 /// A template worked out for one feature on one piece.
 #[derive(Debug, Clone)]
 pub struct Prepared {
-    /// The feature.
-    pub feature: FeatureId,
+    /// What it is of.
+    pub of: SheetOf,
     /// The piece.
     pub piece: PieceId,
     /// Where the feature goes on this casting.
@@ -88,6 +88,8 @@ pub struct Prepared {
     pub paint_edge: Outline<Flat>,
     /// What is cut, on the paper; nothing where a marker wants no opening.
     pub cut: Option<Outline<Flat>>,
+    /// The holes drilled by it; none on a stencil.
+    pub holes: Vec<HolePlace>,
     /// The marker and its allowance.
     pub allowance: Allowance,
     /// The allowance used, outward positive.
@@ -262,6 +264,21 @@ pub(super) fn standing(
     })
 }
 
+/// Works out what a sheet of any kind carries for one piece.
+///
+/// # Errors
+/// [`PrepareError`]: what is missing or contradicts, where, and what to do.
+pub fn prepare_sheet(
+    source: &Source<'_>,
+    of: &SheetOf,
+    piece: &PieceId,
+) -> Result<Prepared, PrepareError> {
+    match of {
+        SheetOf::Feature(feature) => prepare(source, feature, piece),
+        SheetOf::Fixing(fixing) | SheetOf::Jig(fixing) => prepare_drill(source, fixing, piece),
+    }
+}
+
 /// Works out the template of one feature for one piece.
 ///
 /// # Errors
@@ -381,30 +398,7 @@ pub fn prepare(
         ball_radius_mm: ball_radius,
         choices,
     };
-    let mut best: Option<(Laying, LaySlopes, Budget)> = None;
-    let mut refused = None;
-    for laying in &basis.choices {
-        let (slopes, sum) = match basis.leaves(&placed, laying, &[]) {
-            Ok(found) => found,
-            Err(why) => {
-                refused = Some(why);
-                continue;
-            }
-        };
-        // A plainer laying stands unless another is better by more than a hundredth.
-        if best
-            .as_ref()
-            .is_none_or(|(_, _, b)| sum.worst.mm() < b.worst.mm() - 0.01)
-        {
-            best = Some((laying.clone(), slopes, sum));
-        }
-    }
-    let Some((laying, slopes, budget)) = best else {
-        return Err(PrepareError::Laying {
-            feature: name,
-            why: refused.unwrap_or(LayingError::NotHeld),
-        });
-    };
+    let (laying, slopes, budget) = best_laying(&basis, &placed, &name)?;
 
     let letters: Vec<String> = ids
         .iter()
@@ -414,61 +408,32 @@ pub fn prepare(
         feature: name.clone(),
         why,
     })?;
-    let crosses = ids
+    let seen = layout
+        .marks
         .iter()
-        .enumerate()
-        .map(|(k, id)| {
-            let seen = sheet
-                .flat(layout.surface.nearest(layout.marks[k], placed.pose.centre))
-                .map_err(on_surface)?;
-            Ok(CrossMiss {
-                mark: id.clone(),
-                letter: letters[k].clone(),
-                found: job
-                    .marks
-                    .get(id)
-                    .and_then(|m| m.found.clone())
-                    .unwrap_or_default(),
-                at: seen + lies.eased[k],
-                eased: lies.eased[k],
-                on_drawing: if k < kept { on_drawing[k] } else { seen },
-                within: Length::from_mm(
-                    cross_miss(k, &placed, &slopes, &basis.casting, ball_radius).major_mm,
-                ),
-                could_be: cross_could_be(k, &placed, &basis.casting),
-                unread: unread[k],
-                gone: gone[k].clone(),
-            })
-        })
-        .collect::<Result<Vec<_>, PrepareError>>()?;
+        .map(|&m| sheet.flat(layout.surface.nearest(m, placed.pose.centre)))
+        .collect::<Result<Vec<_>, _>>()
+        .map_err(on_surface)?;
+    let crosses = Crosses {
+        ids: &ids,
+        letters: &letters,
+        seen: &seen,
+        eased: &lies.eased,
+        // Crosses that carry others over are on no drawing.
+        on_drawing: on_drawing.get(..kept).unwrap_or(&on_drawing),
+        unread: &unread,
+        gone: &gone,
+    }
+    .missing(job, &placed, &slopes, &basis);
 
-    let naive = Laying::FirstThenAlong {
-        first: nominal.rule.line().0,
-        then: nominal.rule.line().1,
-    };
-    let landing = land(&naive, &on_drawing, &placed.marks, ball_radius).map_err(|why| {
-        PrepareError::Laying {
-            feature: name.clone(),
-            why,
-        }
-    })?;
-    let furthest = basis
-        .outline
-        .iter()
-        .map(|&p| landing.at(p))
-        .fold(landing.shift, |far, v| {
-            if v.norm_mm() > far.norm_mm() + 1e-9 {
-                v
-            } else {
-                far
-            }
-        });
+    let nominal_lands = drawing_lands(nominal.rule.line(), &on_drawing, &placed, &basis, &name)?;
+    let (furthest, shift) = nominal_lands;
     let number = job
         .pieces
         .get(piece)
         .and_then(|p| p.number)
         .map_or_else(|| piece.to_string(), |n| n.to_string());
-    let instead = instead_words(&number, furthest, landing.shift, budget.worst);
+    let instead = instead_words("stencil", &number, (furthest, shift), budget.worst);
 
     let mut warnings = warnings_of(job, &marks, &letters, &unread);
     warnings.extend(
@@ -476,27 +441,15 @@ pub fn prepare(
             .flatten()
             .map(|why| format!("{why}: no cross for it")),
     );
-    if budget.worst.mm() > allowed.mm() {
-        let largest = budget.terms.first().map_or_else(String::new, |t| {
-            format!(
-                " The largest part is {} ({}).",
-                t.kind.name(),
-                tenth(t.size)
-            )
-        });
-        warnings.push(format!(
-            "within {} only, not the {} asked for.{largest}",
-            tenth(budget.worst),
-            tenth(allowed)
-        ));
-    }
+    warnings.extend(too_wide(&budget, allowed));
     warnings.append(&mut notes);
     warnings.extend(lies.warnings);
 
     let on_paper = |o: &Outline<Flat>| on_sheet(o, &bare, &sheet);
     Ok(Prepared {
-        feature: feature.clone(),
+        of: SheetOf::from(feature),
         piece: piece.clone(),
+        holes: Vec::new(),
         laying_words: lies.first + &laying_words(&laying, &letters),
         darts: lies.darts,
         thickness,
@@ -512,7 +465,7 @@ pub fn prepare(
         allowance,
         offset,
         size_words: size,
-        nominal_lands: (furthest, landing.shift),
+        nominal_lands,
         instead,
         warnings,
         marks,

@@ -3,12 +3,12 @@
 use super::Source;
 use super::crosses::cross_miss;
 use super::error::PrepareError;
-use super::feature::{Prepared, prepare};
+use super::feature::{Prepared, prepare_sheet};
 use super::rack::check_distances;
 use super::sheets::{inputs_of_all, template_sheet};
 use super::words::{laying_words, tenth};
 use crate::frames::{Flat, Point2, Vector2};
-use crate::job::{FeatureId, MarkId, PieceId, Printed};
+use crate::job::{MarkId, PieceId, Printed, SheetOf};
 use crate::sheet::{Drawing, Paper, compose};
 use crate::template::{
     Budget, CROSS_OFF, Fewest, LaySlopes, Laying, Sharer, apart, best_place, fewest, land, middle,
@@ -98,7 +98,7 @@ fn is_cross(p: &Prepared, k: usize) -> bool {
 
 fn likeness(source: &Source<'_>, p: &Prepared) -> Likeness {
     let number = source.job.pieces.get(&p.piece).and_then(|x| x.number);
-    let issue = source.job.issue_of(&p.feature, number.unwrap_or(0));
+    let issue = source.job.issue_of_sheet(&p.of, number.unwrap_or(0));
     // Scales that move no outline point by a hundredth of a millimetre are one.
     let reach = p
         .basis
@@ -396,11 +396,12 @@ fn of_class(
 /// [`PrepareError`] of the first piece where no piece can have a template yet.
 pub fn fewest_templates(
     source: &Source<'_>,
-    feature: &FeatureId,
+    of: impl Into<SheetOf>,
 ) -> Result<FewestTemplates, PrepareError> {
+    let of = of.into();
     let (mut made, mut without) = (Vec::new(), Vec::new());
     for (piece, _) in source.job.pieces_in_order() {
-        match prepare(source, feature, piece) {
+        match prepare_sheet(source, &of, piece) {
             Ok(p) => made.push(p),
             Err(why) => without.push((piece.clone(), why)),
         }
@@ -409,7 +410,7 @@ pub fn fewest_templates(
         return Err(without.into_iter().next().map_or(
             PrepareError::NotSetUp {
                 what: "a piece",
-                of: feature.to_string(),
+                of: of.to_string(),
                 then: "add the pieces of the run first",
             },
             |(_, why)| why,
@@ -526,7 +527,7 @@ pub fn issue_shared(
     day: &str,
 ) -> Result<(Drawing, Printed), PrepareError> {
     let mut lead = template.first.clone();
-    let feature = lead.feature.clone();
+    let sheet_of = lead.of.clone();
     let pieces: Vec<PieceId> = template.serves.iter().map(|(p, _)| p.clone()).collect();
     for (k, cross) in lead.crosses.iter_mut().enumerate() {
         let Some(set) = template.crosses.iter().find(|c| c.mark == k) else {
@@ -578,9 +579,9 @@ pub fn issue_shared(
         number.to_string()
     };
     let drawing = compose(&sheet)?;
-    let inputs = inputs_of_all(source, &feature, &pieces, paper);
+    let inputs = inputs_of_all(source, &sheet_of, &pieces, paper);
     let printed = Printed {
-        feature,
+        of: sheet_of,
         reference: drawing.reference.clone(),
         pieces,
         day: day.to_owned(),

@@ -1,13 +1,15 @@
 //! Which layings come into question, and what is worth saying beside a template.
 
+use super::error::PrepareError;
 use super::network::Marks;
 use super::words::tenth;
 use crate::frames::{Flat, Point2, Vector2};
 use crate::job::{Job, LayingChoice, MarkId};
 use crate::place::Placed;
 use crate::template::{
-    Budget, Given, LaySlopes, Laying, LayingError, Shares, budget, candidates, lay_slopes,
+    Budget, Given, LaySlopes, Laying, LayingError, Shares, budget, candidates, land, lay_slopes,
 };
+use crate::units::Length;
 use nalgebra::DMatrix;
 
 /// What any laying of a template on one casting is judged from.
@@ -61,6 +63,85 @@ impl LayBasis {
         });
         Ok((slopes, sum))
     }
+}
+
+/// The laying that leaves least; a plainer one stands unless another is better by more than a
+/// hundredth.
+pub(super) fn best_laying(
+    basis: &LayBasis,
+    placed: &Placed,
+    name: &str,
+) -> Result<(Laying, LaySlopes, Budget), PrepareError> {
+    let mut best: Option<(Laying, LaySlopes, Budget)> = None;
+    let mut refused = LayingError::NotHeld;
+    for laying in &basis.choices {
+        match basis.leaves(placed, laying, &[]) {
+            Ok((slopes, sum)) => {
+                if best
+                    .as_ref()
+                    .is_none_or(|(_, _, b)| sum.worst.mm() < b.worst.mm() - 0.01)
+                {
+                    best = Some((laying.clone(), slopes, sum));
+                }
+            }
+            Err(why) => refused = why,
+        }
+    }
+    best.ok_or_else(|| PrepareError::Laying {
+        feature: name.to_owned(),
+        why: refused,
+    })
+}
+
+/// Where the drawing's own template would land, laid on the line of its rule: the greatest shift
+/// over the outline, and that of its middle.
+pub(super) fn drawing_lands(
+    line: (usize, usize),
+    on_drawing: &[Point2<Flat>],
+    placed: &Placed,
+    basis: &LayBasis,
+    name: &str,
+) -> Result<(Vector2<Flat>, Vector2<Flat>), PrepareError> {
+    let naive = Laying::FirstThenAlong {
+        first: line.0,
+        then: line.1,
+    };
+    let landing = land(&naive, on_drawing, &placed.marks, basis.ball_radius_mm).map_err(|why| {
+        PrepareError::Laying {
+            feature: name.to_owned(),
+            why,
+        }
+    })?;
+    let furthest = basis
+        .outline
+        .iter()
+        .map(|&p| landing.at(p))
+        .fold(landing.shift, |far, v| {
+            if v.norm_mm() > far.norm_mm() + 1e-9 {
+                v
+            } else {
+                far
+            }
+        });
+    Ok((furthest, landing.shift))
+}
+
+/// *within 1.4 only, not the 0.7 asked for*, with the largest part; nothing where it fits.
+pub(super) fn too_wide(budget: &Budget, allowed: Length) -> Option<String> {
+    (budget.worst.mm() > allowed.mm()).then(|| {
+        let largest = budget.terms.first().map_or_else(String::new, |t| {
+            format!(
+                " The largest part is {} ({}).",
+                t.kind.name(),
+                tenth(t.size)
+            )
+        });
+        format!(
+            "within {} only, not the {} asked for.{largest}",
+            tenth(budget.worst),
+            tenth(allowed)
+        )
+    })
 }
 
 /// The laying somebody chose, where its marks can be found.

@@ -42,7 +42,7 @@ mod words;
 
 pub use error::PrepareError;
 pub use face::{Sized, casting_face, pattern_face};
-pub use feature::{CrossMiss, Prepared, prepare};
+pub use feature::{CrossMiss, Prepared, prepare, prepare_sheet};
 pub use fewest::{
     CurvePoint, FewestTemplates, SharedCross, SharedTemplate, fewest_templates, issue_shared,
 };
@@ -50,7 +50,7 @@ pub use layings::LayBasis;
 pub use network::{Marks, Suspected, marks_of};
 pub use record::record;
 pub use sheets::{Issued, issue, print_is_stale, staleness};
-pub use words::{direction_words, feature_title, mm};
+pub use words::{direction_words, feature_title, mm, sheet_title};
 
 use crate::job::Job;
 use crate::write::job::Attachments;

@@ -265,8 +265,11 @@ impl Printing {
             return String::new();
         }
         let base = base.trim_end_matches('/');
-        let (piece, feature) = (&prepared.piece, &prepared.feature);
-        format!("{base}/#/j/{job}/p/{piece}/{feature}")
+        let piece = &prepared.piece;
+        match prepared.of.feature() {
+            Some(feature) => format!("{base}/#/j/{job}/p/{piece}/{feature}"),
+            None => format!("{base}/#/j/{job}/p/{piece}/holes"),
+        }
     }
 
     /// Whether it proves a template.
@@ -328,7 +331,8 @@ impl Printing {
 /// What a template can bear: a quarter of its radius over the longest way from a cross to its
 /// outline.
 pub(super) fn bears(prepared: &Prepared) -> Bears {
-    let outline = prepared.paint_edge.polylines(FLATTENING * 4.0);
+    let mut outline = prepared.paint_edge.polylines(FLATTENING * 4.0);
+    outline.push(prepared.holes.iter().map(|h| h.at).collect());
     let crosses = prepared
         .crosses
         .iter()

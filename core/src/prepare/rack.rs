@@ -60,6 +60,13 @@ pub(super) fn check_distances(
             all.push((name, (way.x_mm(), way.y_mm())));
         }
     }
+    for (i, a) in prepared.holes.iter().enumerate() {
+        for b in prepared.holes.iter().skip(i + 1) {
+            let way = b.at - a.at;
+            let name = format!("hole {} to hole {}", a.number, b.number);
+            all.push((name, (way.x_mm(), way.y_mm())));
+        }
+    }
     if let Some(b) = prepared.paint_edge.bounds() {
         all.push(("the outline, across".into(), (b.width().mm(), 0.0)));
         all.push(("the outline, up".into(), (0.0, b.height().mm())));

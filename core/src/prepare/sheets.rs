@@ -3,18 +3,20 @@
 use super::Source;
 use super::amendments::change_words;
 use super::error::PrepareError;
-use super::feature::{Prepared, prepare};
+use super::feature::{Prepared, prepare_sheet};
+use super::holes::{CAUTIONS, DEFERS, HolePlace};
 use super::printer::Printing;
 use super::rack::check_distances;
-use super::words::{drawn_words, feature_title, mm, tenth};
+use super::words::{drawn_words, mm, sheet_title, tenth};
 use crate::frames::{Flat, Point2};
 use crate::job::{
-    CheckDistance, FeatureId, Hand as JobHand, IssueEdit, Job, PieceId, Printed, PrintedInputs,
+    CheckDistance, FaceId, FeatureId, Hand as JobHand, IssueEdit, Job, PieceId, Printed,
+    PrintedInputs, SheetOf,
 };
-use crate::outline::Outline;
+use crate::outline::{Bounds, Outline};
 use crate::sheet::{
-    AsDrawnCross, Cross, Drawing, FlatPath, Hand, Paper, SheetSetup, TemplateSheet, Words,
-    WorstError, compose,
+    AsDrawnCross, Cross, Drawing, DrillHole, FlatPath, Hand, Paper, SheetSetup, TemplateSheet,
+    Words, WorstError, compose,
 };
 use crate::template::Laid;
 use serde::Serialize;
@@ -38,7 +40,7 @@ pub struct Issued {
 /// Marks further than this from where the drawing has them are shown there too, mm.
 const WORTH_SHOWING_MM: f64 = 2.0;
 
-/// Works out the template of one feature for one piece and lays it out on sheets.
+/// Works out a template for one piece and lays it out on sheets.
 ///
 /// `day` is the date as printed; it comes from the caller, never from a clock.
 ///
@@ -46,16 +48,17 @@ const WORTH_SHOWING_MM: f64 = 2.0;
 /// [`PrepareError`].
 pub fn issue(
     source: &Source<'_>,
-    feature: &FeatureId,
+    of: impl Into<SheetOf>,
     piece: &PieceId,
     paper: Paper,
     day: &str,
 ) -> Result<Issued, PrepareError> {
-    let prepared = prepare(source, feature, piece)?;
+    let of = of.into();
+    let prepared = prepare_sheet(source, &of, piece)?;
     let sheet = template_sheet(source, &prepared, paper, day);
     let drawing = compose(&sheet)?;
     let distances = check_distances(&prepared, &sheet, &drawing);
-    let inputs = inputs_of(source, feature, piece, paper);
+    let inputs = inputs_of(source, &of, piece, paper);
     let size_mm = reach(&prepared);
     Ok(Issued {
         prepared,
@@ -76,6 +79,10 @@ fn paths(outline: &Outline<Flat>) -> Vec<FlatPath> {
 
 fn reach(prepared: &Prepared) -> (f64, f64) {
     let mut bounds = prepared.paint_edge.bounds();
+    for hole in &prepared.holes {
+        let at = Bounds::at(hole.at);
+        bounds = Some(bounds.map_or(at, |b| b.union(at)));
+    }
     for cross in prepared.crosses.iter().filter(|c| c.gone.is_none()) {
         bounds = bounds.map(|b| b.holding(cross.at));
     }
@@ -130,6 +137,7 @@ pub(super) fn template_sheet(
         cuts: prepared.cut.as_ref().map(paths).unwrap_or_default(),
         centre_lines,
         crosses,
+        holes: prepared.holes.iter().map(drill_hole).collect(),
         darts: prepared.darts.clone(),
         edges: Vec::new(),
         as_drawn,
@@ -142,17 +150,64 @@ pub(super) fn template_sheet(
     }
 }
 
+fn drill_hole(hole: &HolePlace) -> DrillHole {
+    let mut says = vec![format!("Ø {}", mm(hole.drill))];
+    if hole.leans.is_some() {
+        says.push(format!("leans {}", hole.words));
+    }
+    says.push(format!("within {}", tenth(hole.budget.worst)));
+    DrillHole {
+        number: hole.number.to_string(),
+        place: hole.at,
+        across: hole.drill,
+        leans: hole.leans,
+        says,
+    }
+}
+
+/// What the words of a sheet are taken from.
+struct Subject<'a> {
+    name: Option<String>,
+    hand: Option<JobHand>,
+    face: Option<FaceId>,
+    finish: Option<String>,
+    kind: &'a str,
+}
+
+fn subject(job: &Job, of: &SheetOf, number: u32) -> Subject<'static> {
+    match of {
+        SheetOf::Feature(id) => {
+            let edit = job.in_force(id, number).map(|f| f.edit.into_owned());
+            let edit = edit.unwrap_or_default();
+            Subject {
+                name: edit.name,
+                hand: edit.hand,
+                face: edit.face,
+                finish: edit.finish,
+                kind: "",
+            }
+        }
+        SheetOf::Fixing(id) | SheetOf::Jig(id) => {
+            let edit = job.fixings.get(id).cloned().unwrap_or_default();
+            Subject {
+                name: edit.name,
+                hand: edit.hand,
+                face: edit.face,
+                finish: None,
+                kind: "drill template",
+            }
+        }
+    }
+}
+
 fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Words {
     let number = job.pieces.get(&prepared.piece).and_then(|p| p.number);
-    let in_force = job.in_force(&prepared.feature, number.unwrap_or(0));
-    let feature = in_force.as_ref().map(|f| f.edit.as_ref());
-    let face = feature
-        .and_then(|f| f.face.as_ref())
-        .and_then(|f| job.faces.get(f));
+    let subject = subject(job, &prepared.of, number.unwrap_or(0));
+    let face = subject.face.as_ref().and_then(|f| job.faces.get(f));
     let part = face
         .and_then(|f| f.part.as_ref())
         .and_then(|p| job.parts.get(p));
-    let issue = job.issue_of(&prepared.feature, number.unwrap_or(0));
+    let issue = job.issue_of_sheet(&prepared.of, number.unwrap_or(0));
     let piece = number.map_or_else(|| prepared.piece.to_string(), |n| n.to_string());
     let text = |s: Option<&String>| s.cloned().unwrap_or_default();
     let offset = prepared.offset;
@@ -168,8 +223,8 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
         job: text(job.about.title.as_ref()),
         part: text(part.and_then(|p| p.name.as_ref())),
         face: text(face.and_then(|f| f.name.as_ref())),
-        feature: text(feature.and_then(|f| f.name.as_ref())),
-        hand: match feature.and_then(|f| f.hand) {
+        feature: text(subject.name.as_ref()),
+        hand: match subject.hand {
             Some(JobHand::Left) => Hand::Left,
             Some(JobHand::Right) => Hand::Right,
             None => Hand::None,
@@ -183,8 +238,8 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
         issue: issue.and_then(|(_, i)| i.number).unwrap_or(1),
         issue_date: text(issue.and_then(|(_, i)| i.date.as_ref())),
         template_number: "1".into(),
-        kind: String::new(),
-        finish: text(feature.and_then(|f| f.finish.as_ref())),
+        kind: subject.kind.into(),
+        finish: text(subject.finish.as_ref()),
         prepared_for: text(job.about.prepared_for.as_ref()),
         laying: prepared.laying_words.clone(),
         up_note: String::new(),
@@ -200,7 +255,12 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
             terms,
         }),
         instead_of_nominal: prepared.instead.clone(),
-        allowance: drawn_words(&prepared.size_words, cut, prepared.allowance.name),
+        allowance: if prepared.holes.is_empty() {
+            drawn_words(&prepared.size_words, cut, prepared.allowance.name)
+        } else {
+            prepared.size_words.clone()
+        },
+        holes: prepared.holes.iter().map(hole_line).collect(),
         marker: format!("{}: {}", prepared.allowance.name, prepared.allowance.mind),
         material: format!(
             "{} {} mm, laid outside{}",
@@ -208,7 +268,12 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
             mm(prepared.thickness),
             prepared.leaves
         ),
-        cautions: Vec::new(),
+        cautions: if prepared.holes.is_empty() {
+            Vec::new()
+        } else {
+            let all = CAUTIONS.iter().chain([&DEFERS]);
+            all.map(|c| format!("{c}.")).collect()
+        },
         warnings: not_approved(issue.map(|(_, i)| i))
             .into_iter()
             .chain(prepared.warnings.iter().map(|w| sentence(w)))
@@ -225,6 +290,16 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
             String::new()
         },
     }
+}
+
+/// *Hole 1: 9° up and right, within 1.4 mm (measuring 1.1, drilling 0.8)*.
+fn hole_line(hole: &HolePlace) -> String {
+    format!(
+        "Hole {}: {}, {}",
+        hole.number,
+        hole.words,
+        hole.error_words()
+    )
 }
 
 /// What stands first on a sheet of an issue that nobody has signed.
@@ -263,19 +338,16 @@ fn correction_in(job: &Job, paper: Paper) -> String {
     correction.map_or_else(String::new, |c| format!("{:.6} {:.6}", c.across, c.up))
 }
 
-fn inputs_of(
-    source: &Source<'_>,
-    feature: &FeatureId,
-    piece: &PieceId,
-    paper: Paper,
-) -> PrintedInputs {
-    let feature_id = feature;
+fn inputs_of(source: &Source<'_>, of: &SheetOf, piece: &PieceId, paper: Paper) -> PrintedInputs {
     let job = source.job;
-    let number = job.pieces.get(piece).and_then(|p| p.number).unwrap_or(0);
-    let in_force = job.in_force(feature_id, number);
+    let number = job.number_of(piece);
+    let in_force = of.feature().and_then(|f| job.in_force(f, number));
     let feature = in_force.as_ref().map(|f| f.edit.as_ref());
-    let face = feature.and_then(|f| f.face.as_ref());
-    let issue = job.issue_of(feature_id, number);
+    let fixing = of.fixing().and_then(|f| job.fixings.get(f));
+    let face = feature
+        .and_then(|f| f.face.as_ref())
+        .or_else(|| fixing?.face.as_ref());
+    let issue = job.issue_of_sheet(of, number);
     let marks: Vec<_> = job
         .marks
         .iter()
@@ -310,7 +382,10 @@ fn inputs_of(
             None => digest(&(issue.map(|(id, _)| id), issue.and_then(|(_, i)| i.number))),
             Some(amends) => digest(&(issue.map(|(id, i)| (id, i.number)), amends)),
         },
-        design: digest(&(feature, face.and_then(|f| job.faces.get(f)), &marks)),
+        design: match fixing {
+            Some(fixing) => digest(&(fixing, face.and_then(|f| job.faces.get(f)), &marks)),
+            None => digest(&(feature, face.and_then(|f| job.faces.get(f)), &marks)),
+        },
         readings: digest(&(&readings, &job.instruments)),
         paper: serde_json::to_string(&paper).unwrap_or_default(),
         printer: correction_in(job, paper),
@@ -321,58 +396,50 @@ fn inputs_of(
 /// What a template for several pieces was made from: each part changes when it changes for one of them.
 pub(super) fn inputs_of_all(
     source: &Source<'_>,
-    feature: &FeatureId,
+    of: &SheetOf,
     pieces: &[PieceId],
     paper: Paper,
 ) -> PrintedInputs {
     let all: Vec<PrintedInputs> = pieces
         .iter()
-        .map(|piece| inputs_of(source, feature, piece, paper))
+        .map(|piece| inputs_of(source, of, piece, paper))
         .collect();
-    let of =
+    let part_of =
         |part: fn(&PrintedInputs) -> &String| digest(&all.iter().map(part).collect::<Vec<_>>());
     PrintedInputs {
-        issue: of(|i| &i.issue),
-        design: of(|i| &i.design),
-        readings: of(|i| &i.readings),
+        issue: part_of(|i| &i.issue),
+        design: part_of(|i| &i.design),
+        readings: part_of(|i| &i.readings),
         paper: serde_json::to_string(&paper).unwrap_or_default(),
         printer: correction_in(source.job, paper),
         program: env!("CARGO_PKG_VERSION").to_owned(),
     }
 }
 
-/// Whether the newest print of a feature for a piece still holds; what changed, where it does not.
+/// Whether the newest print of its kind for a piece still holds; what changed, where it does not.
 ///
 /// A print is stale when the reference computed now, on the paper it was printed on, differs from
 /// the one printed.
 #[must_use]
-pub fn staleness(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Option<String> {
-    let printed = source.job.last_print(feature, piece)?;
+pub fn staleness(source: &Source<'_>, of: impl Into<SheetOf>, piece: &PieceId) -> Option<String> {
+    let printed = source.job.last_print(of, piece)?;
     print_is_stale(source, &printed.says, piece)
 }
 
 /// The same for one print, seen from one of the pieces it serves.
 #[must_use]
 pub fn print_is_stale(source: &Source<'_>, says: &Printed, piece: &PieceId) -> Option<String> {
-    let feature = &says.feature;
+    let of = &says.of;
     let paper: Paper = serde_json::from_str(&says.inputs.paper).unwrap_or_default();
-    let number = source.job.pieces.get(piece).and_then(|p| p.number);
+    let issue_now = source.job.issue_of_sheet(of, source.job.number_of(piece));
+    let changed_by = issue_now.map(|(_, issue)| issue).zip(of.feature());
     if says.pieces.len() > 1 {
-        let now = inputs_of_all(source, feature, &says.pieces, paper);
-        let issue = source.job.issue_of(feature, number.unwrap_or(0));
-        return (now != says.inputs)
-            .then(|| stale_words(says, &now, issue.map(|(_, i)| (i, feature))));
+        let now = inputs_of_all(source, of, &says.pieces, paper);
+        return (now != says.inputs).then(|| stale_words(says, &now, changed_by));
     }
-    match issue(source, feature, piece, paper, "") {
+    match issue(source, of, piece, paper, "") {
         Ok(now) if now.drawing.reference == says.reference => None,
-        Ok(now) => {
-            let issue = source.job.issue_of(feature, number.unwrap_or(0));
-            Some(stale_words(
-                says,
-                &now.inputs,
-                issue.map(|(_, i)| (i, feature)),
-            ))
-        }
+        Ok(now) => Some(stale_words(says, &now.inputs, changed_by)),
         Err(why) => Some(format!(
             "The sheet printed on {} can't be made again as things stand: {why}",
             says.day
@@ -425,7 +492,7 @@ impl Issued {
     #[must_use]
     pub fn printed(&self, day: &str) -> Printed {
         Printed {
-            feature: self.prepared.feature.clone(),
+            of: self.prepared.of.clone(),
             pieces: vec![self.prepared.piece.clone()],
             reference: self.drawing.reference.clone(),
             day: day.to_owned(),
@@ -437,10 +504,7 @@ impl Issued {
     /// *Eye, left, on piece 7*.
     #[must_use]
     pub fn title(&self, job: &Job) -> String {
-        let name = job
-            .features
-            .get(&self.prepared.feature)
-            .map_or_else(String::new, feature_title);
+        let name = sheet_title(job, &self.prepared.of);
         let piece = job
             .pieces
             .get(&self.prepared.piece)

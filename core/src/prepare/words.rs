@@ -1,7 +1,7 @@
 //! What sheets and screens say of a template, in the workshop's words.
 
 use crate::frames::{Flat, Vector2};
-use crate::job::{FeatureEdit, Hand, Job};
+use crate::job::{FeatureEdit, FixingId, Hand, Job, SheetOf};
 use crate::template::Laying;
 use crate::units::Length;
 
@@ -73,6 +73,23 @@ pub fn feature_title(feature: &FeatureEdit) -> String {
     }
 }
 
+/// *Eye, left*; *Bracket bolts, drill template*.
+#[must_use]
+pub fn sheet_title(job: &Job, of: &SheetOf) -> String {
+    let fixing = |id: &FixingId| {
+        let name = job.fixings.get(id).and_then(|f| f.name.clone());
+        name.unwrap_or_else(|| id.to_string())
+    };
+    match of {
+        SheetOf::Feature(id) => job
+            .features
+            .get(id)
+            .map_or_else(|| id.to_string(), feature_title),
+        SheetOf::Fixing(id) => format!("{}, drill template", fixing(id)),
+        SheetOf::Jig(id) => format!("{}, jig", fixing(id)),
+    }
+}
+
 /// How to lay it, as the first line of the sheet.
 pub(super) fn laying_words(laying: &Laying, letters: &[String]) -> String {
     let l = |k: usize| letters.get(k).cloned().unwrap_or_else(|| "?".into());
@@ -100,18 +117,19 @@ pub(super) fn laying_words(laying: &Laying, letters: &[String]) -> String {
     }
 }
 
-/// *the drawing's own stencil laid on piece 7 would land 4.1 mm low; this one, within 1.2*.
+/// *the drawing's own stencil laid on piece 7 would land 4.1 mm low; this one, within 1.2*; from
+/// the greatest shift and that of its middle.
 pub(super) fn instead_words(
+    kind: &str,
     piece: &str,
-    lands: Vector2<Flat>,
-    shift: Vector2<Flat>,
+    (lands, shift): (Vector2<Flat>, Vector2<Flat>),
     within: Length,
 ) -> String {
     let off = lands.norm();
     let within = tenth(within);
     if off.to_um() < 100 {
         return format!(
-            "The drawing's own stencil would land right on piece {piece} too; this one, within {within}."
+            "The drawing's own {kind} would land right on piece {piece} too; this one, within {within}."
         );
     }
     // Mostly a turn: the outline moves where its middle does not.
@@ -121,7 +139,7 @@ pub(super) fn instead_words(
         direction_words(shift)
     };
     format!(
-        "The drawing's own stencil laid on piece {piece} would land {} mm {way}; this one, within {within}.",
+        "The drawing's own {kind} laid on piece {piece} would land {} mm {way}; this one, within {within}.",
         tenth(off)
     )
 }

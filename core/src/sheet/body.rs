@@ -7,7 +7,7 @@ use super::field::Field;
 use super::input::{Cross, FlatPath, TemplateSheet};
 use super::trace::{bounds_of, joined, trace};
 use super::trim::{Tail, TailSide, Trim};
-use super::{darts, label, wording};
+use super::{darts, holes, label, wording};
 use crate::frames::{Flat, Point2};
 use crate::units::Length;
 use kurbo::{Point, Rect};
@@ -101,7 +101,14 @@ fn check_reach(sheet: &TemplateSheet) -> Result<(), SheetError> {
     if !sheet.centre_lines.iter().flatten().all(|q| near(*q)) {
         return out("a centre line".into());
     }
-    if sheet.paint_edges.is_empty() && sheet.cuts.is_empty() && sheet.crosses.is_empty() {
+    if let Some(hole) = sheet.holes.iter().find(|h| !near(h.place)) {
+        return out(format!("hole {}", hole.number));
+    }
+    if sheet.paint_edges.is_empty()
+        && sheet.cuts.is_empty()
+        && sheet.holes.is_empty()
+        && sheet.crosses.is_empty()
+    {
         return Err(SheetError::Empty);
     }
     Ok(())
@@ -120,6 +127,7 @@ pub(super) fn lay_out(sheet: &TemplateSheet) -> Result<Body, SheetError> {
         .iter()
         .chain(&sheet.cuts)
         .map(traced)
+        .chain(sheet.holes.iter().map(holes::edge))
         .collect();
     let edges: Vec<Vec<Point>> = sheet.edges.iter().map(|e| traced(&e.path)).collect();
     let outline = outlines.iter().map(|o| bounds_of(o)).fold(None, joined);
@@ -149,6 +157,10 @@ pub(super) fn lay_out(sheet: &TemplateSheet) -> Result<Body, SheetError> {
             8.0,
         ));
     }
+    for put in holes::labels(&mut board, &mut field, &sheet.holes) {
+        needs.extend(corners(put));
+        whole.push((put, 5.0));
+    }
     for put in darts::labels(&mut board, &mut field, &sheet.darts) {
         needs.extend(corners(put));
         whole.push((put, 5.0));
@@ -166,7 +178,9 @@ pub(super) fn lay_out(sheet: &TemplateSheet) -> Result<Body, SheetError> {
     inside.take_ring(&inner, false);
     if let Some(box_) = outline {
         let lines: Vec<&Vec<Point>> = outlines.iter().collect();
-        if let Some(put) = label::outline_note(&mut board, &mut inside, sheet, box_, &lines) {
+        if sheet.holes.is_empty()
+            && let Some(put) = label::outline_note(&mut board, &mut inside, sheet, box_, &lines)
+        {
             field.take_rect(put);
             whole.push((put, 2.0));
         }
@@ -236,6 +250,7 @@ fn taken(
         field.take_lines(&ends, CLEAR_MM);
     }
     darts::take(&mut field, &sheet.darts);
+    holes::take(&mut field, &sheet.holes);
     let crosses = sheet
         .crosses
         .iter()
@@ -278,6 +293,7 @@ fn draw_lines(board: &mut Board<Flat>, sheet: &TemplateSheet) {
     for path in &sheet.cuts {
         board.path(Meaning::Cut, path);
     }
+    holes::draw(board, &sheet.holes);
     for edge in &sheet.edges {
         board
             .path(Meaning::RegisterEdge, &edge.path)
@@ -437,6 +453,9 @@ pub(super) fn readable(sheet: &TemplateSheet) -> Vec<String> {
         ),
         wording::issue_and_number(words),
     ];
+    for hole in &sheet.holes {
+        out.push(format!("hole {}: {}", hole.number, hole.says.join(", ")));
+    }
     for cross in &sheet.crosses {
         let doubt = cross.suspect.clone().unwrap_or_default();
         out.push(wording::join(

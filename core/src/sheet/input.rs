@@ -1,7 +1,7 @@
 //! What a template brings to its sheet: geometry in the flat plane, and words.
 
 use super::paper::SheetSetup;
-use crate::frames::{Flat, Point2};
+use crate::frames::{Flat, Point2, Vector2};
 use crate::surface::Dart;
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
@@ -202,6 +202,21 @@ pub struct AsDrawnCross {
     pub place: Point2<Flat>,
 }
 
+/// A hole to drill through a template.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DrillHole {
+    /// Its number.
+    pub number: String,
+    /// Its middle.
+    pub place: Point2<Flat>,
+    /// The drill, across.
+    pub across: Length,
+    /// Which way the drill's free end leans, of unit length; nothing where it stands square.
+    pub leans: Option<Vector2<Flat>>,
+    /// What stands beside it, a line each: `Ø 12`, `leans 9° up and right`.
+    pub says: Vec<String>,
+}
+
 /// Which of a pair: always the figure's own left and right.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -322,6 +337,8 @@ pub struct Words {
     pub instead_of_nominal: String,
     /// `cut 0.5 inside the paint edge, for a soft pencil`.
     pub allowance: String,
+    /// Every hole in a line: its drill, how it leans, how sure it is and by what.
+    pub holes: Vec<String>,
     /// What marks the piece: `soft pencil`.
     pub marker: String,
     /// What is laid: `paper 0.1 mm, laid outside`.
@@ -359,6 +376,8 @@ pub struct TemplateSheet {
     pub cuts: Vec<FlatPath>,
     /// Centre lines, end to end.
     pub centre_lines: Vec<[Point2<Flat>; 2]>,
+    /// Holes to drill.
+    pub holes: Vec<DrillHole>,
     /// Register crosses.
     pub crosses: Vec<Cross>,
     /// Wedges to cut out, or slits, so that flat paper lies on a face round both ways.

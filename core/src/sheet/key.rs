@@ -26,6 +26,7 @@ pub(super) fn samples(sheet: &TemplateSheet, tiled: bool) -> Vec<Sample> {
             "paint edge",
             !sheet.paint_edges.is_empty(),
         ),
+        (Meaning::DrillPoint, "drill here", !sheet.holes.is_empty()),
         (Meaning::Trim, "trim here", true),
         (
             Meaning::Register,

@@ -18,6 +18,7 @@ mod error;
 mod field;
 mod gauge_cards;
 mod ground;
+mod holes;
 mod input;
 mod key;
 mod label;
@@ -40,8 +41,8 @@ pub use error::SheetError;
 pub use gauge_cards::{CardSet, gauge_cards};
 pub use ground::check_bars;
 pub use input::{
-    AsDrawnCross, Cross, FlatPath, FlatSegment, Hand, ProofState, RegisterEdge, ScaleCorrection,
-    TemplateSheet, Words, WorstError,
+    AsDrawnCross, Cross, DrillHole, FlatPath, FlatSegment, Hand, ProofState, RegisterEdge,
+    ScaleCorrection, TemplateSheet, Words, WorstError,
 };
 pub use letter::{Block, Letter, Picture, letter};
 pub use paper::{Paper, SheetSetup};

@@ -98,7 +98,7 @@ pub(super) fn over_sheets(
             height: Length::from_mm(body.bounds.height()),
         });
     };
-    draw(sheet, body, &spread)
+    draw(sheet, body, &spread, grounds)
 }
 
 /// A corner of a sheet that holds the strip without touching the template or a neighbour.
@@ -168,7 +168,12 @@ fn mm(r: Rect) -> Rect {
     Rect::new(r.x0 / 1000.0, r.y0 / 1000.0, r.x1 / 1000.0, r.y1 / 1000.0)
 }
 
-fn draw(sheet: &TemplateSheet, body: &Body, spread: &Spread) -> Result<Vec<Draft>, SheetError> {
+fn draw(
+    sheet: &TemplateSheet,
+    body: &Body,
+    spread: &Spread,
+    grounds: &[Ground],
+) -> Result<Vec<Draft>, SheetError> {
     let overlap = sheet.setup.overlap.mm();
     let (grid, of) = (&spread.grid, spread.sheets());
     let mut field = body.field.clone();
@@ -227,7 +232,12 @@ fn draw(sheet: &TemplateSheet, body: &Body, spread: &Spread) -> Result<Vec<Draft
         });
     }
     if spread.strip.is_none() {
-        drafts.push(strip_sheet(sheet, spread, SheetNumber { n: of, of })?);
+        drafts.push(strip_sheet(
+            sheet,
+            spread,
+            grounds,
+            SheetNumber { n: of, of },
+        )?);
     }
     Ok(drafts)
 }
@@ -307,12 +317,9 @@ fn foot(
 fn strip_sheet(
     sheet: &TemplateSheet,
     spread: &Spread,
+    grounds: &[Ground],
     number: SheetNumber,
 ) -> Result<Draft, SheetError> {
-    let mut board: Board<Sheet> = Board::new();
-    let mut slots = Vec::new();
-    let ground = &spread.ground;
-    ground.draw(&mut board);
     let first = match number.of - 1 {
         0 | 1 => "Sheet 1 is the template.".into(),
         n => format!("Join sheets 1 to {n} first."),
@@ -321,10 +328,19 @@ fn strip_sheet(
         "Sheet {}: nothing to cut; it stays with the piece. {first}",
         number.says()
     );
-    let header = Header::new(sheet, ground, &below, 0.0);
-    let top = header.draw(&mut board, ground);
-    let area = Rect::new(ground.frame.x0, ground.frame.y0, ground.frame.x1, top);
-    for large in [true, false] {
+    // As the template's own sheets lie where the words fit so, else the other way round.
+    let other = grounds.iter().filter(|g| g.paper != spread.ground.paper);
+    let ways = core::iter::once(&spread.ground).chain(other);
+    for (large, ground) in [true, false]
+        .into_iter()
+        .flat_map(|large| ways.clone().map(move |g| (large, g)))
+    {
+        let mut board: Board<Sheet> = Board::new();
+        let mut slots = Vec::new();
+        ground.draw(&mut board);
+        let header = Header::new(sheet, ground, &below, 0.0);
+        let top = header.draw(&mut board, ground);
+        let area = Rect::new(ground.frame.x0, ground.frame.y0, ground.frame.x1, top);
         let map = (number.of > 2).then(|| (spread.grid.clone(), usize::MAX));
         let strip = Strip::new(sheet, ground, number, large, map);
         for n in 1..=4_u8 {

@@ -14,6 +14,11 @@ use kurbo::Rect;
 const PAD_MM: f64 = 3.0;
 /// What a sheet says until its printer is proved.
 pub(super) const NOT_PROVED: &str = "SIZE NOT PROVED: MEASURE BOTH BARS";
+/// So many cautions stand in one block.
+const CAUTIONS_TOGETHER: usize = 2;
+/// What an arrow at a hole says.
+const LEANS: &str =
+    "An arrow at a hole shows which way the drill’s free end leans, seen from outside.";
 /// Between two things in a block.
 const GAP_MM: f64 = 1.4;
 
@@ -423,14 +428,25 @@ fn blocks(sheet: &TemplateSheet, ground: &Ground, tiled: bool) -> Vec<Vec<Piece>
         marking.push(Piece::Body(sentence(&with)));
     }
     if !marking.is_empty() {
-        marking.insert(0, Piece::Heading("MARKING".into()));
+        let heading = if sheet.holes.is_empty() {
+            "MARKING"
+        } else {
+            "DRILLING"
+        };
+        marking.extend(w.holes.iter().map(|h| Piece::Body(sentence(h))));
+        if sheet.holes.iter().any(|h| h.leans.is_some()) {
+            marking.push(Piece::Body(LEANS.into()));
+        }
+        marking.insert(0, Piece::Heading(heading.into()));
         out.push(marking);
     }
     if !w.warnings.is_empty() {
         out.push(w.warnings.iter().map(|s| Piece::Body(s.clone())).collect());
     }
     if !w.cautions.is_empty() {
-        out.push(vec![Piece::Caution(w.cautions.clone())]);
+        // In parts, so that they stand beside each other where there are columns.
+        let parts = w.cautions.chunks(CAUTIONS_TOGETHER);
+        out.extend(parts.map(|part| vec![Piece::Caution(part.to_vec())]));
     }
     let mut block = vec![
         Piece::Key(key::samples(sheet, tiled)),

@@ -31,6 +31,8 @@ pub enum TermKind {
     LayingOn,
     /// The marker's own scatter.
     Marking,
+    /// A punch through the sheet and a bit that starts on its mark, or a bit in its bush.
+    Drilling,
 }
 
 impl TermKind {
@@ -45,6 +47,7 @@ impl TermKind {
             Self::Printing => "printing",
             Self::LayingOn => "laying on",
             Self::Marking => "marking",
+            Self::Drilling => "drilling",
         }
     }
 }
@@ -60,6 +63,8 @@ pub struct Shares {
     pub scale: f64,
     /// Standard deviation of the marker's line about where it should run, each way.
     pub marking: Length,
+    /// What that is called: marking or drilling.
+    pub marked_by: TermKind,
 }
 
 impl Default for Shares {
@@ -68,6 +73,7 @@ impl Default for Shares {
             pointing: Length::from_mm(0.3),
             scale: 0.0025,
             marking: Length::from_mm(0.25),
+            marked_by: TermKind::Marking,
         }
     }
 }
@@ -195,7 +201,10 @@ pub fn budget(given: &Given<'_>) -> Budget {
             (TermKind::Pattern, at_point(&pattern, p)),
             (TermKind::LayingOn, at_point(&laying, p)),
             (TermKind::Printing, printing),
-            (TermKind::Marking, Matrix2::identity() * (marking * marking)),
+            (
+                given.shares.marked_by,
+                Matrix2::identity() * (marking * marking),
+            ),
         ];
         let all = random.iter().fold(Matrix2::zeros(), |sum, (_, c)| sum + c);
         let known = (sharing + flattening).norm_mm();

@@ -5,7 +5,7 @@ use crate::state::{Book, Session};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, FileKind, Reply, TemplateView};
-use samespot_core::job::{FeatureId, Payload, PieceId, Printed};
+use samespot_core::job::{FeatureId, Payload, PieceId, Printed, SheetOf};
 use samespot_core::sheet::Paper;
 use std::sync::Arc;
 
@@ -147,7 +147,7 @@ impl Press {
             let file = Ask::File {
                 job: book.id().clone(),
                 kind: FileKind::Pdf,
-                feature: Some(wanted.feature),
+                of: Some(SheetOf::Feature(wanted.feature)),
                 pieces: vec![wanted.piece],
                 paper: wanted.paper,
                 day,
@@ -244,7 +244,7 @@ impl Press {
             let file = Ask::File {
                 job: book.id().clone(),
                 kind,
-                feature: (!run).then_some(wanted.feature),
+                of: (!run).then_some(SheetOf::Feature(wanted.feature)),
                 pieces: if run { Vec::new() } else { vec![wanted.piece] },
                 paper: wanted.paper,
                 day: clock::day(),

@@ -300,7 +300,7 @@ pub(super) fn told(job: &Job, payload: &Payload) -> Option<Told> {
             format!("by {}: {}", c.by, c.reason),
         ),
         Payload::Printed(p) => one(
-            EntityRef::Feature(p.feature.clone()),
+            p.of.entity(),
             format!("sheet made for {}", pieces(job, &p.pieces)),
             p.reference.clone(),
         ),

@@ -21,8 +21,18 @@ const STEPS: usize = 20;
 pub(super) struct Laid {
     pub(super) marks: Vec<MarkView>,
     pub(super) holes: Vec<HoleView>,
+    /// Where each of them comes out of the face, and which way its drill's free end leans there.
+    pub(super) spots: Vec<Spot>,
     /// The drill leans somewhere.
     pub(super) round: bool,
+}
+
+/// A hole on the face.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Spot {
+    pub(super) at: Point2<Face>,
+    /// Of unit length, across and up; nothing where the drill stands square by eye.
+    pub(super) leans: Option<Vector2<Flat>>,
 }
 
 /// Why holes can't be laid out on a face.
@@ -84,12 +94,13 @@ pub(super) fn lay(
     }
     let axes = axes_at(surface, pose.centre, pose.up)?;
     let spread = pose_covariance(standing);
-    let mut holes = Vec::new();
+    let (mut holes, mut spots) = (Vec::new(), Vec::new());
     let mut round = false;
     for (number, place) in (1_u32..).zip(places) {
         let at = pierced(surface, &axes, &from_middle, *place)?.ok_or(LayError::Misses(number))?;
-        let (lean, towards) = lean_at(surface, &axes, at)?;
-        round |= !towards.is_empty();
+        let (lean, leans) = lean_at(surface, &axes, at)?;
+        round |= leans.is_some();
+        spots.push(Spot { at, leans });
         let (tape, no_tape) = tape_to(surface, standing, &letters, &usable, at)?;
         holes.push(HoleView {
             number,
@@ -97,7 +108,7 @@ pub(super) fn lay(
             tape,
             no_tape,
             lean,
-            towards,
+            towards: leans.map_or_else(String::new, |way| way_words(way).to_owned()),
             within: within(&spread, *place),
             drilled: None,
         });
@@ -105,6 +116,7 @@ pub(super) fn lay(
     Ok(Laid {
         marks,
         holes,
+        spots,
         round,
     })
 }
@@ -166,19 +178,24 @@ fn lean_at(
     surface: &Surface,
     axes: &Axes,
     at: Point2<Face>,
-) -> Result<(Angle, String), SurfaceError> {
+) -> Result<(Angle, Option<Vector2<Flat>>), SurfaceError> {
     let normal = surface.normal(at)?;
     let lean = Angle::from_rad(libm::atan2(
         normal.cross(axes.out).norm().mm(),
         normal.dot(axes.out),
     ));
     if lean < HARDLY {
-        return Ok((lean, String::new()));
+        return Ok((lean, None));
     }
     // Seen from outside, the drill's free end lies from the square towards the axis.
     let off = axes.out - normal;
-    let (x, y) = (off.dot(axes.across), off.dot(axes.up));
-    let words = match (x.abs() > 2.0 * y.abs(), y.abs() > 2.0 * x.abs()) {
+    let way = Vector2::from_mm(off.dot(axes.across), off.dot(axes.up));
+    Ok((lean, way.unit()))
+}
+
+fn way_words(way: Vector2<Flat>) -> &'static str {
+    let (x, y) = (way.x_mm(), way.y_mm());
+    match (x.abs() > 2.0 * y.abs(), y.abs() > 2.0 * x.abs()) {
         (_, true) if y > 0.0 => "up",
         (_, true) => "down",
         (true, _) if x > 0.0 => "to the right",
@@ -189,8 +206,7 @@ fn lean_at(
             (false, true) => "down and right",
             (false, false) => "down and left",
         },
-    };
-    Ok((lean, words.to_owned()))
+    }
 }
 
 fn tape_to(

@@ -5,34 +5,29 @@
 
 mod laid;
 mod sheet;
+mod stands;
+mod template;
 mod view;
 mod words;
 
 pub use sheet::{drill_sheet, lean_words, percent, through_words};
+pub use template::HolePlace;
+pub(super) use template::prepare_drill;
 pub use view::*;
 pub use words::{CAUTIONS, DEFERS, STRAPPED};
 
 use super::Source;
-use super::design::{Centre, design_about, missing};
-use super::error::PrepareError;
-use super::feature::standing;
 use super::naming::casting_words;
 use crate::frames::{Flat, Vector2};
 use crate::holes::chance::{Bracket, enough};
-use crate::holes::fastener::{Clearance, NotAThread, Thread};
-use crate::holes::fit::{HoleTooSmall, may_be_apart};
+use crate::holes::fastener::Thread;
+use crate::holes::fit::HoleTooSmall;
 use crate::holes::laminate::{GlassWeight, Thickness, WeightError, spacing};
-use crate::holes::pattern::{Pattern, PatternError};
-use crate::job::{
-    Entry, FeatureEdit, FixingEdit, FixingId, HandReaches, HoleLayer, HolePattern, HolePurpose,
-    HoleWidth, Job, PieceId, PointRef,
-};
+use crate::job::{FixingEdit, FixingId, HandReaches, HoleLayer, HolePurpose, Job, PieceId};
 use crate::units::{Angle, Length};
-use laid::{Laid, LayError, lay};
-use std::borrow::Cow;
+use laid::{Laid, lay};
+use stands::{BRACKET_WITHIN, Cannot, Stands, apart, drill_of, stands};
 
-/// How far the bracket's own holes are off, each way (design/10 §1.6).
-const BRACKET_WITHIN: Length = Length::from_mm(0.3);
 /// The chance asked for before a method is called enough (common practice, no source).
 const WANTED: f64 = 0.95;
 
@@ -47,23 +42,6 @@ pub enum HolesError {
     /// No such piece.
     #[error("this job has no piece {0}")]
     NoPiece(String),
-}
-
-/// Why one fixing can't be laid out.
-#[derive(Debug, thiserror::Error)]
-enum Cannot {
-    #[error(transparent)]
-    Prepare(#[from] PrepareError),
-    #[error(transparent)]
-    Thread(#[from] NotAThread),
-    #[error(transparent)]
-    Pattern(#[from] PatternError),
-    #[error(transparent)]
-    Lay(#[from] LayError),
-    #[error(transparent)]
-    Glass(#[from] WeightError),
-    #[error(transparent)]
-    TooSmall(#[from] HoleTooSmall),
 }
 
 /// The holes of a piece.
@@ -143,41 +121,16 @@ fn fill(
     fixing: &FixingEdit,
     piece: &PieceId,
 ) -> Result<(), Cannot> {
-    let name = view.name.clone();
-    let from = fixing
-        .from
-        .clone()
-        .ok_or_else(|| missing("the mark it is dimensioned from", &name, "choose a mark"))?;
-    let thread = fixing
-        .thread
-        .as_deref()
-        .ok_or_else(|| missing("the thread", &name, "say which bolt it takes, as M10"))?;
-    let thread = Thread::named(thread)?;
-    let spec = fixing
-        .pattern
-        .as_ref()
-        .ok_or_else(|| missing("the pattern of holes", &name, "say where they lie"))?;
-    let places = pattern_of(spec).places()?;
-    let like_a_feature = FeatureEdit {
-        face: fixing.face.clone(),
-        name: fixing.name.clone(),
-        rule: fixing.rule.clone(),
-        turn: fixing.turn,
-        ..FeatureEdit::default()
-    };
-    let middle = |e: &Option<Entry>| e.as_ref().map_or(Length::ZERO, |e| e.mm);
-    let design = design_about(
-        source,
-        Cow::Owned(like_a_feature),
-        name.clone(),
-        &Centre::Read(PointRef::Mark(from)),
-        (middle(&fixing.right), middle(&fixing.up)),
-    )?;
-    let standing = standing(source, &design, piece)?;
+    let Stands {
+        thread,
+        places,
+        standing,
+    } = stands(source, &view.name, fixing, piece)?;
     let Laid {
         marks,
         holes,
         round,
+        ..
     } = lay(source.job, fixing, piece, &standing, &places)?;
     view.marks = marks;
     view.holes = holes;
@@ -207,62 +160,6 @@ fn fill(
     }
     notes(view, fixing, thread, &places);
     Ok(())
-}
-
-fn pattern_of(spec: &HolePattern) -> Pattern {
-    match spec {
-        HolePattern::Single => Pattern::Single,
-        HolePattern::Row { count, pitch } => Pattern::Row {
-            count: *count,
-            pitch: pitch.mm,
-        },
-        HolePattern::BoltCircle { count, diameter } => Pattern::BoltCircle {
-            count: *count,
-            diameter: diameter.mm,
-            first: Angle::ZERO,
-        },
-        HolePattern::Rectangle { across, up } => Pattern::Rectangle {
-            across: across.mm,
-            up: up.mm,
-        },
-    }
-}
-
-fn clearance_of(fixing: &FixingEdit) -> (Clearance, &'static str) {
-    match fixing.width {
-        Some(HoleWidth::Fine) => (Clearance::Fine, "fine"),
-        None | Some(HoleWidth::Medium) => (Clearance::Medium, "medium"),
-        Some(HoleWidth::Coarse) => (Clearance::Coarse, "coarse"),
-    }
-}
-
-/// The drill, and what it is for.
-fn drill_of(fixing: &FixingEdit, thread: Thread) -> (Length, String) {
-    let (width, named) = clearance_of(fixing);
-    let standard = if thread.name().starts_with('M') {
-        "ISO 273"
-    } else {
-        "ASME B18.2.8"
-    };
-    let clears = (
-        thread.clearance(width),
-        format!("clears {}, {named} ({standard})", thread.name()),
-    );
-    match fixing.purpose.unwrap_or(HolePurpose::Bolt) {
-        HolePurpose::Bolt => clears,
-        HolePurpose::Lifting => (clears.0, format!("{}, to lift by", clears.1)),
-        HolePurpose::Dowel => (
-            thread.diameter(),
-            "for a dowel: ream to the dowel's own fit".into(),
-        ),
-        HolePurpose::Pilot => (
-            thread.tapping_drill(),
-            format!("a pilot, the tapping size of {}", thread.name()),
-        ),
-        HolePurpose::Drain => (clears.0, "a drain: at the lowest place, kept open".into()),
-        HolePurpose::Vent => (clears.0, "a vent: kept open".into()),
-        HolePurpose::Cable => (clears.0, "for a cable: a grommet over the raw edge".into()),
-    }
 }
 
 /// Which layers nobody has given a thickness, and what to do: without them no depth is shown, as
@@ -327,9 +224,7 @@ fn chances(
     thread: Thread,
     places: &[Vector2<Flat>],
 ) -> Result<(), HoleTooSmall> {
-    let hole = thread.clearance(clearance_of(fixing).0);
-    let other = (fixing.hand_reaches == Some(HandReaches::Yes)).then_some(hole);
-    let apart = may_be_apart(hole, other, thread.diameter())?;
+    let apart = apart(fixing, thread)?;
     let (all, first) = enough(places, apart, BRACKET_WITHIN, Bracket::Stays, WANTED);
     view.chances = all
         .iter()

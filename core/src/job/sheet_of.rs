@@ -1,0 +1,90 @@
+//! What a sheet is of: a painted feature, the holes of a fixing, or the plate that guides their drill.
+
+use super::ids::{EntityRef, FeatureId, FixingId};
+use serde::{Deserialize, Serialize};
+use std::fmt;
+
+/// What a printed sheet carries. In a job file it is one field named for its kind, so that files
+/// written when sheets carried features only read as they always did.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum SheetOf {
+    /// A stencil of a feature.
+    Feature(FeatureId),
+    /// A drill template of a fixing.
+    Fixing(FixingId),
+    /// A jig for a fixing.
+    Jig(FixingId),
+}
+
+impl SheetOf {
+    /// The feature, where it is one.
+    #[must_use]
+    pub const fn feature(&self) -> Option<&FeatureId> {
+        match self {
+            Self::Feature(id) => Some(id),
+            Self::Fixing(_) | Self::Jig(_) => None,
+        }
+    }
+    /// The fixing, where holes are drilled by it.
+    #[must_use]
+    pub const fn fixing(&self) -> Option<&FixingId> {
+        match self {
+            Self::Feature(_) => None,
+            Self::Fixing(id) | Self::Jig(id) => Some(id),
+        }
+    }
+    /// What of the job it is about.
+    #[must_use]
+    pub fn entity(&self) -> EntityRef {
+        match self {
+            Self::Feature(id) => EntityRef::Feature(id.clone()),
+            Self::Fixing(id) | Self::Jig(id) => EntityRef::Fixing(id.clone()),
+        }
+    }
+}
+
+/// As it stands in the name of a file: *eye*, *bolts-drill*, *bolts-jig*.
+impl fmt::Display for SheetOf {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Feature(id) => write!(f, "{id}"),
+            Self::Fixing(id) => write!(f, "{id}-drill"),
+            Self::Jig(id) => write!(f, "{id}-jig"),
+        }
+    }
+}
+
+impl From<&FeatureId> for SheetOf {
+    fn from(id: &FeatureId) -> Self {
+        Self::Feature(id.clone())
+    }
+}
+
+impl From<&SheetOf> for SheetOf {
+    fn from(of: &SheetOf) -> Self {
+        of.clone()
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "tests")]
+mod tests {
+    use super::super::Printed;
+    use super::*;
+
+    #[test]
+    fn a_print_written_before_fixings_had_sheets_reads_and_writes_the_same() {
+        let old = r#"{"feature":"eye","pieces":["p7"],"reference":"ABCDEFGHIJ","day":"2026-10-03","inputs":{"issue":"a","design":"b","readings":"c","paper":"d","program":"e"},"distances":[{"between":"A–B","drawn":183.4,"within":0.8}]}"#;
+        let read: Printed = serde_json::from_str(old).unwrap();
+        assert_eq!(read.of, SheetOf::Feature(FeatureId::new("eye").unwrap()));
+        assert_eq!(serde_json::to_string(&read).unwrap(), old);
+        let new = old.replace("\"feature\":\"eye\"", "\"fixing\":\"bolts\"");
+        let read: Printed = serde_json::from_str(&new).unwrap();
+        assert_eq!(read.of.to_string(), "bolts-drill");
+        assert_eq!(serde_json::to_string(&read).unwrap(), new);
+        let neither = old.replace("\"feature\":\"eye\",", "");
+        assert!(serde_json::from_str::<Printed>(&neither).is_err());
+    }
+}
