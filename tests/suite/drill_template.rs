@@ -9,7 +9,7 @@
 use samespot_core::answer::{Ask, Desk, FileKind, Reply, Request, answer};
 use samespot_core::job::*;
 use samespot_core::prepare::holes::{CAUTIONS, FixingView};
-use samespot_core::prepare::{Source, issue, print_is_stale, staleness};
+use samespot_core::prepare::{Source, issue, prepare_sheet, print_is_stale, staleness};
 use samespot_core::sheet::Paper;
 use samespot_core::units::{Angle, Length};
 use samespot_core::write::job::Attachments;
@@ -28,7 +28,8 @@ const PAPER: Paper = Paper::Typed {
 fn circles(svg: &[u8]) -> BTreeMap<String, (f64, f64, f64)> {
     let text = core::str::from_utf8(svg).unwrap();
     let doc = roxmltree::Document::parse(text).unwrap();
-    let number = |n: &roxmltree::Node<'_, '_>, name| n.attribute(name).unwrap().parse::<f64>().unwrap();
+    let number =
+        |n: &roxmltree::Node<'_, '_>, name| n.attribute(name).unwrap().parse::<f64>().unwrap();
     doc.descendants()
         .filter(|n| n.has_tag_name("circle"))
         .filter_map(|n| {
@@ -108,7 +109,11 @@ fn opened(s: Script) -> (Desk, JobId) {
     (desk, job)
 }
 
-fn flat_circles(right: f64, pattern: HolePattern, edit: FixingEdit) -> BTreeMap<String, (f64, f64, f64)> {
+fn flat_circles(
+    right: f64,
+    pattern: HolePattern,
+    edit: FixingEdit,
+) -> BTreeMap<String, (f64, f64, f64)> {
     let (mut desk, job) = opened(flat_job(right, pattern, edit));
     circles(&svg(&mut desk, &job, "bolts", "p1"))
 }
@@ -132,13 +137,17 @@ fn holes_lie_on_a_flat_sheet_as_plane_trigonometry_has_them() {
     // The drawing has the middle 140 along, 60 above A–B, 300 long. This casting's line is 303
     // long, the difference split: 1.5 further along. Holes: lower left, lower right, and round.
     let middle = (140.0 + 1.5, 60.0);
-    let marks = [("A", (0.0, 0.0)), ("B", (303.0, 0.0)), ("C", (100.0, 120.0))];
+    let marks = [
+        ("A", (0.0, 0.0)),
+        ("B", (303.0, 0.0)),
+        ("C", (100.0, 120.0)),
+    ];
     let corners = [(-35.0, -22.5), (35.0, -22.5), (35.0, 22.5), (-35.0, 22.5)];
     for (k, corner) in corners.iter().enumerate() {
         let hole = (middle.0 + corner.0, middle.1 + corner.1);
         for (letter, at) in marks {
             let (x, y) = way(&all, letter, &format!("hole {}", k + 1));
-            let by_hand = f64::hypot(hole.0 - at.0, (hole.1 - at.1);
+            let by_hand = f64::hypot(hole.0 - at.0, hole.1 - at.1);
             // Whole micrometres on the sheet; readings are met to far less.
             assert!(
                 (x.hypot(y) - by_hand).abs() < 0.003,
@@ -209,7 +218,9 @@ fn bolt_circles_are_the_handbooks() {
             let (u, v) = (x * along.0 + y * along.1, y * along.0 - x * along.1);
             (u - 141.5 + diameter / 2.0, diameter / 2.0 - (v - 60.0))
         };
-        let found: Vec<(f64, f64)> = (1..=table.len()).map(|n| seen(&format!("hole {n}"))).collect();
+        let found: Vec<(f64, f64)> = (1..=table.len())
+            .map(|n| seen(&format!("hole {n}")))
+            .collect();
         // The table runs clockwise, holes are numbered anticlockwise.
         for (k, &(x, y)) in table.iter().enumerate() {
             let (u, v) = found[(table.len() - k) % table.len()];
@@ -279,6 +290,15 @@ fn bracket(desk: &mut Desk, job: &JobId, piece: &str) -> FixingView {
 #[test]
 fn on_a_ball_the_holes_lie_where_its_geometry_has_them() {
     let (mut desk, job) = example();
+    let folded = samespot_core::read::job::open(EXAMPLE)
+        .unwrap()
+        .ledger
+        .fold();
+    let attachments = Attachments::default();
+    let source = Source {
+        job: &folded,
+        attachments: &attachments,
+    };
     for piece in ["p3", "p7", "p12"] {
         let all = circles(&svg(&mut desk, &job, "bracket", piece));
         let view = bracket(&mut desk, &job, piece);
@@ -288,19 +308,30 @@ fn on_a_ball_the_holes_lie_where_its_geometry_has_them() {
         let over = radius * (half / radius).asin() * (1.0 + paper / (2.0 * radius));
         for (one, other) in [("hole 1", "hole 3"), ("hole 2", "hole 4")] {
             let (x, y) = way(&all, one, other);
-            assert!((x.hypot(y) - 2.0 * over).abs() < 0.003, "{piece}: {} {over}", x.hypot(y));
+            assert!(
+                (x.hypot(y) - 2.0 * over).abs() < 0.003,
+                "{piece}: {} {over}",
+                x.hypot(y)
+            );
         }
         // The rectangle's own slope is kept by a polar map about its middle.
         let (x, y) = way(&all, "hole 1", "hole 3");
         assert!((y / x - 45.0 / 70.0).abs() < 1e-4, "{piece}");
-        // On the ball the crosses are laid to its own marks: each within what the sheet says, plus
-        // what the paper is eased by, of the place the Holes screen has it.
-        for mark in &view.marks {
-            let seen = (mark.at.0.mm(), mark.at.1.mm());
-            let from_middle = way(&all, "hole 1", &mark.letter);
-            let hole = (view.holes[0].at.0.mm(), view.holes[0].at.1.mm());
-            let off = (from_middle.0 - (seen.0 - hole.0)).hypot(from_middle.1 - (seen.1 - hole.1));
-            assert!(off < 1.5, "{piece} {}: {off}", mark.letter);
+        // A mark off the middle is off by what flat paper is eased by there, and by its thickness.
+        let prepared = prepare_sheet(&source, &SheetOf::Fixing(id("bracket")), &id(piece)).unwrap();
+        for (mark, cross) in view.marks.iter().zip(&prepared.crosses) {
+            assert_eq!(mark.letter, cross.letter);
+            let (x, y) = way(&all, "hole 1", &mark.letter);
+            let hole = view.holes[0].at;
+            let off = (
+                x - (mark.at.0 - hole.0).mm() - cross.eased.x_mm(),
+                y - (mark.at.1 - hole.1).mm() - cross.eased.y_mm(),
+            );
+            assert!(
+                off.0.hypot(off.1) < 0.06,
+                "{piece} {}: {off:?}",
+                mark.letter
+            );
         }
     }
 }
@@ -334,7 +365,10 @@ fn the_sheet_says_what_a_fitter_needs_before_he_drills() {
     // The worst hole is the sheet's worst, and every hole has its own causes.
     let holes = &made.prepared.holes;
     assert_eq!(holes.len(), 4);
-    let worst = holes.iter().map(|h| h.budget.worst.mm()).fold(0.0, f64::max);
+    let worst = holes
+        .iter()
+        .map(|h| h.budget.worst.mm())
+        .fold(0.0, f64::max);
     assert!((worst - made.prepared.budget.worst.mm()).abs() < 1e-9);
     for hole in holes {
         let line = hole.error_words();
@@ -342,7 +376,12 @@ fn the_sheet_says_what_a_fitter_needs_before_he_drills() {
     }
     // Errors at a hole: a bound of 0.6 each way is 0.6/√3 (JCGM 100 4.3.7), 95 % of a round
     // spread lie within 2.4477 of it (CHECKS D10).
-    let drilling = holes[0].budget.terms.iter().find(|t| t.kind.name() == "drilling").unwrap();
+    let drilling = holes[0]
+        .budget
+        .terms
+        .iter()
+        .find(|t| t.kind.name() == "drilling")
+        .unwrap();
     assert!((drilling.size.mm() - 2.4477 * 0.6 / 3.0_f64.sqrt()).abs() < 1e-3);
 }
 
@@ -358,7 +397,14 @@ fn left_and_right_stand_on_it() {
         job: &job,
         attachments: &s.attachments,
     };
-    let made = issue(&source, &SheetOf::Fixing(id("bolts")), &id("p1"), Paper::A3, "").unwrap();
+    let made = issue(
+        &source,
+        &SheetOf::Fixing(id("bolts")),
+        &id("p1"),
+        Paper::A3,
+        "",
+    )
+    .unwrap();
     assert!(made.drawing.readable.iter().any(|l| l == "LEFT BOLTS"));
 }
 
@@ -380,15 +426,23 @@ fn a_print_goes_stale_by_its_reference_and_says_why() {
             job: &job,
             attachments: &s.attachments,
         };
-        issue(&source, &of, &id("p1"), Paper::A3, "2026-11-26").unwrap().printed("2026-11-26")
+        issue(&source, &of, &id("p1"), Paper::A3, "2026-11-26")
+            .unwrap()
+            .printed("2026-11-26")
     };
     s.say(&Payload::Printed(printed.clone()));
     assert_eq!(looking(&s, &|j| staleness(j, &of, &id("p1"))), None);
     // A feature of the same name has no part in it.
-    assert_eq!(looking(&s, &|j| staleness(j, &id::<FeatureId>("spot"), &id("p1"))), None);
+    assert_eq!(
+        looking(&s, &|j| staleness(j, &id::<FeatureId>("spot"), &id("p1"))),
+        None
+    );
     s.over("c1", "a", "b", 305.0);
     let why = looking(&s, &|j| print_is_stale(j, &printed, &id("p1"))).unwrap();
-    assert!(why.contains("readings changed") && why.contains("Scrap it"), "{why}");
+    assert!(
+        why.contains("readings changed") && why.contains("Scrap it"),
+        "{why}"
+    );
     s.set(
         EntityRef::Fixing(id("bolts")),
         &FixingEdit {
@@ -415,8 +469,22 @@ fn a_fixing_that_says_too_little_is_refused_in_words() {
         job: &job,
         attachments: &s.attachments,
     };
-    let why = issue(&source, &SheetOf::Fixing(id("bolts")), &id("p1"), Paper::A4, "").unwrap_err();
+    let why = issue(
+        &source,
+        &SheetOf::Fixing(id("bolts")),
+        &id("p1"),
+        Paper::A4,
+        "",
+    )
+    .unwrap_err();
     assert!(why.to_string().starts_with("Bolts: "), "{why}");
-    let why = issue(&source, &SheetOf::Fixing(id("nails")), &id("p1"), Paper::A4, "").unwrap_err();
+    let why = issue(
+        &source,
+        &SheetOf::Fixing(id("nails")),
+        &id("p1"),
+        Paper::A4,
+        "",
+    )
+    .unwrap_err();
     assert!(why.to_string().contains("has not been set up yet"), "{why}");
 }

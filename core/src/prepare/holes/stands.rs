@@ -85,13 +85,16 @@ pub(super) fn stands(
         turn: fixing.turn,
         ..FeatureEdit::default()
     };
-    let middle = |e: &Option<Entry>| e.as_ref().map_or(Length::ZERO, |e| e.mm);
+    let mm = |e: &Option<Entry>| e.as_ref().map_or(0.0, |e| e.mm.mm());
+    // Dimensioned along its rule and square to it; a design is moved along its own axes.
+    let turn = fixing.turn.unwrap_or(Angle::ZERO);
+    let to = Vector2::<Flat>::from_mm(mm(&fixing.right), mm(&fixing.up)).turned(-turn.rad());
     let design = design_about(
         source,
         Cow::Owned(like_a_feature),
         name.to_owned(),
         &Centre::Read(PointRef::Mark(from)),
-        (middle(&fixing.right), middle(&fixing.up)),
+        (Length::from_mm(to.x_mm()), Length::from_mm(to.y_mm())),
     )?;
     Ok(Stands {
         thread,
