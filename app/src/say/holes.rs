@@ -1,7 +1,8 @@
 //! What the Holes screen says.
 
 use super::numbers::tenth;
-use samespot_core::prepare::holes::{FixingView, HoleView, SwingView};
+use samespot_core::job::SheetOf;
+use samespot_core::prepare::holes::{ChanceView, FixingView, GuideView, HoleView, SwingView};
 
 /// *over the surface*, *straight*.
 #[must_use]
@@ -24,6 +25,34 @@ pub fn done(hole: &HoleView) -> Option<String> {
         Some(words) => format!("Became: {words}"),
         None => "Drilled as asked".to_owned(),
     })
+}
+
+/// How far the worst hole may be off by one way of making it.
+#[must_use]
+pub fn off_by(chance: &ChanceView) -> String {
+    chance.within.map_or_else(
+        || "goes with the bracket".to_owned(),
+        |w| format!("{} mm", tenth(w)),
+    )
+}
+
+/// What is made to guide the drill.
+#[must_use]
+pub const fn guide_name(of: &SheetOf) -> &'static str {
+    match of {
+        SheetOf::Jig(_) => "Jig",
+        SheetOf::Feature(_) | SheetOf::Fixing(_) => "Drill template",
+    }
+}
+
+/// What a guide leaves at the worst hole, against what is asked.
+#[must_use]
+pub fn guide_leaves(guide: &GuideView) -> String {
+    format!(
+        "Every hole within {} mm; the bolts ask for {}",
+        tenth(guide.within),
+        tenth(guide.allowed)
+    )
 }
 
 /// How sure the place is.

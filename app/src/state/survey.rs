@@ -3,10 +3,11 @@
 use super::told::news;
 use super::{Book, Session};
 use crate::ports::worker::{self, Line};
-use crate::ports::{clock, files};
+use crate::ports::{clock, files, print};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Answer, Ask, Reply};
+use samespot_core::job::{Payload, Printed};
 use std::cell::Cell;
 use std::sync::Arc;
 
@@ -67,8 +68,46 @@ impl Session {
     pub async fn download(self, book: Arc<Book>, ask: Ask, busy: RwSignal<bool>) {
         let _ = busy.try_set(true);
         match Self::ask(book, ask).await {
-            Ok((Reply::File { name, media, .. }, bytes)) => {
-                files::download(&name, &media, &bytes);
+            Ok((
+                Reply::File {
+                    name,
+                    media,
+                    printed,
+                    ..
+                },
+                bytes,
+            )) => {
+                if files::download(&name, &media, &bytes) {
+                    self.printed(printed);
+                }
+            }
+            Ok(_) => {}
+            Err(sentence) => self.notice(sentence, true),
+        }
+        let _ = busy.try_set(false);
+    }
+
+    /// Keeps that sheets were printed or downloaded, which is as good.
+    fn printed(self, printed: Vec<Printed>) {
+        let facts: Vec<Payload> = printed.into_iter().map(Payload::Printed).collect();
+        if !facts.is_empty() {
+            self.say(&facts);
+        }
+    }
+
+    /// Asks for a PDF and opens the browser's print dialog on it; `busy` is set meanwhile.
+    pub async fn print(self, book: Arc<Book>, ask: Ask, busy: RwSignal<bool>) {
+        let _ = busy.try_set(true);
+        match Self::ask(book, ask).await {
+            Ok((Reply::File { printed, .. }, bytes)) => {
+                if print::print(&bytes) {
+                    self.printed(printed);
+                } else {
+                    self.notice(
+                        "The browser opened no window to print from: download the PDF and print it at 100 %",
+                        true,
+                    );
+                }
             }
             Ok(_) => {}
             Err(sentence) => self.notice(sentence, true),

@@ -1,5 +1,6 @@
 //! Holes: one at a time in large figures, after the figure is strapped.
 
+mod guides;
 mod hand;
 mod scene;
 
@@ -7,6 +8,7 @@ use crate::ports::clock;
 use crate::say;
 use crate::state::session;
 use crate::widgets::looked::{Looked, Until};
+use guides::Guides;
 use hand::{At, Hand, found};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -33,6 +35,7 @@ pub fn Holes() -> impl IntoView {
                         <Panel hand=hand />
                     </Show>
                 </div>
+                <Guides hand=hand />
                 <Notes hand=hand />
             </div>
         </Show>
@@ -318,6 +321,7 @@ fn Notes(hand: Hand) -> impl IntoView {
                                 view! {
                                     <tr>
                                         <th scope="row">{say::job::capital(&c.method)}</th>
+                                        <td>{say::holes::off_by(c)}</td>
                                         <td class="figure">{percent(c.chance)}</td>
                                         <td>{c.enough.then_some("the least trouble that is enough")}</td>
                                     </tr>
@@ -326,7 +330,17 @@ fn Notes(hand: Hand) -> impl IntoView {
                             .collect_view();
                         let sure = fixing.holes.first().map(say::holes::sure);
                         view! {
-                            <table class="seat-table"><tbody>{chances}</tbody></table>
+                            <table class="seat-table">
+                                <thead>
+                                    <tr>
+                                        <th scope="col">"How the holes are made"</th>
+                                        <th scope="col">"The worst hole may be off"</th>
+                                        <th scope="col">"All bolts enter"</th>
+                                        <th scope="col"></th>
+                                    </tr>
+                                </thead>
+                                <tbody>{chances}</tbody>
+                            </table>
                             <p>{fixing.aim.clone()}</p>
                             <p>{sure}</p>
                             {fixing.notes.iter().map(|n| view! { <p>{n.clone()}</p> }).collect_view()}

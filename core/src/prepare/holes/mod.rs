@@ -3,6 +3,7 @@
 //! The pattern is the bracket's: flat, in the plane square to the drill. On a round face each hole
 //! is where its line through the pattern comes out of the face, so that all bolts stay parallel.
 
+mod guides;
 mod laid;
 mod sheet;
 mod stands;
@@ -19,12 +20,16 @@ pub use words::{CAUTIONS, DEFERS, STRAPPED};
 use super::Source;
 use super::naming::casting_words;
 use crate::frames::{Flat, Vector2};
-use crate::holes::chance::{Bracket, enough};
+use crate::holes::chance::{Bracket, Method, enough};
 use crate::holes::fastener::Thread;
 use crate::holes::fit::HoleTooSmall;
 use crate::holes::laminate::{GlassWeight, Thickness, WeightError, spacing};
-use crate::job::{FixingEdit, FixingId, HandReaches, HoleLayer, HolePurpose, Job, PieceId};
+use crate::job::{
+    FixingEdit, FixingId, HandReaches, HoleLayer, HolePurpose, Job, PieceId, SheetOf,
+};
+use crate::template::COVER_95;
 use crate::units::{Angle, Length};
+use guides::guide;
 use laid::{Laid, lay};
 use stands::{BRACKET_WITHIN, Cannot, Stands, apart, drill_of, stands};
 
@@ -92,6 +97,7 @@ fn fixing_view(
         marks: Vec::new(),
         holes: Vec::new(),
         chances: Vec::new(),
+        guides: Vec::new(),
         notes: Vec::new(),
     };
     if let Err(why) = fill(&mut view, source, fixing, piece) {
@@ -155,6 +161,9 @@ fn fill(
     if view.no_through.is_none() {
         view.through = through(layers, Angle::from_rad(worst))?;
     }
+    let template = SheetOf::Fixing(view.fixing.clone());
+    let prepared = prepare_drill(source, &view.fixing, piece);
+    view.guides.push(guide(source, template, piece, prepared));
     if fixing.purpose.unwrap_or(HolePurpose::Bolt) == HolePurpose::Bolt {
         chances(view, fixing, thread, &places)?;
     }
@@ -230,6 +239,7 @@ fn chances(
         .iter()
         .map(|(method, chance)| ChanceView {
             method: method.words().to_owned(),
+            within: within(view, *method),
             chance: *chance,
             enough: first == Some(*method),
         })
@@ -240,6 +250,25 @@ fn chances(
         );
     }
     Ok(())
+}
+
+/// How far the worst hole may come out from where it should be, 95 of 100: its place as it is
+/// known, and what the method adds.
+fn within(view: &FixingView, method: Method) -> Option<Length> {
+    let guide = |wanted: fn(&SheetOf) -> bool| {
+        let one = view.guides.iter().find(|g| wanted(&g.of));
+        one.filter(|g| g.cannot.is_none()).map(|g| g.within)
+    };
+    match method {
+        Method::Marked => {
+            let place = view.holes.iter().map(|h| h.within.mm()).fold(0.0, f64::max);
+            let marked = COVER_95 * method.within().mm() / libm::sqrt(3.0);
+            Some(Length::from_mm(libm::hypot(place, marked)))
+        }
+        Method::Templated => guide(|of| matches!(of, SheetOf::Fixing(_))),
+        Method::Jigged => guide(|of| matches!(of, SheetOf::Jig(_))),
+        Method::ThroughTheBracket => None,
+    }
 }
 
 fn notes(view: &mut FixingView, fixing: &FixingEdit, thread: Thread, places: &[Vector2<Flat>]) {

@@ -1,6 +1,6 @@
 //! What the Holes screen and the drill sheet say of a piece.
 
-use crate::job::{FixingId, PieceId};
+use crate::job::{FixingId, PieceId, SheetOf};
 use crate::units::{Angle, Length};
 use serde::{Deserialize, Serialize};
 
@@ -42,6 +42,8 @@ pub struct FixingView {
     pub holes: Vec<HoleView>,
     /// The chance that all bolts enter, by how the holes are made.
     pub chances: Vec<ChanceView>,
+    /// What could be made to guide the drill: a drill template.
+    pub guides: Vec<GuideView>,
     /// Reach, spacing and what else is worth knowing.
     pub notes: Vec<String>,
 }
@@ -62,10 +64,36 @@ pub struct Through {
 pub struct ChanceView {
     /// How the holes are made.
     pub method: String,
+    /// 95 % of cases lie within this of where the worst hole should be; nothing where the bracket
+    /// itself decides.
+    pub within: Option<Length>,
     /// The chance, 0 to 1.
     pub chance: f64,
     /// It is the least trouble that is enough.
     pub enough: bool,
+}
+
+/// Something that guides the drill: what it leaves, and whether the one that was printed still holds.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct GuideView {
+    /// What its sheet is of.
+    pub of: SheetOf,
+    /// 95 % of cases lie within this at the worst hole.
+    pub within: Length,
+    /// The radius asked for.
+    pub allowed: Length,
+    /// How it is laid.
+    pub laying: String,
+    /// What it leaves at each hole, and by what.
+    pub holes: Vec<String>,
+    /// What is worth knowing before it is used.
+    pub warnings: Vec<String>,
+    /// When one was printed, and its reference.
+    pub printed: Option<String>,
+    /// Why that one no longer holds.
+    pub stale: Option<String>,
+    /// Why none can be made.
+    pub cannot: Option<String>,
 }
 
 /// A mark of the face.
