@@ -16,6 +16,7 @@ mod amendment;
 mod browser;
 mod chromium;
 mod devtools;
+mod drill_template;
 mod fewest;
 mod hands;
 mod history;

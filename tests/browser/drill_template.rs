@@ -1,0 +1,42 @@
+//! The fitter takes a drill template with him: from the start page to a PDF, with the server stopped.
+
+use crate::browser::Screen;
+use crate::walk::walk;
+use std::fs;
+use std::process::Command;
+
+#[test]
+fn a_drill_template_is_downloaded_without_a_server() {
+    walk("drill_template", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        page.wait_offline_ready();
+        w.site.stop();
+        page.tap("a.way.drill");
+        page.tap("nav.tasks a[href$='/holes']");
+        page.tap(".run a[href*='/p/p7/']");
+        page.wait_for_text("Piece 7, bracket bolts");
+        page.wait_for_text("Drill template");
+        page.wait_for_text("How the holes are made");
+        page.eval("document.querySelector('#holes-bracket-drill').scrollIntoView()");
+        page.picture("offered");
+        let pdf = page.download(|page| page.tap_text("Drill template (PDF)"));
+        assert!(fs::read(&pdf).unwrap().starts_with(b"%PDF-"));
+        let name = pdf.file_name().unwrap().to_string_lossy().into_owned();
+        assert!(name.contains("piece-07-bracket-drill"), "{name}");
+        // Read by poppler: the words are in the file, not only in its picture.
+        let shown = Command::new("pdfinfo").arg(&pdf).output().unwrap();
+        let shown = String::from_utf8_lossy(&shown.stdout).into_owned();
+        assert!(shown.contains("Bracket bolts"), "{shown}");
+        page.wait_for_text("it still holds");
+        let svg = page.download(|page| page.tap_text("Drill template (SVG)"));
+        assert!(svg.to_string_lossy().contains("bracket-drill"));
+        let dxf = page.download(|page| page.tap_text("Drill template (DXF)"));
+        assert!(dxf.to_string_lossy().contains("bracket-drill-mm"));
+        page.picture("printed");
+        page.set_screen(Screen::DESK);
+        page.eval("document.querySelector('#holes-bracket-drill').scrollIntoView()");
+        page.picture("desk");
+    });
+}
