@@ -399,7 +399,7 @@ fn left_and_right_stand_on_it() {
     };
     let made = issue(
         &source,
-        &SheetOf::Fixing(id("bolts")),
+        SheetOf::Fixing(id("bolts")),
         &id("p1"),
         Paper::A3,
         "",
@@ -471,7 +471,7 @@ fn a_fixing_that_says_too_little_is_refused_in_words() {
     };
     let why = issue(
         &source,
-        &SheetOf::Fixing(id("bolts")),
+        SheetOf::Fixing(id("bolts")),
         &id("p1"),
         Paper::A4,
         "",
@@ -480,7 +480,7 @@ fn a_fixing_that_says_too_little_is_refused_in_words() {
     assert!(why.to_string().starts_with("Bolts: "), "{why}");
     let why = issue(
         &source,
-        &SheetOf::Fixing(id("nails")),
+        SheetOf::Fixing(id("nails")),
         &id("p1"),
         Paper::A4,
         "",
