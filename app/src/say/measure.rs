@@ -295,6 +295,8 @@ mod tests {
             odd: None,
             unsettled: None,
             says: Vec::new(),
+            advice: Vec::new(),
+            proofs: Vec::new(),
             achieved: None,
             next: None,
         }

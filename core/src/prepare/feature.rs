@@ -30,7 +30,7 @@ use nalgebra::DMatrix;
 const LOOK_EVERY: Length = Length::from_mm(2.0);
 
 /// The radius asked for where nobody said: a painted feature (design/02).
-const USUAL_TOLERANCE: Length = Length::from_mm(3.0);
+pub(super) const USUAL_TOLERANCE: Length = Length::from_mm(3.0);
 
 /// How far one register cross may be off its mark when the template lies right.
 #[derive(Debug, Clone, PartialEq)]

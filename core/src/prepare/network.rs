@@ -5,8 +5,8 @@ use super::face::upper_line;
 use super::naming::{casting_words, name_of, reading_words};
 use crate::frames::{Face, Point2};
 use crate::job::{
-    CastingId, ClassMark, FaceAxis, FaceId, FactId, GirthLine, InstrumentEdit, InstrumentKind, Job,
-    Kept, MarkId, Measured, PointRef, Reading as JobReading,
+    CastingId, ClassMark, FaceAxis, FaceId, FactId, GirthLine, InstrumentEdit, InstrumentId,
+    InstrumentKind, Job, Kept, MarkId, Measured, PointRef, Reading as JobReading,
 };
 use crate::readings::{
     AdjustError, Adjusted, CoordinateAxis, Held, Network, NotHeld, Notice, Options, PointStart,
@@ -26,6 +26,8 @@ pub struct Marks {
     pub adjusted: Adjusted,
     /// Which fact each reading of the network is.
     pub facts: Vec<FactId>,
+    /// Which instrument each tape of the network is; `None` where none was named.
+    pub tapes: Vec<Option<InstrumentId>>,
     /// What the user should be told, in words.
     pub notes: Vec<String>,
     /// The reading that goes least with the others, and those that could equally be it.
@@ -208,7 +210,7 @@ struct Builder<'a> {
     network: Network,
     points: Vec<PointRef>,
     facts: Vec<FactId>,
-    tapes: Vec<Option<crate::job::InstrumentId>>,
+    tapes: Vec<Option<InstrumentId>>,
 }
 
 impl Builder<'_> {
@@ -368,6 +370,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
         network,
         points,
         facts,
+        tapes,
         ..
     } = builder;
     let options = Options {
@@ -441,6 +444,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
         points,
         adjusted,
         facts,
+        tapes,
         notes,
         suspects,
         unread,

@@ -31,7 +31,8 @@ pub struct Adjusted {
     pub tapes: Vec<TapeResult>,
     /// The readings.
     pub readings: Vec<ReadingResult>,
-    /// Readings and priors beyond what was needed.
+    /// Readings that others check, to the nearest whole; what the drawing or a tape's class says
+    /// beforehand is no reading.
     pub spare: usize,
     /// The variance test, where anything is spare.
     pub chi_square: Option<ChiSquare>,
@@ -85,6 +86,17 @@ pub struct ReadingResult {
     pub turns: Turns,
 }
 
+/// A reading with this standard deviation takes no part: against half a millimetre it weighs one
+/// part in 4·10¹⁰, and its pull on any mark is under a micrometre even where it is metres off.
+pub(super) const NO_WEIGHT_MM: f64 = 1e5;
+
+impl ReadingResult {
+    /// Whether it takes part in the solution.
+    pub(super) fn counts(&self) -> bool {
+        self.own.mm() < NO_WEIGHT_MM
+    }
+}
+
 /// What a tape turned out to have wrong.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TapeResult {
@@ -98,6 +110,8 @@ pub struct TapeResult {
 /// The variance test on all readings together.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ChiSquare {
+    /// Observations beyond the unknowns, priors among them.
+    pub freedom: usize,
     /// Standard deviation of unit weight, s₀: 1 when readings agree as well as claimed.
     pub s0: f64,
     /// The two values of s₀ that 5 % of honest networks fall under, and rise over.
@@ -107,15 +121,16 @@ pub struct ChiSquare {
 }
 
 impl ChiSquare {
-    pub(super) fn of(sum_of_squares: f64, spare: usize) -> Option<Self> {
-        if spare == 0 {
+    pub(super) fn of(sum_of_squares: f64, freedom: usize) -> Option<Self> {
+        if freedom == 0 {
             return None;
         }
-        let f = spare as f64;
+        let f = freedom as f64;
         let s0 = libm::sqrt(sum_of_squares / f);
         let bound = |p: f64| libm::sqrt(chi_square_quantile(p, f) / f);
         let bounds = (bound(0.05), bound(0.95));
         Some(Self {
+            freedom,
             s0,
             bounds,
             too_high: s0 > bounds.1,

@@ -5,11 +5,14 @@
 //! Linear Models*, 3.2.6): no network is solved again, so that all that could be read are weighed
 //! within a keystroke.
 
-use super::adjusted::{Adjusted, Covariance};
+use super::adjust::adjust;
+use super::adjusted::{Adjusted, Covariance, Status};
+use super::instrument::Tape;
 use super::model::{FaceModel, nominal};
-use super::network::{Precision, Reading, ReadingKind};
+use super::network::{Held, Options, Precision, Reading, ReadingKind};
 use crate::frames::Vector2;
 use crate::num::least_squares::Rows;
+use crate::surface::{MAX_PARAMETERS, Shape};
 use crate::units::Length;
 
 /// What one more reading would take off the covariance: Q becomes Q − g·gᵀ.
@@ -17,6 +20,8 @@ use crate::units::Length;
 pub struct Gain {
     /// g of each mark, mm.
     marks_mm: Vec<[f64; 2]>,
+    /// g of each size of the face, in its own unit.
+    sizes: [f64; MAX_PARAMETERS],
     /// How far it could come out from what is expected: σ of reading it, with what is not yet
     /// known of the marks.
     pub expected_sd: Length,
@@ -40,18 +45,19 @@ impl Gain {
         Covariance::from_rows_mm2(n, mm2).unwrap_or_else(|| before.clone())
     }
 
-    /// How much variance it takes off a number that changes by so much for each mark's u and v,
-    /// mm².
+    /// g of a number that changes by so much for each of these marks' u and v in turn, then for
+    /// the sizes of the face: what the reading takes off its variance is this squared.
     #[must_use]
-    pub fn of(&self, derivatives: &[(usize, [f64; 2])]) -> f64 {
-        let sum: f64 = derivatives
-            .iter()
-            .filter_map(|(k, d)| {
-                let g = self.marks_mm.get(*k)?;
-                Some(d[0] * g[0] + d[1] * g[1])
-            })
-            .sum();
-        sum * sum
+    pub fn on(&self, points: &[usize], derivatives: &[f64]) -> f64 {
+        let marks = points.iter().flat_map(|p| {
+            let g = self.marks_mm.get(*p);
+            g.copied().unwrap_or_default()
+        });
+        marks
+            .chain(self.sizes)
+            .zip(derivatives)
+            .map(|(g, d)| g * d)
+            .sum()
     }
 }
 
@@ -136,11 +142,61 @@ impl Adjusted {
             .iter()
             .map(|at| at.map_or([0.0; 2], |k| [by(k) / size, by(k + 1) / size]))
             .collect();
+        let sizes = core::array::from_fn(|k| inner.layout.sizes[k].map_or(0.0, |at| by(at) / size));
         Some(Gain {
             marks_mm,
+            sizes,
             expected_sd: Length::from_mm(sd_mm * size),
             redundancy: 1.0 / (1.0 + seen),
         })
+    }
+
+    /// The network as it would stand with these distances read as well, each as it is expected; or
+    /// with these alone. Their tapes are numbered on from those of the network.
+    ///
+    /// `None` for a distance that the face refuses, or where the solution does not stand.
+    #[must_use]
+    pub fn planned(
+        &self,
+        alone: bool,
+        more: &[Reading],
+        tapes: &[Tape],
+        options: &Options,
+    ) -> Option<Self> {
+        let mut network = self.inner.network.clone();
+        for (point, at) in network.points.iter_mut().zip(&self.points) {
+            if point.held == Held::Free {
+                point.start = at.at;
+            }
+        }
+        network.tapes.extend(tapes);
+        if alone {
+            network.readings.clear();
+            network.surface = self.surface;
+        }
+        for reading in more {
+            let at = |k: usize| self.points.get(k).map(|p| p.at);
+            let (kind, mm) = match reading.kind {
+                ReadingKind::Straight { from, to } => {
+                    let d = self.surface.straight(at(from)?, at(to)?).ok()?;
+                    (reading.kind, d.mm)
+                }
+                ReadingKind::Over { from, to, .. } => {
+                    let (a, b) = (at(from)?, at(to)?);
+                    let turns = self.surface.nearest_turns(a, b);
+                    let d = self.surface.over_surface(a, b, turns).ok()?;
+                    (ReadingKind::Over { from, to, turns }, d.mm)
+                }
+                _ => return None,
+            };
+            network.readings.push(Reading {
+                kind,
+                value: Length::from_mm(mm),
+                precision: reading.precision,
+            });
+        }
+        let planned = adjust(&network, options).ok()?;
+        (planned.status == Status::Converged).then_some(planned)
     }
 
     /// Standard deviation of what a tape of which nothing has been read yet has wrong, mm.

@@ -29,8 +29,14 @@ pub(super) fn gather(
     let (network, layout) = (task.network, task.layout);
     let model = task.model(turns, &drawing);
     let state = model.state(&solution.x)?;
-    let spare = (solution.rows.len()).saturating_sub(layout.count);
     let readings = reading_results(&model, &solution.rows, &q, turns);
+    let weightless = readings.iter().filter(|r| !r.counts()).count();
+    // Rows of the drawing and of the tapes are observations too: the test of all together counts
+    // them. A reading without weight brings a row that can't be off by anything.
+    let freedom = solution
+        .rows
+        .len()
+        .saturating_sub(layout.count + weightless);
     for (k, reading) in network.readings.iter().enumerate() {
         if let ReadingKind::Straight { from, to } = reading.kind {
             let by = state.surface.dip(state.points[from], state.points[to])?;
@@ -69,9 +75,9 @@ pub(super) fn gather(
             })
             .collect(),
         tapes: tape_results(network, layout, &solution.x, &q),
+        spare: spare(&readings),
         readings,
-        spare,
-        chi_square: ChiSquare::of(solution.rows.sum_of_squares(), spare),
+        chi_square: ChiSquare::of(solution.rows.sum_of_squares(), freedom),
         motions: task
             .free
             .iter()
@@ -90,6 +96,24 @@ pub(super) fn gather(
     };
     say_how_held(&mut adjusted, task, &drawing);
     Ok(adjusted)
+}
+
+/// How many readings others check: the redundancy numbers of those with weight, summed to the
+/// nearest whole (Baarda 1968: they add up to the observations beyond what was needed). What a
+/// prior stands in for has next to none, so that nothing the drawing says is counted.
+fn spare(readings: &[ReadingResult]) -> usize {
+    let sum: f64 = readings
+        .iter()
+        .filter(|r| r.counts())
+        .map(|r| r.redundancy)
+        .sum();
+    let mut whole = 0;
+    let mut left = sum + 0.5;
+    while left >= 1.0 {
+        left -= 1.0;
+        whole += 1;
+    }
+    whole
 }
 
 fn reading_results(

@@ -43,4 +43,4 @@ pub use network::{
 };
 pub use slips::{Explained, Explanation, OthersSay, Slip};
 pub use start::{Side, StartError, start_from_readings};
-pub use suspects::{CannotLocate, ODD_ONE_OUT, Suspect};
+pub use suspects::{CannotLocate, CommonError, ODD_ONE_OUT, Suspect};

@@ -2,7 +2,7 @@
 //! the wrong place. Each is offered, none is applied.
 
 use super::adjust::adjust;
-use super::adjusted::{Adjusted, Status};
+use super::adjusted::{Adjusted, NO_WEIGHT_MM, Status};
 use super::network::{Held, Options, Precision, ReadingKind};
 use super::suspects::ODD_ONE_OUT;
 use crate::surface::Shape;
@@ -69,10 +69,6 @@ const ROUND: [(Slip, f64); 3] = [
     (Slip::Inch, 25.4),
     (Slip::Hundred, 100.0),
 ];
-
-/// A reading with this standard deviation takes no part: against half a millimetre it weighs one
-/// part in 4·10¹⁰, and its pull on any mark is under a micrometre even where it is metres off.
-const NO_WEIGHT_MM: f64 = 1e5;
 
 /// An inch read off as a centimetre.
 const CM_IN_INCH: f64 = 2.54;

@@ -25,6 +25,15 @@ pub struct Suspect {
     pub or: Vec<usize>,
 }
 
+/// What some readings of a network have wrong in common.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CommonError {
+    /// By how much all of them are long.
+    pub by: Length,
+    /// Standard deviation of that.
+    pub sd: Length,
+}
+
 /// No odd one out can be told.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum CannotLocate {
@@ -92,6 +101,35 @@ impl Adjusted {
         let size = libm::sqrt(redundancy(i)? * redundancy(j)?);
         let same = if i == j { 1.0 } else { 0.0 };
         Some((same - self.inner.rows.form(i, &self.inner.solved, j)) / size)
+    }
+
+    /// How much too long all of these readings are together, by what the others say; `None` where
+    /// the others say nothing of it.
+    ///
+    /// The generalised test of one error that several observations share (Baarda 1968, chapter 3;
+    /// Teunissen 2006, *Testing Theory*, 3.3): with c one over the standard deviation of each of
+    /// them and R the normalised redundancy matrix, −cᵀv/(cᵀRc) ± 1/√(cᵀRc).
+    #[must_use]
+    pub fn common_error(&self, readings: &[usize]) -> Option<CommonError> {
+        let inner = &self.inner;
+        let own = |k: usize| self.readings.get(k).filter(|r| r.counts());
+        let (mut off, mut seen) = (0.0, 0.0);
+        for &i in readings {
+            let Some(a) = own(i) else { continue };
+            off += a.off_by.mm() / (a.own.mm() * a.own.mm());
+            for &j in readings {
+                let Some(b) = own(j) else { continue };
+                let same = if i == j { 1.0 } else { 0.0 };
+                let r = same - inner.rows.form(i, &inner.solved, j);
+                seen += r / (a.own.mm() * b.own.mm());
+            }
+        }
+        // Under this the others hardly see it: it would come out as anything.
+        const SEEN: f64 = 1e-6;
+        (seen > SEEN).then(|| CommonError {
+            by: Length::from_mm(-off / seen),
+            sd: Length::from_mm(1.0 / libm::sqrt(seen)),
+        })
     }
 
     /// Other readings that could equally be wrong where this one is.

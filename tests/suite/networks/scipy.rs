@@ -198,10 +198,10 @@ fn check(kind: &str, text: &str) {
             }
         }
         let sum = n["sum_of_squares"].as_f64().unwrap();
-        if let Some(s0) = got.s0() {
-            let spare = got.spare as f64;
+        if let Some(all) = got.chi_square {
+            let (s0, freedom) = (all.s0, all.freedom as f64);
             assert!(
-                (s0 * s0 * spare - sum).abs() < 1e-7 * (1.0 + sum),
+                (s0 * s0 * freedom - sum).abs() < 1e-7 * (1.0 + sum),
                 "{kind} {number}: s0"
             );
         }

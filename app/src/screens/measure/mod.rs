@@ -1,5 +1,6 @@
 //! Measure: the drawing with the reading asked for, one big field, next by itself.
 
+mod advice;
 mod hand;
 mod pad;
 mod picture;
@@ -7,6 +8,7 @@ mod picture;
 use crate::route::Route;
 use crate::say::measure as model;
 use crate::state::session;
+use advice::{Advice, Proofs};
 use hand::{Hand, Looked};
 use leptos::prelude::*;
 use pad::Pad;
@@ -56,6 +58,8 @@ pub fn Measure() -> impl IntoView {
                         <Head hand=hand />
                         <Field hand=hand />
                     </Show>
+                    <Advice hand=hand />
+                    <Proofs hand=hand />
                 </section>
                 <Strip hand=hand />
             </div>

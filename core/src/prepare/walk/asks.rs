@@ -34,7 +34,7 @@ fn is_over(of: &Measured) -> bool {
 
 /// The instrument for a reading: the surest soft tape for what is laid over, else a rule for short
 /// and a pocket tape for long.
-fn instrument(job: &Job, of: &Measured, about: Length) -> Option<InstrumentId> {
+pub(super) fn instrument(job: &Job, of: &Measured, about: Length) -> Option<InstrumentId> {
     let surest = |kind: InstrumentKind| {
         job.instruments
             .iter()
@@ -52,7 +52,7 @@ fn instrument(job: &Job, of: &Measured, about: Length) -> Option<InstrumentId> {
     rule.or_else(|| surest(InstrumentKind::PocketTape))
 }
 
-fn with_words(job: &Job, instrument: Option<&InstrumentId>, of: &Measured) -> String {
+pub(super) fn with_words(job: &Job, instrument: Option<&InstrumentId>, of: &Measured) -> String {
     instrument
         .and_then(|id| job.instruments.get(id)?.name.clone())
         .unwrap_or_else(|| {
@@ -65,7 +65,7 @@ fn with_words(job: &Job, instrument: Option<&InstrumentId>, of: &Measured) -> St
 }
 
 /// Why a mark can't be found at a stage, in words.
-fn gone(job: &Job, mark: &MarkId, stage: Option<&str>) -> Option<String> {
+pub(super) fn gone(job: &Job, mark: &MarkId, stage: Option<&str>) -> Option<String> {
     let stages = job.about.stages.as_ref()?;
     let edit = job.marks.get(mark)?;
     let at = |s: &str| stages.iter().position(|x| x == s);
@@ -176,7 +176,7 @@ pub(super) fn asked(
     out
 }
 
-fn marks_in(of: &Measured) -> Vec<&MarkId> {
+pub(super) fn marks_in(of: &Measured) -> Vec<&MarkId> {
     let mark = |p: &'_ PointRef| match p {
         PointRef::Mark(_) => true,
         PointRef::Feature(_) => false,

@@ -4,13 +4,17 @@
 //!  list.rs ─▶ the fewest readings that hold every mark and check one another
 //!  order.rs ▶ one walk round the casting, one instrument at a time
 //!  face.rs ─▶ readings so far, adjusted: what the next should come to, where marks could be
+//!  goal.rs ─▶ how well the readings place each feature
+//!  advice.rs▶ what to read next, what is proved, what nothing checks
 //!  odd.rs ──▶ the reading that does not go with the others, in words
 //!  doubt.rs ▶ slips of the hand, asked about before anything is kept
 //! ```
 
+mod advice;
 mod asks;
 mod doubt;
 mod face;
+mod goal;
 mod list;
 mod next;
 mod odd;
@@ -20,7 +24,8 @@ mod view;
 pub use doubt::{Doubt, doubt};
 pub use next::casting_to_measure;
 pub use view::{
-    AskState, AskedReading, Expected, FacePicture, MarkPicture, OddOne, ReadLine, Unsettled, Walk,
+    AskState, AskedReading, Expected, FacePicture, MarkPicture, OddOne, Proof, ReadLine, Unsettled,
+    Walk,
 };
 
 use super::error::PrepareError;
@@ -139,6 +144,7 @@ pub fn walk(source: &Source<'_>, casting: &CastingId) -> Result<Walk, PrepareErr
     if let Some(odd) = &mut odd {
         asks::flag(&mut asks, odd);
     }
+    let (advice, proofs) = advice::advised(source, casting, &faces, &asks, stage.as_deref());
     let pictures = faces
         .iter()
         .map(|on| asks::picture(source, on, &read))
@@ -155,6 +161,8 @@ pub fn walk(source: &Source<'_>, casting: &CastingId) -> Result<Walk, PrepareErr
         odd,
         unsettled,
         says,
+        advice,
+        proofs,
         achieved: done.then(|| achieved(source, casting, &faces)),
         next: next::after(job, casting).map(|id| {
             let name = capital(&casting_words(job, &id));

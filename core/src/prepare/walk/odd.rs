@@ -42,9 +42,8 @@ fn found(job: &Job, marks: &Marks) -> Option<Found> {
     let mut adjusted = marks.adjusted.clone();
     let stands = |k: usize| marks.facts.get(k).is_some_and(|fact| kept(job, *fact));
     // Each round takes one reading out, so that there are no more rounds than readings.
-    for taken_out in 0..marks.facts.len() {
-        // What is without weight still counts as spare, but tells nothing apart.
-        if adjusted.spare < taken_out + 2 {
+    for _ in 0..marks.facts.len() {
+        if adjusted.spare < 2 {
             return among(&adjusted)
                 .filter(|list| !list.iter().any(|k| stands(*k)))
                 .map(Found::AmongThese);

@@ -27,10 +27,28 @@ pub struct Walk {
     pub unsettled: Option<Unsettled>,
     /// Sentences to show.
     pub says: Vec<String>,
+    /// What to read next and what it brings, what the readings prove, what nothing checks; the
+    /// most useful first.
+    pub advice: Vec<String>,
+    /// Whether the instruments can prove each feature, before anything is measured.
+    pub proofs: Vec<Proof>,
     /// What was achieved, once nothing is left to read.
     pub achieved: Option<String>,
     /// The casting to go to then, with its name.
     pub next: Option<(CastingId, String)>,
+}
+
+/// Whether a feature can be proved by measuring its marks.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Proof {
+    /// *Eye, left*.
+    pub feature: String,
+    /// How far out it may be, any way.
+    pub asked: Length,
+    /// Each instrument with what its readings, laying on and marking come to, the surest first.
+    pub by: Vec<(String, Length)>,
+    /// Where none is inside what is asked: the method that is.
+    pub instead: Option<String>,
 }
 
 /// Readings that do not go together, where nothing says which of them is wrong.
