@@ -6,7 +6,9 @@
 
 use super::amendments::Amendment;
 use super::face_shape::FaceShape;
-use super::holes::{HandReaches, HoleLayer, HolePattern, HolePurpose, HoleWidth};
+use super::holes::{
+    HandReaches, HeldBy, HoleLayer, HolePattern, HolePurpose, HoleWidth, KeepOut, SpacingLet,
+};
 use super::ids::*;
 use super::measured::Measured;
 use super::outline_spec::OutlineSpec;
@@ -431,6 +433,16 @@ FixingEdit {
     to_edge: Entry,
     /// Which of a pair, the figure's own.
     hand: Hand,
+    /// How thick the bracket's plate is.
+    plate: Entry,
+    /// What holds the bolt on the far side.
+    held_by: HeldBy,
+    /// How much room the drill has, from the face outwards.
+    room: Entry,
+    /// Where no hole may come.
+    keep_outs: Vec<KeepOut>,
+    /// A short edge distance or pitch is let stand.
+    spacing_let: SpacingLet,
 });
 
 /// What an instrument is.

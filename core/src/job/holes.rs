@@ -2,6 +2,9 @@
 
 use super::design::Entry;
 use super::ids::*;
+use crate::frames::{Flat, Point2, Vector2};
+use crate::holes::pattern::{Pattern, PatternError, evenly_along};
+use crate::units::{Angle, Length};
 use serde::{Deserialize, Serialize};
 
 /// What a hole is for.
@@ -66,18 +69,121 @@ pub enum HolePattern {
         /// Up.
         up: Entry,
     },
+    /// Evenly along a straight edge, as few as the greatest pitch allows; the middle of the
+    /// pattern is the middle of the edge.
+    Along {
+        /// How long the edge is.
+        length: Entry,
+        /// From its left end to the first hole.
+        start: Entry,
+        /// From the last hole to its right end.
+        end: Entry,
+        /// From one to the next at most.
+        greatest: Entry,
+    },
 }
 
 impl HolePattern {
-    /// How many holes it has.
+    /// How many holes it has; none where its sizes make no pattern.
     #[must_use]
-    pub const fn count(&self) -> u32 {
+    pub fn count(&self) -> u32 {
         match self {
             Self::Single => 1,
             Self::Row { count, .. } | Self::BoltCircle { count, .. } => *count,
             Self::Rectangle { .. } => 4,
+            Self::Along { .. } => self
+                .places()
+                .map_or(0, |all| u32::try_from(all.len()).unwrap_or(0)),
         }
     }
+
+    /// Where its holes lie from its middle, in their order.
+    ///
+    /// # Errors
+    /// [`PatternError`] where its sizes make no pattern.
+    pub fn places(&self) -> Result<Vec<Vector2<Flat>>, PatternError> {
+        match self {
+            Self::Single => Pattern::Single.places(),
+            Self::Row { count, pitch } => Pattern::Row {
+                count: *count,
+                pitch: pitch.mm,
+            }
+            .places(),
+            Self::BoltCircle { count, diameter } => Pattern::BoltCircle {
+                count: *count,
+                diameter: diameter.mm,
+                first: Angle::ZERO,
+            }
+            .places(),
+            Self::Rectangle { across, up } => Pattern::Rectangle {
+                across: across.mm,
+                up: up.mm,
+            }
+            .places(),
+            Self::Along {
+                length,
+                start,
+                end,
+                greatest,
+            } => {
+                let half = length.mm.mm() / 2.0;
+                let edge: [Point2<Flat>; 2] =
+                    [Point2::from_mm(-half, 0.0), Point2::from_mm(half, 0.0)];
+                let all = evenly_along(&edge, (start.mm, end.mm), greatest.mm)?;
+                Ok(all
+                    .iter()
+                    .map(|p| Vector2::from_mm(p.x_mm(), p.y_mm()))
+                    .collect())
+            }
+        }
+    }
+}
+
+/// What holds the bolt on the far side.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum HeldBy {
+    /// The bracket's plate is tapped.
+    TappedPlate,
+    /// A nut fixed to the bracket.
+    CaptiveNut,
+    /// A loose nut and washer; the bracket's hole is clear.
+    LooseNut,
+}
+
+/// A round place that no hole may touch, and why.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct KeepOut {
+    /// Its middle to the right of the mark the bracket is dimensioned from.
+    pub right: Entry,
+    /// Its middle above that mark.
+    pub up: Entry,
+    /// Across.
+    pub across: Entry,
+    /// What is there.
+    pub why: String,
+}
+
+/// An engineer lets a short edge distance or pitch stand. It holds for the bolt and the distances
+/// it was given for, and lapses when one of them changes.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub struct SpacingLet {
+    /// Whose initials.
+    pub initials: String,
+    /// Why.
+    pub reason: String,
+    /// For which bolt.
+    pub thread: String,
+    /// With this to the edge.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub to_edge: Option<Length>,
+    /// With this between the nearest two holes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pitch: Option<Length>,
 }
 
 /// Whether a hand reaches the far side once everything is closed.

@@ -3,6 +3,7 @@
 //! The pattern is the bracket's: flat, in the plane square to the drill. On a round face each hole
 //! is where its line through the pattern comes out of the face, so that all bolts stay parallel.
 
+mod around;
 mod guides;
 mod laid;
 mod sheet;
@@ -11,6 +12,7 @@ mod template;
 mod view;
 mod words;
 
+pub use around::{SpacingSaid, spacing_of};
 pub use sheet::{drill_sheet, lean_words, percent, through_words};
 pub use template::HolePlace;
 pub(super) use template::prepare_drill;
@@ -23,12 +25,13 @@ use crate::frames::{Flat, Vector2};
 use crate::holes::chance::{Bracket, Method, enough};
 use crate::holes::fastener::Thread;
 use crate::holes::fit::HoleTooSmall;
-use crate::holes::laminate::{GlassWeight, Thickness, WeightError, spacing};
+use crate::holes::laminate::{GlassWeight, Thickness, WeightError};
 use crate::job::{
     FixingEdit, FixingId, HandReaches, HoleLayer, HolePurpose, Job, PieceId, SheetOf,
 };
 use crate::template::COVER_95;
 use crate::units::{Angle, Length};
+use around::around;
 use guides::guide;
 use laid::{Laid, lay};
 use stands::{BRACKET_WITHIN, Cannot, Stands, apart, drill_of, stands};
@@ -41,7 +44,7 @@ const WANTED: f64 = 0.95;
 pub enum HolesError {
     /// No fixing with holes.
     #[error(
-        "no fixing of this job says yet which holes are drilled: it needs a thread, a face, marks and a pattern of holes"
+        "no bracket of this job says yet which holes are drilled: say on Setting out, at the face they are drilled from, where it goes, which bolt it takes and how its holes lie"
     )]
     NoFixing,
     /// No such piece.
@@ -281,19 +284,7 @@ fn notes(view: &mut FixingView, fixing: &FixingEdit, thread: Thread, places: &[V
         }
         None => "Can a hand reach the far side after closing? Not said: reckoned as if not".into(),
     });
-    let mut pitch: Option<f64> = None;
-    for (k, a) in places.iter().enumerate() {
-        for b in places.iter().skip(k + 1) {
-            let d = (*b - *a).norm_mm();
-            pitch = Some(pitch.map_or(d, |p| p.min(d)));
-        }
-    }
-    let to_edge = fixing.to_edge.as_ref().map(|e| e.mm);
-    view.notes.extend(
-        spacing(thread, to_edge, pitch.map(Length::from_mm))
-            .into_iter()
-            .map(|w| w.words()),
-    );
+    view.notes.extend(around(fixing, thread, places));
     if let Some(washer) = thread.large_washer() {
         view.notes.push(format!(
             "Large washers on glass fibre: {} mm across (ISO 7093-1)",

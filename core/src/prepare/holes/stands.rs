@@ -1,14 +1,14 @@
 //! A fixing's pattern put on the casting of a piece, and what its thread asks for.
 
+use super::around::{InTheWay, keep_clear};
 use super::laid::LayError;
 use crate::frames::{Flat, Vector2};
 use crate::holes::fastener::{Clearance, NotAThread, Thread};
 use crate::holes::fit::{HoleTooSmall, may_be_apart};
 use crate::holes::laminate::WeightError;
-use crate::holes::pattern::{Pattern, PatternError};
+use crate::holes::pattern::PatternError;
 use crate::job::{
-    Entry, FeatureEdit, FixingEdit, HandReaches, HolePattern, HolePurpose, HoleWidth, PieceId,
-    PointRef,
+    Entry, FeatureEdit, FixingEdit, HandReaches, HolePurpose, HoleWidth, PieceId, PointRef,
 };
 use crate::prepare::Source;
 use crate::prepare::design::{Centre, design_about, missing};
@@ -33,6 +33,8 @@ pub(super) enum Cannot {
     Lay(#[from] LayError),
     #[error(transparent)]
     Glass(#[from] WeightError),
+    #[error(transparent)]
+    InTheWay(#[from] InTheWay),
     #[error(transparent)]
     TooSmall(#[from] HoleTooSmall),
 }
@@ -77,7 +79,8 @@ pub(super) fn stands(
         .pattern
         .as_ref()
         .ok_or_else(|| missing("the pattern of holes", name, "say where they lie"))?;
-    let places = pattern_of(spec).places()?;
+    let places = spec.places()?;
+    keep_clear(fixing, drill_of(fixing, thread).0, &places)?;
     let like_a_feature = FeatureEdit {
         face: fixing.face.clone(),
         name: fixing.name.clone(),
@@ -108,25 +111,6 @@ pub(super) fn apart(fixing: &FixingEdit, thread: Thread) -> Result<Length, HoleT
     let hole = thread.clearance(clearance_of(fixing).0);
     let other = (fixing.hand_reaches == Some(HandReaches::Yes)).then_some(hole);
     may_be_apart(hole, other, thread.diameter())
-}
-
-fn pattern_of(spec: &HolePattern) -> Pattern {
-    match spec {
-        HolePattern::Single => Pattern::Single,
-        HolePattern::Row { count, pitch } => Pattern::Row {
-            count: *count,
-            pitch: pitch.mm,
-        },
-        HolePattern::BoltCircle { count, diameter } => Pattern::BoltCircle {
-            count: *count,
-            diameter: diameter.mm,
-            first: Angle::ZERO,
-        },
-        HolePattern::Rectangle { across, up } => Pattern::Rectangle {
-            across: across.mm,
-            up: up.mm,
-        },
-    }
 }
 
 fn clearance_of(fixing: &FixingEdit) -> (Clearance, &'static str) {

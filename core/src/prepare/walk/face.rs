@@ -126,11 +126,19 @@ impl OnFace {
 
     /// The marks that anything follows; all of them where nothing does.
     pub(super) fn used(&self, job: &Job) -> Vec<usize> {
-        let of_rules: Vec<&MarkId> = job
+        let features = job
             .features
             .values()
-            .filter(|f| f.face.as_ref() == Some(&self.id))
-            .filter_map(|f| f.rule.as_ref())
+            .map(|f| (f.face.as_ref(), f.rule.as_ref()));
+        // A bracket follows marks as anything painted does.
+        let fixings = job
+            .fixings
+            .values()
+            .map(|f| (f.face.as_ref(), f.rule.as_ref()));
+        let of_rules: Vec<&MarkId> = features
+            .chain(fixings)
+            .filter(|(face, _)| *face == Some(&self.id))
+            .filter_map(|(_, rule)| rule)
             .flat_map(RuleSpec::marks)
             .collect();
         (0..self.marks.len())
