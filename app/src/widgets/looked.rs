@@ -35,6 +35,9 @@ pub fn Until<V: Send + Sync + 'static>(
     working: &'static str,
     /// What is not there.
     nothing: &'static str,
+    /// Where what is missing is said, and the words of the way there.
+    #[prop(optional, into)]
+    then: Option<Signal<Option<(String, &'static str)>>>,
 ) -> impl IntoView {
     let works = Memo::new(move |_| looked.with(|l| matches!(l, Looked::Working)));
     let cannot = move || {
@@ -55,6 +58,9 @@ pub fn Until<V: Send + Sync + 'static>(
                             <h1>{nothing}</h1>
                             <p>{why}</p>
                             <div class="actions">
+                                {then
+                                    .and_then(|t| t.get())
+                                    .map(|(there, words)| view! { <a class="key main" href=there>{words}</a> })}
                                 <a class="key" href="#/">"To the start page"</a>
                             </div>
                         </section>

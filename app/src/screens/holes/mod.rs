@@ -5,6 +5,7 @@ mod hand;
 mod scene;
 
 use crate::ports::clock;
+use crate::route::Route;
 use crate::say;
 use crate::state::session;
 use crate::widgets::looked::{Looked, Until};
@@ -23,8 +24,26 @@ use scene::{WIDE, scene};
 #[component]
 pub fn Holes() -> impl IntoView {
     let hand = Hand::take(session());
+    // What is missing is said on another screen: that is where the empty one leads.
+    let then = Signal::derive(move || {
+        hand.session.book.with(|b| {
+            let book = b.as_ref()?;
+            let job = book.id().clone();
+            Some(if book.job.pieces.is_empty() {
+                (
+                    Route::Job { job, piece: None }.address(),
+                    "Set up the pieces of the run",
+                )
+            } else {
+                (
+                    Route::SetOut { job, face: None }.address(),
+                    "Set out a bracket and its holes",
+                )
+            })
+        })
+    });
     view! {
-        <Until looked=hand.looked working="Laying the holes out…" nothing="There are no holes to show yet" />
+        <Until looked=hand.looked working="Laying the holes out…" nothing="There are no holes to show yet" then=then />
         <Show when=move || hand.looked.with(|l| matches!(l, Looked::View(_)))>
             <div class="holes">
                 <section class="sheet holes-face" aria-label="The face with its marks and holes">

@@ -3,6 +3,7 @@
 
 mod face_like;
 mod faces;
+mod fixing;
 mod hand;
 mod laid;
 mod marked;
@@ -53,6 +54,7 @@ pub fn SetOut() -> impl IntoView {
                 <faces::Faces hand=hand />
                 <Show when=move || any_face.get()>
                     <points::Points hand=hand />
+                    <fixing::Fixings hand=hand />
                 </Show>
             </div>
         </div>
