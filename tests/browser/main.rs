@@ -18,6 +18,7 @@ mod chromium;
 mod devtools;
 mod drill_template;
 mod fewest;
+mod fixings;
 mod hands;
 mod history;
 mod holes;

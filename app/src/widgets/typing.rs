@@ -5,16 +5,13 @@ use leptos::prelude::*;
 use samespot_core::job::Entry;
 use samespot_core::units::{FieldOptions, Unit};
 
-/// What every such field takes.
-fn options() -> FieldOptions {
-    FieldOptions::size(Unit::Mm)
-}
-
 /// A length being typed. A handle; copies are the same.
 #[derive(Clone, Copy)]
 pub struct Typing {
     text: RwSignal<String>,
     picked: RwSignal<Option<usize>>,
+    /// The words of its two sides, where it lies to one side of something: less, more.
+    sides: Option<(&'static str, &'static str)>,
 }
 
 impl Typing {
@@ -24,13 +21,31 @@ impl Typing {
         Self {
             text: RwSignal::new(stands.map(|e| e.typed.clone()).unwrap_or_default()),
             picked: RwSignal::new(None),
+            sides: None,
+        }
+    }
+
+    /// With what stands there already, to one side of something or the other.
+    #[must_use]
+    pub fn either_side(stands: Option<&Entry>, less: &'static str, more: &'static str) -> Self {
+        Self {
+            sides: Some((less, more)),
+            ..Self::new(stands)
+        }
+    }
+
+    /// What its field takes.
+    fn options(self) -> FieldOptions {
+        match self.sides {
+            Some((less, more)) => FieldOptions::offset(Unit::Mm, less, more),
+            None => FieldOptions::size(Unit::Mm),
         }
     }
 
     /// What it was understood as; whoever asks follows it.
     #[must_use]
     pub fn entry(self) -> Option<Entry> {
-        Heard::of(&self.text.get(), self.picked.get(), &options()).entry()
+        Heard::of(&self.text.get(), self.picked.get(), &self.options()).entry()
     }
 
     /// The same for what is done with it now.
@@ -77,7 +92,7 @@ pub fn TypedLength(
             label=label
             text=typing.text
             picked=typing.picked
-            options=Signal::derive(options)
+            options=Signal::derive(move || typing.options())
             on_text=move |text: String| typing.set(&text)
             on_pick=move |n: usize| {
                 typing.picked.set(Some(n));

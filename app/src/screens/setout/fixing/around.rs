@@ -82,7 +82,11 @@ pub(super) fn Spacing(open: Open) -> impl IntoView {
 /// Where no hole may come, and why.
 #[component]
 pub(super) fn KeepOuts(open: Open) -> impl IntoView {
-    let [right, up, across] = [Typing::new(None), Typing::new(None), Typing::new(None)];
+    let [right, up, across] = [
+        Typing::either_side(None, "back", "along"),
+        Typing::either_side(None, "down", "up"),
+        Typing::new(None),
+    ];
     let why = RwSignal::new(String::new());
     let missing = move || {
         if why.get().trim().is_empty() {

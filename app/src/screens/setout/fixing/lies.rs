@@ -119,8 +119,12 @@ pub(super) fn Lies(open: Open) -> impl IntoView {
     };
     let from = Signal::derive(move || open.of(|f| f.from.clone()).flatten());
     let line = move || end(true).get().is_some();
-    let right = Typing::new(open.now(|f| f.right.clone()).flatten().as_ref());
-    let up = Typing::new(open.now(|f| f.up.clone()).flatten().as_ref());
+    let right = Typing::either_side(
+        open.now(|f| f.right.clone()).flatten().as_ref(),
+        "back",
+        "along",
+    );
+    let up = Typing::either_side(open.now(|f| f.up.clone()).flatten().as_ref(), "down", "up");
     let placed = Callback::new(move |_: bool| {
         open.keep(FixingEdit {
             right: right.entry_now(),
@@ -139,8 +143,8 @@ pub(super) fn Lies(open: Open) -> impl IntoView {
             </div>
         </Show>
         <div class="fields">
-            <TypedLength id="fixing-right" label="Along that line (− is back)" typing=right done=placed />
-            <TypedLength id="fixing-up" label="Square to it, up (− is down)" typing=up done=placed />
+            <TypedLength id="fixing-right" label="Along that line" typing=right done=placed />
+            <TypedLength id="fixing-up" label="Square to it, up" typing=up done=placed />
         </div>
         <Choices
             legend="When a casting is not as the pattern"
