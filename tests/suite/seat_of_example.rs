@@ -23,6 +23,7 @@ fn ask(desk: &mut Desk, job: &JobId, piece: &str) -> Result<SeatView, Refusal> {
     let ask = Ask::Seat {
         job: job.clone(),
         piece: PieceId::new(piece).unwrap(),
+        joint: None,
     };
     match answer(desk, Request { number: 1, ask }).says? {
         Reply::Seat(view) => Ok(*view),

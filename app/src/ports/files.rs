@@ -87,11 +87,24 @@ pub fn download(name: &str, media: &str, bytes: &[u8]) -> bool {
     clicked
 }
 
-/// The example that came with the app; the page says under which name.
+/// The examples that came with the app.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Example {
+    /// *Quay puffins*.
+    Puffins,
+    /// *Regatta otters*.
+    Otters,
+}
+
+/// An example that came with the app; the page says under which name.
 ///
 /// # Errors
 /// A sentence when it isn't there.
-pub async fn example() -> Result<Vec<u8>, String> {
+pub async fn example(which: Example) -> Result<Vec<u8>, String> {
+    let named = match which {
+        Example::Puffins => "meta[name='samespot-example']",
+        Example::Otters => "meta[name='samespot-example-otters']",
+    };
     let lost = || {
         "The example is not on this device yet: load the page once with a network, then try again"
             .to_owned()
@@ -99,11 +112,7 @@ pub async fn example() -> Result<Vec<u8>, String> {
     let window = web_sys::window().ok_or_else(lost)?;
     let path = window
         .document()
-        .and_then(|d| {
-            d.query_selector("meta[name='samespot-example']")
-                .ok()
-                .flatten()
-        })
+        .and_then(|d| d.query_selector(named).ok().flatten())
         .and_then(|m| m.get_attribute("content"))
         .ok_or_else(lost)?;
     let response = JsFuture::from(window.fetch_with_str(&path))

@@ -163,10 +163,10 @@ impl Session {
         });
     }
 
-    /// Opens the example as a copy of this device's own, the one that is here if there is one.
-    pub fn open_example(self) {
+    /// Opens an example as a copy of this device's own, the one that is here if there is one.
+    pub fn open_example(self, which: files::Example) {
         spawn_local(async move {
-            let bytes = match files::example().await {
+            let bytes = match files::example(which).await {
                 Ok(bytes) => bytes,
                 Err(sentence) => {
                     self.notice(sentence, true);

@@ -2,7 +2,8 @@
 
 use crate::check::Gaps;
 use crate::job::{
-    CastingId, FaceId, FactId, FeatureId, IssueId, JobId, PieceId, PointRef, PrinterId, SheetOf,
+    CastingId, FaceId, FactId, FeatureId, IssueId, JobId, JointId, PieceId, PointRef, PrinterId,
+    SheetOf,
 };
 use crate::prepare::amendments::AmendmentPaper;
 use crate::prepare::history::HistoryAsk;
@@ -163,6 +164,8 @@ pub enum Ask {
         job: JobId,
         /// Which piece.
         piece: PieceId,
+        /// Which of its joints; the first that is set out where none is named.
+        joint: Option<JointId>,
     },
     /// Every fact in order, by whom, and what it changed.
     History {

@@ -206,9 +206,10 @@ impl Desk {
                 *bytes = content;
                 Ok(reply)
             }
-            Ask::Seat { job, piece } => {
+            Ask::Seat { job, piece, joint } => {
                 let job = self.known(&job)?.opened().0.job;
-                let view = crate::prepare::seat::seat_view(job, &piece).map_err(cannot)?;
+                let view =
+                    crate::prepare::seat::seat_view(job, &piece, joint.as_ref()).map_err(cannot)?;
                 Ok(Reply::Seat(Box::new(view)))
             }
             Ask::History { job, of } => {

@@ -9,7 +9,7 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
 use samespot_core::job::{
-    CastingId, Job, JobId, Payload, PieceId, SeatRead, SeatReading, SeatWhen, SpotId,
+    CastingId, Job, JobId, JointId, Payload, PieceId, SeatRead, SeatReading, SeatWhen, SpotId,
 };
 use samespot_core::prepare::seat::{HeightCell, HeightRow, SeatView};
 use samespot_core::units::{FieldOptions, Unit};
@@ -106,9 +106,11 @@ pub(super) fn options() -> FieldOptions {
 /// The state of the screen.
 #[derive(Clone, Copy)]
 pub(super) struct Hand {
-    session: Session,
+    pub(super) session: Session,
     /// Which piece.
     pub(super) piece: Memo<Option<(JobId, PieceId)>>,
+    /// Which of the job's joints; the first where none was chosen.
+    pub(super) joint: RwSignal<Option<JointId>>,
     /// What is known of its seat.
     pub(super) looked: RwSignal<Looked<SeatView>>,
     /// What is to be typed.
@@ -134,6 +136,7 @@ impl Hand {
         let hand = Self {
             session,
             piece,
+            joint: RwSignal::new(None),
             looked: RwSignal::new(Looked::Working),
             cell: RwSignal::new(None),
             drafts: RwSignal::new(BTreeMap::new()),
@@ -143,6 +146,7 @@ impl Hand {
         };
         Effect::new(move |before: Option<Option<(JobId, PieceId)>>| {
             let piece = hand.piece.get();
+            hand.joint.track();
             let book = hand.session.book.get();
             if before.as_ref() != Some(&piece) {
                 hand.looked.set(Looked::Working);
@@ -168,6 +172,7 @@ impl Hand {
         let ask = Ask::Seat {
             job: book.id().clone(),
             piece,
+            joint: self.joint.get_untracked(),
         };
         spawn_local(async move {
             let looked = match Session::ask(book, ask).await {
@@ -258,6 +263,7 @@ mod tests {
         let ask = Ask::Seat {
             job,
             piece: PieceId::new(piece).unwrap(),
+            joint: None,
         };
         match answer(&mut desk, Request { number: 1, ask }).says.unwrap() {
             Reply::Seat(view) => *view,

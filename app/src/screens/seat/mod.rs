@@ -5,6 +5,7 @@ mod pairing;
 mod picture;
 mod readings;
 mod scene;
+mod setting;
 
 use crate::say;
 use crate::state::session;
@@ -14,6 +15,7 @@ use leptos::prelude::*;
 use pairing::Pairs;
 use picture::Picture;
 use readings::{Heights, Readings};
+use setting::SettingOut;
 
 /// The screen.
 #[component]
@@ -21,6 +23,7 @@ pub fn Seat() -> impl IntoView {
     let hand = Hand::take(session());
     view! {
         <Until looked=hand.looked working="Working out the seat…" nothing="There is no seat to show yet" />
+        <Joints hand=hand />
         <Show when=move || hand.looked.with(|l| matches!(l, Looked::View(_)))>
             <div class="seat">
                 <div class="seat-side">
@@ -37,6 +40,33 @@ pub fn Seat() -> impl IntoView {
                 <Pairs hand=hand />
             </div>
         </Show>
+        <div class="seat-setting-place">
+            <SettingOut hand=hand />
+        </div>
+    }
+}
+
+/// Which joint of the job is shown, where it has several.
+#[component]
+fn Joints(hand: Hand) -> impl IntoView {
+    move || {
+        hand.view().filter(|v| v.joints.len() > 1).map(|view| {
+            let here = view.joint.clone();
+            let keys = view
+                .joints
+                .iter()
+                .map(|(id, name)| {
+                    let (pressed, id) = (*id == here, id.clone());
+                    view! {
+                        <button type="button" class="choice" aria-pressed=pressed.to_string()
+                            on:click=move |_| hand.joint.set(Some(id.clone()))>
+                            {name.clone()}
+                        </button>
+                    }
+                })
+                .collect_view();
+            view! { <nav class="setout-faces seat-joints" aria-label="Joints">{keys}</nav> }
+        })
     }
 }
 

@@ -242,6 +242,7 @@ mod tests {
         let ask = Ask::Seat {
             job,
             piece: PieceId::new(piece).unwrap(),
+            joint: None,
         };
         match answer(&mut desk, Request { number: 1, ask }).says.unwrap() {
             Reply::Seat(view) => *view,

@@ -1,5 +1,6 @@
 //! The jobs on this device, opening a file, and copies.
 
+use crate::ports::files::Example;
 use crate::ports::store::Card;
 use crate::ports::{clock, files};
 use crate::route::Route;
@@ -99,11 +100,19 @@ pub fn Jobs() -> impl IntoView {
             </div>
             <h2>"Try an example"</h2>
             <div class="row example">
-                <button type="button" class="link" on:click=move |_| session.open_example()>
+                <button type="button" class="link" on:click=move |_| session.open_example(Example::Puffins)>
                     "Quay puffins"
                 </button>
                 <p class="second">
                     "18 pieces on tapered bollards, two eyes, a lettered band, a badge. All invented; opens as a copy of your own"
+                </p>
+            </div>
+            <div class="row example">
+                <button type="button" class="link" on:click=move |_| session.open_example(Example::Otters)>
+                    "Regatta otters"
+                </button>
+                <p class="second">
+                    "12 otters astride upturned dinghies: eyes on the head, a name panel on the transom, two pairs of bolts through the slopes, a seat at a ridge. All invented; opens as a copy of your own"
                 </p>
             </div>
             <CopyState />

@@ -5,6 +5,7 @@ mod jobs;
 
 pub use jobs::OpenKey;
 
+use crate::ports::files::Example;
 use crate::ports::store::Card;
 use crate::route::Route;
 use crate::state::session;
@@ -138,7 +139,7 @@ fn DrillWay(last: Memo<Option<(String, String)>>) -> impl IntoView {
             on:click=move |e| {
                 if last.get_untracked().is_none() {
                     e.prevent_default();
-                    session.open_example();
+                    session.open_example(Example::Puffins);
                 }
             }
         >
@@ -166,7 +167,7 @@ fn PrintWay(last: Memo<Option<(String, String)>>) -> impl IntoView {
             on:click=move |e| {
                 if last.get_untracked().is_none() {
                     e.prevent_default();
-                    session.open_example();
+                    session.open_example(Example::Puffins);
                 }
             }
         >

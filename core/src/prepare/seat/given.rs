@@ -74,9 +74,16 @@ fn normal(spot: &SeatSpot) -> Vector3<Base> {
 }
 
 impl Given {
-    /// The joint that has pads and stations.
-    pub(super) fn of(job: &Job) -> Option<Self> {
-        job.joints.iter().find_map(|(id, j)| Self::whole(id, j))
+    /// Every joint that has pads and stations.
+    pub(super) fn all(job: &Job) -> impl Iterator<Item = Self> {
+        job.joints.iter().filter_map(|(id, j)| Self::whole(id, j))
+    }
+
+    /// The joint of this id, or the first; one named that is not set out is the first too.
+    pub(super) fn of(job: &Job, named: Option<&JointId>) -> Option<Self> {
+        named
+            .and_then(|id| Self::whole(id, job.joints.get(id)?))
+            .or_else(|| Self::all(job).next())
     }
 
     fn whole(id: &JointId, joint: &JointEdit) -> Option<Self> {

@@ -7,7 +7,7 @@ mod view;
 
 pub use view::*;
 
-use crate::job::{Bedding, CastingId, Job, PieceId, SeatWhen};
+use crate::job::{Bedding, CastingId, Job, JointId, PieceId, SeatWhen};
 use crate::num::distribution::normal_quantile;
 use crate::seat::{self as core_seat, Bed, Outcome};
 use crate::units::Length;
@@ -18,7 +18,7 @@ use given::{Given, Setting};
 pub enum SeatError {
     /// No joint with pads and stations.
     #[error(
-        "no joint of this job says yet where its figure rests: it needs three pads, three stations and a locating dimension"
+        "no joint of this job says yet where its figure rests: it needs two parts, a locating dimension, three pads and three stations. Say them here"
     )]
     NoJoint,
     /// No such piece.
@@ -26,16 +26,20 @@ pub enum SeatError {
     NoPiece(String),
 }
 
-/// The seat of a piece, at the joint of the job that has pads.
+/// The seat of a piece at one of its joints; at the first that is set out where none is named.
 ///
 /// # Errors
 /// [`SeatError`] where there is no such piece or joint. What has not been read is said in the view.
-pub fn seat_view(job: &Job, piece: &PieceId) -> Result<SeatView, SeatError> {
+pub fn seat_view(
+    job: &Job,
+    piece: &PieceId,
+    joint: Option<&JointId>,
+) -> Result<SeatView, SeatError> {
     let edit = job
         .pieces
         .get(piece)
         .ok_or_else(|| SeatError::NoPiece(piece.to_string()))?;
-    let given = Given::of(job).ok_or(SeatError::NoJoint)?;
+    let given = Given::of(job, joint).ok_or(SeatError::NoJoint)?;
     let number = edit
         .number
         .map_or_else(|| piece.to_string(), |n| n.to_string());
@@ -46,6 +50,7 @@ pub fn seat_view(job: &Job, piece: &PieceId) -> Result<SeatView, SeatError> {
     let name = |casting: &Option<CastingId>| casting.as_ref().map(|c| given::casting_name(job, c));
     let mut view = SeatView {
         joint: given.id.clone(),
+        joints: Given::all(job).map(|g| (g.id, g.name)).collect(),
         name: given.name.clone(),
         piece: number,
         base: name(&base),

@@ -11,6 +11,8 @@ use serde::{Deserialize, Serialize};
 pub struct SeatView {
     /// The joint.
     pub joint: JointId,
+    /// Every joint of the job that is set out, with its name: this one among them.
+    pub joints: Vec<(JointId, String)>,
     /// Its name.
     pub name: String,
     /// The piece's number.
