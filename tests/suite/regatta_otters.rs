@@ -11,6 +11,7 @@ use samespot_core::job::{FeatureId, Job, JobId, PieceId};
 use samespot_core::prepare::holes::HolesView;
 use samespot_core::prepare::seat::{PadFlag, SeatView};
 use samespot_core::prepare::{Source, prepare};
+use samespot_core::write::job::Attachments;
 use serde_json::Value;
 
 const FILE: &[u8] = include_bytes!("../../public/examples/regatta-otters.samespot");
