@@ -129,10 +129,10 @@ pub(super) fn with_spot(
     let read: Vec<String> = job
         .seat_readings
         .iter()
-        .filter_map(|r| match &r.says.of {
-            samespot_core::job::SeatRead::Height { spot, .. } => Some(spot.to_string()),
-            samespot_core::job::SeatRead::Gap { pad, .. } => Some(pad.to_string()),
-            samespot_core::job::SeatRead::Locating { station, .. } => Some(station.to_string()),
+        .map(|r| match &r.says.of {
+            samespot_core::job::SeatRead::Height { spot, .. } => spot.to_string(),
+            samespot_core::job::SeatRead::Gap { pad, .. } => pad.to_string(),
+            samespot_core::job::SeatRead::Locating { station, .. } => station.to_string(),
         })
         .collect();
     let id = (1_u32..200)
@@ -204,19 +204,19 @@ pub(super) fn held(joint: &JointEdit) -> Vec<String> {
     };
     all.push(lean("pad", &pads));
     all.push(lean("station", &stations));
-    let mut ways: Vec<i64> = pads
+    let mut ways: Vec<f64> = pads
         .iter()
         .filter(|p| p.slope.is_some_and(|s| s.deg() > 5.0))
         .filter_map(|p| p.falls)
-        .map(|f| (f.deg().round() as i64).rem_euclid(360))
+        .map(|f| f.deg().rem_euclid(360.0))
         .collect();
-    ways.sort_unstable();
-    ways.dedup();
+    ways.sort_by(f64::total_cmp);
+    ways.dedup_by(|a, b| (*a - *b).abs() < 0.5);
     all.push(
         match ways.as_slice() {
             [] => "Level under every pad: free to slide and to turn in plan. Witness marks across the joint hold that",
             [_] => "All slopes fall one way: free to slide along them. Witness marks across the joint hold that",
-            [a, b] if (b - a).rem_euclid(180) == 0 => {
+            [a, b] if (b - a - 180.0).abs() < 0.5 => {
                 "Astride a ridge: held across it, free to slide along the ridge. Witness marks across the joint hold that"
             }
             _ => "Slopes fall different ways: they hold the figure in plan as far as they are steep",
@@ -295,7 +295,7 @@ mod tests {
     fn a_spot_never_takes_the_id_of_one_that_was_read() {
         let joint = Spots::Pads.fields(vec![spot(0.0, 0.0, None)]);
         let more = with_spot(
-            &Job::default(),
+            &samespot_core::job::Ledger::new(samespot_core::job::JobId::new("j").unwrap()).fold(),
             &joint,
             Spots::Pads,
             ("back", Entry::of_mm(1.0), Entry::of_mm(2.0)),
