@@ -35,6 +35,20 @@ fn qas_way() {
         page.tap_text("Keep this check");
         page.wait_for_text("Kept: 0.3 left, 0.5 up, within");
 
+        // The other eye too: then the pair is judged.
+        page.wait_for_text("then the pair is judged");
+        page.tap("a.checks-feature[href$='/eye-right']");
+        page.wait_for_text("Read all four to keep it");
+        page.fill("#gap-top", "0.5");
+        page.fill("#gap-right", "0");
+        page.fill("#gap-bottom", "-0.5");
+        page.fill("#gap-left", "0");
+        page.wait_for("document.querySelector('.checks-word')?.textContent === 'Within'");
+        page.tap_text("Keep this check");
+        page.wait_for_text("Equal either side");
+        page.picture("pair");
+        page.tap("a.checks-feature[href$='/eye-left']");
+
         // Far out on the next piece; somebody lets it stand.
         page.tap(".run a[href*='/p/p4']");
         page.wait_for_text("Piece 4 of 18");

@@ -13,6 +13,7 @@ use samespot_core::prepare::checks::{
     FeatureCheck, Judgement, Standing, checks, judge_gaps, method_words, offset_words,
     worst_checked,
 };
+use samespot_core::prepare::pair_checks::{pair_checks, pair_state};
 use samespot_core::prepare::{Source, issue, record};
 use samespot_core::sheet::Paper;
 use samespot_core::units::Length;
@@ -77,10 +78,14 @@ fn seen(s: &Script) -> FeatureCheck {
 }
 
 fn keep(s: &mut Script, piece: &str, right: f64, up: f64) {
+    keep_of(s, "spot", piece, right, up);
+}
+
+fn keep_of(s: &mut Script, feature: &str, piece: &str, right: f64, up: f64) {
     let found = looking(s, |source| {
         judge_gaps(
             source,
-            &id("spot"),
+            &id(feature),
             &id(piece),
             &gaps(up, right, -up, -right),
         )
@@ -89,7 +94,7 @@ fn keep(s: &mut Script, piece: &str, right: f64, up: f64) {
     });
     s.say(&Payload::Check(Box::new(CheckFact {
         piece: id(piece),
-        feature: id("spot"),
+        feature: id(feature),
         readings: Vec::new(),
         note: String::new(),
         lay_back: Some(LayBackRead {
@@ -537,4 +542,94 @@ fn answers_cross_to_the_page_and_back() {
             "{request:.80}"
         );
     }
+}
+
+/// Two spots either side of the line halfway between A and B, laid back one by one. What they come to
+/// together is arithmetic on their shifts.
+#[test]
+fn two_of_a_pair_are_judged_together() {
+    let mut s = run();
+    s.set(
+        EntityRef::Feature(id("other")),
+        &FeatureEdit {
+            face: Some(id("face")),
+            name: Some("Other spot".into()),
+            side: Some(LineSide::Above),
+            ..s.ledger.fold().features[&id("spot")].clone()
+        },
+    );
+    for _ in 0..3 {
+        for (mark, mm) in [("a", 85.0), ("b", 80.0)] {
+            s.read(
+                "pattern",
+                Measured::Over {
+                    from: PointRef::Mark(id(mark)),
+                    to: PointRef::Feature(id("other")),
+                },
+                mm,
+            );
+        }
+    }
+    // The figure's left one is on the right as seen from outside.
+    s.set(
+        EntityRef::Pair(id("spots")),
+        &PairEdit {
+            name: Some("Spots".into()),
+            left: Some(id("other")),
+            right: Some(id("spot")),
+            level: Some(Length::from_mm(5.0)),
+            apart: Some(Length::from_mm(0.5)),
+            ..PairEdit::default()
+        },
+    );
+    let see = |s: &Script| looking(s, |source| pair_checks(source, &id("p3")));
+    assert!(see(&s).is_empty());
+    keep_of(&mut s, "spot", "p3", 0.5, 0.2);
+    let one = see(&s).remove(0);
+    assert!(one.rows.is_empty());
+    assert_eq!(
+        one.note.as_deref(),
+        Some("check Other spot too: then the pair is judged")
+    );
+    keep_of(&mut s, "other", "p3", -0.3, 1.0);
+    let both = see(&s).remove(0);
+    let says: Vec<_> = both.rows.iter().map(|r| r.says.as_str()).collect();
+    assert_eq!(
+        says,
+        [
+            "the left one 0.8 higher",
+            "0.8 too near each other",
+            "the left one 0.2 further from the middle"
+        ]
+    );
+    let verdicts: Vec<_> = both
+        .rows
+        .iter()
+        .map(|r| r.judged.map(|j| j.verdict))
+        .collect();
+    // 0.8 of 5 is within; half a millimetre apart can't be told by two lay-backs; nothing was asked of
+    // the last.
+    assert_eq!(
+        verdicts,
+        [Some(Verdict::Within), Some(Verdict::NotProven), None]
+    );
+    assert_eq!(pair_state(&both), Some(Verdict::NotProven));
+    // Two independent shifts: the guard of the difference is √2 of one (JCGM 100, 5.1.2).
+    let one = looking(&s, |source| checks(source, &id("p3")))
+        .iter()
+        .filter_map(|c| c.latest.as_ref().map(|l| l.found.guard.mm()))
+        .map(|g| g * g)
+        .sum::<f64>()
+        .sqrt();
+    let guard = both.rows[0].judged.unwrap().guard.mm();
+    assert!((guard - one).abs() < 0.002, "{guard} {one}");
+    // And in the record.
+    let page = looking(&s, |source| {
+        record(source, Some(&id("p3")), Paper::A4, "2026-11-26").unwrap()
+    });
+    let read = page.readable.join("\n");
+    for words in ["the left one 0.8 higher", "0.8 too near each other"] {
+        assert!(read.contains(words), "{words} not in {read}");
+    }
+    assert!(read.contains("1 pair is not within"), "{read}");
 }

@@ -162,7 +162,8 @@ impl Desk {
             Ask::Checks { job, piece } => {
                 let (source, _) = self.known(&job)?.opened();
                 let features = crate::prepare::checks::checks(&source, &piece);
-                Ok(Reply::Checks { features })
+                let pairs = crate::prepare::pair_checks::pair_checks(&source, &piece);
+                Ok(Reply::Checks { features, pairs })
             }
             Ask::Judge {
                 job,

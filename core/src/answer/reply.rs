@@ -53,6 +53,8 @@ pub enum Reply {
     Checks {
         /// Each feature.
         features: Vec<crate::prepare::checks::FeatureCheck>,
+        /// Each pair of which something was checked.
+        pairs: Vec<crate::prepare::pair_checks::PairCheck>,
     },
     /// Four gaps judged.
     Judged(Box<crate::prepare::checks::Judgement>),

@@ -28,6 +28,7 @@ mod mirror;
 mod naming;
 mod network;
 mod outline;
+pub mod pair_checks;
 mod pattern;
 pub mod printer;
 pub mod rack;

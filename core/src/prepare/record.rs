@@ -2,9 +2,10 @@
 
 use super::Source;
 use super::checks::{FeatureCheck, NotMade, found, verdict_words};
+use super::pair_checks::{PairCheck, pair_checks, pair_state};
 use super::record_how::how_read;
 use super::words::{letter_line, mm, tenth};
-use crate::check::Verdict;
+use crate::check::{Judged, Verdict};
 use crate::job::{Job, PieceId};
 use crate::run::casting_name;
 use crate::sheet::{Block, Drawing, Letter, Paper, SheetError, letter};
@@ -30,6 +31,7 @@ pub fn record(
     };
     let mut blocks = Vec::new();
     let mut open = 0;
+    let mut open_pairs = 0;
     for id in &pieces {
         let all = found(source, id);
         open += all.iter().filter(|c| !settled(c)).count();
@@ -47,17 +49,30 @@ pub fn record(
             .to_vec(),
             rows: all.iter().map(row).collect(),
         });
+        let pairs = pair_checks(source, id);
+        open_pairs += pairs
+            .iter()
+            .filter(|p| pair_state(p).is_some_and(|v| v != Verdict::Within))
+            .count();
+        if !pairs.is_empty() {
+            blocks.push(pair_table(&pairs));
+        }
         blocks.extend(how_read(job, id, &all));
     }
     let rule = job.about.decision_rule.unwrap_or_default();
     blocks.insert(
         0,
         Block::Words(format!(
-            "{} Decision rule: {}. Deviations are radii in mm, seen from outside; zones are twice that (ISO 1101). Gaps are in mm; plus is paint outside the template’s line.",
+            "{}{} Decision rule: {}. Deviations are radii in mm, seen from outside; zones are twice that (ISO 1101). Gaps are in mm; plus is paint outside the template’s line.",
             match open {
                 0 => "Every feature is settled.".to_owned(),
                 1 => "1 feature is not settled.".to_owned(),
                 n => format!("{n} features are not settled."),
+            },
+            match open_pairs {
+                0 => String::new(),
+                1 => " 1 pair is not within.".to_owned(),
+                n => format!(" {n} pairs are not within."),
             },
             rule.words()
         )),
@@ -82,6 +97,44 @@ pub fn record(
         },
         paper,
     )
+}
+
+fn pair_table(pairs: &[PairCheck]) -> Block {
+    let rows = pairs.iter().flat_map(|pair| {
+        let note = pair.note.iter().map(|note| {
+            vec![
+                pair.title.clone(),
+                note.clone(),
+                String::new(),
+                String::new(),
+                String::new(),
+            ]
+        });
+        let rows = pair.rows.iter().map(|row| {
+            let of =
+                |read: fn(&Judged) -> String| row.judged.as_ref().map(read).unwrap_or_default();
+            vec![
+                pair.title.clone(),
+                format!("{}: {}", row.asked, row.says),
+                of(|j| mm(j.limit)),
+                of(|j| tenth(j.guard)),
+                of(|j| verdict_words(j.verdict).to_owned()),
+            ]
+        });
+        rows.chain(note).collect::<Vec<_>>()
+    });
+    Block::Table {
+        columns: [
+            ("pair", 3.4),
+            ("found", 5.2),
+            ("may be out", 1.7),
+            ("± (k·u)", 1.5),
+            ("verdict", 3.6),
+        ]
+        .map(|(n, s)| (n.to_owned(), s))
+        .to_vec(),
+        rows: rows.collect(),
+    }
 }
 
 fn settled(check: &FeatureCheck) -> bool {

@@ -7,20 +7,22 @@ mod picture;
 
 use crate::ports::clock;
 use crate::route::Route;
+use crate::say::numbers::{size, tenth};
 use crate::state::{Session, session};
 use gaps::Gaps;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
 use samespot_core::job::{FeatureId, PieceId};
-use samespot_core::prepare::checks::FeatureCheck;
+use samespot_core::prepare::checks::{FeatureCheck, verdict_words};
+use samespot_core::prepare::pair_checks::PairCheck;
 
 /// What is known of a piece.
 #[derive(Debug, Clone, PartialEq)]
 enum Looked {
     Nothing,
     Looking,
-    Features(Vec<FeatureCheck>),
+    Features(Vec<FeatureCheck>, Vec<PairCheck>),
     Cannot(String),
 }
 
@@ -62,9 +64,10 @@ impl Hand {
                 // on its sisters, what was found is not.
                 hand.looked.update(|looked| {
                     *looked = match core::mem::replace(looked, Looked::Looking) {
-                        Looked::Features(all) => {
-                            Looked::Features(all.into_iter().map(model::unchecked).collect())
-                        }
+                        Looked::Features(all, _) => Looked::Features(
+                            all.into_iter().map(model::unchecked).collect(),
+                            Vec::new(),
+                        ),
                         _ => Looked::Looking,
                     };
                 });
@@ -76,7 +79,7 @@ impl Hand {
                     piece,
                 };
                 let came = match Session::ask(book, ask).await {
-                    Ok((Reply::Checks { features }, _)) => Looked::Features(features),
+                    Ok((Reply::Checks { features, pairs }, _)) => Looked::Features(features, pairs),
                     Ok(_) => return,
                     Err(sentence) => Looked::Cannot(sentence),
                 };
@@ -92,7 +95,7 @@ impl Hand {
     fn check(&self) -> Option<FeatureCheck> {
         let feature = self.feature.get()?;
         match self.looked.get() {
-            Looked::Features(all) => all.into_iter().find(|c| c.feature == feature),
+            Looked::Features(all, _) => all.into_iter().find(|c| c.feature == feature),
             _ => None,
         }
     }
@@ -117,6 +120,7 @@ pub fn Checks() -> impl IntoView {
             <section class="sheet checks-list" aria-labelledby="checks-title">
                 <h1 id="checks-title">"Checks"</h1>
                 <Features hand=hand />
+                <Pairs hand=hand />
                 <Records hand=hand />
             </section>
             <div class="checks-work">
@@ -146,7 +150,7 @@ fn Features(hand: Hand) -> impl IntoView {
     view! {
         <nav class="checks-features" aria-label="What can be checked">
             {move || {
-                let (Looked::Features(all), Some(piece)) = (hand.looked.get(), hand.piece.get()) else {
+                let (Looked::Features(all, _), Some(piece)) = (hand.looked.get(), hand.piece.get()) else {
                     return Vec::new();
                 };
                 let Some(job) = hand.session.route.get().job().cloned() else {
@@ -172,6 +176,44 @@ fn Features(hand: Hand) -> impl IntoView {
                     .collect::<Vec<_>>()
             }}
         </nav>
+    }
+}
+
+/// What the two of a pair came to together.
+#[component]
+fn Pairs(hand: Hand) -> impl IntoView {
+    let one = |pair: PairCheck| {
+        let rows = pair
+            .rows
+            .into_iter()
+            .map(|row| {
+                let limit = row
+                    .judged
+                    .map(|j| format!("± {} of {} mm", tenth(j.guard), size(j.limit)));
+                let word = row
+                    .judged
+                    .map_or("nothing asked", |j| verdict_words(j.verdict));
+                view! {
+                    <li>
+                        <strong>{crate::say::job::capital(&row.asked)}</strong>
+                        <span class="verdict">{word}</span>
+                        <span>{row.says}</span>
+                        <span class="second">{limit}</span>
+                    </li>
+                }
+            })
+            .collect_view();
+        view! {
+            <section class="checks-pair">
+                <h2>{pair.title}</h2>
+                <ul>{rows}</ul>
+                {pair.note.map(|note| view! { <p class="second">{crate::say::job::capital(&note)}</p> })}
+            </section>
+        }
+    };
+    move || match hand.looked.get() {
+        Looked::Features(_, pairs) => pairs.into_iter().map(one).collect_view(),
+        _ => Vec::new(),
     }
 }
 

@@ -1,0 +1,217 @@
+//! Pairs on a piece, from what was found on each of the two.
+
+use super::Source;
+use super::checks::newest;
+use super::feature::{Prepared, prepare};
+use super::words::{feature_title, mm, tenth};
+use crate::check::{DecisionRule, Judged, Shift, Together, Verdict, judge, together};
+use crate::frames::Vector2;
+use crate::job::{FeatureId, Found, Mirror, PairEdit, PairId, PieceId, RuleSpec};
+use crate::surface::Development;
+use crate::units::{Angle, Length};
+use serde::{Deserialize, Serialize};
+
+/// A pair on one piece, as QA sees it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PairCheck {
+    /// The pair.
+    pub pair: PairId,
+    /// Its name, or those of the two.
+    pub title: String,
+    /// What was found: level, apart, equal.
+    pub rows: Vec<PairRow>,
+    /// Why nothing is said yet, or not of everything.
+    pub note: Option<String>,
+}
+
+/// One thing asked of a pair.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PairRow {
+    /// *level*, *distance apart*, *equal either side*.
+    pub asked: String,
+    /// *the right one 0.6 higher*.
+    pub says: String,
+    /// Against what was asked; nothing where nothing was.
+    pub judged: Option<Judged>,
+}
+
+/// Every pair of which something was checked on a piece.
+#[must_use]
+pub fn pair_checks(source: &Source<'_>, piece: &PieceId) -> Vec<PairCheck> {
+    let job = source.job;
+    job.pairs
+        .iter()
+        .filter_map(|(id, pair)| {
+            let (left, right) = (pair.left.as_ref()?, pair.right.as_ref()?);
+            let title = |f: &FeatureId| job.features.get(f).map(feature_title);
+            let (left_title, right_title) = (title(left)?, title(right)?);
+            let name = pair.name.clone().filter(|n| !n.trim().is_empty());
+            let mut check = PairCheck {
+                pair: id.clone(),
+                title: name.unwrap_or_else(|| format!("{left_title} and {right_title}")),
+                rows: Vec::new(),
+                note: None,
+            };
+            let found = |f: &FeatureId| newest(job, f, piece).map(|(_, found)| found);
+            match (found(left), found(right)) {
+                (None, None) => return None,
+                (Some(_), None) => {
+                    check.note = Some(format!("check {right_title} too: then the pair is judged"));
+                }
+                (None, Some(_)) => {
+                    check.note = Some(format!("check {left_title} too: then the pair is judged"));
+                }
+                (Some(l), Some(r)) => {
+                    judged(source, piece, pair, [left, right], [l, r], &mut check);
+                }
+            }
+            Some(check)
+        })
+        .collect()
+}
+
+fn judged(
+    source: &Source<'_>,
+    piece: &PieceId,
+    pair: &PairEdit,
+    ids: [&FeatureId; 2],
+    found: [Found; 2],
+    check: &mut PairCheck,
+) {
+    let prepared = ids.map(|id| prepare(source, id, piece).ok());
+    // Seen from outside the figure's right is on the left, unless the face says otherwise.
+    let same = same_face(source, ids);
+    let left_is_right = match (&prepared, same) {
+        ([Some(left), Some(right)], true) => to_the_right(right, left).unwrap_or(true),
+        _ => true,
+    };
+    let [left, right] = found;
+    let (a, b, b_is) = if left_is_right {
+        (right, left, "left")
+    } else {
+        (left, right, "right")
+    };
+    let a_is = if b_is == "left" { "right" } else { "left" };
+    let b_id = if left_is_right { ids[0] } else { ids[1] };
+    let shift = |f: &Found| Shift {
+        by: Vector2::from_mm(f.right.mm(), f.up.mm()),
+        sd: Length::from_mm(sd_mm(f)),
+    };
+    let Together {
+        level,
+        apart,
+        equal,
+        sd,
+    } = together(shift(&a), shift(&b), lean(source, pair, b_id));
+    let rule = source.job.about.decision_rule.unwrap_or_default();
+    let row = |asked: &str, off: Length, limit: Option<Length>, plus: String, minus: String| {
+        let um = off.to_um();
+        let says = if um.abs() < 50 {
+            "as it should be".to_owned()
+        } else if um > 0 {
+            plus
+        } else {
+            minus
+        };
+        PairRow {
+            asked: asked.into(),
+            says,
+            judged: limit.map(|limit| judge(off.abs(), limit, sd, rule)),
+        }
+    };
+    let by = |off: Length| tenth(off.abs());
+    check.rows.push(row(
+        "level",
+        level,
+        pair.level,
+        format!("the {b_is} one {} higher", by(level)),
+        format!("the {a_is} one {} higher", by(level)),
+    ));
+    if same {
+        check.rows.push(row(
+            "distance apart",
+            apart,
+            pair.apart,
+            format!("{} too far apart", by(apart)),
+            format!("{} too near each other", by(apart)),
+        ));
+        check.rows.push(row(
+            "equal either side",
+            equal,
+            pair.equal,
+            format!("the {b_is} one {} further from the middle", by(equal)),
+            format!("the {a_is} one {} further from the middle", by(equal)),
+        ));
+    } else {
+        check.rows.push(row(
+            "equal either side",
+            equal,
+            pair.equal,
+            format!("{} unequal", by(equal)),
+            format!("{} unequal", by(equal)),
+        ));
+        check.note = pair.apart.map(|limit| {
+            format!(
+                "they are on two faces: how far apart they are (within {}) is a matter for calipers",
+                mm(limit)
+            )
+        });
+    }
+}
+
+fn sd_mm(found: &Found) -> f64 {
+    let factor = match found.rule {
+        // The guard is nought by agreement: what it was measured with is not.
+        DecisionRule::Simple => return 0.0,
+        rule => rule.factor(),
+    };
+    found.guard.mm() / factor
+}
+
+fn same_face(source: &Source<'_>, ids: [&FeatureId; 2]) -> bool {
+    let face = |id: &FeatureId| source.job.features.get(id).and_then(|f| f.face.clone());
+    face(ids[0]) == face(ids[1])
+}
+
+/// Whether `other` lies to the right of `one`, seen from outside with its up upwards.
+fn to_the_right(one: &Prepared, other: &Prepared) -> Option<bool> {
+    let sheet = Development::new(&one.surface, one.placed.pose.centre, one.placed.pose.up).ok()?;
+    let there = sheet.flat(other.placed.pose.centre).ok()?;
+    Some(there.x_mm() > 0.0)
+}
+
+/// How far the up of one leans from the line halfway between the two, anticlockwise.
+fn lean(source: &Source<'_>, pair: &PairEdit, id: &FeatureId) -> Angle {
+    let Some(edit) = source.job.features.get(id) else {
+        return Angle::ZERO;
+    };
+    if !matches!(edit.rule, Some(RuleSpec::Line { .. })) {
+        return Angle::ZERO;
+    }
+    let turn = edit.turn.unwrap_or(Angle::ZERO).rad();
+    let from_middle = match pair.mirror {
+        // The middle is square to the line it is halfway along, as up is before it is turned …
+        Some(Mirror::Halfway { .. } | Mirror::Twins { .. }) => turn,
+        // … or that line itself.
+        Some(Mirror::Through { .. }) => turn - core::f64::consts::FRAC_PI_2,
+        None => return Angle::ZERO,
+    };
+    // Up the middle, not down it.
+    Angle::from_rad(if libm::cos(from_middle) < 0.0 {
+        from_middle + core::f64::consts::PI
+    } else {
+        from_middle
+    })
+}
+
+/// What a pair came to: the worst of its rows that are judged.
+#[must_use]
+pub fn pair_state(check: &PairCheck) -> Option<Verdict> {
+    let all = check.rows.iter().filter_map(|r| Some(r.judged?.verdict));
+    let rank = |v: Verdict| match v {
+        Verdict::Within => 0,
+        Verdict::NotProven => 1,
+        Verdict::Outside => 2,
+    };
+    all.max_by_key(|v| rank(*v))
+}
