@@ -68,6 +68,12 @@ fn qas_way() {
         page.tap_text("It may stand");
         page.wait_for_text("Let stand by A. Client, architect (invented): behind the mooring post");
         page.picture("outside");
+        page.tap_text("Sign this piece’s record off…");
+        page.fill("#sign-by", "CD, QA (invented)");
+        page.fill("#sign-why", "checked before delivery");
+        page.tap_text("Sign it off");
+        page.wait_for_text("Signed off by CD, QA (invented)");
+        page.picture("signed");
         let record = page.download(|page| page.tap_text("Record of this piece (PDF)"));
         let name = record.file_name().unwrap().to_string_lossy().into_owned();
         assert!(name.ends_with("record-piece-04.pdf"), "{name}");

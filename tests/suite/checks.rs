@@ -14,6 +14,7 @@ use samespot_core::prepare::checks::{
     worst_checked,
 };
 use samespot_core::prepare::pair_checks::{pair_checks, pair_state};
+use samespot_core::prepare::sign_off::seal;
 use samespot_core::prepare::{Source, issue, record};
 use samespot_core::sheet::Paper;
 use samespot_core::units::Length;
@@ -632,4 +633,53 @@ fn two_of_a_pair_are_judged_together() {
         assert!(read.contains(words), "{words} not in {read}");
     }
     assert!(read.contains("1 pair is not within"), "{read}");
+}
+
+/// A record is signed off over what it says: anything that changes later breaks the seal, and what
+/// changes nothing of it does not.
+#[test]
+fn a_signature_breaks_when_the_record_changes() {
+    let mut s = run();
+    keep(&mut s, "p3", 0.3, 0.2);
+    let of = |s: &Script| looking(s, |source| seal(source, Some(&id("p3"))));
+    let first = of(&s);
+    assert_eq!((first.open, first.signed.is_none()), (0, true));
+    // 20 letters of base 32 in groups of five (RFC 4648).
+    assert_eq!(first.seal.len(), 23);
+    assert!(
+        first
+            .seal
+            .chars()
+            .all(|c| c.is_ascii_uppercase() || "234567-".contains(c))
+    );
+    s.say(&Payload::SignedOff(SignOffFact {
+        piece: Some(id("p3")),
+        by: "AB, QA".into(),
+        reason: "fit to leave".into(),
+        seal: first.seal.clone(),
+    }));
+    let holds = of(&s);
+    assert!(holds.signed.clone().is_some_and(|s| s.holds));
+    assert_eq!(holds.seal, first.seal);
+    // Another piece is another record.
+    keep(&mut s, "p4", 1.0, 1.0);
+    assert!(of(&s).signed.is_some_and(|s| s.holds));
+    let page = |s: &Script| {
+        looking(s, |source| {
+            record(source, Some(&id("p3")), Paper::A4, "2026-11-26")
+                .unwrap()
+                .readable
+                .join("\n")
+        })
+    };
+    let read = page(&s);
+    assert!(
+        read.contains("Signed off by AB, QA") && read.contains(&first.seal),
+        "{read}"
+    );
+    assert!(read.contains("It is not a signature in law"), "{read}");
+    keep(&mut s, "p3", 0.3, 0.3);
+    let broken = of(&s);
+    assert!(broken.signed.is_some_and(|s| !s.holds));
+    assert!(page(&s).contains("CHANGED SINCE IT WAS SIGNED OFF"));
 }

@@ -116,6 +116,13 @@ pub enum Ask {
         /// Which piece.
         piece: PieceId,
     },
+    /// How the record of a piece, or of the run, stands: its seal, who signed it off.
+    Seal {
+        /// Which job.
+        job: JobId,
+        /// Which piece; the run where none is named.
+        piece: Option<PieceId>,
+    },
     /// Four gaps of a lay-back, judged before they are kept.
     Judge {
         /// Which job.

@@ -165,6 +165,13 @@ impl Desk {
                 let pairs = crate::prepare::pair_checks::pair_checks(&source, &piece);
                 Ok(Reply::Checks { features, pairs })
             }
+            Ask::Seal { job, piece } => {
+                let (source, _) = self.known(&job)?.opened();
+                Ok(Reply::Seal(crate::prepare::sign_off::seal(
+                    &source,
+                    piece.as_ref(),
+                )))
+            }
             Ask::Judge {
                 job,
                 piece,

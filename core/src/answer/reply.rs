@@ -56,6 +56,8 @@ pub enum Reply {
         /// Each pair of which something was checked.
         pairs: Vec<crate::prepare::pair_checks::PairCheck>,
     },
+    /// How a record stands.
+    Seal(crate::prepare::sign_off::SealView),
     /// Four gaps judged.
     Judged(Box<crate::prepare::checks::Judgement>),
     /// What an issue means for the run.

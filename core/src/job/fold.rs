@@ -11,6 +11,7 @@ use super::payload::*;
 use super::proofs::ProofFact;
 use super::rack::TemplateFact;
 use super::seat::SeatReading;
+use super::signed::SignOffFact;
 use serde::Deserialize;
 use serde_json::{Map, Value};
 use std::collections::{BTreeMap, BTreeSet};
@@ -160,6 +161,8 @@ pub struct Job {
     pub checks: Vec<Kept<CheckFact>>,
     /// Features let stand, in order.
     pub concessions: Vec<Kept<ConcessionFact>>,
+    /// Records signed off, in order.
+    pub signed: Vec<Kept<SignOffFact>>,
     /// Sheets printed, in order.
     pub printed: Vec<Kept<Printed>>,
     /// Proof pages measured, in order.
@@ -290,6 +293,7 @@ impl Job {
             mould_events: Vec::new(),
             checks: Vec::new(),
             concessions: Vec::new(),
+            signed: Vec::new(),
             printed: Vec::new(),
             proofs: Vec::new(),
             measuring: Vec::new(),
@@ -396,6 +400,7 @@ impl Job {
             Payload::Mould(m) => self.mould_events.push(kept(envelope, m)),
             Payload::Check(c) => self.checks.push(kept(envelope, *c)),
             Payload::Concession(c) => self.concessions.push(kept(envelope, c)),
+            Payload::SignedOff(s) => self.signed.push(kept(envelope, s)),
             Payload::Printed(p) => self.printed.push(kept(envelope, p)),
             Payload::Proof(p) => self.proofs.push(kept(envelope, *p)),
             Payload::Measuring(m) => self.measuring.push(kept(envelope, m)),

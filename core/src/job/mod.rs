@@ -29,6 +29,7 @@ mod rule_spec;
 mod schema;
 mod seat;
 mod sheet_of;
+mod signed;
 mod speaks_of;
 mod unsaid;
 
@@ -57,6 +58,7 @@ pub use rule_spec::*;
 pub use schema::job_schema;
 pub use seat::*;
 pub use sheet_of::SheetOf;
+pub use signed::SignOffFact;
 
 /// The version of the file format this program writes; a newer one is refused with a sentence.
 pub const FORMAT_VERSION: u32 = 1;

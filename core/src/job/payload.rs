@@ -9,6 +9,7 @@ use super::measured::Measured;
 use super::proofs::ProofFact;
 use super::rack::{CheckDistance, TemplateFact};
 use super::seat::SeatReading;
+use super::signed::SignOffFact;
 use crate::check::{DecisionRule, Verdict};
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
@@ -344,6 +345,8 @@ pub enum Payload {
     Check(Box<CheckFact>),
     /// A feature let stand.
     Concession(ConcessionFact),
+    /// A record signed off.
+    SignedOff(SignOffFact),
     /// A sheet printed.
     Printed(Printed),
     /// A proof page measured.
@@ -406,6 +409,7 @@ impl Payload {
             Self::Mould(_) => "mould-event",
             Self::Check(_) => "check",
             Self::Concession(_) => "concession",
+            Self::SignedOff(_) => "signed-off",
             Self::Printed(_) => "printed",
             Self::Proof(_) => "printer-proof",
             Self::Measuring(_) => "measuring",
@@ -447,6 +451,7 @@ impl Payload {
             "mould-event" => of(kind, text).map(Self::Mould),
             "check" => of(kind, text).map(Box::new).map(Self::Check),
             "concession" => of(kind, text).map(Self::Concession),
+            "signed-off" => of(kind, text).map(Self::SignedOff),
             "printed" => of(kind, text).map(Self::Printed),
             "printer-proof" => of(kind, text).map(Box::new).map(Self::Proof),
             "measuring" => of(kind, text).map(Self::Measuring),
@@ -487,6 +492,7 @@ impl Payload {
             Self::Mould(p) => serde_json::to_value(p),
             Self::Check(p) => serde_json::to_value(p),
             Self::Concession(p) => serde_json::to_value(p),
+            Self::SignedOff(p) => serde_json::to_value(p),
             Self::Printed(p) => serde_json::to_value(p),
             Self::Proof(p) => serde_json::to_value(p),
             Self::Measuring(p) => serde_json::to_value(p),

@@ -32,6 +32,10 @@ pub fn job_schema() -> Value {
             "concession",
             generator.subschema_for::<super::ConcessionFact>(),
         ),
+        (
+            "signed-off",
+            generator.subschema_for::<super::SignOffFact>(),
+        ),
         ("amended", generator.subschema_for::<super::AmendedFact>()),
         (
             "seat-reading",

@@ -37,6 +37,7 @@ mod record_how;
 pub mod seat;
 pub mod setout;
 mod sheets;
+pub mod sign_off;
 pub mod spreadsheet;
 pub mod walk;
 mod words;

@@ -4,22 +4,25 @@ use super::Source;
 use super::checks::{FeatureCheck, NotMade, found, verdict_words};
 use super::pair_checks::{PairCheck, pair_checks, pair_state};
 use super::record_how::how_read;
+use super::sign_off::{self, seal_of, signed};
 use super::words::{letter_line, mm, tenth};
 use crate::check::{Judged, Verdict};
 use crate::job::{Job, PieceId};
 use crate::run::casting_name;
 use crate::sheet::{Block, Drawing, Letter, Paper, SheetError, letter};
 
-/// The record of one piece, or of all pieces where none is named.
-///
-/// # Errors
-/// A paper that is none.
-pub fn record(
-    source: &Source<'_>,
-    piece: Option<&PieceId>,
-    paper: Paper,
-    day: &str,
-) -> Result<Drawing, SheetError> {
+/// What a record says, whoever signs it and whenever it is printed.
+pub(super) struct Content {
+    /// In order.
+    pub(super) blocks: Vec<Block>,
+    /// Features that are not settled.
+    pub(super) open: usize,
+    /// Pairs that are not within.
+    pub(super) open_pairs: usize,
+}
+
+/// What the record of one piece says, or of all pieces where none is named.
+pub(super) fn content(source: &Source<'_>, piece: Option<&PieceId>) -> Content {
     let job = source.job;
     let pieces: Vec<PieceId> = match piece {
         Some(one) => vec![one.clone()],
@@ -77,6 +80,28 @@ pub fn record(
             rule.words()
         )),
     );
+    Content {
+        blocks,
+        open,
+        open_pairs,
+    }
+}
+
+/// The record of one piece, or of all pieces where none is named.
+///
+/// # Errors
+/// A paper that is none.
+pub fn record(
+    source: &Source<'_>,
+    piece: Option<&PieceId>,
+    paper: Paper,
+    day: &str,
+) -> Result<Drawing, SheetError> {
+    let job = source.job;
+    let content = content(source, piece);
+    let seal = seal_of(&content);
+    let mut blocks = content.blocks;
+    blocks.extend(sign_off::words(&seal, signed(job, piece, &seal).as_ref()));
     blocks.push(Block::Boxes(vec![
         "checked by".into(),
         "signature".into(),

@@ -4,6 +4,7 @@
 mod gaps;
 pub mod model;
 mod picture;
+mod signing;
 
 use crate::ports::clock;
 use crate::route::Route;
@@ -16,6 +17,7 @@ use samespot_core::answer::{Ask, Reply};
 use samespot_core::job::{FeatureId, PieceId};
 use samespot_core::prepare::checks::{FeatureCheck, verdict_words};
 use samespot_core::prepare::pair_checks::PairCheck;
+use signing::Signing;
 
 /// What is known of a piece.
 #[derive(Debug, Clone, PartialEq)]
@@ -121,6 +123,7 @@ pub fn Checks() -> impl IntoView {
                 <h1 id="checks-title">"Checks"</h1>
                 <Features hand=hand />
                 <Pairs hand=hand />
+                <Signing hand=hand />
                 <Records hand=hand />
             </section>
             <div class="checks-work">

@@ -4,6 +4,7 @@ use crate::widgets::length::Heard;
 use samespot_core::check::{Gaps, Verdict};
 use samespot_core::job::{
     CheckFact, ConcessionFact, Entry, FeatureId, Found, Job, LayBackRead, Payload, PieceId,
+    SignOffFact,
 };
 use samespot_core::prepare::checks::FeatureCheck;
 use samespot_core::units::{FieldOptions, Length, Unit};
@@ -107,6 +108,19 @@ pub fn concession(piece: &PieceId, feature: &FeatureId, by: &str, reason: &str) 
             feature: feature.clone(),
             by,
             reason,
+        })
+    })
+}
+
+/// A record signed off, where somebody and a reason are named.
+pub fn signed_off(piece: &PieceId, by: &str, reason: &str, seal: &str) -> Option<Payload> {
+    let (by, reason) = (by.trim().to_owned(), reason.trim().to_owned());
+    (!by.is_empty() && !reason.is_empty()).then(|| {
+        Payload::SignedOff(SignOffFact {
+            piece: Some(piece.clone()),
+            by,
+            reason,
+            seal: seal.to_owned(),
         })
     })
 }

@@ -1,0 +1,95 @@
+//! Signing the record of a piece, or of the run, off.
+
+use super::Hand;
+use super::model;
+use crate::state::Session;
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use samespot_core::answer::{Ask, Reply};
+use samespot_core::prepare::sign_off::{SealView, Signed};
+
+/// Who signed, whether it still holds, and a new signature.
+#[component]
+pub(super) fn Signing(hand: Hand) -> impl IntoView {
+    let stands = RwSignal::new(None::<SealView>);
+    let (by, why) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
+    let asked = StoredValue::new(0_u32);
+    Effect::new(move |_| {
+        let (piece, book) = (hand.piece.get(), hand.session.book.get());
+        asked.update_value(|n| *n += 1);
+        let number = asked.get_value();
+        let (Some(piece), Some(book)) = (piece, book) else {
+            stands.set(None);
+            return;
+        };
+        spawn_local(async move {
+            let ask = Ask::Seal {
+                job: book.id().clone(),
+                piece: Some(piece),
+            };
+            let came = match Session::ask(book, ask).await {
+                Ok((Reply::Seal(seal), _)) => Some(seal),
+                _ => None,
+            };
+            if asked.try_get_value() == Some(number) {
+                let _ = stands.try_set(came);
+            }
+        });
+    });
+    let ready = move || !by.get().trim().is_empty() && !why.get().trim().is_empty();
+    let sign = move |_| {
+        let (Some(piece), Some(seal)) = (
+            hand.piece.get_untracked(),
+            stands.with_untracked(|s| s.as_ref().map(|s| s.seal.clone())),
+        ) else {
+            return;
+        };
+        let fact = model::signed_off(&piece, &by.get_untracked(), &why.get_untracked(), &seal);
+        if let Some(fact) = fact {
+            hand.session.say(&[fact]);
+            by.set(String::new());
+            why.set(String::new());
+        }
+    };
+    let says = |s: Signed| {
+        let words = if s.holds {
+            format!("Signed off by {}, {}: {}", s.by, s.when, s.reason)
+        } else {
+            format!(
+                "Changed since it was signed off by {}, {}: {}",
+                s.by, s.when, s.reason
+            )
+        };
+        view! { <p class:checks-cannot=!s.holds><strong>{words}</strong></p> }
+    };
+    let open = move || {
+        stands.with(|s| match s.as_ref().map_or(0, |s| s.open) {
+            0 => None,
+            1 => Some("1 feature or pair is not settled: the signature says so too".to_owned()),
+            n => Some(format!(
+                "{n} features or pairs are not settled: the signature says so too"
+            )),
+        })
+    };
+    view! {
+        <Show when=move || stands.with(Option::is_some)>
+            <div class="checks-signing" role="status">
+                {move || stands.get().and_then(|s| s.signed).map(says)}
+            </div>
+            <details class="job-more">
+                <summary>"Sign this piece’s record off…"</summary>
+                <p class="second">{open}</p>
+                <label class="job-field"><span>"Initials or name, and role"</span>
+                    <input id="sign-by" type="text" autocomplete="off" prop:value=move || by.get() on:input=move |ev| by.set(event_target_value(&ev)) />
+                </label>
+                <label class="job-field"><span>"As what, or why"</span>
+                    <input id="sign-why" type="text" autocomplete="off" prop:value=move || why.get() on:input=move |ev| why.set(event_target_value(&ev)) />
+                </label>
+                <button type="button" class="key" on:click=sign aria-disabled=move || if ready() { "false" } else { "true" }>
+                    {move || if ready() { "Sign it off" } else { "Initials and a reason, please" }}
+                </button>
+                <p class="second">"A check sum of the record is kept with it and printed on it: whatever changes later shows. It is not a signature in law"</p>
+            </details>
+        </Show>
+    }
+}
