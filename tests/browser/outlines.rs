@@ -71,6 +71,15 @@ fn shapes_are_set_out_and_cut_sheets_hang_together() {
         page.wait_for("document.querySelector('.pages svg, .pages img')");
         page.wait_for_text("7 islands held by 14 bridges 5 mm wide");
         page.picture("bridged");
+        // The same on a roll: one piece of it.
+        page.tap_text("A roll");
+        page.wait_for("document.querySelector('#paper-roll')");
+        page.fill("#paper-roll", "610");
+        page.key("Enter");
+        page.wait_for_text("1 sheet of roll 610 mm wide");
+        page.picture("roll");
+        page.tap_text("A4");
+        page.wait_for_text("sheets of A4");
         let sheet = page.download(|page| page.tap_text("Download PDF"));
         let bytes = fs::read(&sheet).unwrap();
         assert!(bytes.starts_with(b"%PDF-"));

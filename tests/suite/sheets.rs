@@ -3,6 +3,7 @@
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::panic,
+    clippy::cast_possible_truncation,
     reason = "a test stops where it fails"
 )]
 
@@ -550,4 +551,46 @@ proptest! {
             prop_assert!(near(&parts, *p, 500.0 + 1.0), "{p:?} is on no sheet");
         }
     }
+}
+
+/// A roll is cut off as short as holds the template whole: 25 mm less would not hold it.
+#[test]
+fn a_roll_is_cut_off_where_the_template_ends() {
+    for (sheet, width) in [
+        (samples::band(Paper::A4), 610.0),
+        (samples::panel(Paper::A4), 610.0),
+        (samples::eye(Paper::A4), 914.0),
+    ] {
+        let width = samples::mm(width);
+        let mut roll = sheet.clone();
+        roll.setup.paper = Paper::Roll { width };
+        let on_roll = compose(&roll).unwrap();
+        let [page] = on_roll.pages.as_slice() else {
+            panic!("{} pages on a roll", on_roll.pages.len());
+        };
+        let (w, h) = (page.paper.width, page.paper.height);
+        let (across, along) = if w == 1000 * width.mm() as i32 {
+            (w, h)
+        } else {
+            (h, w)
+        };
+        assert_eq!(across, 1000 * width.mm() as i32);
+        assert_eq!(along % 25_000, 0);
+        let cut = |along_um: i32| {
+            let mut cut = sheet.clone();
+            cut.setup.paper = Paper::Typed {
+                width,
+                height: samples::mm(f64::from(along_um) / 1000.0),
+            };
+            compose(&cut).map_or(0, |d| d.pages.len())
+        };
+        assert_eq!(cut(along), 1);
+        assert!(along == 200_000 || cut(along - 25_000) != 1, "{along}");
+    }
+    // A roll of no width is no paper, and said so.
+    let mut none = samples::eye(Paper::A4);
+    none.setup.paper = Paper::Roll {
+        width: samples::mm(0.0),
+    };
+    assert!(compose(&none).is_err());
 }

@@ -8,6 +8,7 @@ pub mod history;
 pub mod holes;
 pub mod job;
 pub mod measure;
+mod paper;
 pub mod printer;
 pub mod quick;
 pub mod seat;

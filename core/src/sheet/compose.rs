@@ -7,7 +7,7 @@ use super::drawing::{Drawing, Item, Page, PaperSize, Spot};
 use super::error::SheetError;
 use super::ground::{Ground, Header};
 use super::input::{ScaleCorrection, TemplateSheet};
-use super::paper::SheetSetup;
+use super::paper::{Paper, SheetSetup};
 use super::reference::{grouped, reference};
 use super::spread;
 use super::strip::{self, Plan, Strip};
@@ -43,6 +43,14 @@ pub(super) struct Draft {
 /// Paper, margin or overlap that make no sheet; a template without anything to draw or out of all
 /// reach; more sheets than can be joined true.
 pub fn compose(sheet: &TemplateSheet) -> Result<Drawing, SheetError> {
+    if let Paper::Roll { width } = sheet.setup.paper {
+        return super::roll::compose(sheet, width);
+    }
+    compose_on_sheets(sheet)
+}
+
+/// As [`compose`], on paper with a length of its own.
+pub(super) fn compose_on_sheets(sheet: &TemplateSheet) -> Result<Drawing, SheetError> {
     let scale = correct::checked(sheet.correction)?;
     let grounds = grounds(sheet, scale)?;
     let body = body::lay_out(sheet)?;

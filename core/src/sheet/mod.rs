@@ -25,6 +25,7 @@ mod label;
 mod letter;
 pub mod paper;
 mod reference;
+mod roll;
 mod spread;
 mod strip;
 mod tiles;

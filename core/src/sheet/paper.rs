@@ -26,11 +26,19 @@ pub enum Paper {
         /// The other side.
         height: Length,
     },
+    /// A roll, cut off as long as a template needs.
+    Roll {
+        /// How wide it is.
+        width: Length,
+    },
 }
 
 /// Largest side a PDF page may have without a user unit of its own: 14 400 units of 1/72 in
 /// (ISO 32000-1 Annex C), rounded down to a whole millimetre. Some readers show more as blank.
 const LONGEST_SIDE_UM: i32 = 5_080_000;
+
+/// What a roll is taken to be where its length is not the template's.
+const A_METRE_UM: i32 = 1_000_000;
 
 impl Paper {
     /// What it is called on a sheet.
@@ -44,28 +52,35 @@ impl Paper {
             Self::Typed { width, height } => {
                 format!("{} × {} mm", trimmed(width.mm()), trimmed(height.mm()))
             }
+            Self::Roll { width } => format!("roll {} mm wide", trimmed(width.mm())),
         }
     }
 
-    /// Its size upright (the shorter side across), in whole µm.
+    /// Its size upright (the shorter side across), in whole µm; of a roll, a metre of it.
     ///
     /// # Errors
     /// A typed size that is not a size, or beyond what a page may have.
     pub fn upright(self) -> Result<PaperSize, SheetError> {
+        let side = |length: Length| {
+            i32::try_from(length.to_um())
+                .ok()
+                .filter(|um| *um > 0 && *um <= LONGEST_SIDE_UM)
+        };
         let (a, b) = match self {
             Self::A4 => (210_000, 297_000),
             Self::A3 => (297_000, 420_000),
             Self::Letter => (215_900, 279_400),
             Self::Tabloid => (279_400, 431_800),
-            Self::Typed { width, height } => {
-                let side = |length: Length| {
-                    i32::try_from(length.to_um())
-                        .ok()
-                        .filter(|um| *um > 0 && *um <= LONGEST_SIDE_UM)
-                        .ok_or(SheetError::NotAPaper { width, height })
-                };
-                (side(width)?, side(height)?)
-            }
+            Self::Typed { width, height } => side(width)
+                .zip(side(height))
+                .ok_or(SheetError::NotAPaper { width, height })?,
+            Self::Roll { width } => (
+                side(width).ok_or(SheetError::NotAPaper {
+                    width,
+                    height: Length::from_mm(f64::from(A_METRE_UM) / 1000.0),
+                })?,
+                A_METRE_UM,
+            ),
         };
         Ok(PaperSize {
             width: a.min(b),

@@ -4,7 +4,7 @@ mod found;
 mod hand;
 mod model;
 
-use crate::screens::quick::PAPERS;
+use crate::screens::paper::PaperChoice;
 use crate::state::session;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::read_with::ReadWithChoices;
@@ -12,7 +12,7 @@ use crate::widgets::typing::TypedLength;
 use found::{Codes, Found, Kept};
 use hand::Hand;
 use leptos::prelude::*;
-use samespot_core::job::{Edit, EntityRef, JobEdit, Payload, PrinterId};
+use samespot_core::job::PrinterId;
 use samespot_core::units::Length;
 
 /// The screen.
@@ -53,16 +53,6 @@ fn Which(hand: Hand) -> impl IntoView {
         hand.printer
             .get()
             .map_or_else(|| hand.name.get(), |p| p.1.name.unwrap_or_default())
-    };
-    let papers: Vec<Choice> = PAPERS.iter().map(|(v, l)| Choice::words(v, l)).collect();
-    let take_paper = move |name: String| {
-        let fields = JobEdit {
-            paper: crate::screens::quick::paper(&name),
-            ..JobEdit::default()
-        };
-        if let Ok(edit) = Edit::of(EntityRef::Job, &fields) {
-            hand.say(&[Payload::Edit(edit)]);
-        }
     };
     let busy = move || hand.busy.get();
     view! {
@@ -113,13 +103,7 @@ fn Which(hand: Hand) -> impl IntoView {
                     </button>
                 </Show>
             </div>
-            <Choices
-                legend="Paper"
-                shown=true
-                choices=papers
-                taken=Signal::derive(move || hand.paper.get().name())
-                take=take_paper
-            />
+            <PaperChoice of=hand.paper />
             <div class="job-row">
                 <button type="button" id="proof-print" class="key main" on:click=move |_| hand.print()>
                     {move || if busy() { "Making the page…" } else { "Print the proof page" }}

@@ -9,9 +9,8 @@ mod rack;
 use crate::ports::share;
 use crate::route::Route;
 use crate::say;
-use crate::screens::quick::PAPERS;
+use crate::screens::paper::PaperChoice;
 use crate::state::session;
-use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::marks::Fits;
 use error::ErrorPanel;
 use fewest::FewestPanel;
@@ -20,7 +19,7 @@ use page::Pages;
 use press::{Looked, Press, Wanted};
 use rack::RackPanel;
 use samespot_core::answer::{FileKind, Survey};
-use samespot_core::job::{Edit, EntityRef, FeatureId, Job, JobEdit, Payload, PieceId};
+use samespot_core::job::{FeatureId, Job, PieceId};
 use samespot_core::sheet::Paper;
 
 /// The piece and feature an address means, where it names none or one that isn't there.
@@ -122,7 +121,7 @@ pub fn Templates() -> impl IntoView {
             <div class="templates">
                 <div class="title-row">
                     <Title press=press />
-                    <PaperChoice paper=paper />
+                    <PaperChoice of=paper />
                 </div>
                 <Features hand=hand />
                 <FewestPanel hand=hand paper=paper />
@@ -232,36 +231,6 @@ fn Features(hand: Memo<Option<(PieceId, FeatureId)>>) -> impl IntoView {
                 </For>
             </nav>
         </Show>
-    }
-}
-
-#[component]
-fn PaperChoice(paper: Memo<Paper>) -> impl IntoView {
-    let session = session();
-    let papers: Vec<Choice> = PAPERS.iter().map(|(v, l)| Choice::words(v, l)).collect();
-    let take_paper = move |name: String| {
-        let Some(paper) = crate::screens::quick::paper(&name) else {
-            return;
-        };
-        let edit = Edit::of(
-            EntityRef::Job,
-            &JobEdit {
-                paper: Some(paper),
-                ..JobEdit::default()
-            },
-        );
-        if let Ok(edit) = edit {
-            session.say(&[Payload::Edit(edit)]);
-        }
-    };
-    view! {
-        <Choices
-            legend="Paper"
-            shown=true
-            choices=papers
-            taken=Signal::derive(move || paper.get().name())
-            take=take_paper
-        />
     }
 }
 
