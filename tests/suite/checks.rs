@@ -13,7 +13,7 @@ use samespot_core::prepare::checks::{
     FeatureCheck, Judgement, Standing, checks, judge_gaps, method_words, offset_words,
     worst_checked,
 };
-use samespot_core::prepare::pair_checks::{pair_checks, pair_state};
+use samespot_core::prepare::pair_checks::{pair_ahead, pair_checks, pair_state};
 use samespot_core::prepare::sign_off::seal;
 use samespot_core::prepare::{Source, issue, record};
 use samespot_core::sheet::Paper;
@@ -615,6 +615,25 @@ fn two_of_a_pair_are_judged_together() {
         [Some(Verdict::Within), Some(Verdict::NotProven), None]
     );
     assert_eq!(pair_state(&both), Some(Verdict::NotProven));
+    // Before anything is painted: √2 of one template's deviation, 1.96 of it for a difference along a
+    // line (JCGM 100, table G.1).
+    let (own, ahead) = looking(&s, |source| {
+        let one = issue(source, &id("spot"), &id("p3"), Paper::A4, "2026-11-26").unwrap();
+        let ahead = pair_ahead(source, &id("spot"), &id("p3"), &one.prepared).unwrap();
+        (one.prepared.budget.worst.mm(), ahead)
+    });
+    let other = looking(&s, |source| {
+        let two = issue(source, &id("other"), &id("p3"), Paper::A4, "2026-11-26").unwrap();
+        two.prepared.budget.worst.mm()
+    });
+    let within = 1.96 * own.hypot(other) / 2.4477;
+    assert_eq!(
+        ahead.says,
+        format!(
+            "As a pair with other spot: within {within:.1} mm of each other; level 5, apart 0.5 asked"
+        )
+    );
+    assert!(!ahead.fits);
     // Two independent shifts: the guard of the difference is √2 of one (JCGM 100, 5.1.2).
     let one = looking(&s, |source| checks(source, &id("p3")))
         .iter()

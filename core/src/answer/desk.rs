@@ -502,6 +502,7 @@ fn template_view(
             })
             .collect(),
         instead_of_nominal: p.instead.clone(),
+        pair: crate::prepare::pair_checks::pair_ahead(source, feature, piece, p),
         warnings: p.warnings.clone(),
         reference: issued.drawing.reference.clone(),
         stale: staleness(source, feature, piece),

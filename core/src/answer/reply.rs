@@ -182,6 +182,8 @@ pub struct TemplateView {
     pub crosses: Vec<CrossView>,
     /// *the drawing's own stencil laid on piece 7 would land 4.1 mm low; this one, within 1.2*.
     pub instead_of_nominal: String,
+    /// What it leaves between this feature and the other of its pair.
+    pub pair: Option<crate::prepare::pair_checks::PairAhead>,
     /// What nothing checks, what was left out, what is held by the drawing.
     pub warnings: Vec<String>,
     /// The sheet's reference.

@@ -52,7 +52,7 @@ pub use layings::LayBasis;
 pub use network::{Marks, Suspected, marks_of};
 pub use record::record;
 pub use sheets::{Issued, issue, print_is_stale, staleness};
-pub use words::{direction_words, feature_title, mm, sheet_title};
+pub use words::{direction_words, feature_title, lower, mm, sheet_title};
 
 use crate::job::Job;
 use crate::write::job::Attachments;

@@ -215,3 +215,63 @@ pub fn pair_state(check: &PairCheck) -> Option<Verdict> {
     };
     all.max_by_key(|v| rank(*v))
 }
+
+/// What the templates of a pair leave between the two, before anything is painted.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PairAhead {
+    /// *As a pair with eye, right: within 1.1 mm of each other; level 2, equal either side 2 asked*.
+    pub says: String,
+    /// No more than was asked.
+    pub fits: bool,
+}
+
+/// One of two differences of two normal errors lies within this many of its deviations 95 times of
+/// 100 (JCGM 100, table G.1); a radius within [`COVER_95`] of the deviation each way.
+const LINE_95: f64 = 1.96;
+const COVER_95: f64 = 2.4477;
+
+/// The pair a template's feature is in, as far as something was asked of it. Both errors are taken as
+/// independent: what they share by the same marks only brings the two nearer to each other.
+#[must_use]
+pub fn pair_ahead(
+    source: &Source<'_>,
+    feature: &FeatureId,
+    piece: &PieceId,
+    own: &Prepared,
+) -> Option<PairAhead> {
+    let job = source.job;
+    let (_, pair) = job.pair_of(feature)?;
+    let other = [&pair.left, &pair.right]
+        .into_iter()
+        .flatten()
+        .find(|f| *f != feature)?;
+    let same = same_face(source, [feature, other]);
+    let asked: Vec<(&str, Length)> = [
+        ("level", pair.level),
+        ("apart", pair.apart.filter(|_| same)),
+        ("equal either side", pair.equal),
+    ]
+    .into_iter()
+    .filter_map(|(what, limit)| Some((what, limit?)))
+    .collect();
+    if asked.is_empty() {
+        return None;
+    }
+    let theirs = prepare(source, other, piece).ok()?;
+    let sd_mm = libm::hypot(own.budget.worst.mm(), theirs.budget.worst.mm()) / COVER_95;
+    let within = Length::from_mm(LINE_95 * sd_mm);
+    let list: Vec<String> = asked
+        .iter()
+        .map(|(what, limit)| format!("{what} {}", mm(*limit)))
+        .collect();
+    let title = job.features.get(other).map(feature_title)?;
+    Some(PairAhead {
+        says: format!(
+            "As a pair with {}: within {} mm of each other; {} asked",
+            super::words::lower(&title),
+            tenth(within),
+            list.join(", ")
+        ),
+        fits: asked.iter().all(|(_, limit)| within <= *limit),
+    })
+}

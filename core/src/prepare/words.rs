@@ -27,6 +27,15 @@ pub(super) fn tenth(length: Length) -> String {
     format!("{sign}{}.{}", tenths / 10, tenths % 10)
 }
 
+/// A title inside a sentence: *eye, left*.
+#[must_use]
+pub fn lower(title: &str) -> String {
+    let mut chars = title.chars();
+    chars
+        .next()
+        .map_or_else(String::new, |c| c.to_lowercase().chain(chars).collect())
+}
+
 /// Which way a displacement goes, seen from outside: *low*, *high*, *to the left*, *low and left*.
 #[must_use]
 pub fn direction_words(v: Vector2<Flat>) -> &'static str {

@@ -90,6 +90,11 @@ fn Panel(view: Arc<TemplateView>) -> impl IntoView {
         </p>
         <p class="verdict" class:outside=!view.fits>{verdict(&view)}</p>
         <ul class="bars" aria-label="What the worst error is made of, mm">{bars}</ul>
+        {view.pair.clone().map(|pair| view! {
+            <p class="instead" class:pair-over=!pair.fits>
+                {if pair.fits { pair.says } else { format!("{}. More than was asked: read more on this casting", pair.says) }}
+            </p>
+        })}
         {(!view.instead_of_nominal.is_empty())
             .then(|| view! { <p class="instead">{crate::say::job::capital(&view.instead_of_nominal)}</p> })}
         {(!view.crosses.is_empty())

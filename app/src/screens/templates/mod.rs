@@ -20,6 +20,7 @@ use press::{Looked, Press, Wanted};
 use rack::RackPanel;
 use samespot_core::answer::{FileKind, Survey};
 use samespot_core::job::{FeatureId, Job, PieceId};
+use samespot_core::prepare::lower;
 use samespot_core::sheet::Paper;
 
 /// The piece and feature an address means, where it names none or one that isn't there.
@@ -306,13 +307,6 @@ fn Actions(press: Press) -> impl IntoView {
             </button>
         </div>
     }
-}
-
-fn lower(title: &str) -> String {
-    let mut chars = title.chars();
-    chars
-        .next()
-        .map_or_else(String::new, |c| c.to_lowercase().chain(chars).collect())
 }
 
 #[cfg(test)]
