@@ -68,7 +68,7 @@ fn qas_way() {
         page.tap_text("It may stand");
         page.wait_for_text("Let stand by A. Client, architect (invented): behind the mooring post");
         page.picture("outside");
-        page.tap(".checks-list summary");
+        page.tap(".checks-signing summary");
         page.fill("#sign-by", "CD, QA (invented)");
         page.fill("#sign-why", "checked before delivery");
         page.tap_text("Sign it off");

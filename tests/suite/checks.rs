@@ -6,6 +6,9 @@
     reason = "a test may stop"
 )]
 
+#[path = "checks/together.rs"]
+mod together;
+
 use samespot_core::answer::{Answer, Ask, Desk, Request, answer};
 use samespot_core::check::{Gaps, Verdict};
 use samespot_core::job::*;
@@ -13,8 +16,6 @@ use samespot_core::prepare::checks::{
     FeatureCheck, Judgement, Standing, checks, judge_gaps, method_words, offset_words,
     worst_checked,
 };
-use samespot_core::prepare::pair_checks::{pair_ahead, pair_checks, pair_state};
-use samespot_core::prepare::sign_off::seal;
 use samespot_core::prepare::{Source, issue, record};
 use samespot_core::sheet::Paper;
 use samespot_core::units::Length;
@@ -543,162 +544,4 @@ fn answers_cross_to_the_page_and_back() {
             "{request:.80}"
         );
     }
-}
-
-/// Two spots either side of the line halfway between A and B, laid back one by one. What they come to
-/// together is arithmetic on their shifts.
-#[test]
-fn two_of_a_pair_are_judged_together() {
-    let mut s = run();
-    s.set(
-        EntityRef::Feature(id("other")),
-        &FeatureEdit {
-            face: Some(id("face")),
-            name: Some("Other spot".into()),
-            side: Some(LineSide::Above),
-            ..s.ledger.fold().features[&id("spot")].clone()
-        },
-    );
-    for _ in 0..3 {
-        for (mark, mm) in [("a", 85.0), ("b", 80.0)] {
-            s.read(
-                "pattern",
-                Measured::Over {
-                    from: PointRef::Mark(id(mark)),
-                    to: PointRef::Feature(id("other")),
-                },
-                mm,
-            );
-        }
-    }
-    // The figure's left one is on the right as seen from outside.
-    s.set(
-        EntityRef::Pair(id("spots")),
-        &PairEdit {
-            name: Some("Spots".into()),
-            left: Some(id("other")),
-            right: Some(id("spot")),
-            level: Some(Length::from_mm(5.0)),
-            apart: Some(Length::from_mm(0.5)),
-            ..PairEdit::default()
-        },
-    );
-    let see = |s: &Script| looking(s, |source| pair_checks(source, &id("p3")));
-    assert!(see(&s).is_empty());
-    keep_of(&mut s, "spot", "p3", 0.5, 0.2);
-    let one = see(&s).remove(0);
-    assert!(one.rows.is_empty());
-    assert_eq!(
-        one.note.as_deref(),
-        Some("check Other spot too: then the pair is judged")
-    );
-    keep_of(&mut s, "other", "p3", -0.3, 1.0);
-    let both = see(&s).remove(0);
-    let says: Vec<_> = both.rows.iter().map(|r| r.says.as_str()).collect();
-    assert_eq!(
-        says,
-        [
-            "the left one 0.8 higher",
-            "0.8 too near each other",
-            "the left one 0.2 further from the middle"
-        ]
-    );
-    let verdicts: Vec<_> = both
-        .rows
-        .iter()
-        .map(|r| r.judged.map(|j| j.verdict))
-        .collect();
-    // 0.8 of 5 is within; half a millimetre apart can't be told by two lay-backs; nothing was asked of
-    // the last.
-    assert_eq!(
-        verdicts,
-        [Some(Verdict::Within), Some(Verdict::NotProven), None]
-    );
-    assert_eq!(pair_state(&both), Some(Verdict::NotProven));
-    // Before anything is painted: √2 of one template's deviation, 1.96 of it for a difference along a
-    // line (JCGM 100, table G.1).
-    let (own, ahead) = looking(&s, |source| {
-        let one = issue(source, &id("spot"), &id("p3"), Paper::A4, "2026-11-26").unwrap();
-        let ahead = pair_ahead(source, &id("spot"), &id("p3"), &one.prepared).unwrap();
-        (one.prepared.budget.worst.mm(), ahead)
-    });
-    let other = looking(&s, |source| {
-        let two = issue(source, &id("other"), &id("p3"), Paper::A4, "2026-11-26").unwrap();
-        two.prepared.budget.worst.mm()
-    });
-    let within = 1.96 * own.hypot(other) / 2.4477;
-    assert_eq!(
-        ahead.says,
-        format!(
-            "As a pair with other spot: within {within:.1} mm of each other; level 5, apart 0.5 asked"
-        )
-    );
-    assert!(!ahead.fits);
-    // Two independent shifts: the guard of the difference is √2 of one (JCGM 100, 5.1.2).
-    let one = looking(&s, |source| checks(source, &id("p3")))
-        .iter()
-        .filter_map(|c| c.latest.as_ref().map(|l| l.found.guard.mm()))
-        .map(|g| g * g)
-        .sum::<f64>()
-        .sqrt();
-    let guard = both.rows[0].judged.unwrap().guard.mm();
-    assert!((guard - one).abs() < 0.002, "{guard} {one}");
-    // And in the record.
-    let page = looking(&s, |source| {
-        record(source, Some(&id("p3")), Paper::A4, "2026-11-26").unwrap()
-    });
-    let read = page.readable.join("\n");
-    for words in ["the left one 0.8 higher", "0.8 too near each other"] {
-        assert!(read.contains(words), "{words} not in {read}");
-    }
-    assert!(read.contains("1 pair is not within"), "{read}");
-}
-
-/// A record is signed off over what it says: anything that changes later breaks the seal, and what
-/// changes nothing of it does not.
-#[test]
-fn a_signature_breaks_when_the_record_changes() {
-    let mut s = run();
-    keep(&mut s, "p3", 0.3, 0.2);
-    let of = |s: &Script| looking(s, |source| seal(source, Some(&id("p3"))));
-    let first = of(&s);
-    assert_eq!((first.open, first.signed.is_none()), (0, true));
-    // 20 letters of base 32 in groups of five (RFC 4648).
-    assert_eq!(first.seal.len(), 23);
-    assert!(
-        first
-            .seal
-            .chars()
-            .all(|c| c.is_ascii_uppercase() || "234567-".contains(c))
-    );
-    s.say(&Payload::SignedOff(SignOffFact {
-        piece: Some(id("p3")),
-        by: "AB, QA".into(),
-        reason: "fit to leave".into(),
-        seal: first.seal.clone(),
-    }));
-    let holds = of(&s);
-    assert!(holds.signed.clone().is_some_and(|s| s.holds));
-    assert_eq!(holds.seal, first.seal);
-    // Another piece is another record.
-    keep(&mut s, "p4", 1.0, 1.0);
-    assert!(of(&s).signed.is_some_and(|s| s.holds));
-    let page = |s: &Script| {
-        looking(s, |source| {
-            record(source, Some(&id("p3")), Paper::A4, "2026-11-26")
-                .unwrap()
-                .readable
-                .join("\n")
-        })
-    };
-    let read = page(&s);
-    assert!(
-        read.contains("Signed off by AB, QA") && read.contains(&first.seal),
-        "{read}"
-    );
-    assert!(read.contains("It is not a signature in law"), "{read}");
-    keep(&mut s, "p3", 0.3, 0.3);
-    let broken = of(&s);
-    assert!(broken.signed.is_some_and(|s| !s.holds));
-    assert!(page(&s).contains("CHANGED SINCE IT WAS SIGNED OFF"));
 }

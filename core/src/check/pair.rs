@@ -70,7 +70,7 @@ mod tests {
         let lean = Angle::from_deg(-15.0);
         let (a, b) = (shift(0.7, -0.4), shift(0.2, 0.9));
         let moved = |x: f64, s: &Shift, lean: f64| {
-            let (sin, cos) = lean.sin_cos();
+            let (sin, cos) = (libm::sin(lean), libm::cos(lean));
             let (r, u) = (s.by.x_mm(), s.by.y_mm());
             (x + cos * r - sin * u, 20.0 + sin * r + cos * u)
         };
@@ -79,7 +79,7 @@ mod tests {
         assert!((found.level.mm() - (right.1 - left.1)).abs() < 1e-12);
         assert!((found.apart.mm() - (right.0 - left.0 - 120.0)).abs() < 1e-12);
         assert!((found.equal.mm() - (right.0 + left.0)).abs() < 1e-12);
-        assert!((found.sd.mm() - 0.3 * 2.0_f64.sqrt()).abs() < 1e-12);
+        assert!((found.sd.mm() - 0.3 * libm::sqrt(2.0)).abs() < 1e-12);
     }
 
     #[test]

@@ -123,7 +123,6 @@ pub fn Checks() -> impl IntoView {
                 <h1 id="checks-title">"Checks"</h1>
                 <Features hand=hand />
                 <Pairs hand=hand />
-                <Signing hand=hand />
                 <Records hand=hand />
             </section>
             <div class="checks-work">
@@ -131,6 +130,7 @@ pub fn Checks() -> impl IntoView {
                     Some(feature) => view! { <Gaps hand=hand feature=feature /> }.into_any(),
                     None => view! { <Empty hand=hand /> }.into_any(),
                 }}
+                <Signing hand=hand />
             </div>
         </div>
     }

@@ -73,7 +73,8 @@ pub(super) fn Signing(hand: Hand) -> impl IntoView {
     };
     view! {
         <Show when=move || stands.with(Option::is_some)>
-            <div class="checks-signing" role="status">
+            <section class="sheet checks-signing" aria-label="Signing off">
+            <div role="status">
                 {move || stands.get().and_then(|s| s.signed).map(says)}
             </div>
             <details class="job-more">
@@ -90,6 +91,7 @@ pub(super) fn Signing(hand: Hand) -> impl IntoView {
                 </button>
                 <p class="second">"A check sum of the record is kept with it and printed on it: whatever changes later shows. It is not a signature in law"</p>
             </details>
+            </section>
         </Show>
     }
 }
