@@ -166,7 +166,7 @@ fn the_door_answers_with_the_templates_and_their_pdf() {
     let feature = features().remove(0);
     let Ok(Reply::Fewest(view)) = ask(Ask::Fewest {
         job: job.clone(),
-        feature: feature.clone(),
+        of: SheetOf::from(&feature),
     })
     .says
     else {
@@ -174,7 +174,7 @@ fn the_door_answers_with_the_templates_and_their_pdf() {
     };
     let file = ask(Ask::FewestFile {
         job,
-        feature,
+        of: SheetOf::from(&feature),
         paper: Paper::A3,
         day: "2026-11-25".into(),
     });

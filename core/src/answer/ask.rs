@@ -210,19 +210,19 @@ pub enum Ask {
         /// Today, as printed.
         day: String,
     },
-    /// The fewest templates of a feature that serve the run.
+    /// The fewest templates or jigs that serve the run.
     Fewest {
         /// Which job.
         job: JobId,
-        /// What is to land.
-        feature: FeatureId,
+        /// What they carry.
+        of: SheetOf,
     },
     /// Their sheets as one PDF; its bytes come beside the answer.
     FewestFile {
         /// Which job.
         job: JobId,
-        /// What is to land.
-        feature: FeatureId,
+        /// What they carry.
+        of: SheetOf,
         /// The paper.
         paper: Paper,
         /// Today, as printed.

@@ -253,19 +253,19 @@ impl Desk {
                 *bytes = content;
                 Ok(reply)
             }
-            Ask::Fewest { job, feature } => {
+            Ask::Fewest { job, of } => {
                 let (source, _) = self.known(&job)?.opened();
-                let view = super::fewest::fewest_view(&source, &feature).map_err(cannot)?;
+                let view = super::fewest::fewest_view(&source, &of).map_err(cannot)?;
                 Ok(Reply::Fewest(Box::new(view)))
             }
             Ask::FewestFile {
                 job,
-                feature,
+                of,
                 paper,
                 day,
             } => {
                 let (source, _) = self.known(&job)?.opened();
-                let file = super::fewest::fewest_file(&source, &feature, paper, &day)?;
+                let file = super::fewest::fewest_file(&source, &of, paper, &day)?;
                 *bytes = file.content;
                 Ok(Reply::File {
                     name: file.name,

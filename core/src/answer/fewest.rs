@@ -1,10 +1,10 @@
 //! The fewest templates of a feature as the Templates screen shows them, and their file.
 
 use super::reply::Refusal;
-use crate::job::{FeatureId, Job, PieceId, Printed};
+use crate::job::{Job, PieceId, Printed, SheetOf};
 use crate::prepare::{
-    FewestTemplates, PrepareError, SharedTemplate, Source, feature_title, fewest_templates, issue,
-    issue_shared,
+    FewestTemplates, PrepareError, SharedTemplate, Source, fewest_templates, issue, issue_shared,
+    sheet_title,
 };
 use crate::sheet::Paper;
 use crate::units::Length;
@@ -14,8 +14,8 @@ use serde::{Deserialize, Serialize};
 /// The fewest templates of one feature.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct FewestView {
-    /// The feature.
-    pub feature: FeatureId,
+    /// What they carry.
+    pub of: SheetOf,
     /// *Eye, left*.
     pub name: String,
     /// The radius asked for.
@@ -94,12 +94,9 @@ fn serves(t: &SharedTemplate) -> Vec<PieceId> {
 }
 
 /// The view.
-pub(super) fn fewest_view(
-    source: &Source<'_>,
-    feature: &FeatureId,
-) -> Result<FewestView, PrepareError> {
+pub(super) fn fewest_view(source: &Source<'_>, of: &SheetOf) -> Result<FewestView, PrepareError> {
     let job = source.job;
-    let found = fewest_templates(source, feature)?;
+    let found = fewest_templates(source, of)?;
     let shown = |t: &SharedTemplate| {
         let worst = t
             .serves
@@ -125,11 +122,8 @@ pub(super) fn fewest_view(
         }
     };
     Ok(FewestView {
-        feature: feature.clone(),
-        name: job
-            .features
-            .get(feature)
-            .map_or_else(String::new, feature_title),
+        of: of.clone(),
+        name: sheet_title(job, of),
         allowed: found.allowed,
         templates: found.templates.iter().map(shown).collect(),
         at_least: found.at_least,
@@ -161,25 +155,21 @@ pub(super) struct FewestFile {
 
 pub(super) fn fewest_file(
     source: &Source<'_>,
-    feature: &FeatureId,
+    of: &SheetOf,
     paper: Paper,
     day: &str,
 ) -> Result<FewestFile, Refusal> {
     let cannot = |why: String| Refusal::CannotDo { sentence: why };
     let job = source.job;
-    let found: FewestTemplates =
-        fewest_templates(source, feature).map_err(|e| cannot(e.to_string()))?;
-    let name = job
-        .features
-        .get(feature)
-        .map_or_else(String::new, feature_title);
+    let found: FewestTemplates = fewest_templates(source, of).map_err(|e| cannot(e.to_string()))?;
+    let name = sheet_title(job, of);
     let (mut drawings, mut printed) = (Vec::new(), Vec::new());
     let count = found.templates.len();
     for (k, template) in found.templates.iter().enumerate() {
         let pieces = serves(template);
         let made = match pieces.as_slice() {
             // A template of one piece is that piece's own, with the same reference.
-            [piece] => issue(source, feature, piece, paper, day).map(|i| {
+            [piece] => issue(source, of, piece, paper, day).map(|i| {
                 let fact = i.printed(day);
                 (i.drawing, fact)
             }),
@@ -195,7 +185,7 @@ pub(super) fn fewest_file(
         .map(|(bookmark, drawing)| Part { bookmark, drawing })
         .collect();
     Ok(FewestFile {
-        name: format!("{}-{feature}-fewest.pdf", job.id),
+        name: format!("{}-{of}-fewest.pdf", job.id),
         content: pdf(&job.title(), &parts).map_err(|e| cannot(e.to_string()))?,
         pages: drawings.iter().map(|(_, d)| d.pages.len()).sum(),
         printed,

@@ -6,7 +6,7 @@ use super::crosses::Crosses;
 use super::design::{Design, design, missing, restrict, restrict_covariance};
 use super::error::PrepareError;
 use super::face::casting_face;
-use super::holes::{HolePlace, prepare_drill};
+use super::holes::{HolePlace, prepare_drill, prepare_jig};
 use super::islands::held;
 use super::layings::{
     LayBasis, best_laying, drawing_lands, layings_for, pinned, too_wide, warnings_of,
@@ -275,7 +275,8 @@ pub fn prepare_sheet(
 ) -> Result<Prepared, PrepareError> {
     match of {
         SheetOf::Feature(feature) => prepare(source, feature, piece),
-        SheetOf::Fixing(fixing) | SheetOf::Jig(fixing) => prepare_drill(source, fixing, piece),
+        SheetOf::Fixing(fixing) => prepare_drill(source, fixing, piece),
+        SheetOf::Jig(fixing) => prepare_jig(source, fixing, piece),
     }
 }
 

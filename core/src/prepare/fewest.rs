@@ -546,6 +546,10 @@ pub fn issue_shared(
     {
         lead.budget = worst.clone();
     }
+    // What is left at each hole of a piece is at most what is left at the worst of any.
+    for hole in &mut lead.holes {
+        hole.budget = lead.budget.clone();
+    }
     lead.laying_words.clone_from(&template.laying_words);
     lead.instead = format!(
         "The drawing's own stencil would land up to {} mm off on one of these pieces; this one, within {}.",

@@ -151,7 +151,10 @@ pub(super) fn template_sheet(
 }
 
 fn drill_hole(hole: &HolePlace) -> DrillHole {
-    let mut says = vec![format!("Ø {}", mm(hole.drill))];
+    let mut says = vec![match hole.bush {
+        Some(bush) => format!("drill {} in a bush {}", mm(hole.drill), mm(bush)),
+        None => format!("Ø {}", mm(hole.drill)),
+    }];
     if hole.leans.is_some() {
         says.push(format!("leans {}", hole.words));
     }
@@ -160,6 +163,7 @@ fn drill_hole(hole: &HolePlace) -> DrillHole {
         number: hole.number.to_string(),
         place: hole.at,
         across: hole.drill,
+        bush: hole.bush,
         leans: hole.leans,
         says,
     }
@@ -194,7 +198,10 @@ fn subject(job: &Job, of: &SheetOf, number: u32) -> Subject<'static> {
                 hand: edit.hand,
                 face: edit.face,
                 finish: None,
-                kind: "drill template",
+                kind: match of {
+                    SheetOf::Jig(_) => "jig",
+                    _ => "drill template",
+                },
             }
         }
     }
@@ -262,12 +269,19 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
         },
         holes: prepared.holes.iter().map(hole_line).collect(),
         marker: format!("{}: {}", prepared.allowance.name, prepared.allowance.mind),
-        material: format!(
-            "{} {} mm, laid outside{}",
-            Laid::named(prepared.thickness).unwrap_or("sheet"),
-            mm(prepared.thickness),
-            prepared.leaves
-        ),
+        material: match prepared.of {
+            SheetOf::Jig(_) => format!(
+                "plate at least {} mm thick{}",
+                mm(prepared.thickness),
+                prepared.leaves
+            ),
+            _ => format!(
+                "{} {} mm, laid outside{}",
+                Laid::named(prepared.thickness).unwrap_or("sheet"),
+                mm(prepared.thickness),
+                prepared.leaves
+            ),
+        },
         cautions: if prepared.holes.is_empty() {
             Vec::new()
         } else {

@@ -6,6 +6,7 @@ use super::field::Field;
 use super::input::{DrillHole, FlatPath};
 use super::trace::trace;
 use crate::frames::{Flat, Point2};
+use crate::units::Length;
 use kurbo::{Point, Rect};
 
 /// The strokes of a cross reach this far past the drill's circle: the sheet still shows where the
@@ -16,17 +17,22 @@ const ARROW_MM: (f64, f64) = (1.0, 11.0);
 /// Words keep this far from lines.
 const CLEAR_MM: f64 = 1.2;
 
+/// The outermost circle: the bush's where there is one, else the drill's.
+fn outer(hole: &DrillHole) -> Length {
+    hole.bush.unwrap_or(hole.across) / 2.0
+}
+
 fn arm(hole: &DrillHole) -> f64 {
-    hole.across.mm() / 2.0 + PAST_MM
+    outer(hole).mm() + PAST_MM
 }
 
 fn at(hole: &DrillHole) -> Point {
     Point::new(hole.place.x_mm(), hole.place.y_mm())
 }
 
-/// The drill's circle as points.
+/// The outermost circle as points.
 pub(super) fn edge(hole: &DrillHole) -> Vec<Point> {
-    let circle = FlatPath::circle(hole.place, hole.across / 2.0);
+    let circle = FlatPath::circle(hole.place, outer(hole));
     let um = trace(&super::board::flat_contour(&circle), 100.0);
     um.into_iter()
         .map(|q| Point::new(q.x / 1000.0, q.y / 1000.0))
@@ -57,6 +63,11 @@ pub(super) fn draw(board: &mut Board<Flat>, holes: &[DrillHole]) {
         board
             .circle(Meaning::DrillPoint, hole.place, hole.across / 2.0)
             .named(name.clone());
+        if let Some(bush) = hole.bush {
+            board
+                .circle(Meaning::Cut, hole.place, bush / 2.0)
+                .named(format!("bush {}", hole.number));
+        }
         if let Some([tail, tip]) = arrow(hole) {
             board.arrow(Meaning::Dimension, p(tail), p(tip));
         }
@@ -89,7 +100,7 @@ pub(super) fn labels(board: &mut Board<Flat>, field: &mut Field, holes: &[DrillH
         #[expect(clippy::cast_precision_loss, reason = "two or three lines")]
         let lines = hole.says.len() as f64 * note.pitch_mm();
         let size = (first + words, lines.max(number.cap_mm() + 1.0));
-        let (c, a) = (at(hole), hole.across.mm() / 2.0);
+        let (c, a) = (at(hole), outer(hole).mm());
         let mut best: Option<(f64, Rect)> = None;
         // In a quarter between two strokes; where the arrow goes there is no room.
         for (sx, sy) in [(1.0, 1.0), (-1.0, 1.0), (-1.0, -1.0), (1.0, -1.0)] {

@@ -211,6 +211,8 @@ pub struct DrillHole {
     pub place: Point2<Flat>,
     /// The drill, across.
     pub across: Length,
+    /// The bush that guides it, across: its hole is cut; nothing on paper.
+    pub bush: Option<Length>,
     /// Which way the drill's free end leans, of unit length; nothing where it stands square.
     pub leans: Option<Vector2<Flat>>,
     /// What stands beside it, a line each: `Ø 12`, `leans 9° up and right`.

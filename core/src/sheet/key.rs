@@ -20,7 +20,11 @@ pub(super) struct Sample {
 /// The entries for the lines that this sheet has.
 pub(super) fn samples(sheet: &TemplateSheet, tiled: bool) -> Vec<Sample> {
     let all = [
-        (Meaning::Cut, "cut line", !sheet.cuts.is_empty()),
+        (
+            Meaning::Cut,
+            "cut line",
+            !sheet.cuts.is_empty() || sheet.holes.iter().any(|h| h.bush.is_some()),
+        ),
         (
             Meaning::PaintEdge,
             "paint edge",

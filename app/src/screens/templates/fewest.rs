@@ -7,7 +7,7 @@ use crate::widgets::marks::Fits;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, CurveView, FewestView, Reply, SharedView};
-use samespot_core::job::{FeatureId, Payload, PieceId};
+use samespot_core::job::{FeatureId, Payload, PieceId, SheetOf};
 use samespot_core::sheet::Paper;
 use std::sync::Arc;
 
@@ -81,7 +81,7 @@ pub fn FewestPanel(hand: Memo<Option<(PieceId, FeatureId)>>, paper: Memo<Paper>)
                 }
                 let ask = Ask::Fewest {
                     job: book.id().clone(),
-                    feature,
+                    of: SheetOf::Feature(feature),
                 };
                 let says = Session::ask_apart(book, ask).await;
                 if here() {
@@ -227,7 +227,7 @@ async fn download(
 ) {
     let ask = Ask::FewestFile {
         job: book.id().clone(),
-        feature,
+        of: SheetOf::Feature(feature),
         paper,
         day: clock::day(),
     };

@@ -46,11 +46,11 @@ pub(super) enum LayError {
 }
 
 /// Axes at the middle of the pattern: across, up, out.
-struct Axes {
-    at: crate::frames::Point3<Part>,
-    across: Vector3<Part>,
-    up: Vector3<Part>,
-    out: Vector3<Part>,
+pub(super) struct Axes {
+    pub(super) at: crate::frames::Point3<Part>,
+    pub(super) across: Vector3<Part>,
+    pub(super) up: Vector3<Part>,
+    pub(super) out: Vector3<Part>,
 }
 
 pub(super) fn lay(
@@ -121,7 +121,7 @@ pub(super) fn lay(
     })
 }
 
-fn axes_at(
+pub(super) fn axes_at(
     surface: &Surface,
     centre: Point2<Face>,
     up: Vector2<Face>,

@@ -5,6 +5,7 @@
 
 mod around;
 mod guides;
+mod jig;
 mod laid;
 mod sheet;
 mod stands;
@@ -13,6 +14,7 @@ mod view;
 mod words;
 
 pub use around::{SpacingSaid, spacing_of};
+pub(super) use jig::prepare_jig;
 pub use sheet::{drill_sheet, lean_words, percent, through_words};
 pub use template::HolePlace;
 pub(super) use template::prepare_drill;
@@ -167,6 +169,9 @@ fn fill(
     let template = SheetOf::Fixing(view.fixing.clone());
     let prepared = prepare_drill(source, &view.fixing, piece);
     view.guides.push(guide(source, template, piece, prepared));
+    let jig = SheetOf::Jig(view.fixing.clone());
+    let prepared = prepare_jig(source, &view.fixing, piece);
+    view.guides.push(guide(source, jig, piece, prepared));
     if fixing.purpose.unwrap_or(HolePurpose::Bolt) == HolePurpose::Bolt {
         chances(view, fixing, thread, &places)?;
     }

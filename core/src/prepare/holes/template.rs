@@ -1,12 +1,12 @@
 //! The drill template of a fixing: a flat sheet laid on this casting's marks, with its holes.
 
 use super::laid::{Laid, Spot, lay};
-use super::stands::{BRACKET_WITHIN, Stands, apart, drill_of, stands};
+use super::stands::{BRACKET_WITHIN, Cannot, Stands, apart, drill_of, stands};
 use super::view::HoleView;
 use crate::frames::{Flat, Point2, Vector2};
 use crate::holes::chance::Method;
 use crate::holes::fastener::Thread;
-use crate::job::{FixingEdit, FixingId, HolePurpose, PieceId, PointRef, SheetOf};
+use crate::job::{FixingEdit, FixingId, HolePurpose, MarkId, PieceId, PointRef, SheetOf};
 use crate::outline::Outline;
 use crate::place::{PlaceError, Placed, seen_from};
 use crate::prepare::Source;
@@ -43,6 +43,8 @@ pub struct HolePlace {
     pub at: Point2<Flat>,
     /// The drill.
     pub drill: Length,
+    /// Across the bush that guides it; nothing on a template of paper.
+    pub bush: Option<Length>,
     /// How far the drill leans from square to the face.
     pub lean: Angle,
     /// Which way its free end leans, of unit length; nothing where it stands square by eye.
@@ -132,15 +134,30 @@ pub(super) fn at_each(
         .collect()
 }
 
-/// Works out the drill template of a fixing for one piece.
-///
-/// # Errors
-/// [`PrepareError`]: what is missing or contradicts, where, and what to do.
-pub(in crate::prepare) fn prepare_drill(
+/// What a template and a jig of a fixing both start from.
+pub(super) struct Begun {
+    pub(super) name: String,
+    pub(super) drill: Length,
+    pub(super) drill_for: String,
+    pub(super) allowed: Length,
+    /// The holes about the middle, in the bracket's own plane.
+    pub(super) places: Vec<Vector2<Flat>>,
+    pub(super) laid: Laid,
+    pub(super) standing: Standing,
+    pub(super) letters: Vec<String>,
+    pub(super) unread: Vec<bool>,
+    pub(super) gone: Vec<Option<String>>,
+    /// Marks that can be laid on, by their place among all.
+    pub(super) registers: Vec<usize>,
+    /// The piece's number.
+    pub(super) number: String,
+}
+
+pub(super) fn begin(
     source: &Source<'_>,
     id: &FixingId,
     piece: &PieceId,
-) -> Result<Prepared, PrepareError> {
+) -> Result<Begun, PrepareError> {
     let job = source.job;
     let fixing = job
         .fixings
@@ -152,9 +169,62 @@ pub(in crate::prepare) fn prepare_drill(
         places,
         standing,
     } = stands(source, &name, fixing, piece).map_err(|why| why.of(&name))?;
-    let laid = lay(job, fixing, piece, &standing, &places)
-        .map_err(|why| super::stands::Cannot::from(why).of(&name))?;
+    let laid =
+        lay(job, fixing, piece, &standing, &places).map_err(|why| Cannot::from(why).of(&name))?;
     let (drill, drill_for) = drill_of(fixing, thread);
+    let ids = &standing.ids;
+    let is_unread = |m: &MarkId| standing.marks.unread.contains(&PointRef::Mark(m.clone()));
+    let unread: Vec<bool> = ids.iter().map(is_unread).collect();
+    let gone = gone_on(job, fixing.face.as_ref(), piece, ids);
+    let registers: Vec<usize> = (0..ids.len())
+        .filter(|&k| !unread[k] && gone[k].is_none())
+        .collect();
+    enough_to_lay_on(job, &name, ids, &gone, registers.len())?;
+    let letter = |m: &MarkId| name_of(job, &PointRef::Mark(m.clone()));
+    Ok(Begun {
+        drill,
+        drill_for,
+        allowed: asked(fixing, thread),
+        places,
+        laid,
+        letters: ids.iter().map(letter).collect(),
+        unread,
+        gone,
+        registers,
+        number: job
+            .pieces
+            .get(piece)
+            .and_then(|p| p.number)
+            .map_or_else(|| piece.to_string(), |n| n.to_string()),
+        standing,
+        name,
+    })
+}
+
+/// Works out the drill template of a fixing for one piece.
+///
+/// # Errors
+/// [`PrepareError`]: what is missing or contradicts, where, and what to do.
+pub(in crate::prepare) fn prepare_drill(
+    source: &Source<'_>,
+    id: &FixingId,
+    piece: &PieceId,
+) -> Result<Prepared, PrepareError> {
+    let job = source.job;
+    let Begun {
+        name,
+        drill,
+        drill_for,
+        allowed,
+        laid,
+        standing,
+        letters,
+        unread,
+        gone,
+        registers,
+        number,
+        ..
+    } = begin(source, id, piece)?;
     let Standing {
         marks,
         kept,
@@ -180,17 +250,7 @@ pub(in crate::prepare) fn prepare_drill(
     let rings = looked.len();
     looked.extend(&middles);
 
-    let unread: Vec<bool> = ids
-        .iter()
-        .map(|m| marks.unread.contains(&PointRef::Mark(m.clone())))
-        .collect();
-    let gone = gone_on(job, fixing.face.as_ref(), piece, &ids);
     let is_gone: Vec<bool> = gone.iter().map(Option::is_some).collect();
-    let registers: Vec<usize> = (0..ids.len())
-        .filter(|&k| !unread[k] && !is_gone[k])
-        .collect();
-    enough_to_lay_on(job, &name, &ids, &gone, registers.len())?;
-    let allowed = asked(fixing, thread);
     let mut lies = lies(&bare, &looked, &registers, &layout, allowed).map_err(on_surface)?;
     let shares = drilled_shares(Method::Templated);
     let basis = LayBasis {
@@ -208,10 +268,6 @@ pub(in crate::prepare) fn prepare_drill(
     };
     let (laying, slopes, budget) = best_laying(&basis, &placed, &name)?;
 
-    let letters: Vec<String> = ids
-        .iter()
-        .map(|m| name_of(job, &PointRef::Mark(m.clone())))
-        .collect();
     let on_drawing = seen_from(&nominal).map_err(|why: PlaceError| PrepareError::Place {
         feature: name.clone(),
         why,
@@ -233,11 +289,6 @@ pub(in crate::prepare) fn prepare_drill(
     }
     .missing(job, &placed, &slopes, &basis);
     let nominal_lands = drawing_lands(nominal.rule.line(), &on_drawing, &placed, &basis, &name)?;
-    let number = job
-        .pieces
-        .get(piece)
-        .and_then(|p| p.number)
-        .map_or_else(|| piece.to_string(), |n| n.to_string());
     let each = at_each(&basis, &placed, &laying).map_err(|why| PrepareError::Laying {
         feature: name.clone(),
         why,
@@ -322,6 +373,7 @@ fn hole_place(
         number: hole.number,
         at,
         drill,
+        bush: None,
         lean: hole.lean,
         leans: spot.leans,
         words: super::lean_words(hole),

@@ -1,0 +1,493 @@
+//! A jig: a stiff plate square to the drill that stands on pins over this casting's marks.
+//!
+//! ```text
+//!      bush ▯        ▯ bush          plate, its underside
+//!   ═══╤════╪════════╪════╤═══  ◀── STANDS_OFF over the highest thing under it
+//!   pin│    ╎        ╎    │pin
+//!      ●   ╭╎────────╎╮   ●          pins are parallel to the drill: they stand in
+//!     ╭────╯╎        ╎╰────╮         the marks, each as long as its mark lies low
+//! ```
+//! Seen along the drill everything is flat: the marks are where they project to, and no paper has
+//! to follow the face. The first pin is pointed and sits in its mark; the second holds the plate
+//! from turning only; the rest carry.
+
+use super::laid::{Axes, axes_at};
+use super::template::{Begun, HolePlace, at_each, begin};
+use crate::frames::{Face, Flat, Point2, Vector2};
+use crate::holes::bush::{Bush, bush_for};
+use crate::holes::chance::Method;
+use crate::job::{FixingId, PieceId, SheetOf};
+use crate::outline::Outline;
+use crate::place::{Jacobian, Layout, Placed, Pose, place};
+use crate::prepare::Source;
+use crate::prepare::crosses::Crosses;
+use crate::prepare::error::PrepareError;
+use crate::prepare::feature::{Prepared, Standing};
+use crate::prepare::layings::{LayBasis, best_laying, drawing_lands, too_wide, warnings_of};
+use crate::prepare::words::{instead_words, mm, tenth};
+use crate::surface::{Development, Shape, Surface, SurfaceError};
+use crate::template::{Allowance, Laying, Shares, TermKind};
+use crate::units::{Angle, Length};
+use nalgebra::Matrix2;
+
+/// The plate's underside stands this far off the highest thing under it: chips have room (common
+/// practice, no source).
+const STANDS_OFF: Length = Length::from_mm(5.0);
+/// A pin on a face that leans more than this slides off its mark (common practice, no source).
+const MOST_LEAN: Angle = Angle::from_deg(45.0);
+/// A pin is this thick, and its hole in the plate (common practice, no source).
+const PIN: Length = Length::from_mm(6.0);
+/// A pointed pin in a pip, each way: half of what a cross is brought over its mark by eye
+/// (common practice, no source).
+const PIN_SD: Length = Length::from_mm(0.15);
+/// Plate left between two bushes, or a bush and a pin (common practice, no source).
+const WALL: Length = Length::from_mm(3.0);
+/// Two pins nearer than this share of the way to the farthest hole turn the plate more than they
+/// hold it (common practice, no source).
+const SHORT_BASE: f64 = 1.0;
+
+/// A point of the face seen along the drill: across, up, and how far above the middle.
+fn seen(
+    surface: &Surface,
+    axes: &Axes,
+    at: Point2<Face>,
+) -> Result<(Point2<Flat>, f64), SurfaceError> {
+    let off = surface.jet(at)?.at - axes.at;
+    let flat = Point2::from_mm(off.dot(axes.across), off.dot(axes.up));
+    Ok((flat, off.dot(axes.out)))
+}
+
+/// All marks seen along the drill.
+fn all_seen(
+    layout: &Layout,
+    axes: &Axes,
+    pose: &Pose,
+) -> Result<Vec<(Point2<Flat>, f64)>, SurfaceError> {
+    let marks = layout.marks.iter();
+    marks
+        .map(|&m| {
+            seen(
+                &layout.surface,
+                axes,
+                layout.surface.nearest(m, pose.centre),
+            )
+        })
+        .collect()
+}
+
+/// How a mark seen along the drill moves when it moves over the face, by differences: the
+/// derivative by the sizes of the face is third order in the mark's distance and left out.
+fn projected(
+    surface: &Surface,
+    axes: &Axes,
+    bare: &Development,
+    flat: Point2<Flat>,
+) -> Result<Matrix2<f64>, SurfaceError> {
+    const STEP_MM: f64 = 0.01;
+    let at = |dx: f64, dy: f64| -> Result<Point2<Flat>, SurfaceError> {
+        let face = bare.face(flat + Vector2::from_mm(dx, dy))?;
+        Ok(seen(surface, axes, face)?.0)
+    };
+    let x = (at(STEP_MM, 0.0)? - at(-STEP_MM, 0.0)?) * (0.5 / STEP_MM);
+    let y = (at(0.0, STEP_MM)? - at(0.0, -STEP_MM)?) * (0.5 / STEP_MM);
+    Ok(Matrix2::new(x.x_mm(), y.x_mm(), x.y_mm(), y.y_mm()))
+}
+
+/// The same place with its marks seen along the drill.
+fn along_the_drill(
+    placed: &Placed,
+    surface: &Surface,
+    axes: &Axes,
+    marks: &[(Point2<Flat>, f64)],
+) -> Result<Placed, SurfaceError> {
+    let bare = Development::new(surface, placed.pose.centre, placed.pose.up)?;
+    let by_casting = placed
+        .marks
+        .iter()
+        .zip(&placed.marks_by_casting)
+        .map(|(&flat, by)| {
+            let p = projected(surface, axes, &bare, flat)?;
+            let row = |r: usize| {
+                let both = by.0[0].iter().zip(&by.0[1]);
+                both.map(|(x, y)| p[(r, 0)] * x + p[(r, 1)] * y).collect()
+            };
+            Ok(Jacobian([row(0), row(1)]))
+        })
+        .collect::<Result<_, SurfaceError>>()?;
+    Ok(Placed {
+        marks: marks.iter().map(|m| m.0).collect(),
+        marks_by_casting: by_casting,
+        ..placed.clone()
+    })
+}
+
+/// Works out the jig of a fixing for one piece.
+///
+/// # Errors
+/// [`PrepareError`]: as for the drill template; bushes that run into each other or a pin, a mark on
+/// a face too steep to stand on.
+pub(in crate::prepare) fn prepare_jig(
+    source: &Source<'_>,
+    id: &FixingId,
+    piece: &PieceId,
+) -> Result<Prepared, PrepareError> {
+    let job = source.job;
+    let Begun {
+        name,
+        drill,
+        drill_for,
+        allowed,
+        places,
+        laid,
+        standing,
+        letters,
+        unread,
+        gone,
+        registers,
+        number,
+    } = begin(source, id, piece)?;
+    let Standing {
+        marks,
+        kept,
+        ids,
+        layout,
+        nominal,
+        nominal_covariance,
+        covariance,
+        placed,
+    } = standing;
+    let cannot = |why: String| PrepareError::Holes {
+        fixing: name.clone(),
+        why,
+    };
+    let on_surface = |why: SurfaceError| PrepareError::Surface {
+        feature: name.clone(),
+        why,
+    };
+    let surface = &layout.surface;
+    let pose = placed.pose;
+    let axes = axes_at(surface, pose.centre, pose.up).map_err(on_surface)?;
+    let heights = all_seen(&layout, &axes, &pose).map_err(on_surface)?;
+    // A pin stands where its mark's face does not turn away from it.
+    let mut pins = Vec::new();
+    let mut steep = Vec::new();
+    for &k in &registers {
+        let at = surface.nearest(layout.marks[k], pose.centre);
+        let lean = libm::acos(
+            surface
+                .normal(at)
+                .map_err(on_surface)?
+                .dot(axes.out)
+                .clamp(-1.0, 1.0),
+        );
+        if lean > MOST_LEAN.rad() {
+            steep.push(letters[k].clone());
+        } else {
+            pins.push(k);
+        }
+    }
+    if pins.len() < 2 {
+        return Err(cannot(format!(
+            "no jig can stand here: the face at {} leans more than {:.0}° from the drill, where a pin slides off. Two marks nearer to the holes would do",
+            steep.join(" and "),
+            MOST_LEAN.deg()
+        )));
+    }
+    let bush = bush_for(drill).map_err(|why| cannot(why.to_string()))?;
+    let centres: Vec<Point2<Flat>> = places.iter().map(|&p| Point2::ORIGIN + p).collect();
+    room_between(&centres, &pins, &heights, &letters, bush).map_err(cannot)?;
+    let placed = along_the_drill(&placed, surface, &axes, &heights).map_err(on_surface)?;
+    let top = pins
+        .iter()
+        .map(|&k| heights[k].1)
+        .chain(
+            laid.spots
+                .iter()
+                .filter_map(|s| Some(seen(surface, &axes, s.at).ok()?.1)),
+        )
+        .fold(0.0_f64, f64::max)
+        + STANDS_OFF.mm();
+    let lowest = laid
+        .spots
+        .iter()
+        .filter_map(|s| Some(seen(surface, &axes, s.at).ok()?.1))
+        .fold(0.0_f64, f64::min);
+    let shares = Shares {
+        pointing: PIN_SD,
+        marking: bush.at_the_face(Method::Jigged.within(), Length::from_mm(top - lowest)),
+        marked_by: TermKind::Drilling,
+        ..Shares::default()
+    };
+    let basis = LayBasis {
+        flattening: vec![Vector2::ZERO; centres.len()],
+        outline: centres.clone(),
+        casting: covariance,
+        drawing: nominal_covariance,
+        shares,
+        ball_radius_mm: None,
+        choices: pairs_of(&pins),
+    };
+    let (laying, slopes, budget) = best_laying(&basis, &placed, &name)?;
+    let on_drawing: Vec<Point2<Flat>> = {
+        let pose = place(&nominal, &nominal.layout)
+            .map_err(|why| PrepareError::Place {
+                feature: name.clone(),
+                why,
+            })?
+            .pose;
+        let axes = axes_at(&nominal.layout.surface, pose.centre, pose.up).map_err(on_surface)?;
+        let seen = all_seen(&nominal.layout, &axes, &pose).map_err(on_surface)?;
+        seen.into_iter().map(|m| m.0).collect()
+    };
+    let is_pin = |k: usize| pins.contains(&k);
+    let no_pin: Vec<bool> = (0..ids.len()).map(|k| unread[k] || !is_pin(k)).collect();
+    let crosses = Crosses {
+        ids: &ids,
+        letters: &letters,
+        seen: &placed.marks,
+        eased: &[],
+        on_drawing: on_drawing.get(..kept).unwrap_or(&on_drawing),
+        unread: &no_pin,
+        gone: &gone,
+    }
+    .missing(job, &placed, &slopes, &basis);
+    let nominal_lands = drawing_lands(nominal.rule.line(), &on_drawing, &placed, &basis, &name)?;
+    let each = at_each(&basis, &placed, &laying).map_err(|why| PrepareError::Laying {
+        feature: name.clone(),
+        why,
+    })?;
+    let holes: Vec<HolePlace> = laid
+        .holes
+        .iter()
+        .zip(&centres)
+        .zip(&each)
+        .map(|((hole, &at), budget)| HolePlace {
+            number: hole.number,
+            at,
+            drill,
+            bush: Some(bush.outside),
+            // The bush holds the drill square to the plate, whatever the face does.
+            lean: Angle::ZERO,
+            leans: None,
+            words: "square to the plate".into(),
+            budget: budget.clone(),
+        })
+        .collect();
+
+    let mut warnings = vec![pin_words(&pins, &heights, &letters, top)];
+    warnings.push(spacing_words(
+        &laying,
+        &basis,
+        &placed,
+        &letters,
+        budget.worst,
+    ));
+    warnings.extend(warnings_of(job, &marks, &letters, &unread));
+    warnings.extend(
+        gone.iter()
+            .flatten()
+            .map(|why| format!("{why}: no pin for it")),
+    );
+    warnings.extend(steep.iter().map(|letter| {
+        format!(
+            "no pin at {letter}: the face leans more than {:.0}° there",
+            MOST_LEAN.deg()
+        )
+    }));
+    warnings.extend(too_wide(&budget, allowed));
+    let count = holes.len();
+    Ok(Prepared {
+        of: SheetOf::Jig(id.clone()),
+        piece: piece.clone(),
+        laying_words: stand_words(&laying, &letters),
+        instead: instead_words("jig", &number, nominal_lands, budget.worst),
+        placed,
+        surface: layout.surface,
+        laying,
+        budget,
+        allowed,
+        cut: pin_holes(&crosses),
+        crosses,
+        darts: Vec::new(),
+        thickness: bush.length,
+        leaves: format!(
+            "; bushes {} in {} outside, {} long at least, pressed in square; trim line is the plate's edge",
+            mm(drill),
+            mm(bush.outside),
+            mm(bush.length)
+        ),
+        paint_edge: Outline::default(),
+        holes,
+        allowance: Allowance {
+            offset: Length::ZERO,
+            scatter: shares.marking,
+            name: "drill in its bush",
+            mind: "a second person holds the plate down on its pins; it lifts off square, nothing hooks under",
+        },
+        offset: Length::ZERO,
+        size_words: format!(
+            "{count} bush hole{}, drill {} mm: {drill_for}",
+            if count == 1 { "" } else { "s" },
+            mm(drill)
+        ),
+        nominal_lands,
+        warnings,
+        marks,
+        basis,
+    })
+}
+
+/// Every pair of pins: the first in its mark, the second along the line.
+fn pairs_of(pins: &[usize]) -> Vec<Laying> {
+    let then = |first: usize| {
+        pins.iter()
+            .filter(move |&&k| k != first)
+            .map(move |&k| (first, k))
+    };
+    pins.iter()
+        .flat_map(|&first| then(first))
+        .map(|(first, then)| Laying::FirstThenAlong { first, then })
+        .collect()
+}
+
+fn pair_of(laying: &Laying) -> Option<(usize, usize)> {
+    match laying {
+        Laying::FirstThenAlong { first, then } => Some((*first, *then)),
+        Laying::SplitAlong { .. } | Laying::BestFit { .. } => None,
+    }
+}
+
+/// Bushes need plate between them and round every pin.
+fn room_between(
+    centres: &[Point2<Flat>],
+    pins: &[usize],
+    heights: &[(Point2<Flat>, f64)],
+    letters: &[String],
+    bush: Bush,
+) -> Result<(), String> {
+    for (i, a) in centres.iter().enumerate() {
+        for (k, b) in centres.iter().enumerate().skip(i + 1) {
+            let left = (*b - *a).norm_mm() - bush.outside.mm();
+            if left < WALL.mm() {
+                return Err(format!(
+                    "the bushes of holes {} and {} would leave {} mm of plate between them, {} at least: drill through the template or the bracket",
+                    i + 1,
+                    k + 1,
+                    tenth(Length::from_mm(left.max(0.0))),
+                    mm(WALL)
+                ));
+            }
+        }
+        for &k in pins {
+            let left = (heights[k].0 - *a).norm_mm() - (bush.outside.mm() + PIN.mm()) / 2.0;
+            if left < WALL.mm() {
+                return Err(format!(
+                    "the pin at {} would foul the bush of hole {}: another mark, or drill through the template",
+                    letters[k],
+                    i + 1
+                ));
+            }
+        }
+    }
+    Ok(())
+}
+
+/// How far each pin stands out of the plate on this casting.
+fn pin_words(
+    pins: &[usize],
+    heights: &[(Point2<Flat>, f64)],
+    letters: &[String],
+    top: f64,
+) -> String {
+    let each: Vec<String> = pins
+        .iter()
+        .map(|&k| {
+            format!(
+                "{} {}",
+                letters[k],
+                tenth(Length::from_mm(top - heights[k].1))
+            )
+        })
+        .collect();
+    format!(
+        "pins stand out of the plate's underside, mm: {}",
+        each.join(", ")
+    )
+}
+
+/// How the plate comes to rest: the first line of its sheet.
+fn stand_words(laying: &Laying, letters: &[String]) -> String {
+    let l = |k: usize| letters.get(k).cloned().unwrap_or_default();
+    pair_of(laying).map_or_else(String::new, |(a, b)| {
+        format!(
+            "Stand pin {a} in its mark, turn until pin {b} comes down on its own along {a}–{b}; the other pins only carry.",
+            a = l(a),
+            b = l(b)
+        )
+    })
+}
+
+/// What the spacing of the two pins does, and what the worst pair would leave.
+fn spacing_words(
+    laying: &Laying,
+    basis: &LayBasis,
+    placed: &Placed,
+    letters: &[String],
+    worst: Length,
+) -> String {
+    let l = |k: usize| letters.get(k).cloned().unwrap_or_default();
+    let at = |k: usize| placed.marks.get(k).copied().unwrap_or(Point2::ORIGIN);
+    let Some((a, b)) = pair_of(laying) else {
+        return String::new();
+    };
+    let base = (at(b) - at(a)).norm_mm();
+    let far = basis
+        .outline
+        .iter()
+        .map(|&p| (p - at(a)).norm_mm())
+        .fold(0.0, f64::max);
+    let ratio = far / base.max(1e-9);
+    let mut words = format!(
+        "pins {} and {} are {} mm apart, the farthest hole {} from {}: an error across at {} counts {ratio:.1} times there",
+        l(a),
+        l(b),
+        mm(Length::from_mm(base)),
+        mm(Length::from_mm(far)),
+        l(a),
+        l(b)
+    );
+    if ratio > SHORT_BASE {
+        words.push_str("; marks further apart than the holes would hold it better");
+    }
+    let other = basis
+        .choices
+        .iter()
+        .filter_map(|c| {
+            let (_, sum) = basis.leaves(placed, c, &[]).ok()?;
+            Some((pair_of(c)?, sum.worst))
+        })
+        .max_by(|x, y| x.1.mm().total_cmp(&y.1.mm()));
+    if let Some(((c, d), leaves)) = other
+        && leaves.mm() > worst.mm() + 0.1
+    {
+        words.push_str(&format!(
+            "; on {} and {} it would leave {} mm instead of {}",
+            l(c),
+            l(d),
+            tenth(leaves),
+            tenth(worst)
+        ));
+    }
+    words
+}
+
+/// The holes that the pins are pressed into.
+fn pin_holes(crosses: &[crate::prepare::CrossMiss]) -> Option<Outline<Flat>> {
+    let mut all = Outline::default();
+    let pinned = crosses.iter().filter(|c| !c.unread && c.gone.is_none());
+    for cross in pinned {
+        let hole = Outline::<Flat>::circle(PIN).ok()?;
+        all.extend(hole.shifted(cross.at.from_origin()));
+    }
+    Some(all.snapped())
+}
