@@ -9,7 +9,7 @@
 )]
 
 use samespot_core::answer::{Answer, Ask, Desk, Reply, Request, answer};
-use samespot_core::job::{FeatureId, Job, JobId};
+use samespot_core::job::{FeatureId, Job, JobId, SheetOf};
 use samespot_core::prepare::{Source, fewest_templates, issue_shared, prepare};
 use samespot_core::read::job::open;
 use samespot_core::sheet::Paper;
@@ -32,7 +32,7 @@ fn every_piece_is_served_once_and_within_what_is_asked() {
     };
     let (mut shared, mut flat) = (0, 0);
     for feature in features() {
-        let Ok(found) = fewest_templates(&source, &feature) else {
+        let Ok(found) = fewest_templates(&source, &feature, None) else {
             continue;
         };
         let mut pieces: Vec<_> = found
@@ -100,7 +100,7 @@ fn a_shared_sheet_names_its_pieces_and_is_stale_when_a_reading_of_one_changes() 
     };
     let (template, count) = features()
         .iter()
-        .filter_map(|f| fewest_templates(&source, f).ok())
+        .filter_map(|f| fewest_templates(&source, f, None).ok())
         .find_map(|f| {
             let count = f.templates.len();
             f.templates
@@ -167,6 +167,7 @@ fn the_door_answers_with_the_templates_and_their_pdf() {
     let Ok(Reply::Fewest(view)) = ask(Ask::Fewest {
         job: job.clone(),
         of: SheetOf::from(&feature),
+        within: None,
     })
     .says
     else {
@@ -175,6 +176,7 @@ fn the_door_answers_with_the_templates_and_their_pdf() {
     let file = ask(Ask::FewestFile {
         job,
         of: SheetOf::from(&feature),
+        within: None,
         paper: Paper::A3,
         day: "2026-11-25".into(),
     });

@@ -1,6 +1,7 @@
 //! What the Holes screen says.
 
 use super::numbers::tenth;
+use samespot_core::answer::CurveView;
 use samespot_core::job::SheetOf;
 use samespot_core::prepare::holes::{ChanceView, FixingView, GuideView, HoleView, SwingView};
 
@@ -53,6 +54,21 @@ pub fn guide_leaves(guide: &GuideView) -> String {
         tenth(guide.within),
         tenth(guide.allowed)
     )
+}
+
+/// How many jigs the run takes where their holes may be off by so much.
+#[must_use]
+pub fn shared(point: &CurveView) -> String {
+    let jigs = match point.templates {
+        1 => "1 jig for the run".to_owned(),
+        n => format!("{n} jigs"),
+    };
+    let beyond = match point.beyond {
+        0 => String::new(),
+        1 => ", 1 piece not within it".to_owned(),
+        n => format!(", {n} pieces not within it"),
+    };
+    format!("{jigs} within {} mm{beyond} (PDF)", tenth(point.tolerance))
 }
 
 /// How sure the place is.

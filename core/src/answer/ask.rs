@@ -9,6 +9,7 @@ use crate::prepare::amendments::AmendmentPaper;
 use crate::prepare::history::HistoryAsk;
 use crate::prepare::printer::ProofTyped;
 use crate::sheet::{CardSet, Paper};
+use crate::units::Length;
 use serde::{Deserialize, Serialize};
 
 /// A numbered question; late answers are told by their number.
@@ -216,6 +217,8 @@ pub enum Ask {
         job: JobId,
         /// What they carry.
         of: SheetOf,
+        /// How far out they may be, where it is not what the job asks for.
+        within: Option<Length>,
     },
     /// Their sheets as one PDF; its bytes come beside the answer.
     FewestFile {
@@ -223,6 +226,8 @@ pub enum Ask {
         job: JobId,
         /// What they carry.
         of: SheetOf,
+        /// How far out they may be, where it is not what the job asks for.
+        within: Option<Length>,
         /// The paper.
         paper: Paper,
         /// Today, as printed.

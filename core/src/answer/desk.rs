@@ -253,19 +253,20 @@ impl Desk {
                 *bytes = content;
                 Ok(reply)
             }
-            Ask::Fewest { job, of } => {
+            Ask::Fewest { job, of, within } => {
                 let (source, _) = self.known(&job)?.opened();
-                let view = super::fewest::fewest_view(&source, &of).map_err(cannot)?;
+                let view = super::fewest::fewest_view(&source, &of, within).map_err(cannot)?;
                 Ok(Reply::Fewest(Box::new(view)))
             }
             Ask::FewestFile {
                 job,
                 of,
+                within,
                 paper,
                 day,
             } => {
                 let (source, _) = self.known(&job)?.opened();
-                let file = super::fewest::fewest_file(&source, &of, paper, &day)?;
+                let file = super::fewest::fewest_file(&source, (&of, within), paper, &day)?;
                 *bytes = file.content;
                 Ok(Reply::File {
                     name: file.name,
@@ -388,12 +389,13 @@ impl Desk {
     }
 }
 
-/// Every sheet that a piece can have: stencils in the order of the design, then drill templates.
+/// Every sheet that a piece can have: stencils in the order of the design, then for each fixing its
+/// drill template and its jig.
 pub(super) fn sheets_in_order(job: &Job) -> Vec<SheetOf> {
     let stencils = features_in_order(job).into_iter().map(SheetOf::Feature);
     let drilled = job.fixings.iter().filter(|(_, f)| f.pattern.is_some());
     stencils
-        .chain(drilled.map(|(id, _)| SheetOf::Fixing(id.clone())))
+        .chain(drilled.flat_map(|(id, _)| [SheetOf::Fixing(id.clone()), SheetOf::Jig(id.clone())]))
         .collect()
 }
 

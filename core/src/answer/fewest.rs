@@ -94,9 +94,13 @@ fn serves(t: &SharedTemplate) -> Vec<PieceId> {
 }
 
 /// The view.
-pub(super) fn fewest_view(source: &Source<'_>, of: &SheetOf) -> Result<FewestView, PrepareError> {
+pub(super) fn fewest_view(
+    source: &Source<'_>,
+    of: &SheetOf,
+    within: Option<Length>,
+) -> Result<FewestView, PrepareError> {
     let job = source.job;
-    let found = fewest_templates(source, of)?;
+    let found = fewest_templates(source, of, within)?;
     let shown = |t: &SharedTemplate| {
         let worst = t
             .serves
@@ -155,13 +159,14 @@ pub(super) struct FewestFile {
 
 pub(super) fn fewest_file(
     source: &Source<'_>,
-    of: &SheetOf,
+    (of, within): (&SheetOf, Option<Length>),
     paper: Paper,
     day: &str,
 ) -> Result<FewestFile, Refusal> {
     let cannot = |why: String| Refusal::CannotDo { sentence: why };
     let job = source.job;
-    let found: FewestTemplates = fewest_templates(source, of).map_err(|e| cannot(e.to_string()))?;
+    let found: FewestTemplates =
+        fewest_templates(source, of, within).map_err(|e| cannot(e.to_string()))?;
     let name = sheet_title(job, of);
     let (mut drawings, mut printed) = (Vec::new(), Vec::new());
     let count = found.templates.len();

@@ -6,7 +6,7 @@ use super::error::PrepareError;
 use super::feature::{Prepared, prepare_sheet};
 use super::rack::check_distances;
 use super::sheets::{inputs_of_all, template_sheet};
-use super::words::{laying_words, tenth};
+use super::words::{kind_of, laying_words, stand_words, tenth};
 use crate::frames::{Flat, Point2, Vector2};
 use crate::job::{MarkId, PieceId, Printed, SheetOf};
 use crate::sheet::{Drawing, Paper, compose};
@@ -18,6 +18,9 @@ use crate::units::Length;
 
 /// The curve is looked at for every half millimetre, up to twice what is asked.
 const CURVE_STEP_MM: f64 = 0.5;
+
+/// At least as far as what is asked of anything painted: bolts ask for less than some templates can hold.
+const CURVE_AT_LEAST: Length = Length::from_mm(4.0);
 
 /// And no further than this many steps, however much is allowed.
 const CURVE_STEPS: usize = 16;
@@ -343,7 +346,11 @@ fn shared(laying: &Laying, group: &[&Prepared], settled: Settled) -> Option<Shar
             .map(|(p, (sum, _, _))| (p.piece.clone(), sum))
             .collect(),
         laying: laying.clone(),
-        laying_words: laying_words(laying, &letters),
+        laying_words: if matches!(first.of, SheetOf::Jig(_)) {
+            stand_words(laying, &letters)
+        } else {
+            laying_words(laying, &letters)
+        },
         crosses,
         first,
         nominal_lands: Length::from_mm(nominal),
@@ -392,17 +399,23 @@ fn of_class(
 
 /// The fewest templates of a feature over the run.
 ///
+/// `within` is the radius asked for, where it is not the job's own.
+///
 /// # Errors
 /// [`PrepareError`] of the first piece where no piece can have a template yet.
 pub fn fewest_templates(
     source: &Source<'_>,
     of: impl Into<SheetOf>,
+    within: Option<Length>,
 ) -> Result<FewestTemplates, PrepareError> {
     let of = of.into();
     let (mut made, mut without) = (Vec::new(), Vec::new());
     for (piece, _) in source.job.pieces_in_order() {
         match prepare_sheet(source, &of, piece) {
-            Ok(p) => made.push(p),
+            Ok(mut p) => {
+                p.allowed = within.unwrap_or(p.allowed);
+                made.push(p);
+            }
             Err(why) => without.push((piece.clone(), why)),
         }
     }
@@ -473,7 +486,12 @@ fn trials_of_one(p: &Prepared) -> Option<SharedTemplate> {
 fn curve(tried: &[(&[&Prepared], Vec<Trial>)], allowed: Length) -> Vec<CurvePoint> {
     let mut points = Vec::new();
     let mut tolerance = Length::ZERO;
-    let end = allowed + allowed;
+    let twice = allowed + allowed;
+    let end = if twice > CURVE_AT_LEAST {
+        twice
+    } else {
+        CURVE_AT_LEAST
+    };
     for _ in 0..CURVE_STEPS {
         tolerance += Length::from_mm(CURVE_STEP_MM);
         if tolerance.to_um() > end.to_um() {
@@ -552,7 +570,8 @@ pub fn issue_shared(
     }
     lead.laying_words.clone_from(&template.laying_words);
     lead.instead = format!(
-        "The drawing's own stencil would land up to {} mm off on one of these pieces; this one, within {}.",
+        "The drawing's own {} would land up to {} mm off on one of these pieces; this one, within {}.",
+        kind_of(&lead.of),
         tenth(template.nominal_lands),
         tenth(lead.budget.worst)
     );

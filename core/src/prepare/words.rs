@@ -126,6 +126,28 @@ pub(super) fn laying_words(laying: &Laying, letters: &[String]) -> String {
     }
 }
 
+/// How a jig comes to rest, as the first line of its sheet.
+pub(super) fn stand_words(laying: &Laying, letters: &[String]) -> String {
+    let l = |k: usize| letters.get(k).cloned().unwrap_or_default();
+    match laying {
+        Laying::FirstThenAlong { first, then } => format!(
+            "Stand pin {a} in its mark, turn until pin {b} points at {b} along the line {a}–{b}; the other pins only carry.",
+            a = l(*first),
+            b = l(*then)
+        ),
+        Laying::SplitAlong { .. } | Laying::BestFit { .. } => laying_words(laying, letters),
+    }
+}
+
+/// What a sheet is called in a sentence.
+pub(super) const fn kind_of(of: &SheetOf) -> &'static str {
+    match of {
+        SheetOf::Feature(_) => "stencil",
+        SheetOf::Fixing(_) => "drill template",
+        SheetOf::Jig(_) => "jig",
+    }
+}
+
 /// *the drawing's own stencil laid on piece 7 would land 4.1 mm low; this one, within 1.2*; from
 /// the greatest shift and that of its middle.
 pub(super) fn instead_words(

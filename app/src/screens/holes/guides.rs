@@ -1,5 +1,7 @@
-//! What is made to guide the drill: the drill template of the fixing in hand, to print or to cut.
+//! What is made to guide the drill: the drill template and the jig of the fixing in hand, to print
+//! or to cut.
 
+use super::shared::Shared;
 use super::{Hand, fixing_in_hand};
 use crate::ports::clock;
 use crate::say;
@@ -84,6 +86,10 @@ fn Guide(hand: Hand, guide: GuideView) -> impl IntoView {
             </div>
         }
     });
+    let shared = (matches!(guide.of, SheetOf::Jig(_)) && guide.cannot.is_none()).then(|| {
+        let of = guide.of.clone();
+        view! { <Shared hand=hand of=of /> }
+    });
     let says = match &guide.cannot {
         Some(why) => view! { <p>{say::job::capital(why)}</p> }.into_any(),
         None => {
@@ -113,6 +119,7 @@ fn Guide(hand: Hand, guide: GuideView) -> impl IntoView {
                 .map(|p| view! { <p class="holes-caution">{p}</p> })}
             {says}
             {keys}
+            {shared}
         </section>
     }
 }

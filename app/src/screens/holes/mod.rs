@@ -3,6 +3,7 @@
 mod guides;
 mod hand;
 mod scene;
+mod shared;
 
 use crate::ports::clock;
 use crate::route::Route;

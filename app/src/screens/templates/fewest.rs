@@ -82,6 +82,7 @@ pub fn FewestPanel(hand: Memo<Option<(PieceId, FeatureId)>>, paper: Memo<Paper>)
                 let ask = Ask::Fewest {
                     job: book.id().clone(),
                     of: SheetOf::Feature(feature),
+                    within: None,
                 };
                 let says = Session::ask_apart(book, ask).await;
                 if here() {
@@ -228,6 +229,7 @@ async fn download(
     let ask = Ask::FewestFile {
         job: book.id().clone(),
         of: SheetOf::Feature(feature),
+        within: None,
         paper,
         day: clock::day(),
     };

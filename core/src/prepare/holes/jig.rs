@@ -24,7 +24,7 @@ use crate::prepare::crosses::Crosses;
 use crate::prepare::error::PrepareError;
 use crate::prepare::feature::{Prepared, Standing};
 use crate::prepare::layings::{LayBasis, best_laying, drawing_lands, too_wide, warnings_of};
-use crate::prepare::words::{instead_words, mm, tenth};
+use crate::prepare::words::{instead_words, kind_of, mm, stand_words, tenth};
 use crate::surface::{Development, Shape, Surface, SurfaceError};
 use crate::template::{Allowance, Laying, Shares, TermKind};
 use crate::units::{Angle, Length};
@@ -300,7 +300,12 @@ pub(in crate::prepare) fn prepare_jig(
         of: SheetOf::Jig(id.clone()),
         piece: piece.clone(),
         laying_words: stand_words(&laying, &letters),
-        instead: instead_words("jig", &number, nominal_lands, budget.worst),
+        instead: instead_words(
+            kind_of(&SheetOf::Jig(id.clone())),
+            &number,
+            nominal_lands,
+            budget.worst,
+        ),
         placed,
         surface: layout.surface,
         laying,
@@ -413,18 +418,6 @@ fn pin_words(
         "pins stand out of the plate's underside, mm: {}",
         each.join(", ")
     )
-}
-
-/// How the plate comes to rest: the first line of its sheet.
-fn stand_words(laying: &Laying, letters: &[String]) -> String {
-    let l = |k: usize| letters.get(k).cloned().unwrap_or_default();
-    pair_of(laying).map_or_else(String::new, |(a, b)| {
-        format!(
-            "Stand pin {a} in its mark, turn until pin {b} comes down on its own along {a}–{b}; the other pins only carry.",
-            a = l(a),
-            b = l(b)
-        )
-    })
 }
 
 /// What the spacing of the two pins does, and what the worst pair would leave.

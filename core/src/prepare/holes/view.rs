@@ -42,7 +42,7 @@ pub struct FixingView {
     pub holes: Vec<HoleView>,
     /// The chance that all bolts enter, by how the holes are made.
     pub chances: Vec<ChanceView>,
-    /// What could be made to guide the drill: a drill template.
+    /// What could be made to guide the drill: a drill template, a jig.
     pub guides: Vec<GuideView>,
     /// Reach, spacing and what else is worth knowing.
     pub notes: Vec<String>,
