@@ -280,7 +280,7 @@ mod tests {
 
     fn view(templates: Vec<SharedView>, at_least: usize) -> FewestView {
         FewestView {
-            feature: FeatureId::new("band").unwrap(),
+            of: SheetOf::Feature(FeatureId::new("band").unwrap()),
             name: "Band".into(),
             allowed: Length::from_mm(3.0),
             templates,
