@@ -4,11 +4,12 @@ use super::Source;
 use super::crosses::cross_miss;
 use super::error::PrepareError;
 use super::feature::{Prepared, prepare_sheet};
+use super::likeness::{Likeness, is_cross, likeness};
 use super::rack::check_distances;
 use super::sheets::{inputs_of_all, template_sheet};
 use super::words::{kind_of, laying_words, stand_words, tenth};
 use crate::frames::{Flat, Point2, Vector2};
-use crate::job::{MarkId, PieceId, Printed, SheetOf};
+use crate::job::{PieceId, Printed, SheetOf};
 use crate::sheet::{Drawing, Paper, compose};
 use crate::template::{
     Budget, CROSS_OFF, Fewest, LaySlopes, Laying, Sharer, apart, best_place, fewest, land, middle,
@@ -83,49 +84,6 @@ pub struct FewestTemplates {
     pub curve: Vec<CurvePoint>,
     /// Pieces no template can be made for yet, each with the reason.
     pub without: Vec<(PieceId, PrepareError)>,
-}
-
-/// Pieces that could share at all: the same marks to lay on, the same shape, the same issue.
-#[derive(PartialEq)]
-struct Likeness {
-    marks: Vec<(MarkId, bool)>,
-    shape: (String, i64, i64, bool, i64),
-    issue: u32,
-}
-
-fn is_cross(p: &Prepared, k: usize) -> bool {
-    p.crosses
-        .get(k)
-        .is_some_and(|c| !c.unread && c.gone.is_none())
-}
-
-fn likeness(source: &Source<'_>, p: &Prepared) -> Likeness {
-    let number = source.job.pieces.get(&p.piece).and_then(|x| x.number);
-    let issue = source.job.issue_of_sheet(&p.of, number.unwrap_or(0));
-    // Scales that move no outline point by a hundredth of a millimetre are one.
-    let reach = p
-        .basis
-        .outline
-        .iter()
-        .map(|x| x.from_origin().norm_mm())
-        .fold(0.0, f64::max);
-    let grown = Length::from_mm((p.placed.scale - 1.0) * reach).to_um() / 10;
-    Likeness {
-        marks: p
-            .crosses
-            .iter()
-            .enumerate()
-            .map(|(k, c)| (c.mark.clone(), is_cross(p, k)))
-            .collect(),
-        shape: (
-            p.size_words.clone(),
-            p.offset.to_um(),
-            p.allowed.to_um(),
-            p.cut.is_some(),
-            grown,
-        ),
-        issue: issue.and_then(|(_, i)| i.number).unwrap_or(1),
-    }
 }
 
 /// One way of laying a class of pieces.

@@ -23,6 +23,7 @@ pub mod holes;
 mod islands;
 mod layings;
 mod level;
+mod likeness;
 mod lying;
 mod mirror;
 mod naming;
