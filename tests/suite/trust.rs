@@ -9,6 +9,8 @@
 
 #[path = "trust/advice.rs"]
 mod advice;
+#[path = "trust/run.rs"]
+mod run;
 
 use samespot_core::job::*;
 use samespot_core::prepare::Source;

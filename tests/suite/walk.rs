@@ -328,7 +328,10 @@ fn the_slip_on_puffin_11_is_found_named_and_left_to_people() {
     // Kept as it is: asked no more, and still counted.
     world.say(&Payload::Measuring(MeasuringFact {
         casting: id("puffin-11"),
-        says: MeasuringSays::Kept { reading: odd.fact },
+        says: MeasuringSays::Kept {
+            reading: odd.fact,
+            why: "read twice, the same".into(),
+        },
     }));
     // It was the only slip planted there: no honest reading is accused in its stead.
     assert_eq!(world.walk("puffin-11").odd, None);

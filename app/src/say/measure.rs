@@ -2,8 +2,8 @@
 
 use crate::widgets::length::Heard;
 use samespot_core::job::{CastingId, Correction, MeasuringFact, MeasuringSays, Payload, Reading};
-use samespot_core::prepare::walk::{AskState, AskedReading, FacePicture, Walk, doubt};
-use samespot_core::units::{FieldOptions, Unit};
+use samespot_core::prepare::walk::{AskState, AskedReading, FacePicture, HeldAt, Walk, doubt};
+use samespot_core::units::{FieldOptions, Length, Unit};
 
 /// The drawing's own size, in its own units.
 pub const WIDE: f64 = 560.0;
@@ -155,12 +155,31 @@ pub enum Next {
 
 /// What *Next* does with what stands in the field.
 #[must_use]
-pub fn next(walk: &Walk, ask: &AskedReading, heard: &Heard, sure: bool) -> Next {
-    let (Heard::Length(length), Some(entry)) = (heard, heard.entry()) else {
+pub fn next(
+    walk: &Walk,
+    ask: &AskedReading,
+    heard: &Heard,
+    sure: bool,
+    held: Option<HeldAt>,
+) -> Next {
+    let (Heard::Length(length), Some(mut entry)) = (heard, heard.entry()) else {
         return Next::Stay;
     };
+    let off = held.map_or(Length::ZERO, HeldAt::taken_off);
+    if off > Length::ZERO {
+        if length.mm <= off {
+            return Next::Sure {
+                asks: "The tape was held by its 100: then it can’t say 100 or less. Was it held by its zero?"
+                    .into(),
+                meant: None,
+            };
+        }
+        entry.mm = entry.mm - off;
+        let rule = entry.rule.take().unwrap_or_default();
+        entry.rule = Some(format!("{rule}, {}", HeldAt::RULE));
+    }
     if let (Some(e), false) = (ask.expected, sure)
-        && let Some(found) = doubt(length.mm, &length.raw, e.low, e.high)
+        && let Some(found) = doubt(entry.mm, &length.raw, e.low, e.high)
     {
         return Next::Sure {
             asks: found.asks,
@@ -181,7 +200,7 @@ pub fn next(walk: &Walk, ask: &AskedReading, heard: &Heard, sure: bool) -> Next 
                 of: ask.of.clone(),
                 value: entry,
                 instrument: ask.instrument.clone(),
-                hooked: false,
+                hooked: held == Some(HeldAt::Hook),
                 stage: walk.stage.clone(),
                 within: None,
                 set_aside: None,
@@ -218,7 +237,7 @@ pub fn spread(
         .zip(asks)
         .map(|(item, ask)| {
             let heard = Heard::of(item, None, &options(Some(ask), unit));
-            match next(walk, ask, &heard, false) {
+            match next(walk, ask, &heard, false, ask.held) {
                 Next::Keep(payload) => Ok(*payload),
                 Next::Sure { asks, .. } => Err(format!("{}: {asks}", ask.short)),
                 Next::Stay => Err(format!(
@@ -273,6 +292,7 @@ mod tests {
             face: FaceId::new("f").unwrap(),
             instrument: None,
             with: "soft tape".into(),
+            held: None,
             why: None,
             expected: Some(Expected {
                 low: l(99.4),
@@ -305,7 +325,7 @@ mod tests {
     fn after(text: &str, sure: bool) -> Next {
         let walk = walk();
         let heard = Heard::of(text, None, &options(walk.asks.first(), Unit::Mm));
-        next(&walk, &walk.asks[0], &heard, sure)
+        next(&walk, &walk.asks[0], &heard, sure, None)
     }
 
     #[test]
@@ -343,7 +363,7 @@ mod tests {
             value: Length::from_mm(113.0),
         };
         let heard = Heard::of("103", None, &options(None, Unit::Mm));
-        let Next::Keep(payload) = next(&walk, &walk.asks[0], &heard, false) else {
+        let Next::Keep(payload) = next(&walk, &walk.asks[0], &heard, false, None) else {
             unreachable!("kept")
         };
         assert!(matches!(*payload, Payload::Correct(c) if c.target == fact));

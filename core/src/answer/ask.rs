@@ -76,6 +76,11 @@ pub enum Ask {
         /// Which casting.
         casting: CastingId,
     },
+    /// What the readings of the whole run say together: a bent hook, a casting unlike its sisters.
+    Pooled {
+        /// Which job.
+        job: JobId,
+    },
     /// One face set out from the pattern: marks, features, readings, and how sure they are.
     Face {
         /// Which job.

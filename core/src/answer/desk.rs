@@ -124,6 +124,10 @@ impl Desk {
                 let walk = crate::prepare::walk::walk(&source, &casting).map_err(cannot)?;
                 Ok(Reply::Walk(Box::new(walk)))
             }
+            Ask::Pooled { job } => {
+                let (source, _) = self.known(&job)?.opened();
+                Ok(Reply::Pooled(crate::prepare::walk::pooled(&source)))
+            }
             Ask::Face { job, face } => {
                 let (source, _) = self.known(&job)?.opened();
                 let view = crate::prepare::setout::face_view(&source, &face).map_err(cannot)?;

@@ -49,6 +49,8 @@ pub enum Reply {
     Live(Box<LivePicture>),
     /// One walk round a casting.
     Walk(Box<crate::prepare::walk::Walk>),
+    /// What shows only over the run.
+    Pooled(Vec<crate::prepare::walk::Pooled>),
     /// Every feature of a piece, as QA sees it.
     Checks {
         /// Each feature.

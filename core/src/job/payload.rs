@@ -287,6 +287,9 @@ pub enum MeasuringSays {
     Kept {
         /// The reading.
         reading: FactId,
+        /// Why.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        why: String,
     },
     /// A reading is left out from now on.
     SetAside {

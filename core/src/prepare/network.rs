@@ -9,8 +9,9 @@ use crate::job::{
     InstrumentKind, Job, Kept, MarkId, Measured, PointRef, Reading as JobReading,
 };
 use crate::readings::{
-    AdjustError, Adjusted, CoordinateAxis, Held, Network, NotHeld, Notice, Options, PointStart,
-    Precision, Reading, ReadingKind, ScaleError, SizeHeld, Slip, Status, Tape, TapeClass, adjust,
+    AdjustError, Adjusted, CoordinateAxis, Explained, Held, Network, NotHeld, Notice, Options,
+    PointStart, Precision, Reading, ReadingKind, ScaleError, SizeHeld, Slip, Status, Tape,
+    TapeClass, adjust,
 };
 use crate::run::{Findable, counts, findable, untouched};
 use crate::surface::{MAX_PARAMETERS, Shape, Surface};
@@ -502,10 +503,25 @@ fn explained(
     };
     // To the millimetre: a tape is read no finer, and the slip is larger.
     let others = format!("The others say {:.0} mm.", found.others.value.mm());
-    let Some(best) = found.slips.first() else {
-        return others;
-    };
-    let question = match best.slip {
+    match question(job, points, &found) {
+        Some(question) => format!("{others} {question}"),
+        None => others,
+    }
+}
+
+/// The slip that would explain a reading best, as a question.
+pub(super) fn slip_question(
+    job: &Job,
+    points: &[PointRef],
+    adjusted: &Adjusted,
+    reading: usize,
+    options: &Options,
+) -> Option<String> {
+    question(job, points, &adjusted.explain(reading, options)?)
+}
+
+fn question(job: &Job, points: &[PointRef], found: &Explained) -> Option<String> {
+    Some(match found.slips.first()?.slip {
         Slip::Ten => "Was it misread by 10 mm?".to_owned(),
         Slip::Hundred => "Was it misread by 100 mm?".to_owned(),
         Slip::Inch => "Was it misread by an inch?".to_owned(),
@@ -514,12 +530,10 @@ fn explained(
         Slip::ZeroLeftIn => "Did the tape start at its 100 mark, and the 100 stay in?".to_owned(),
         Slip::LaidOver => "Did the tape lie on the surface?".to_owned(),
         Slip::HungStraight => "Did the tape hang straight, clear of the surface?".to_owned(),
-        Slip::NeighbouringMark { mark } => match points.get(mark) {
-            Some(point) => format!("Was it read to {}?", name_of(job, point)),
-            None => return others,
-        },
-    };
-    format!("{others} {question}")
+        Slip::NeighbouringMark { mark } => {
+            format!("Was it read to {}?", name_of(job, points.get(mark)?))
+        }
+    })
 }
 
 /// The reading was taken with something that reaches over a bulge.

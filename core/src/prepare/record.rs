@@ -3,7 +3,7 @@
 use super::Source;
 use super::checks::{FeatureCheck, NotMade, found, verdict_words};
 use super::pair_checks::{PairCheck, pair_checks, pair_state};
-use super::record_how::how_read;
+use super::record_how::{how_read, settled_readings};
 use super::sign_off::{self, seal_of, signed};
 use super::words::{letter_line, mm, tenth};
 use crate::check::{Judged, Verdict};
@@ -61,6 +61,7 @@ pub(super) fn content(source: &Source<'_>, piece: Option<&PieceId>) -> Content {
             blocks.push(pair_table(&pairs));
         }
         blocks.extend(how_read(job, id, &all));
+        blocks.extend(settled_readings(job, id));
     }
     let rule = job.about.decision_rule.unwrap_or_default();
     blocks.insert(

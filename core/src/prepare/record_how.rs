@@ -2,8 +2,10 @@
 //! back, the stage and the gauge, as far as the check says.
 
 use super::checks::{FeatureCheck, newest};
+use super::history::{read_as, stands};
 use super::words::tenth;
-use crate::job::{CheckFact, Entry, FeatureId, Job, Kept, PieceId};
+use crate::job::{CheckFact, Entry, FeatureId, Job, Kept, MeasuringSays, PieceId};
+use crate::run::casting_name;
 use crate::sheet::{Block, grouped};
 
 /// A check that doesn't say: an empty cell would read as nothing to say.
@@ -122,4 +124,38 @@ fn gauges(job: &Job, fact: &Kept<CheckFact>) -> Option<String> {
         }
     }
     (!names.is_empty()).then(|| names.join(", "))
+}
+
+/// Readings of a piece's castings that were kept against the others, left out or read again, with
+/// the reason; none where there were none.
+pub(super) fn settled_readings(job: &Job, piece: &PieceId) -> Option<Block> {
+    let castings = job.marriages.get(piece).map(|m| &m.castings)?;
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    for fact in &job.measuring {
+        if !castings.contains(&fact.says.casting) {
+            continue;
+        }
+        let (reading, says) = match &fact.says.says {
+            MeasuringSays::Kept { reading, why } => (reading, stands(why)),
+            MeasuringSays::SetAside { reading, why } => (reading, format!("left out: {why}")),
+            MeasuringSays::CannotReach { .. } => continue,
+        };
+        rows.push(vec![
+            casting_name(job, &fact.says.casting),
+            read_as(job, *reading),
+            says,
+            fact.who.clone(),
+        ]);
+    }
+    (!rows.is_empty()).then(|| Block::Table {
+        columns: [
+            ("casting", 2.4),
+            ("reading that did not go with the others", 5.6),
+            ("settled", 6.0),
+            ("by", 2.4),
+        ]
+        .map(|(n, s)| (n.to_owned(), s))
+        .to_vec(),
+        rows,
+    })
 }

@@ -4,6 +4,7 @@ use super::hand::{Hand, Looked};
 use crate::say::numbers;
 use leptos::prelude::*;
 use samespot_core::prepare::mm;
+use samespot_core::prepare::walk::HeldAt;
 
 /// One piece of advice; the next by a tap.
 #[component]
@@ -83,4 +84,67 @@ pub(super) fn Proofs(hand: Hand) -> impl IntoView {
             }
         })
     }
+}
+
+/// What shows only over the run, where this casting has part in it.
+#[component]
+pub(super) fn OverRun(hand: Hand) -> impl IntoView {
+    let here = Memo::new(move |_| {
+        let casting = match hand.looked.get() {
+            Looked::Walk(walk) => walk.casting.clone(),
+            _ => return Vec::new(),
+        };
+        let mut all = hand.pooled.get();
+        all.retain(|p| p.castings.contains(&casting));
+        all
+    });
+    move || {
+        here.get()
+            .into_iter()
+            .map(|p| {
+                view! {
+                    <details class="over-run">
+                        <summary>{p.says}</summary>
+                        <p class="second">{p.how}</p>
+                    </details>
+                }
+            })
+            .collect_view()
+    }
+}
+
+/// By what the tape is held at the first mark.
+#[component]
+pub(super) fn HeldBy(hand: Hand, usual: Option<HeldAt>) -> impl IntoView {
+    const WAYS: [(HeldAt, &str); 3] = [
+        (HeldAt::Hook, "held by its hook or end"),
+        (HeldAt::Zero, "held by its zero mark"),
+        (HeldAt::Hundred, "held by its 100, taken off"),
+    ];
+    usual.map(|usual| {
+        let now = move || hand.held.get().unwrap_or(usual);
+        let options = WAYS
+            .iter()
+            .enumerate()
+            .map(|(k, (way, words))| {
+                view! {
+                    <option value=k.to_string() selected=move || now() == *way>
+                        {*words}
+                    </option>
+                }
+            })
+            .collect_view();
+        view! {
+            <select
+                class="held"
+                aria-label="How the tape is held"
+                on:change=move |e| {
+                    let k = event_target_value(&e).parse::<usize>().ok();
+                    hand.held.set(k.and_then(|k| WAYS.get(k)).map(|w| w.0));
+                }
+            >
+                {options}
+            </select>
+        }
+    })
 }

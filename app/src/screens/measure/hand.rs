@@ -10,7 +10,9 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
 use samespot_core::job::{CastingId, JobId, MeasuringSays, Payload};
-use samespot_core::prepare::walk::{AskState, AskedReading, Walk, casting_to_measure};
+use samespot_core::prepare::walk::{
+    AskState, AskedReading, HeldAt, Pooled, Walk, casting_to_measure,
+};
 use samespot_core::units::Unit;
 use std::sync::Arc;
 
@@ -44,6 +46,10 @@ pub(super) struct Hand {
     pub(super) doubt: RwSignal<Option<(String, Option<String>)>>,
     pub(super) ask: Memo<Option<AskedReading>>,
     pub(super) heard: Memo<Heard>,
+    /// How the tape is held, where somebody said so.
+    pub(super) held: RwSignal<Option<HeldAt>>,
+    /// What shows only over the run.
+    pub(super) pooled: RwSignal<Vec<Pooled>>,
     casting: Memo<Option<(JobId, CastingId)>>,
     asked: StoredValue<u32>,
     drafts: StoredValue<u32>,
@@ -82,6 +88,8 @@ impl Hand {
             doubt: RwSignal::new(None),
             ask,
             heard,
+            held: RwSignal::new(None),
+            pooled: RwSignal::new(Vec::new()),
             casting,
             asked: StoredValue::new(0),
             drafts: StoredValue::new(0),
@@ -164,7 +172,19 @@ impl Hand {
             job: book.id().clone(),
             casting,
         };
-        let asked = Session::put(Line::Picture, book, ask);
+        let run = Ask::Pooled {
+            job: book.id().clone(),
+        };
+        let asked = Session::put(Line::Picture, book.clone(), ask);
+        let over_run = Session::put(Line::Apart, book, run);
+        spawn_local(async move {
+            // A run that says nothing together leaves the screen as it was.
+            if let Ok((Reply::Pooled(pooled), _)) = worker::sentence(over_run.await)
+                && self.asked.try_get_value() == Some(number)
+            {
+                let _ = self.pooled.try_set(pooled);
+            }
+        });
         spawn_local(async move {
             let looked = match worker::sentence(asked.await) {
                 Ok((Reply::Walk(walk), _)) => Looked::Walk(Arc::from(walk)),
@@ -192,6 +212,13 @@ impl Hand {
         self.text.set(String::new());
         self.picked.set(None);
         self.doubt.set(None);
+        self.held.set(None);
+    }
+
+    /// How the tape is held for an ask: as somebody said, else as usual.
+    pub(super) fn held_at(&self, ask: &AskedReading) -> Option<HeldAt> {
+        ask.held
+            .map(|usual| self.held.get_untracked().unwrap_or(usual))
     }
 
     /// Somebody typed.
@@ -237,7 +264,13 @@ impl Hand {
         let (Some(walk), Some(ask)) = (self.walk(), self.ask.get_untracked()) else {
             return;
         };
-        match model::next(&walk, &ask, &self.heard.get_untracked(), sure) {
+        match model::next(
+            &walk,
+            &ask,
+            &self.heard.get_untracked(),
+            sure,
+            self.held_at(&ask),
+        ) {
             model::Next::Stay => {}
             model::Next::Sure { asks, meant } => self.doubt.set(Some((asks, meant))),
             model::Next::Keep(payload) => {

@@ -8,13 +8,28 @@ mod picture;
 use crate::route::Route;
 use crate::say::measure as model;
 use crate::state::session;
-use advice::{Advice, Proofs};
+use advice::{Advice, HeldBy, OverRun, Proofs};
 use hand::{Hand, Looked};
 use leptos::prelude::*;
 use pad::Pad;
 use picture::{Picture, Strip};
 use samespot_core::job::MeasuringSays;
 use samespot_core::prepare::walk::AskState;
+
+/// Reasons to let a reading stand against the others, as they are recorded.
+const WHY_KEPT: [&str; 3] = [
+    "read twice, the same",
+    "the casting is like that",
+    "good enough for what follows",
+];
+
+/// What is being given a reason.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Settling {
+    Nothing,
+    Keeping,
+    SettingAside,
+}
 
 /// Reasons to leave a reading out, as they are recorded.
 const WHY_ASIDE: [&str; 3] = ["misread", "the tape slipped", "the mark was not found"];
@@ -58,6 +73,7 @@ pub fn Measure() -> impl IntoView {
                         <Head hand=hand />
                         <Field hand=hand />
                     </Show>
+                    <OverRun hand=hand />
                     <Advice hand=hand />
                     <Proofs hand=hand />
                 </section>
@@ -93,6 +109,7 @@ fn Head(hand: Hand) -> impl IntoView {
                                 <h1>{ask.title.clone()}</h1>
                                 <p class="second">
                                     <b class="with">{ask.with.clone()}</b>
+                                    <HeldBy hand=hand usual=ask.held />
                                     {why}
                                 </p>
                             </div>
@@ -152,10 +169,10 @@ fn Flag(hand: Hand) -> impl IntoView {
         Looked::Walk(walk) => walk.odd.clone(),
         _ => None,
     });
-    let asking_why = RwSignal::new(false);
+    let settling = RwSignal::new(Settling::Nothing);
     Effect::new(move |_| {
         odd.track();
-        asking_why.set(false);
+        settling.set(Settling::Nothing);
     });
     move || {
         odd.get().map(|odd| {
@@ -170,25 +187,25 @@ fn Flag(hand: Hand) -> impl IntoView {
                     }
                 })
             };
-            let aside = move || {
-                WHY_ASIDE
-                    .map(|why| {
-                        view! {
-                            <button
-                                type="button"
-                                class="key"
-                                on:click=move |_| {
-                                    hand.say(MeasuringSays::SetAside {
-                                        reading: fact,
-                                        why: why.to_owned(),
-                                    });
-                                }
-                            >
-                                {format!("Set aside: {why}")}
-                            </button>
+            let reasons = move |keeping: bool| {
+                let why = if keeping { WHY_KEPT } else { WHY_ASIDE };
+                why.map(|why| {
+                    let says = move || {
+                        let (reading, why) = (fact, why.to_owned());
+                        if keeping {
+                            MeasuringSays::Kept { reading, why }
+                        } else {
+                            MeasuringSays::SetAside { reading, why }
                         }
-                    })
-                    .collect_view()
+                    };
+                    let word = if keeping { "Keep" } else { "Set aside" };
+                    view! {
+                        <button type="button" class="key" on:click=move |_| hand.say(says())>
+                            {format!("{word}: {why}")}
+                        </button>
+                    }
+                })
+                .collect_view()
             };
             view! {
                 <div class="flag" role="status">
@@ -197,32 +214,33 @@ fn Flag(hand: Hand) -> impl IntoView {
                         <b>{odd.says.clone()}</b>
                         <br />
                         {odd.others.clone()}
+                        {odd.slip.clone().map(|slip| format!(". {slip}"))}
                     </p>
                     <div class="flag-keys">
-                        <Show
-                            when=move || asking_why.get()
-                            fallback=move || {
+                        {move || match settling.get() {
+                            Settling::Keeping => reasons(true).into_any(),
+                            Settling::SettingAside => reasons(false).into_any(),
+                            Settling::Nothing => {
                                 view! {
-                                    {again.clone()()}
+                                    {again()}
                                     <button
                                         type="button"
                                         class="key"
-                                        on:click=move |_| hand.say(MeasuringSays::Kept { reading: fact })
+                                        on:click=move |_| settling.set(Settling::Keeping)
                                     >
-                                        "Keep it"
+                                        "Keep it…"
                                     </button>
                                     <button
                                         type="button"
                                         class="key"
-                                        on:click=move |_| asking_why.set(true)
+                                        on:click=move |_| settling.set(Settling::SettingAside)
                                     >
                                         "Set aside…"
                                     </button>
                                 }
+                                    .into_any()
                             }
-                        >
-                            {aside()}
-                        </Show>
+                        }}
                     </div>
                 </div>
             }
@@ -266,11 +284,14 @@ fn Unsettled(hand: Hand) -> impl IntoView {
                             class="key"
                             on:click=move |_| {
                                 for reading in &keep {
-                                    hand.say(MeasuringSays::Kept { reading: *reading });
+                                    hand.say(MeasuringSays::Kept {
+                                        reading: *reading,
+                                        why: "all read again".into(),
+                                    });
                                 }
                             }
                         >
-                            "Keep them all"
+                            "Keep them: all read again"
                         </button>
                     </div>
                 </div>

@@ -8,6 +8,7 @@ mod disputes;
 mod words;
 
 pub use disputes::{Dispute, DisputeValue, Settles};
+pub(in crate::prepare) use words::{read_as, stands};
 
 use crate::job::{EntityRef, Envelope, Fact, FactId, Job, Ledger, Payload, Problem, Trouble};
 use serde::{Deserialize, Serialize};

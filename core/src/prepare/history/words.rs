@@ -318,9 +318,11 @@ pub(super) fn told(job: &Job, payload: &Payload) -> Option<Told> {
             let on = EntityRef::Casting(m.casting.clone());
             match &m.says {
                 MeasuringSays::CannotReach { of } => one(on, reading(job, of), "can’t be reached"),
-                MeasuringSays::Kept { .. } => one(on, "an odd reading", "looked at again, stands"),
-                MeasuringSays::SetAside { why, .. } => {
-                    one(on, "a reading", format!("left out: {why}"))
+                MeasuringSays::Kept { reading, why } => {
+                    one(on, read_as(job, *reading), stands(why))
+                }
+                MeasuringSays::SetAside { reading, why } => {
+                    one(on, read_as(job, *reading), format!("left out: {why}"))
                 }
             }
         }
@@ -403,4 +405,21 @@ pub(super) fn told(job: &Job, payload: &Payload) -> Option<Told> {
         }
         Payload::Withdraw(_) | Payload::Correct(_) | Payload::Remove(_) => return None,
     })
+}
+
+/// A reading by what was read, as it was typed.
+pub(in crate::prepare) fn read_as(job: &Job, fact: FactId) -> String {
+    job.readings.iter().find(|r| r.id == fact).map_or_else(
+        || "a reading".to_owned(),
+        |r| format!("{}, {}", reading(job, &r.says.of), r.says.value.typed),
+    )
+}
+
+/// That an odd reading was looked at and stands, and why.
+pub(in crate::prepare) fn stands(why: &str) -> String {
+    if why.is_empty() {
+        "looked at again, stands".to_owned()
+    } else {
+        format!("looked at again, stands: {why}")
+    }
 }

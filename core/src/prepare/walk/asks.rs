@@ -9,7 +9,8 @@ use super::list::{Pair, pairs, worked_out};
 use super::odd::short;
 use super::order::{along, ends, same};
 use super::view::{
-    AskState, AskedReading, FacePicture, OddOne, ReadLine, SECONDS_A_CHANGE, SECONDS_A_READING,
+    AskState, AskedReading, FacePicture, HeldAt, OddOne, ReadLine, SECONDS_A_CHANGE,
+    SECONDS_A_READING,
 };
 use crate::job::{
     CastingId, FaceId, FactId, InstrumentId, InstrumentKind, Job, Kept, MarkId, Measured,
@@ -62,6 +63,36 @@ pub(super) fn with_words(job: &Job, instrument: Option<&InstrumentId>, of: &Meas
                 "pocket tape or rule".into()
             }
         })
+}
+
+/// How a tape is usually held: as for its last reading in this job; before there is one, a pocket
+/// tape by its hook from an edge and by a mark of its blade from a mark.
+fn held(job: &Job, instrument: Option<&InstrumentId>, of: &Measured) -> Option<HeldAt> {
+    let kind = instrument.and_then(|id| job.instruments.get(id)?.kind);
+    match kind {
+        Some(InstrumentKind::PocketTape | InstrumentKind::SoftTape | InstrumentKind::SteelRule) => {
+        }
+        _ => return None,
+    }
+    let last = job
+        .readings
+        .iter()
+        .rev()
+        .find(|r| r.says.instrument.as_ref() == instrument);
+    let hundred = |r: &Kept<Reading>| {
+        let rule = r.says.value.rule.as_deref();
+        rule.is_some_and(|rule| rule.ends_with(HeldAt::RULE))
+    };
+    Some(match last {
+        Some(r) if r.says.hooked => HeldAt::Hook,
+        Some(r) if hundred(r) => HeldAt::Hundred,
+        None if kind == Some(InstrumentKind::PocketTape)
+            && matches!(of, Measured::Square { .. }) =>
+        {
+            HeldAt::Hook
+        }
+        _ => HeldAt::Zero,
+    })
 }
 
 /// Why a mark can't be found at a stage, in words.
@@ -167,6 +198,7 @@ pub(super) fn asked(
             with: with_words(job, ask.instrument.as_ref(), &ask.of),
             expected: on.and_then(|f| f.expected(&ask.of, about)),
             face: ask.face,
+            held: held(job, ask.instrument.as_ref(), &ask.of),
             instrument: ask.instrument,
             why: ask.why,
             state,

@@ -7,6 +7,8 @@
 //!  goal.rs ─▶ how well the readings place each feature
 //!  advice.rs▶ what to read next, what is proved, what nothing checks
 //!  odd.rs ──▶ the reading that does not go with the others, in words
+//!  section.rs a mould section that sits otherwise than drawn
+//!  pooled.rs▶ what shows only over the run: a bent hook, a casting unlike its sisters
 //!  doubt.rs ▶ slips of the hand, asked about before anything is kept
 //! ```
 
@@ -19,13 +21,16 @@ mod list;
 mod next;
 mod odd;
 mod order;
+mod pooled;
+mod section;
 mod view;
 
 pub use doubt::{Doubt, doubt};
 pub use next::casting_to_measure;
+pub use pooled::{Pooled, pooled};
 pub use view::{
-    AskState, AskedReading, Expected, FacePicture, MarkPicture, OddOne, Proof, ReadLine, Unsettled,
-    Walk,
+    AskState, AskedReading, Expected, FacePicture, HeldAt, MarkPicture, OddOne, Proof, ReadLine,
+    Unsettled, Walk,
 };
 
 use super::error::PrepareError;
@@ -125,6 +130,7 @@ pub fn walk(source: &Source<'_>, casting: &CastingId) -> Result<Walk, PrepareErr
     let (mut odd, mut unsettled) = (None, None);
     for on in &faces {
         let Ok(marks) = &on.read else { continue };
+        says.extend(section::shifted(job, on));
         // Two faces may have the same to say: once is enough.
         for note in &marks.notes {
             if !says.contains(note) {

@@ -2,7 +2,7 @@
 
 use super::super::Source;
 use super::super::naming::name_of;
-use super::super::network::Marks;
+use super::super::network::{Marks, slip_question};
 use super::super::words::mm;
 use super::order::ends;
 use super::view::{OddOne, Unsettled};
@@ -23,7 +23,7 @@ pub(super) fn short(job: &Job, of: &Measured) -> String {
 fn kept(job: &Job, fact: FactId) -> bool {
     job.measuring
         .iter()
-        .any(|m| matches!(&m.says.says, MeasuringSays::Kept { reading } if *reading == fact))
+        .any(|m| matches!(&m.says.says, MeasuringSays::Kept { reading, .. } if *reading == fact))
 }
 
 /// What does not go together on a face.
@@ -151,6 +151,13 @@ pub(super) fn odd_one(source: &Source<'_>, marks: &Marks) -> Option<OddOne> {
             reading.says.value.typed,
             whole(others_mm - reach_mm),
             whole(others_mm + reach_mm)
+        ),
+        slip: slip_question(
+            job,
+            &marks.points,
+            &adjusted,
+            suspect.reading,
+            &marks.options,
         ),
         of: reading.says.of.clone(),
         typed: reading.says.value.typed.clone(),

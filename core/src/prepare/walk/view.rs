@@ -81,12 +81,40 @@ pub struct AskedReading {
     pub instrument: Option<InstrumentId>,
     /// With what, in words: *Soft tape, grey*.
     pub with: String,
+    /// How the tape is usually held; nothing where it makes no difference.
+    pub held: Option<HeldAt>,
     /// It stands in for one that can't be reached: *instead of A–C*; or it checks another.
     pub why: Option<String>,
     /// What it should come to, by everything known so far.
     pub expected: Option<Expected>,
     /// How it stands.
     pub state: AskState,
+}
+
+/// By what a tape is held at the first mark.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum HeldAt {
+    /// By its hook or butt end: what the hook has wrong comes in.
+    Hook,
+    /// By the zero on its blade.
+    Zero,
+    /// By its 100 mm mark, and the hundred is taken off.
+    Hundred,
+}
+
+impl HeldAt {
+    /// What is taken off what the tape says.
+    #[must_use]
+    pub const fn taken_off(self) -> Length {
+        match self {
+            Self::Hook | Self::Zero => Length::ZERO,
+            Self::Hundred => Length::from_mm(100.0),
+        }
+    }
+
+    /// What is written beside the reading of the text, where something was taken off.
+    pub const RULE: &'static str = "100 taken off";
 }
 
 /// What a reading should come to: ±3 standard deviations.
@@ -159,6 +187,8 @@ pub struct OddOne {
     pub says: String,
     /// *Typed 179; the others say 169–171.*
     pub others: String,
+    /// The slip that would explain it: *Were two digits swapped?*
+    pub slip: Option<String>,
     /// What was read.
     pub of: Measured,
     /// As typed.
