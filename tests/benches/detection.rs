@@ -82,10 +82,17 @@ struct Chance(u64);
 impl Chance {
     /// Evenly between 0 and 1 (xorshift64*; Vigna 2016).
     fn even(&mut self) -> f64 {
+        (self.next() >> 11) as f64 / (1_u64 << 53) as f64
+    }
+    fn next(&mut self) -> u64 {
         self.0 ^= self.0 >> 12;
         self.0 ^= self.0 << 25;
         self.0 ^= self.0 >> 27;
-        (self.0.wrapping_mul(0x2545_F491_4F6C_DD1D) >> 11) as f64 / (1_u64 << 53) as f64
+        self.0.wrapping_mul(0x2545_F491_4F6C_DD1D)
+    }
+    /// One of so many.
+    fn pick(&mut self, of: usize) -> usize {
+        usize::try_from((self.next() >> 11) % of as u64).unwrap()
     }
     /// Normal (Box and Muller 1958).
     fn normal(&mut self) -> f64 {
@@ -232,7 +239,7 @@ fn main() {
                 k => &LISTS[k],
             };
             let mut network = network(list, 0.0, &mut chance);
-            let k = (chance.even() * list.2.len() as f64).floor() as usize % list.2.len();
+            let k = chance.pick(list.2.len());
             let Ok(before) = adjust(&network, &options()) else {
                 continue;
             };

@@ -29,7 +29,7 @@ fn the_bent_hook_of_castings_13_to_15_is_suspected() {
     assert_eq!(hooks.len(), 1, "{all:#?}");
     let said = &hooks[0].says;
     assert!(
-        said.starts_with("Readings 13–15 with Pocket tape, 5 m are all about 1."),
+        said.starts_with("Readings 13–15 with Pocket tape, 5 m are all about 1"),
         "{said}"
     );
     assert!(said.contains("mm long"), "{said}");

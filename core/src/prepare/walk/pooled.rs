@@ -51,7 +51,13 @@ pub fn pooled(source: &Source<'_>) -> Vec<Pooled> {
         let Some(part) = edit.part.as_ref() else {
             continue;
         };
-        let number = edit.number.as_ref().and_then(|n| n.parse().ok());
+        // *P13* and *B13* were read together: their letters only say of what part they are.
+        let digits = |n: &String| {
+            n.trim_start_matches(|c: char| !c.is_ascii_digit())
+                .parse()
+                .ok()
+        };
+        let number = edit.number.as_ref().and_then(digits);
         let (Some(pattern), Some(number)) = (job.pattern_of(part), number.or(edit.pull)) else {
             continue;
         };
