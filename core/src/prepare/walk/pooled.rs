@@ -6,7 +6,7 @@ use super::super::naming::{casting_words, name_of};
 use super::super::network::Marks;
 use super::super::words::{direction_words, mm};
 use super::face::{OnFace, face_name};
-use super::section::deviations;
+use super::section::{Deviation, deviations};
 use super::{capital, faces_of};
 use crate::frames::Vector2;
 use crate::job::{CastingId, FactId, InstrumentId, Job, PointRef};
@@ -227,8 +227,8 @@ fn middle(mut of: Vec<f64>) -> f64 {
 /// with their own spread (1.4826 of the middle deviation; Rousseeuw and Croux 1993); the limit the
 /// chi-square quantile with two degrees for one in a thousand over all marks looked at.
 fn sisters(job: &Job, seen: &[Seen]) -> Vec<Pooled> {
-    type Deviation = ([f64; 2], [f64; 3]);
-    let mut marks: BTreeMap<(String, usize), Vec<(usize, Deviation)>> = BTreeMap::new();
+    type OfMark = BTreeMap<(String, usize), Vec<(usize, Deviation)>>;
+    let mut marks: OfMark = BTreeMap::new();
     for (k, s) in seen.iter().enumerate() {
         let Ok(read) = &s.on.read else { continue };
         // Readings that contradict one another say nothing of the casting.

@@ -10,6 +10,9 @@ use crate::units::Length;
 /// A step at a seam that is worth saying, mm: castings are joined to 1–3 mm (design/02).
 const WORTH_SAYING_MM: f64 = 1.0;
 
+/// Across and up, mm; then uu, uv, vv of the covariance, mm².
+pub(super) type Deviation = ([f64; 2], [f64; 3]);
+
 fn section(job: &Job, on: &OnFace, mark: usize) -> Option<SectionId> {
     job.marks.get(on.marks.get(mark)?)?.section.clone()
 }
@@ -37,7 +40,7 @@ fn base(job: &Job, on: &OnFace) -> Option<(usize, usize)> {
 
 /// Each mark but the first of the base: how far it lies from where the drawing has it, across and
 /// up, mm, seen from the base; with uu, uv, vv of its covariance, mm².
-pub(super) fn deviations(job: &Job, on: &OnFace) -> Option<Vec<(usize, ([f64; 2], [f64; 3]))>> {
+pub(super) fn deviations(job: &Job, on: &OnFace) -> Option<Vec<(usize, Deviation)>> {
     let read = on.read.as_ref().ok()?;
     let (a, b) = base(job, on)?;
     let laid = read.adjusted.in_datum(a, b, None).ok()?;
@@ -77,7 +80,7 @@ pub(super) fn shifted(job: &Job, on: &OnFace) -> Option<String> {
     let id = moved.first()?.0.clone();
     let of: Vec<_> = moved.iter().filter(|m| m.0 == id).map(|m| m.1).collect();
     let n = of.len() as f64;
-    let sum = |f: &dyn Fn(&([f64; 2], [f64; 3])) -> f64| of.iter().map(f).sum::<f64>() / n;
+    let sum = |f: &dyn Fn(&Deviation) -> f64| of.iter().map(f).sum::<f64>() / n;
     let d = [sum(&|x| x.0[0]), sum(&|x| x.0[1])];
     // As sure as one of them: what they share is most of it.
     let c = [sum(&|x| x.1[0]), sum(&|x| x.1[1]), sum(&|x| x.1[2])];
