@@ -245,7 +245,7 @@ fn main() {
             };
             let way = if chance.even() < 0.5 { -1.0 } else { 1.0 };
             let by = Length::from_mm(way * sigmas * before.readings[k].own.mm());
-            network.readings[k].value = network.readings[k].value + by;
+            network.readings[k].value += by;
             let of = if before.is_checked(k) {
                 &mut checked
             } else {

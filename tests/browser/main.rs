@@ -38,5 +38,6 @@ mod shell;
 mod site;
 mod spine;
 mod storage;
+mod trust;
 mod update;
 mod walk;

@@ -508,7 +508,9 @@ pub fn to_do(job: &Job, face: &FaceId, view: &FaceView) -> Vec<String> {
     if view.marks.len() < 2 {
         all.push("Add two marks that can be found again on every casting: corners, moulded-in pips, seam crossings".to_owned());
     }
-    if view.features.is_empty() {
+    // A face may be there for its holes alone.
+    let drilled = job.fixings.values().any(|f| f.face.as_ref() == Some(face));
+    if view.features.is_empty() && !drilled {
         all.push("Add what has to land in the right place".into());
     }
     for (id, feature) in &job.features {
