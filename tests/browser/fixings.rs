@@ -44,14 +44,15 @@ fn a_bracket_is_set_out_and_its_holes_are_listed() {
         page.wait_for_text("Every point is held");
 
         // The pieces come first here, so that the empty Holes screen has the bracket to ask for.
-        page.tap_text("Pieces and castings");
+        page.tap_text("Job");
         page.fill("#job-pieces", "2");
         page.tap_text("Set up 2 pieces");
         page.wait_for_text("2 pieces in the run");
         page.tap_text("Add seal 1");
         page.wait_for_text("piece 1");
         page.tap(".run li:nth-child(1) a");
-        page.tap("nav.tasks a[href$='/holes']");
+        page.tap("a.home");
+        page.tap("a.way.drill");
         page.wait_for_text("There are no holes to show yet");
         page.picture("empty");
         page.tap_text("Set out a bracket and its holes");

@@ -11,6 +11,7 @@ fn readings_say_what_they_are_worth() {
         page.wait_started();
         page.tap(".ways a.way:first-child");
         page.wait_for_text("Quay puffins");
+        page.wait_for("location.hash.startsWith('#/j/')");
         let job = page.eval("location.hash.split('/')[2]");
         let job = job.as_str().unwrap().to_owned();
         let measure = |casting: &str| page.go(&format!("#/j/{job}/c/{casting}/measure"));

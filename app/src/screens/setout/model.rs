@@ -511,7 +511,7 @@ pub fn to_do(job: &Job, face: &FaceId, view: &FaceView) -> Vec<String> {
     // A face may be there for its holes alone.
     let drilled = job.fixings.values().any(|f| f.face.as_ref() == Some(face));
     if view.features.is_empty() && !drilled {
-        all.push("Add what has to land in the right place".into());
+        all.push("Add what has to land in the right place, or the holes of a bracket".into());
     }
     for (id, feature) in &job.features {
         if feature.face.as_ref() == Some(face) && feature.outline.is_none() {
