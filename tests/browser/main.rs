@@ -30,6 +30,7 @@ mod qa;
 mod rack;
 mod round;
 mod same_bytes;
+mod scan;
 mod seat;
 #[path = "../../xtask/src/server.rs"]
 mod server;

@@ -1,3 +1,4 @@
 //! Tests.
 
 pub mod jobs;
+pub mod meshes;

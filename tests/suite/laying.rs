@@ -103,14 +103,14 @@ proptest! {
     fn slopes_say_where_a_template_lands(kind in 0_u8..4, off in steps(), wrong in steps()) {
         let face = surface(kind);
         for rule in rules() {
-            let design = nominal(face, rule);
-            let read = layout(face, &off);
+            let design = nominal(face.clone(), rule);
+            let read = layout(face.clone(), &off);
             let scale = 0.02;
             let mut real_steps = off;
             for (r, w) in real_steps.iter_mut().zip(&wrong) {
                 *r = [r[0] + scale * w[0], r[1] + scale * w[1]];
             }
-            let real = layout(face, &real_steps);
+            let real = layout(face.clone(), &real_steps);
             let (by_reading, by_truth) = (place(&design, &read).unwrap(), place(&design, &real).unwrap());
             for laying in candidates((0, 1), 4) {
                 let slopes = lay_slopes(&laying, &by_reading.marks, &by_reading.marks_by_casting, radius(&face)).unwrap();
@@ -141,8 +141,8 @@ proptest! {
             (Following::DifferenceSplit, Laying::SplitAlong { first: 0, then: 1 }),
         ];
         for (along, laying) in follows {
-            let design = nominal(face, Rule::Line { from: 0, to: 1, side: None, along, across: None });
-            let placed = place(&design, &layout(face, &off)).unwrap();
+            let design = nominal(face.clone(), Rule::Line { from: 0, to: 1, side: None, along, across: None });
+            let placed = place(&design, &layout(face.clone(), &off)).unwrap();
             let slopes = lay_slopes(&laying, &placed.marks, &placed.marks_by_casting, None).unwrap();
             for row in 0..3 {
                 for k in 0..8 {
@@ -157,16 +157,16 @@ proptest! {
     #[test]
     fn rules_agree_where_they_should(kind in 0_u8..4, off in steps()) {
         let face = surface(kind);
-        let at_home = layout(face, &[[0.0; 2]; 4]);
-        let home: Vec<Placed> = rules().into_iter().map(|r| place(&nominal(face, r), &at_home).unwrap()).collect();
+        let at_home = layout(face.clone(), &[[0.0; 2]; 4]);
+        let home: Vec<Placed> = rules().into_iter().map(|r| place(&nominal(face.clone(), r), &at_home).unwrap()).collect();
         for p in &home {
             prop_assert!((p.pose.centre - Point2::from_mm(3.0, 11.0)).norm_mm() < 1e-9);
         }
-        let here = layout(face, &off);
+        let here = layout(face.clone(), &off);
         for along in [Following::DifferenceSplit, Following::InProportion] {
             let line = |from, to, turn| Nominal {
                 turn: Angle::from_deg(turn),
-                ..nominal(face, Rule::Line { from, to, side: None, along, across: None })
+                ..nominal(face.clone(), Rule::Line { from, to, side: None, along, across: None })
             };
             let (one, other) = (place(&line(0, 1, 0.0), &here).unwrap(), place(&line(1, 0, 180.0), &here).unwrap());
             prop_assert!((one.pose.centre - other.pose.centre).norm_mm() < 1e-8);
@@ -180,8 +180,8 @@ proptest! {
         let face = surface(kind);
         let turn = if kind == 0 { turn } else { 0.0 };
         for rule in rules() {
-            let design = nominal(face, rule);
-            let here = layout(face, &off);
+            let design = nominal(face.clone(), rule);
+            let here = layout(face.clone(), &off);
             let mut there = here.clone();
             for m in &mut there.marks {
                 *m = Point2::ORIGIN + m.from_origin().turned(turn) + samespot_core::frames::Vector2::from_mm(x, 7.0);
@@ -274,7 +274,7 @@ fn a_feature_moved_by_14_moves_its_crosses_by_minus_14() {
 fn marks_exchanged_on_a_casting_are_named_not_mirrored() {
     let face = surface(0);
     let design = nominal(
-        face,
+        face.clone(),
         Rule::Line {
             from: 0,
             to: 1,

@@ -422,7 +422,7 @@ fn shapes() -> impl Strategy<Value = FaceShape> {
 
 fn surface_of(design: &Design) -> Surface {
     let job = design.job();
-    pattern_face(&job.faces[&FaceId::new("front").unwrap()])
+    pattern_face(&job, &job.faces[&FaceId::new("front").unwrap()])
         .unwrap()
         .surface
 }

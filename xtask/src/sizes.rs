@@ -20,6 +20,7 @@ const GZIP_FRAME: usize = 18;
 enum When {
     FirstLoad,
     Artwork,
+    Scans,
     OnDemand,
 }
 
@@ -28,6 +29,8 @@ fn when(path: &str) -> When {
         path == "sw.js" || path.starts_with("examples/") || path.contains("-latin-ext-");
     if path.starts_with("artwork/") {
         When::Artwork
+    } else if path.starts_with("scans/") {
+        When::Scans
     } else if on_demand {
         When::OnDemand
     } else if matches!(extension(path), "html" | "css" | "js" | "wasm" | "woff2") {
@@ -51,6 +54,7 @@ pub(crate) struct Report {
     build: String,
     first_load: Vec<(String, usize)>,
     artwork: usize,
+    scans: usize,
     all: usize,
     files: usize,
 }
@@ -61,6 +65,7 @@ impl Report {
             build,
             first_load: Vec::new(),
             artwork: 0,
+            scans: 0,
             all: 0,
             files: tree.len(),
         };
@@ -70,6 +75,7 @@ impl Report {
             match when(path) {
                 When::FirstLoad => report.first_load.push((path.clone(), size)),
                 When::Artwork => report.artwork += size,
+                When::Scans => report.scans += size,
                 When::OnDemand => {}
             }
         }
@@ -112,6 +118,7 @@ impl fmt::Display for Report {
             "  {:>9}  second module, artwork",
             kilobytes(self.artwork)
         )?;
+        writeln!(out, "  {:>9}  third module, scans", kilobytes(self.scans))?;
         write!(
             out,
             "  {:>9}  everything, kept for offline ({} files)",
@@ -143,6 +150,7 @@ mod tests {
             ("fonts/a-latin-ext-wght-normal.0123.woff2", When::OnDemand),
             ("fonts/a-OFL.txt", When::OnDemand),
             ("artwork/samespot_artwork.0123.js", When::Artwork),
+            ("scans/samespot_scans_bg.0123.wasm", When::Scans),
             ("examples/quay-puffins.samespot", When::OnDemand),
             ("sw.js", When::OnDemand),
             ("assets.json", When::OnDemand),

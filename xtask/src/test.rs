@@ -76,6 +76,8 @@ fn artwork() -> Outcome {
         "samespot-core",
         "--package",
         "samespot-artwork",
+        "--package",
+        "samespot-scans",
     ];
     words.extend(["--features", "samespot-core/artwork"]);
     cargo(&words)

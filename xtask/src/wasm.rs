@@ -1,4 +1,4 @@
-//! The two WebAssembly modules and their bindings.
+//! The three WebAssembly modules and their bindings.
 
 use std::path::{Path, PathBuf};
 
@@ -22,7 +22,7 @@ struct Module {
     folder: &'static str,
 }
 
-const MODULES: [Module; 2] = [
+const MODULES: [Module; 3] = [
     Module {
         package: "samespot-app",
         library: "samespot_app",
@@ -33,9 +33,14 @@ const MODULES: [Module; 2] = [
         library: "samespot_artwork",
         folder: "artwork",
     },
+    Module {
+        package: "samespot-scans",
+        library: "samespot_scans",
+        folder: "scans",
+    },
 ];
 
-/// Builds both modules; their files by path inside `dist/`.
+/// Builds all of them; their files by path inside `dist/`.
 pub(crate) fn build(profile: Profile) -> Outcome<Tree> {
     setup::wasm_target()?;
     let target_dir = process::target_dir()?;

@@ -280,13 +280,30 @@ pub fn sentence(answer: Result<Answer, Broke>) -> Result<(Reply, Vec<u8>), Strin
     }
 }
 
-/// Asks the artwork reader; it is loaded the first time.
+/// A module that is loaded the first time something is asked of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Module {
+    /// Reads artwork; holds nothing.
+    Artwork,
+    /// Reads scans; holds the last one while its worker lives.
+    Scans,
+}
+
+/// Asks one of them.
 ///
 /// # Errors
 /// [`Broke`], when it could not be loaded or broke off.
-pub async fn artwork(request: &str, bytes: &[u8]) -> Result<(String, Vec<u8>), Broke> {
-    let bytes = js_sys::Uint8Array::from(bytes);
-    let reply = received(send(Line::Sheets, "artwork", request, Some(&bytes))).await?;
+pub async fn on_demand(
+    module: Module,
+    request: &str,
+    bytes: Option<&[u8]>,
+) -> Result<(String, Vec<u8>), Broke> {
+    let bytes = bytes.map(js_sys::Uint8Array::from);
+    let to = match module {
+        Module::Artwork => "artwork",
+        Module::Scans => "scans",
+    };
+    let reply = received(send(Line::Sheets, to, request, bytes.as_ref())).await?;
     let json = field(&reply, "json").and_then(|j| j.as_string());
     let json = json.ok_or_else(|| Broke("an answer without words".into()))?;
     let bytes = field(&reply, "bytes").map(|b| js_sys::Uint8Array::new(&b).to_vec());

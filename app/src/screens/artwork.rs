@@ -100,7 +100,12 @@ pub(super) fn ArtworkFile(
                 "strokes": if file.strokes.is_empty() { "ask" } else { file.strokes },
                 "without-words": file.without_words,
             });
-            let answer = worker::artwork(&told.to_string(), &file.bytes).await;
+            let answer = worker::on_demand(
+                worker::Module::Artwork,
+                &told.to_string(),
+                Some(&file.bytes),
+            )
+            .await;
             let next = match answer {
                 Err(worker::Broke(why)) => Step::Refused(format!(
                     "the artwork reader could not be loaded or broke off ({why}): try again"

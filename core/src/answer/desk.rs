@@ -5,7 +5,7 @@ use super::files::{RunFile, Selection, run_files};
 use super::reply::*;
 use crate::job::{Fact, FeatureId, Job, JobId, Ledger, PieceId, SheetOf};
 use crate::outline::{FLATTENING, Outline};
-use crate::prepare::{Prepared, Source, issue, prepare, staleness};
+use crate::prepare::{Prepared, Source, issue, prepare, read_scans, staleness};
 use crate::read::table::Lay;
 use crate::sheet::Paper;
 use crate::units::Length;
@@ -31,8 +31,12 @@ impl Known {
     /// The job, folded once, with its attachments; and the facts it was folded from.
     fn opened(&mut self) -> (Source<'_>, &Ledger) {
         let ledger = &self.ledger;
-        let job = self.folded.get_or_insert_with(|| ledger.fold());
         let attachments = &self.attachments;
+        let job = self.folded.get_or_insert_with(|| {
+            let mut job = ledger.fold();
+            read_scans(&mut job, attachments);
+            job
+        });
         (Source { job, attachments }, ledger)
     }
 }

@@ -60,6 +60,15 @@ pub enum FaceShape {
         /// Up.
         up: Curve,
     },
+    /// Taken from a scan of the pattern: the part of it around the marks, smoothed.
+    Scan {
+        /// SHA-256 of the attached patch ([`crate::surface::scan::Patch`]), in hex.
+        attachment: String,
+        /// Name of the file it was read from.
+        file: String,
+        /// The unit that the file's numbers were taken in: mm, cm, m or inch.
+        unit: String,
+    },
 }
 
 /// How a face runs one way.

@@ -12,6 +12,7 @@ use super::proofs::ProofFact;
 use super::rack::TemplateFact;
 use super::seat::SeatReading;
 use super::signed::SignOffFact;
+use crate::surface::{ScanFace, scan::PatchError};
 use serde::Deserialize;
 use serde_json::{Map, Value};
 use std::collections::{BTreeMap, BTreeSet};
@@ -165,6 +166,8 @@ pub struct Job {
     pub signed: Vec<Kept<SignOffFact>>,
     /// Sheets printed, in order.
     pub printed: Vec<Kept<Printed>>,
+    /// Patches of scanned faces by attachment, no facts.
+    pub scans: BTreeMap<String, Result<ScanFace, PatchError>>,
     /// Proof pages measured, in order.
     pub proofs: Vec<Kept<ProofFact>>,
     /// What was said while measuring, in order.
@@ -295,6 +298,7 @@ impl Job {
             concessions: Vec::new(),
             signed: Vec::new(),
             printed: Vec::new(),
+            scans: BTreeMap::new(),
             proofs: Vec::new(),
             measuring: Vec::new(),
             amended: Vec::new(),
@@ -512,24 +516,7 @@ impl Job {
         self.drilled = self.with_holes_there_are(drilled);
     }
 
-    fn with_holes_there_are(&mut self, facts: Vec<Kept<DrilledFact>>) -> Vec<Kept<DrilledFact>> {
-        let (good, bad): (Vec<_>, Vec<_>) = facts
-            .into_iter()
-            .partition(|fact| (1..=self.holes_of(&fact.says.fixing)).contains(&fact.says.hole));
-        for fact in bad {
-            self.problems.push(Problem {
-                fact: fact.id,
-                trouble: Trouble::NoHole {
-                    holes: self.holes_of(&fact.says.fixing),
-                    fixing: fact.says.fixing,
-                    hole: fact.says.hole,
-                },
-            });
-        }
-        good
-    }
-
-    fn holes_of(&self, fixing: &FixingId) -> u32 {
+    pub(super) fn holes_of(&self, fixing: &FixingId) -> u32 {
         let pattern = self.fixings.get(fixing).and_then(|f| f.pattern.as_ref());
         pattern.map_or(0, HolePattern::count)
     }

@@ -1,5 +1,6 @@
 //! Which things of the job a fact speaks of: without them it does not count.
 
+use super::fold::{Job, Kept, Problem, Trouble};
 use super::holes::DrilledFact;
 use super::ids::{EntityRef, PointRef};
 use super::measured::Measured;
@@ -66,5 +67,28 @@ impl DrilledFact {
             EntityRef::Piece(self.piece.clone()),
             EntityRef::Fixing(self.fixing.clone()),
         ]
+    }
+}
+
+impl Job {
+    /// Holes drilled that their fixings have; the others are named and left out.
+    pub(super) fn with_holes_there_are(
+        &mut self,
+        facts: Vec<Kept<DrilledFact>>,
+    ) -> Vec<Kept<DrilledFact>> {
+        let (good, bad): (Vec<_>, Vec<_>) = facts
+            .into_iter()
+            .partition(|fact| (1..=self.holes_of(&fact.says.fixing)).contains(&fact.says.hole));
+        for fact in bad {
+            self.problems.push(Problem {
+                fact: fact.id,
+                trouble: Trouble::NoHole {
+                    holes: self.holes_of(&fact.says.fixing),
+                    fixing: fact.says.fixing,
+                    hole: fact.says.hole,
+                },
+            });
+        }
+        good
     }
 }

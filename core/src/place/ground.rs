@@ -2,25 +2,27 @@
 //!
 //! Rules speak of distances over the surface and turns in it, nothing else, so they are written
 //! on the *ground*: chart points become plane points (cylinder and cone unrolled) or unit
-//! vectors (dome); with two radii the chart itself stays, and ways are found by integration. A hollow dome has the same ground as a bulging one: seen by the one who lays
+//! vectors (dome); with two radii and on a scan the chart itself stays, and ways are found by integration. A hollow dome has the same ground as a bulging one: seen by the one who lays
 //! the template its chart runs the same way round.
 
 use super::dual::Real;
 use super::error::PlaceError;
-use crate::surface::two_radii::{Radii, way};
+use crate::surface::two_radii::Radii;
+use crate::surface::way::{self, Walked};
 use crate::surface::{Shape, Surface};
 
 /// Which inner geometry, with its size as numbers that carry derivatives.
 #[derive(Debug, Clone, Copy)]
-pub(super) enum Ground<T> {
+pub(super) enum Ground<'a, T> {
     /// Flat, or unrolled about an axis: the chart is the plane.
     Plane,
     /// A cone: the chart is a sector; radius at v = 0 and change of radius along the slant.
     Sector { reference: T, taper: T },
     /// A sphere of this radius.
     Sphere { radius: T },
-    /// Two radii: places are chart points, directions have unit parts along u and along v.
-    Revolved { radii: Radii<T> },
+    /// Two radii or a scan: places are chart points, directions have unit parts along u and square
+    /// to it.
+    Walked { face: Walked<'a, T> },
 }
 
 /// A place on the ground: a point of the plane (third component unused), or a unit vector.
@@ -59,9 +61,9 @@ pub(super) fn values<T: Real>(a: Place<T>) -> Place<f64> {
     a.map(T::value)
 }
 
-impl<T: Real> Ground<T> {
+impl<'a, T: Real> Ground<'a, T> {
     /// The ground of a face, its sizes replaced by numbers that may carry derivatives.
-    pub(super) fn of(surface: &Surface, sizes: &[T]) -> Self {
+    pub(super) fn of(surface: &'a Surface, sizes: &[T]) -> Self {
         let size = |k: usize| sizes.get(k).copied().unwrap_or_else(|| T::of(0.0));
         match surface {
             Surface::Flat(_) | Surface::Cylinder(_) => Self::Plane,
@@ -69,11 +71,14 @@ impl<T: Real> Ground<T> {
                 reference: size(0),
                 taper: size(1),
             },
-            Surface::TwoRadii(_) => Self::Revolved {
-                radii: Radii {
+            Surface::TwoRadii(_) => Self::Walked {
+                face: Walked::TwoRadii(Radii {
                     across: size(0),
                     up: size(1),
-                },
+                }),
+            },
+            Surface::Scan(scan) => Self::Walked {
+                face: scan.walked_at(size(0)),
             },
             Surface::Dome(dome) => Self::Sphere {
                 radius: size(0) * T::of(dome.bulge().sign()),
@@ -85,7 +90,7 @@ impl<T: Real> Ground<T> {
     pub(super) fn place(&self, u: T, v: T) -> Place<T> {
         let zero = T::of(0.0);
         match *self {
-            Self::Plane | Self::Revolved { .. } => [u, v, zero],
+            Self::Plane | Self::Walked { .. } => [u, v, zero],
             Self::Sector { reference, taper } => {
                 // Distance to the tip is r/t; written as v + chord so that t → 0 is the cylinder.
                 let phi = u * taper / reference;
@@ -124,8 +129,8 @@ impl<T: Real> Ground<T> {
                 let n = cross(a, b);
                 dot(n, n).sqrt().atan2(dot(a, b)) * radius
             }
-            Self::Revolved { radii } => {
-                let [x, y] = way::step_between(&radii, [a[0], a[1]], [b[0], b[1]])?;
+            Self::Walked { face } => {
+                let [x, y] = way::step_between(&face, [a[0], a[1]], [b[0], b[1]])?;
                 (x * x + y * y).sqrt()
             }
         })
@@ -139,8 +144,8 @@ impl<T: Real> Ground<T> {
         let ahead = match self {
             Self::Plane | Self::Sector { .. } => sub(b, a),
             Self::Sphere { .. } => sub(b, times(a, dot(a, b))),
-            Self::Revolved { radii } => {
-                let [x, y] = way::step_between(radii, [a[0], a[1]], [b[0], b[1]])?;
+            Self::Walked { face } => {
+                let [x, y] = way::step_between(face, [a[0], a[1]], [b[0], b[1]])?;
                 [x, y, T::of(0.0)]
             }
         };
@@ -153,7 +158,7 @@ impl<T: Real> Ground<T> {
     /// To the left of *along* at a stand.
     pub(super) fn left(&self, stand: &Stand<T>) -> Place<T> {
         match self {
-            Self::Plane | Self::Sector { .. } | Self::Revolved { .. } => {
+            Self::Plane | Self::Sector { .. } | Self::Walked { .. } => {
                 [-stand.along[1], stand.along[0], T::of(0.0)]
             }
             Self::Sphere { .. } => cross(stand.at, stand.along),
@@ -174,7 +179,7 @@ impl<T: Real> Ground<T> {
                     along: sub(times(stand.along, c), times(stand.at, s)),
                 }
             }
-            Self::Revolved { radii } => stand_of(way::ahead(&radii, &heading(stand), by)),
+            Self::Walked { face } => stand_of(way::ahead(&face, &heading(stand), by)),
         }
     }
 
@@ -193,13 +198,13 @@ impl<T: Real> Ground<T> {
                     along: stand.along,
                 }
             }
-            Self::Revolved { radii } => {
+            Self::Walked { face } => {
                 // Carried along, *along* stays a quarter-turn to the right of the way gone.
                 let leaving = Stand {
                     at: stand.at,
                     along: left,
                 };
-                let there = stand_of(way::ahead(&radii, &heading(&leaving), by));
+                let there = stand_of(way::ahead(&face, &heading(&leaving), by));
                 Stand {
                     at: there.at,
                     along: [there.along[1], -there.along[0], T::of(0.0)],
@@ -225,9 +230,9 @@ impl<T: Real> Ground<T> {
     pub(super) fn seen(&self, stand: &Stand<T>, place: Place<T>) -> Result<[T; 2], PlaceError> {
         let left = self.left(stand);
         Ok(match *self {
-            Self::Revolved { radii } => {
+            Self::Walked { face } => {
                 let at = [stand.at[0], stand.at[1]];
-                let [x, y] = way::step_between(&radii, at, [place[0], place[1]])?;
+                let [x, y] = way::step_between(&face, at, [place[0], place[1]])?;
                 let step = [x, y, T::of(0.0)];
                 [dot(step, stand.along), dot(step, left)]
             }
@@ -259,12 +264,12 @@ impl<T: Real> Ground<T> {
         let step = add(times(stand.along, seen[0]), times(left, seen[1]));
         match *self {
             Self::Plane | Self::Sector { .. } => add(stand.at, step),
-            Self::Revolved { radii } => {
+            Self::Walked { face } => {
                 let going = Stand {
                     at: stand.at,
                     along: step,
                 };
-                stand_of(way::ahead(&radii, &heading(&going), T::of(1.0))).at
+                stand_of(way::ahead(&face, &heading(&going), T::of(1.0))).at
             }
             Self::Sphere { radius } => {
                 let q = (seen[0] * seen[0] + seen[1] * seen[1]) / (radius * radius);
@@ -282,7 +287,7 @@ pub(super) fn sizes_of(surface: &Surface) -> Vec<f64> {
     surface.values()[..surface.parameters().len()].to_vec()
 }
 
-impl<T: Real> Ground<T> {
+impl<T: Real> Ground<'_, T> {
     /// How far along, and how far to the left of, the straight way ahead a place lies: distance
     /// to its foot on that way, and the square offset from it (both signed, mm).
     ///
@@ -291,9 +296,7 @@ impl<T: Real> Ground<T> {
     pub(super) fn offsets(&self, stand: &Stand<T>, place: Place<T>) -> Result<[T; 2], PlaceError> {
         let left = self.left(stand);
         Ok(match *self {
-            Self::Revolved { radii } => {
-                way::offsets(&radii, &heading(stand), [place[0], place[1]])?
-            }
+            Self::Walked { face } => way::offsets(&face, &heading(stand), [place[0], place[1]])?,
             Self::Plane | Self::Sector { .. } => {
                 let d = sub(place, stand.at);
                 [dot(d, stand.along), dot(d, left)]

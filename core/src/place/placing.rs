@@ -65,7 +65,7 @@ pub struct Placed {
     pub side: Option<(f64, Vec<f64>)>,
 }
 
-fn spread<T: Real>(surface: &Surface, inputs: &[T], marks: usize) -> Spread<T> {
+fn spread<'a, T: Real>(surface: &'a Surface, inputs: &[T], marks: usize) -> Spread<'a, T> {
     let ground = Ground::of(surface, &inputs[(2 * marks).min(inputs.len())..]);
     let marks = inputs
         .chunks_exact(2)
@@ -218,19 +218,20 @@ fn check_hand(rule: &Rule, drawing: &Spread<f64>, casting: &Spread<f64>) -> Resu
 
 /// A stand as a chart point and a chart direction, by Newton's method on the chart itself.
 fn chart_pose(
-    ground: &Ground<f64>,
+    ground: &Ground<'_, f64>,
     stand: &Stand<f64>,
     start: Point2<Face>,
 ) -> Result<Pose, PlaceError> {
-    let dual_ground: Ground<Dual> = match *ground {
+    let dual_ground: Ground<'_, Dual> = match *ground {
         Ground::Plane => Ground::Plane,
-        Ground::Revolved { radii } => {
+        Ground::Walked { face } => {
             // The chart is the ground.
             let [a, b, _] = stand.at;
             let left = ground.left(stand);
+            let [x, y] = face.frame([a, b]).chart([left[0], left[1]]);
             return Ok(Pose {
                 centre: Point2::from_mm(a, b),
-                up: Vector2::from_mm(left[0] / radii.wide(b).g, left[1]),
+                up: Vector2::from_mm(x, y),
             });
         }
         Ground::Sector { reference, taper } => Ground::Sector {

@@ -3,7 +3,6 @@
 use super::dual::{Dual, Real, jacobian};
 use super::error::PlaceError;
 use super::ground::{Ground, Place, Stand, add, constant, cross, dot, sub, times, values};
-use crate::surface::two_radii::Radii;
 use nalgebra::{Matrix3, Matrix4, Vector3 as Column3, Vector4 as Column4};
 
 /// How a feature follows the distance between two marks.
@@ -56,12 +55,12 @@ impl Rule {
 }
 
 /// Marks of one casting (or of the drawing) on their ground.
-pub(super) struct Spread<T> {
-    pub(super) ground: Ground<T>,
+pub(super) struct Spread<'a, T> {
+    pub(super) ground: Ground<'a, T>,
     pub(super) marks: Vec<Place<T>>,
 }
 
-impl<T: Real> Spread<T> {
+impl<T: Real> Spread<'_, T> {
     fn mark(&self, k: usize) -> Place<T> {
         self.marks.get(k).copied().unwrap_or([T::of(0.0); 3])
     }
@@ -84,7 +83,7 @@ pub(super) struct Target<T> {
 pub(super) fn on_drawing<T: Real>(
     rule: &Rule,
     turn: f64,
-    drawing: &Spread<T>,
+    drawing: &Spread<'_, T>,
     centre: Place<T>,
 ) -> Result<Stand<T>, PlaceError> {
     let line = drawing.line(rule.line())?;
@@ -99,9 +98,9 @@ pub(super) fn on_drawing<T: Real>(
 pub(super) fn target<T: Real>(
     rule: &Rule,
     turn: f64,
-    drawing: &Spread<T>,
+    drawing: &Spread<'_, T>,
     centre: Place<T>,
-    casting: &Spread<T>,
+    casting: &Spread<'_, T>,
 ) -> Result<Target<T>, PlaceError> {
     match rule {
         Rule::Line {
@@ -173,12 +172,12 @@ fn fit<T: Real>(
     seen: &[[T; 2]],
     weights: &[f64],
     scale: bool,
-    casting: &Spread<T>,
+    casting: &Spread<'_, T>,
 ) -> Result<Target<T>, PlaceError> {
     let used = used(weights, casting.marks.len().min(seen.len()))?;
     match casting.ground {
         Ground::Plane | Ground::Sector { .. } => fit_plane(&used, seen, scale, casting),
-        Ground::Revolved { .. } => fit_revolved(rule, &used, seen, scale, casting),
+        Ground::Walked { .. } => fit_walked(rule, &used, seen, scale, casting),
         Ground::Sphere { .. } => fit_sphere(rule, &used, seen, scale, casting),
     }
 }
@@ -189,7 +188,7 @@ fn fit_plane<T: Real>(
     used: &[(usize, f64)],
     seen: &[[T; 2]],
     scale: bool,
-    casting: &Spread<T>,
+    casting: &Spread<'_, T>,
 ) -> Result<Target<T>, PlaceError> {
     let total: f64 = used.iter().map(|(_, w)| w).sum();
     let zero = T::of(0.0);
@@ -239,22 +238,19 @@ fn fit_plane<T: Real>(
 /// Σ w·(seen − f·drawn) = 0 and Σ w·drawn × seen = 0, in a plane the rigid least squares itself;
 /// with *size follows* also Σ w·drawn · (seen − f·drawn) = 0. By Newton's method with exact slopes,
 /// and a last step in numbers that carry derivatives.
-fn fit_revolved<T: Real>(
+fn fit_walked<T: Real>(
     rule: &Rule,
     used: &[(usize, f64)],
     seen: &[[T; 2]],
     scale: bool,
-    casting: &Spread<T>,
+    casting: &Spread<'_, T>,
 ) -> Result<Target<T>, PlaceError> {
-    let Ground::Revolved { radii } = casting.ground else {
+    let Ground::Walked { face } = casting.ground else {
         return Err(PlaceError::NotSettled);
     };
     let plain = Spread {
-        ground: Ground::Revolved {
-            radii: Radii {
-                across: radii.across.value(),
-                up: radii.up.value(),
-            },
+        ground: Ground::Walked {
+            face: face.constant(),
         },
         marks: casting.marks.iter().map(|&m| values(m)).collect(),
     };
@@ -262,11 +258,8 @@ fn fit_revolved<T: Real>(
     let mut stand = start_by_line(rule, &drawn, &plain)?;
     let mut factor = 1.0;
     let dual = Spread {
-        ground: Ground::Revolved {
-            radii: Radii {
-                across: Dual::of(radii.across.value()),
-                up: Dual::of(radii.up.value()),
-            },
+        ground: Ground::Walked {
+            face: face.constant(),
         },
         marks: plain.marks.iter().map(|&m| constant(m)).collect(),
     };
@@ -321,7 +314,7 @@ fn start_by_line(
 }
 
 /// A stand moved a little ahead, to its left, and turned.
-fn nudged<T: Real>(ground: &Ground<T>, from: &Stand<f64>, [x, y, turn]: [T; 3]) -> Stand<T> {
+fn nudged<T: Real>(ground: &Ground<'_, T>, from: &Stand<f64>, [x, y, turn]: [T; 3]) -> Stand<T> {
     let from = Stand {
         at: constant(from.at),
         along: constant(from.along),
@@ -330,7 +323,7 @@ fn nudged<T: Real>(ground: &Ground<T>, from: &Stand<f64>, [x, y, turn]: [T; 3]) 
 }
 
 fn unbalance<T: Real>(
-    casting: &Spread<T>,
+    casting: &Spread<'_, T>,
     used: &[(usize, f64)],
     drawn: &[[T; 2]],
     stand: &Stand<T>,
@@ -365,7 +358,7 @@ fn fit_sphere<T: Real>(
     used: &[(usize, f64)],
     seen: &[[T; 2]],
     scale: bool,
-    casting: &Spread<T>,
+    casting: &Spread<'_, T>,
 ) -> Result<Target<T>, PlaceError> {
     let ground = &casting.ground;
     let one = T::of(1.0);
@@ -476,7 +469,7 @@ fn small_turn(w: Column3<f64>) -> Matrix3<f64> {
 /// The offset of the side mark from the line, on the drawing and on the casting, with the
 /// latter's derivatives.
 pub(super) fn side_offset<T: Real>(
-    spread: &Spread<T>,
+    spread: &Spread<'_, T>,
     line: (usize, usize),
     side: usize,
 ) -> Result<T, PlaceError> {
@@ -486,24 +479,29 @@ pub(super) fn side_offset<T: Real>(
 
 /// How far a target has moved in its own axes at the plain solution: across, up (mm) and turn
 /// (rad); values are zero, derivatives are those of the target.
-pub(super) fn moved(ground: &Ground<f64>, at: &Stand<f64>, target: &Stand<Dual>) -> [Dual; 3] {
+pub(super) fn moved(ground: &Ground<'_, f64>, at: &Stand<f64>, target: &Stand<Dual>) -> [Dual; 3] {
     let left = constant::<Dual>(ground.left(at));
     let along = constant::<Dual>(at.along);
     let step = sub(target.at, constant(at.at));
-    if let Ground::Revolved { radii } = ground {
-        // A step of u is g long; carried along it a direction turns in the chart by g′ for each
-        // millimetre, which is no turn over the surface.
-        let wide = radii.wide(at.at[1]);
-        let turned = step[0] * Dual::of(wide.slope);
-        let step = [step[0] * Dual::of(wide.g), step[1], step[2]];
+    if let Ground::Walked { face } = ground {
+        // The directions that headings are given in turn from place to place, which is no turn over
+        // the surface.
+        let here = [at.at[0], at.at[1]];
+        let spin = face.spin(here).map(Dual::of);
+        let turned = step[0] * spin[0] + step[1] * spin[1];
+        let [x, y] = face
+            .constant()
+            .frame(here.map(Dual::of))
+            .over(step[0], step[1]);
+        let step = [x, y, step[2]];
         return [
             dot(step, along),
             dot(step, left),
-            dot(target.along, left) - turned,
+            dot(target.along, left) + turned,
         ];
     }
     let size = match ground {
-        Ground::Plane | Ground::Sector { .. } | Ground::Revolved { .. } => Dual::of(1.0),
+        Ground::Plane | Ground::Sector { .. } | Ground::Walked { .. } => Dual::of(1.0),
         Ground::Sphere { radius } => Dual::of(*radius),
     };
     [

@@ -198,7 +198,7 @@ pub(super) fn design_about<'a>(
             "measure the approved pattern or the first good piece",
         )
     })?;
-    let pattern = pattern_face(face)?;
+    let pattern = pattern_face(job, face)?;
     let pattern_marks = pattern_marks(job, face_id, pattern_casting, &pattern)?;
     let placed: Vec<MarkId> = marks_of(job, face_id)
         .into_iter()
@@ -337,7 +337,7 @@ pub(super) fn restrict(design: &Design<'_>, kept: &[usize], extra: &[Point2<Face
     };
     Nominal {
         layout: Layout {
-            surface: design.nominal.layout.surface,
+            surface: design.nominal.layout.surface.clone(),
             marks: pick(&design.nominal.layout.marks),
         },
         centre: design.nominal.centre,

@@ -1,7 +1,8 @@
 //! The face of the pattern and of its castings, from what the workshop measured.
 
 use super::error::PrepareError;
-use crate::job::{AxisChoice, Curve, Entry, FaceEdit, FaceShape, Size};
+use super::scans::scanned;
+use crate::job::{AxisChoice, Curve, Entry, FaceEdit, FaceShape, Job, Size};
 use crate::readings::SizeHeld;
 use crate::surface::size::{self, MeasuredRadius, SizeError, StraightEdge, Taped, gauge_card};
 use crate::surface::{
@@ -11,7 +12,7 @@ use crate::surface::{
 use crate::units::Length;
 
 /// A face with the standard deviation of each of its sizes.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Sized {
     /// The face.
     pub surface: Surface,
@@ -38,12 +39,12 @@ const TAPER_SPREAD: f64 = 0.002;
 ///
 /// # Errors
 /// [`PrepareError::NotSetUp`] without a kind, [`PrepareError::Size`] for sizes that can't be.
-pub fn pattern_face(face: &FaceEdit) -> Result<Sized, PrepareError> {
+pub fn pattern_face(job: &Job, face: &FaceEdit) -> Result<Sized, PrepareError> {
     let name = face.name.clone().unwrap_or_default();
     let shape = face.shape.as_ref().ok_or_else(|| PrepareError::NotSetUp {
         what: "the shape",
         of: name.clone(),
-        then: "say whether it is flat, round one way, tapered or round both ways",
+        then: "say whether it is flat, round one way, tapered, round both ways or from a scan",
     })?;
     let sized = |why: SizeError| PrepareError::Size {
         face: name.clone(),
@@ -87,6 +88,9 @@ pub fn pattern_face(face: &FaceEdit) -> Result<Sized, PrepareError> {
             })
         }
         FaceShape::TwoRadii { across, up } => two_radii(across, up, &name),
+        FaceShape::Scan {
+            attachment, file, ..
+        } => scanned(job, &name, attachment, file),
         FaceShape::Cone {
             lower,
             upper,
@@ -232,7 +236,7 @@ pub fn casting_face(
     let mut held = [SizeHeld::Fixed; MAX_PARAMETERS];
     let lengths = match pattern.surface {
         Surface::Flat(_) => 0,
-        Surface::Cylinder(_) | Surface::Cone(_) | Surface::Dome(_) => 1,
+        Surface::Cylinder(_) | Surface::Cone(_) | Surface::Dome(_) | Surface::Scan(_) => 1,
         Surface::TwoRadii(_) => 2,
     };
     for (k, value) in values

@@ -175,7 +175,11 @@ fn measured(
             why,
         })?;
     let factor = 1.0 - design.shrinkage / 1000.0;
-    let middle = design.on_pattern;
+    // A scan shrinks about the middle of its own chart.
+    let middle = match surface {
+        Surface::Scan(_) => Point2::ORIGIN,
+        _ => design.on_pattern,
+    };
     let mut starts: Vec<_> = design
         .names
         .marks
@@ -236,7 +240,7 @@ pub(super) fn standing(
         .filter_map(|m| marks.index(&PointRef::Mark(m.clone())))
         .collect();
     let layout = Layout {
-        surface: marks.adjusted.surface,
+        surface: marks.adjusted.surface.clone(),
         marks: order
             .iter()
             .filter_map(|&k| marks.adjusted.points.get(k).map(|p| p.at))
@@ -339,6 +343,7 @@ pub fn prepare(
         (_, Some(DrawnSide::Outside)) => -given,
         _ => given,
     };
+    notes.extend(super::scans::smoothing_words(&layout.surface));
     let mut cut = None;
     if !matches!(kind, MarkerKind::Pounce) || offset.mm() != 0.0 {
         let result = outline
@@ -360,9 +365,10 @@ pub fn prepare(
         });
     }
 
-    let ball_radius = match layout.surface {
+    let ball_radius = match &layout.surface {
         Surface::Dome(d) => Some(d.radius().mm()),
         Surface::TwoRadii(f) => Some(f.ball_like(placed.pose.centre).mm()),
+        Surface::Scan(f) => Some(f.ball_like(placed.pose.centre).mm()),
         _ => None,
     };
     let samples = outline.samples(LOOK_EVERY);

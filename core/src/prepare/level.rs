@@ -46,5 +46,8 @@ pub(super) fn along_level(
 
 /// Whether level lines of a face are other than the shortest over it.
 pub(super) const fn bends(surface: &Surface) -> bool {
-    matches!(surface, Surface::Cone(_) | Surface::TwoRadii(_))
+    matches!(
+        surface,
+        Surface::Cone(_) | Surface::TwoRadii(_) | Surface::Scan(_)
+    )
 }

@@ -55,10 +55,10 @@ fn turned(
 }
 
 /// The rule of a line alone: where it leaves a point says where that point's image is.
-fn along_a_line(marks: [Point2<Face>; 2], surface: Surface, centre: Point2<Face>) -> Nominal {
+fn along_a_line(marks: [Point2<Face>; 2], surface: &Surface, centre: Point2<Face>) -> Nominal {
     Nominal {
         layout: Layout {
-            surface,
+            surface: surface.clone(),
             marks: marks.to_vec(),
         },
         centre,
@@ -113,10 +113,17 @@ pub(super) fn image(
     let [from, to, from_image, to_image] = made.mirror.marks();
     let middle = PointRef::Feature(made.feature.clone());
     let centre = at(there, &middle)?;
-    let surface = there.adjusted.surface;
+    let surface = &there.adjusted.surface;
+    if matches!(surface, Surface::Scan(_)) || matches!(own.adjusted.surface, Surface::Scan(_)) {
+        return Err(missing(
+            "its place on the scan",
+            name,
+            "a scan is not the same on both sides: pick its own middle on the scan instead of mirroring it",
+        ));
+    }
     let marks = [at(there, &mark(from))?, at(there, &mark(to))?];
     let images = Layout {
-        surface: own.adjusted.surface,
+        surface: own.adjusted.surface.clone(),
         marks: vec![at(own, &mark(from_image))?, at(own, &mark(to_image))?],
     };
 
@@ -137,7 +144,7 @@ pub(super) fn image(
     let mut over_there = along_a_line(marks.map(over), surface, over(centre));
     let straight = pose_by_line(&over_there).map_err(place_error)?;
     let up_over = Vector2::from_mm(-up.x_mm(), up.y_mm());
-    over_there.turn = turned(&surface, over(centre), straight.up, up_over).map_err(off_face)?;
+    over_there.turn = turned(surface, over(centre), straight.up, up_over).map_err(off_face)?;
     let placed = place(&over_there, &images).map_err(place_error)?;
 
     // Steps across and up over the surface, as steps of the chart.
@@ -199,7 +206,7 @@ fn other_marks(
                 "measure the approved pattern or the first good piece",
             )
         })?;
-    pattern_marks(job, face_id, pattern, &pattern_face(face)?).map(Some)
+    pattern_marks(job, face_id, pattern, &pattern_face(job, face)?).map(Some)
 }
 
 impl Image {
@@ -218,7 +225,7 @@ impl Image {
                 "the one it is mirrored from follows marks that have no image here: let it follow the two that are mirrored",
             ));
         };
-        let straight = along_a_line([a, b], own.adjusted.surface, self.centre);
+        let straight = along_a_line([a, b], &own.adjusted.surface, self.centre);
         let pose = pose_by_line(&straight).map_err(|why| PrepareError::Place {
             feature: name.to_owned(),
             why,

@@ -35,6 +35,7 @@ pub mod printer;
 pub mod rack;
 mod record;
 mod record_how;
+mod scans;
 pub mod seat;
 pub mod setout;
 mod sheets;
@@ -52,6 +53,7 @@ pub use fewest::{
 pub use layings::LayBasis;
 pub use network::{Marks, Suspected, marks_of};
 pub use record::record;
+pub use scans::read_scans;
 pub use sheets::{Issued, issue, print_is_stale, staleness};
 pub use words::{direction_words, feature_title, lower, mm, sheet_title};
 

@@ -346,7 +346,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
     let job = wanted.job;
     let readings = readings_on(job, wanted.face, wanted.casting);
     let casting_name = casting_words(job, wanted.casting);
-    let mut network = Network::on(wanted.surface);
+    let mut network = Network::on(wanted.surface.clone());
     network.sizes = wanted.sizes;
     let mut points = Vec::new();
     for (point, start) in &wanted.starts {

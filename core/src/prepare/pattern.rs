@@ -4,12 +4,14 @@ use super::error::PrepareError;
 use super::face::{Sized, pattern_held, upper_line};
 use super::naming::{casting_words, name_of};
 use super::network::{Marks, Wanted, adjusted, marks_of, points_read, readings_on};
+use super::scans::brought_onto;
 use crate::frames::{Face, Point2};
 use crate::job::{
     CastingId, FaceAxis, FaceId, Job, Kept, LineSide, MarkId, Measured, PointRef,
     Reading as JobReading, RuleSpec,
 };
 use crate::readings::{Side, StartError, start_from_readings};
+use crate::surface::Surface;
 use crate::units::Length;
 
 /// The pattern's marks and feature centres, from its own readings alone.
@@ -62,12 +64,12 @@ pub(super) fn pattern_marks_of(
     points: Vec<PointRef>,
 ) -> Result<Marks, PrepareError> {
     let readings = readings_on(job, face, casting);
-    let starts = pattern_starts(job, face, &points, &readings)?;
+    let starts = pattern_starts(job, face, &points, &readings, &sized.surface)?;
     let wanted = Wanted {
         job,
         face,
         casting,
-        surface: sized.surface,
+        surface: sized.surface.clone(),
         sizes: pattern_held(sized),
         starts: points.into_iter().zip(starts).collect(),
         spread: None,
@@ -80,6 +82,7 @@ fn pattern_starts(
     face: &FaceId,
     points: &[PointRef],
     readings: &[&Kept<JobReading>],
+    surface: &Surface,
 ) -> Result<Vec<Point2<Face>>, PrepareError> {
     let coordinate = |p: &PointRef, wanted: FaceAxis| {
         readings.iter().rev().find_map(|r| match &r.says.of {
@@ -101,8 +104,26 @@ fn pattern_starts(
     if let Some(all) = typed {
         return Ok(all);
     }
+    let on_scan = matches!(surface, Surface::Scan(_));
+    let picked: Vec<Option<Point2<Face>>> = points
+        .iter()
+        .map(|p| {
+            Some(Point2::from_mm(
+                coordinate(p, FaceAxis::U)?,
+                coordinate(p, FaceAxis::V)?,
+            ))
+        })
+        .collect();
+    if on_scan && picked.iter().flatten().count() < 2 {
+        return Err(PrepareError::PatternNotPlaced {
+            point: "the face".into(),
+            need: "pick at least two of its marks on the scan".into(),
+            of: None,
+            either_side: false,
+        });
+    }
     let index = |p: &PointRef| points.iter().position(|q| q == p);
-    let distances: Vec<(usize, usize, Length)> = readings
+    let mut distances: Vec<(usize, usize, Length)> = readings
         .iter()
         .filter_map(|r| match &r.says.of {
             Measured::Straight { from, to } | Measured::Over { from, to } => {
@@ -111,6 +132,17 @@ fn pattern_starts(
             _ => None,
         })
         .collect();
+    if on_scan {
+        let known: Vec<_> = picked
+            .iter()
+            .enumerate()
+            .filter_map(|(k, p)| Some((k, (*p)?)))
+            .collect();
+        for (n, (j, a)) in known.iter().enumerate() {
+            let rest = known.get(n + 1..).unwrap_or_default();
+            distances.extend(rest.iter().map(|(k, b)| (*j, *k, a.distance(*b))));
+        }
+    }
     // The third mark of a rule lies above its line: that is what it is named for.
     let above_by_rule = |id: &MarkId| {
         job.features.values().any(|f| {
@@ -179,6 +211,9 @@ fn pattern_starts(
             });
         }
     };
+    if on_scan {
+        return Ok(brought_onto(&picked, &flat));
+    }
     // About the middle of the face's own chart: the developed start is then nearest the truth.
     let n = flat.len().max(1) as f64;
     let (mut cx, mut cy) = (0.0, 0.0);

@@ -2,4 +2,5 @@
 #[cfg(feature = "artwork")]
 pub mod artwork;
 pub mod job;
+pub mod mesh;
 pub mod table;

@@ -69,7 +69,7 @@ impl Adjusted {
     pub fn gain(&self, reading: &Reading) -> Option<Gain> {
         let inner = &self.inner;
         let mut network = inner.network.clone();
-        network.surface = self.surface;
+        network.surface = self.surface.clone();
         for (point, result) in network.points.iter_mut().zip(&self.points) {
             point.start = result.at;
         }
@@ -172,7 +172,7 @@ impl Adjusted {
         network.tapes.extend(tapes);
         if alone {
             network.readings.clear();
-            network.surface = self.surface;
+            network.surface = self.surface.clone();
         }
         for reading in more {
             let at = |k: usize| self.points.get(k).map(|p| p.at);

@@ -130,7 +130,7 @@ pub(super) fn nominal(network: &Network, layout: &Layout) -> Vec<f64> {
 impl FaceModel<'_> {
     pub(super) fn state(&self, x: &[f64]) -> Result<State, SurfaceError> {
         let (network, layout) = (self.network, self.layout);
-        let mut surface = network.surface;
+        let mut surface = network.surface.clone();
         if layout.sizes.iter().any(Option::is_some) {
             let mut values = surface.values();
             for (value, at) in values.iter_mut().zip(layout.sizes) {
@@ -488,7 +488,7 @@ fn girth(surface: &Surface, v_mm: f64) -> (f64, [f64; MAX_PARAMETERS]) {
     for (k, parameter) in surface.parameters().iter().enumerate() {
         d[k] = match parameter {
             Parameter::Radius | Parameter::ReferenceRadius | Parameter::AcrossRadius => 1.0,
-            Parameter::UpRadius => 0.0,
+            Parameter::UpRadius | Parameter::Scale => 0.0,
             Parameter::Taper => v_mm,
         };
         radius_mm += values[k] * d[k];
@@ -518,7 +518,7 @@ impl Model for FaceModel<'_> {
             .iter()
             .zip(self.network.surface.parameters())
         {
-            if let (Some(k), Parameter::Taper) = (*at, parameter) {
+            if let (Some(k), Parameter::Taper | Parameter::Scale) = (*at, parameter) {
                 scale[k] = turn;
             }
         }

@@ -7,7 +7,8 @@
 use super::revolved;
 use crate::frames::{Face, Point2, Vector2};
 use crate::surface::two_radii::Radii;
-use crate::surface::{Parameter, Shape, Surface};
+use crate::surface::way::Walked;
+use crate::surface::{Parameter, ScanFace, Shape, Surface};
 
 /// One way in which the whole pattern of marks may move over the face without any reading
 /// changing.
@@ -27,7 +28,7 @@ pub(super) type Coefficients = [f64; 3];
 /// The group of motions of one face. Generators: across and up in mm at the middle of the
 /// chart, and a turn in radians (on a cone: across is the turn about the axis in mm at the
 /// reference girth, up and "turn" the two shifts of the developed sector).
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) enum Group {
     /// The chart is the plane it unrolls into.
     Plane { centre: Point2<Face> },
@@ -37,6 +38,11 @@ pub(super) enum Group {
     /// motion of the face; the others are near ones, and the readings say so.
     Revolved {
         radii: Radii<f64>,
+        centre: Point2<Face>,
+    },
+    /// A scan: no motion of it is one, near ones are.
+    Scan {
+        face: ScanFace,
         centre: Point2<Face>,
     },
     /// The chart is azimuthal equidistant.
@@ -66,6 +72,10 @@ impl Group {
                 },
                 centre,
             },
+            Surface::Scan(face) => Self::Scan {
+                face: face.clone(),
+                centre,
+            },
             Surface::Dome(_) => Self::Sphere {
                 radius_mm: value(Parameter::Radius),
             },
@@ -86,10 +96,13 @@ impl Group {
 
     /// How a point moves under each generator.
     pub(super) fn generators(&self, at: Point2<Face>) -> [Vector2<Face>; 3] {
-        match *self {
-            Self::Revolved { radii, centre } => revolved::generators(&radii, centre, at),
+        match self {
+            Self::Revolved { radii, centre } => {
+                revolved::generators(&Walked::TwoRadii(*radii), *centre, at)
+            }
+            Self::Scan { face, centre } => revolved::generators(&face.walked(), *centre, at),
             Self::Plane { centre } => {
-                let arm = at - centre;
+                let arm = at - *centre;
                 [
                     Vector2::from_mm(1.0, 0.0),
                     Vector2::from_mm(0.0, 1.0),
@@ -100,6 +113,7 @@ impl Group {
                 reference_mm,
                 taper,
             } => {
+                let (reference_mm, taper) = (*reference_mm, *taper);
                 let angle = taper * at.x_mm() / reference_mm;
                 let (s, c) = (libm::sin(angle), libm::cos(angle));
                 let wide = reference_mm / (reference_mm + taper * at.y_mm());
@@ -110,6 +124,7 @@ impl Group {
                 ]
             }
             Self::Sphere { radius_mm } => {
+                let radius_mm = *radius_mm;
                 let out = at.from_origin();
                 let r_mm = out.norm_mm();
                 let angle = r_mm / radius_mm.abs();
@@ -137,15 +152,19 @@ impl Group {
 
     /// The finite motion: follows the combined generators for unit time.
     pub(super) fn moved(&self, by: &Coefficients, at: Point2<Face>) -> Point2<Face> {
-        match *self {
-            Self::Revolved { radii, centre } => revolved::moved(&radii, centre, by, at),
+        match self {
+            Self::Revolved { radii, centre } => {
+                revolved::moved(&Walked::TwoRadii(*radii), *centre, by, at)
+            }
+            Self::Scan { face, centre } => revolved::moved(&face.walked(), *centre, by, at),
             Self::Plane { centre } => {
-                centre + screw(by[2], Vector2::from_mm(by[0], by[1]), at - centre)
+                *centre + screw(by[2], Vector2::from_mm(by[0], by[1]), at - *centre)
             }
             Self::Sector {
                 reference_mm,
                 taper,
             } => {
+                let (reference_mm, taper) = (*reference_mm, *taper);
                 if by[1].abs() + by[2].abs() <= 0.0 {
                     return Point2::from_mm(at.x_mm() + by[0], at.y_mm());
                 }
@@ -169,6 +188,7 @@ impl Group {
                 )
             }
             Self::Sphere { radius_mm } => {
+                let radius_mm = *radius_mm;
                 let unit = unit_of(at, radius_mm);
                 chart_of(rotated(rotation_vector(by, radius_mm), unit), radius_mm)
             }
@@ -178,8 +198,13 @@ impl Group {
     /// Derivative of [`Group::moved`] by the chart coordinates, by rows.
     pub(super) fn moved_jacobian(&self, by: &Coefficients, at: Point2<Face>) -> [[f64; 2]; 2] {
         let there = self.moved(by, at);
-        match *self {
-            Self::Revolved { radii, centre } => revolved::moved_jacobian(&radii, centre, by, at),
+        match self {
+            Self::Revolved { radii, centre } => {
+                revolved::moved_jacobian(&Walked::TwoRadii(*radii), *centre, by, at)
+            }
+            Self::Scan { face, centre } => {
+                revolved::moved_jacobian(&face.walked(), *centre, by, at)
+            }
             Self::Plane { .. } => {
                 let (s, c) = (libm::sin(by[2]), libm::cos(by[2]));
                 [[c, -s], [s, c]]
@@ -188,6 +213,7 @@ impl Group {
                 reference_mm,
                 taper,
             } => {
+                let (reference_mm, taper) = (*reference_mm, *taper);
                 let turn = -taper * by[0] / reference_mm;
                 let frame = |p: Point2<Face>| {
                     let angle = taper * p.x_mm() / reference_mm;
@@ -201,6 +227,7 @@ impl Group {
                 [[c * w0 / w1, -s / w1], [s * w0, c]]
             }
             Self::Sphere { radius_mm } => {
+                let radius_mm = *radius_mm;
                 let (here, new) = (tangents(at, radius_mm), tangents(there, radius_mm));
                 let spin = rotation_vector(by, radius_mm);
                 let carried = [rotated(spin, here[0]), rotated(spin, here[1])];
@@ -210,13 +237,13 @@ impl Group {
     }
 
     /// The mirror image of a point in the line through two others, with its derivative by rows;
-    /// `None` where the line has no direction, on a cone, or with two radii.
+    /// `None` where the line has no direction, on a cone, with two radii or on a scan.
     pub(super) fn mirrored(
         &self,
         line: (Point2<Face>, Point2<Face>),
         at: Point2<Face>,
     ) -> Option<(Point2<Face>, [[f64; 2]; 2])> {
-        match *self {
+        match self {
             Self::Plane { .. } => {
                 let e = (line.1 - line.0).unit()?;
                 let arm = at - line.0;
@@ -226,6 +253,7 @@ impl Group {
                 Some((image, [[x * x - y * y, aside], [aside, y * y - x * x]]))
             }
             Self::Sphere { radius_mm } => {
+                let radius_mm = *radius_mm;
                 let (a, b) = (unit_of(line.0, radius_mm), unit_of(line.1, radius_mm));
                 let n = cross3(a, b);
                 let nn = dot3(n, n);
@@ -240,7 +268,7 @@ impl Group {
                 let carried = tangents(at, radius_mm).map(reflect);
                 Some((image, in_tangents(tangents(image, radius_mm), carried)))
             }
-            Self::Sector { .. } | Self::Revolved { .. } => None,
+            Self::Sector { .. } | Self::Revolved { .. } | Self::Scan { .. } => None,
         }
     }
 
@@ -257,7 +285,10 @@ impl Group {
                     Motion::Turn
                 }
             }
-            Self::Plane { .. } | Self::Revolved { .. } | Self::Sphere { .. } => {
+            Self::Plane { .. }
+            | Self::Revolved { .. }
+            | Self::Scan { .. }
+            | Self::Sphere { .. } => {
                 if sizes[2] * reach_mm >= sizes[0].max(sizes[1]) {
                     Motion::Turn
                 } else if sizes[0] >= sizes[1] {

@@ -89,7 +89,10 @@ fn validate_reading(network: &Network, k: usize) -> Result<(), AdjustError> {
         }
         ReadingKind::Size { index } => {
             among("size", index, network.surface.parameters().len())?;
-            if network.surface.parameters()[index] == Parameter::Taper {
+            if matches!(
+                network.surface.parameters()[index],
+                Parameter::Taper | Parameter::Scale
+            ) {
                 return unusable(Unusable::Taper);
             }
             true

@@ -57,6 +57,7 @@ impl Surface {
                 sagitta_mm(r_mm, self.normal(from)?, self.normal(to)?)
             }
             Self::TwoRadii(face) => face.dip_mm(from, to)?,
+            Self::Scan(face) => face.dip_mm(from, to)?,
             Self::Cone(face) if face.signed_reference_radius().mm() < 0.0 => 0.0,
             Self::Cone(face) => {
                 let (a, b) = (self.jet(from)?.at.mm(), self.jet(to)?.at.mm());

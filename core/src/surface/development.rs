@@ -13,10 +13,10 @@
 
 use super::dome::between;
 use super::series::{atan_over, sinc, sinc_by_square};
-use super::two_radii::way;
+use super::way::{self, Walked};
 use super::{
     Axis, Cone, Dome, FURTHEST_ROUND_A_DOME, Linear2, OVER_THE_TIP_MARGIN, Shape, Surface,
-    SurfaceError, TwoRadii, checked_size,
+    SurfaceError, checked_size,
 };
 use crate::frames::{Face, Flat, Part, Point2, Vector2, Vector3};
 use crate::units::{Angle, Length};
@@ -24,7 +24,7 @@ use core::f64::consts::PI;
 use nalgebra::Matrix2;
 
 /// The developed plane of one template: its centre at the origin, up along +y.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Development {
     surface: Surface,
     thickness: Length,
@@ -51,7 +51,7 @@ enum Unroll {
         outward: Vector3<Part>,
     },
     /// Polar about the centre over the surface.
-    Polar { face: TwoRadii, turn: Turn },
+    Polar { turn: Turn },
 }
 
 /// Turns the plane so that a given direction comes along +y.
@@ -157,17 +157,15 @@ impl Development {
                     outward,
                 }
             }
-            Surface::TwoRadii(face) => {
-                let wide = face.radii().wide(face.checked(at)?[1]).g;
-                let up = Vector2::from_mm(up.x_mm() * wide, up.y_mm());
-                Unroll::Polar {
-                    face,
-                    turn: Turn::new(up)?,
-                }
+            Surface::TwoRadii(_) | Surface::Scan(_) => {
+                let (face, at) = walked(&middle, at)?;
+                let [x, y] = face.frame(at).over(up.x_mm(), up.y_mm());
+                let turn = Turn::new(Vector2::from_mm(x, y))?;
+                Unroll::Polar { turn }
             }
         };
         Ok(Self {
-            surface: *surface,
+            surface: surface.clone(),
             thickness,
             centre,
             middle,
@@ -274,8 +272,8 @@ impl Development {
                 up,
                 outward,
             } => azimuthal(&dome, [across, up, outward], m)?,
-            Unroll::Polar { face, turn } => {
-                let (x, y, slopes) = polar(&face, c, m)?;
+            Unroll::Polar { turn } => {
+                let (x, y, slopes) = polar(&self.middle, c, m)?;
                 (turn.flat(x, y), turn.matrix() * slopes)
             }
         };
@@ -314,9 +312,9 @@ impl Development {
                 let unit = across * (s * x) + up * (s * y) + outward * libm::cos(angle);
                 dome.from_unit(unit)?.at
             }
-            Unroll::Polar { face, turn } => {
+            Unroll::Polar { turn } => {
                 let (x, y) = turn.back(q);
-                polar_back(&face, c, x, y)?
+                polar_back(&self.middle, c, x, y)?
             }
         };
         Ok(self.face_from_middle(m))
@@ -365,7 +363,7 @@ fn middle_of_sheet(
 ) -> Result<(Surface, [f64; 2]), SurfaceError> {
     let half_mm = thickness.mm() / 2.0;
     if thickness == Length::ZERO {
-        return Ok((*surface, [1.0, 1.0]));
+        return Ok((surface.clone(), [1.0, 1.0]));
     }
     checked_size("a thickness", thickness.mm())?;
     let values = surface.values();
@@ -405,6 +403,10 @@ fn middle_of_sheet(
             let middle = face.offset(half_mm);
             let k = around(middle.signed_radius().mm(), values[0]);
             (Surface::Dome(middle), [k, k])
+        }
+        Surface::Scan(face) => {
+            let (middle, scale) = face.offset(centre, half_mm)?;
+            (Surface::Scan(middle), scale)
         }
         Surface::TwoRadii(face) => {
             let up_mm = values[1];
@@ -509,40 +511,49 @@ fn azimuthal(
     Ok((Point2::from_mm(r * k * x, r * k * y), slopes))
 }
 
+/// A face that ways are followed on, and a place of it.
+fn walked(face: &Surface, at: Point2<Face>) -> Result<(Walked<'_, f64>, [f64; 2]), SurfaceError> {
+    match face {
+        Surface::TwoRadii(face) => Ok((Walked::TwoRadii(*face.radii()), face.checked(at)?)),
+        Surface::Scan(face) => Ok((face.walked(), face.checked(at)?)),
+        // Every other kind unrolls by a formula of its own.
+        _ => Err(SurfaceError::OffTheRound),
+    }
+}
+
 /// The polar map over the surface about a centre, not yet turned, and its derivative by (u, v):
 /// along the way as on the face, aside by one over the spread of the ways there (Gauss's lemma).
 fn polar(
-    face: &TwoRadii,
+    face: &Surface,
     c: Point2<Face>,
     p: Point2<Face>,
 ) -> Result<(f64, f64, Matrix2<f64>), SurfaceError> {
-    let (from, to) = (face.checked(c)?, face.checked(p)?);
-    let way = way::between(face.radii(), from, to)?;
+    let ((face, from), (_, to)) = (walked(face, c)?, walked(face, p)?);
+    let way = way::between(&face, from, to)?;
     let ([a, b], [ea, eb]) = (way.start, way.end);
-    let wide = face.radii().wide(to[1]).g;
-    // A step of u goes wide·ea along the way and −wide·eb to its left; one of v eb and ea.
-    let column = |on: f64, off: f64| {
-        let off = off / way.spread;
+    let frame = face.frame(to);
+    // What a chart step goes along the way and to its left.
+    let column = |du: f64, dv: f64| {
+        let [x, y] = frame.over(du, dv);
+        let (on, off) = (x * ea + y * eb, (y * ea - x * eb) / way.spread);
         [a * on - b * off, b * on + a * off]
     };
-    let (by_u, by_v) = (column(wide * ea, -wide * eb), column(eb, ea));
+    let (by_u, by_v) = (column(1.0, 0.0), column(0.0, 1.0));
     let slopes = Matrix2::new(by_u[0], by_v[0], by_u[1], by_v[1]);
     Ok((a * way.mm, b * way.mm, slopes))
 }
 
 /// The way back of [`polar`].
 fn polar_back(
-    face: &TwoRadii,
+    surface: &Surface,
     c: Point2<Face>,
     x: f64,
     y: f64,
 ) -> Result<Point2<Face>, SurfaceError> {
-    let from = way::Heading {
-        at: face.checked(c)?,
-        along: [x, y],
-    };
-    let [u, v] = way::ahead(face.radii(), &from, 1.0).at;
+    let (face, at) = walked(surface, c)?;
+    let from = way::Heading { at, along: [x, y] };
+    let [u, v] = way::ahead(&face, &from, 1.0).at;
     let there = Point2::from_mm(u, v);
-    face.checked(there)?;
+    walked(surface, there)?;
     Ok(there)
 }

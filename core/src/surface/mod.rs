@@ -21,9 +21,11 @@ mod flat;
 mod landing;
 mod linear;
 mod lying;
+pub mod scan;
 mod series;
 pub mod size;
 pub(crate) mod two_radii;
+pub(crate) mod way;
 
 pub use chord::{DIP_WORTH_ASKING, UP_WITHIN};
 pub use cone::Cone;
@@ -35,6 +37,7 @@ pub use flat::Flat as FlatFace;
 pub use landing::{Landing, LandingPoint, Register, least_stretch};
 pub use linear::Linear2;
 pub use lying::{DartRoom, Lie};
+pub use scan::ScanFace;
 pub use two_radii::TwoRadii;
 
 use crate::frames::{Face, Part, Point2, Point3, Vector2, Vector3};
@@ -103,6 +106,8 @@ pub enum Parameter {
     /// Change of the *signed* cone radius for each millimetre of slant going up: on a bulging
     /// face −sin of the half-angle when it narrows upwards, in a hollow the opposite sign.
     Taper,
+    /// How large a face from a scan is against its scan, a pure number.
+    Scale,
 }
 
 /// Position and first derivatives of the surface at a chart point.
@@ -212,6 +217,17 @@ pub enum SurfaceError {
         "a point lies too far round this face for its two radii to place it: measure them nearer to it, or make that side a face of its own"
     )]
     OffTheRound,
+    /// A point where the scan has no surface, or a line that leaves it.
+    #[error(
+        "a point lies off the part of the scan that was read, or a tape would run over a gap in it: pick its marks nearer, or read more of the scan"
+    )]
+    OffTheScan,
+    /// A size no casting of a scan can have.
+    #[error("a casting can't be {times} times as large as its scan: look at the scan's unit")]
+    Scale {
+        /// How large against the scan.
+        times: f64,
+    },
     /// No direction where one is needed.
     #[error("no direction for up here")]
     NoDirection,
@@ -229,7 +245,7 @@ pub enum SurfaceError {
 ///
 /// The face's own space frame (`Part` when its place in the part is unknown) has its origin at
 /// chart (0, 0) for the flat face and on the axis or centre for the others; each kind says which.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Surface {
     /// Flat.
     Flat(FlatFace),
@@ -241,6 +257,8 @@ pub enum Surface {
     Dome(Dome),
     /// Round both ways, with a radius of its own each way.
     TwoRadii(TwoRadii),
+    /// From a scan.
+    Scan(ScanFace),
 }
 
 /// What every face kind can do. Chart points are `Point2<Face>` in millimetres.
@@ -287,19 +305,20 @@ impl Surface {
             Self::Cone(face) => face,
             Self::Dome(face) => face,
             Self::TwoRadii(face) => face,
+            Self::Scan(face) => face,
         }
     }
     /// Whether it unrolls without any stretch: all but what is round both ways.
     #[must_use]
     pub const fn is_developable(&self) -> bool {
-        !matches!(self, Self::Dome(_) | Self::TwoRadii(_))
+        !matches!(self, Self::Dome(_) | Self::TwoRadii(_) | Self::Scan(_))
     }
     /// One whole girth as a chart displacement, for a face that goes all the way round.
     #[must_use]
     pub fn girth(&self) -> Option<Vector2<Face>> {
         let round = |radius: Length| core::f64::consts::TAU * radius.mm();
         match self {
-            Self::Flat(_) | Self::Dome(_) | Self::TwoRadii(_) => None,
+            Self::Flat(_) | Self::Dome(_) | Self::TwoRadii(_) | Self::Scan(_) => None,
             Self::Cylinder(face) => Some(match face.axis() {
                 Axis::Up => Vector2::from_mm(round(face.radius()), 0.0),
                 Axis::Across => Vector2::from_mm(0.0, round(face.radius())),

@@ -61,7 +61,7 @@ fn two_unknown_radii_are_found_from_distances_alone() {
         (-500.0, -260.0),
     ] {
         let truth = two_radii(across, up);
-        let mut net = network(truth, &mut Seeded(3));
+        let mut net = network(truth.clone(), &mut Seeded(3));
         let places: Vec<_> = net.points.iter().map(|p| p.start).collect();
         for reading in &mut net.readings {
             let d = match reading.kind {
@@ -104,7 +104,7 @@ fn two_unknown_radii_are_found_from_distances_alone() {
 
 /// Six marks on a face, all fifteen distances, half of them straight, through one tape.
 fn network(surface: Surface, random: &mut Seeded) -> Network {
-    let mut out = Network::on(surface);
+    let mut out = Network::on(surface.clone());
     if !matches!(surface, Surface::Flat(_)) {
         out.sizes[0] = SizeHeld::Prior { sd: 3.0 };
     }
@@ -162,7 +162,7 @@ fn each(mut law: impl FnMut(Network, &mut Seeded)) {
     let mut random = Seeded(7);
     for surface in faces() {
         for _ in 0..6 {
-            let network = network(surface, &mut random);
+            let network = network(surface.clone(), &mut random);
             law(network, &mut random);
         }
     }
@@ -202,7 +202,7 @@ fn the_isometries_of_each_face_are_held_and_no_more() {
         vec![Motion::Across, Motion::Up, Motion::Turn],
     ];
     for (surface, wanted) in faces().into_iter().zip(wanted) {
-        let mut net = network(surface, &mut Seeded(1));
+        let mut net = network(surface.clone(), &mut Seeded(1));
         assert_eq!(solved(&net).motions.len(), wanted.len(), "{surface:?}");
         // With every reading on the surface a developable face keeps three.
         net.sizes[0] = SizeHeld::Fixed;

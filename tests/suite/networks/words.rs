@@ -419,7 +419,7 @@ fn a_wrong_reading_is_named_where_it_can_be() {
 
 /// Five marks, all distances between them exact, one of them spoilt.
 fn spoilt(surface: Surface, spoil: impl Fn(f64) -> f64) -> Adjusted {
-    let mut net = Network::on(surface);
+    let mut net = Network::on(surface.clone());
     let at = [
         (0., 0.),
         (360., 0.),
@@ -467,11 +467,11 @@ fn check_slip(surface: Surface, slip: Slip, spoil: impl Fn(f64) -> f64) {
 #[test]
 fn the_slip_that_explains_it_is_offered() {
     let flat = Surface::Flat(FlatFace);
-    check_slip(flat, Slip::Ten, |mm| mm + 10.0);
-    check_slip(flat, Slip::Inch, |mm| mm - 25.4);
-    check_slip(flat, Slip::Hundred, |mm| mm + 100.0);
-    check_slip(flat, Slip::DigitsSwapped, |_| 306.0);
-    check_slip(flat, Slip::InchesAsCentimetres, |mm| mm / 2.54);
+    check_slip(flat.clone(), Slip::Ten, |mm| mm + 10.0);
+    check_slip(flat.clone(), Slip::Inch, |mm| mm - 25.4);
+    check_slip(flat.clone(), Slip::Hundred, |mm| mm + 100.0);
+    check_slip(flat.clone(), Slip::DigitsSwapped, |_| 306.0);
+    check_slip(flat.clone(), Slip::InchesAsCentimetres, |mm| mm / 2.54);
     // From mark 0 to mark 2, which is 456.07 mm away (360² + 280², Pythagoras).
     check_slip(flat, Slip::NeighbouringMark { mark: 2 }, |_| 456.07);
 }

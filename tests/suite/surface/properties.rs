@@ -28,7 +28,7 @@ fn parameter_step(face: &Surface, n: usize) -> f64 {
         | Parameter::ReferenceRadius
         | Parameter::AcrossRadius
         | Parameter::UpRadius => 1e-4 * face.values()[n].abs(),
-        Parameter::Taper => 1e-5,
+        Parameter::Taper | Parameter::Scale => 1e-5,
     }
 }
 
@@ -150,12 +150,13 @@ proptest! {
                 normal.mm().x * x.x + normal.mm().z * x.z,
             _ => normal.mm().x * x.x + normal.mm().y * x.y,
         };
-        let hollow = match face {
+        let hollow = match &face {
             Surface::Flat(_) => false,
             Surface::Cylinder(c) => c.bulge() == Bulge::Hollow,
             Surface::Cone(c) => c.bulge() == Bulge::Hollow,
             Surface::Dome(d) => d.bulge() == Bulge::Hollow,
             Surface::TwoRadii(f) => f.signed_across().mm() < 0.0,
+            Surface::Scan(_) => unreachable!("scans are drawn in scans.rs"),
         };
         prop_assert_eq!(out < 0.0, hollow);
     }
@@ -266,8 +267,8 @@ proptest! {
         let (p, q) = (face.jet(a).unwrap().at.mm(), face.jet(b).unwrap().at.mm());
         let inside = |s: f64| {
             let x = p + (q - p) * s;
-            match face {
-                Surface::Flat(_) => 0.0,
+            match &face {
+                Surface::Flat(_) | Surface::Scan(_) => 0.0,
                 Surface::Dome(d) => d.signed_radius().mm() - x.norm(),
                 Surface::TwoRadii(f) => {
                     let (a, b) = (f.signed_across().mm(), f.signed_up().mm());

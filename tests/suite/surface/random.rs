@@ -79,7 +79,7 @@ fn share() -> impl Strategy<Value = f64> {
 /// a cone, 0.95 of the way to the tip.
 pub(crate) fn place(face: &Surface, (a, b): (f64, f64)) -> Point2<Face> {
     match face {
-        Surface::Flat(_) => point(a * 1000.0, b * 1000.0),
+        Surface::Flat(_) | Surface::Scan(_) => point(a * 1000.0, b * 1000.0),
         Surface::Cylinder(c) => {
             let arc = (0.9 * PI * c.radius().mm()).min(1000.0);
             match c.axis() {

@@ -14,7 +14,7 @@ use samespot_core::units::Length;
 /// The nearest point of the surface.
 fn onto(face: &Surface, x: Vector3<f64>) -> Vector3<f64> {
     match face {
-        Surface::Flat(_) => Vector3::new(0.0, x.y, x.z),
+        Surface::Flat(_) | Surface::Scan(_) => Vector3::new(0.0, x.y, x.z),
         Surface::TwoRadii(f) => {
             // In the half-plane through the axis the face is an arc about (across − up, 0).
             let (a, b) = (f.signed_across().mm(), f.signed_up().mm());

@@ -159,7 +159,9 @@ fn lies_says(cards: &QuickCards) -> String {
         Size::GaugeCard { number } => format!("gauge card {number}"),
     };
     match &cards.lies_on {
-        None | Some(FaceShape::Cone { .. }) => "flat, round one way, round both ways".into(),
+        None | Some(FaceShape::Cone { .. } | FaceShape::Scan { .. }) => {
+            "flat, round one way, round both ways".into()
+        }
         Some(FaceShape::Flat) => "flat".into(),
         Some(FaceShape::Cylinder { size, hollow, .. }) => {
             format!(

@@ -76,6 +76,14 @@ pub(in crate::screens) fn round() -> AnyView {
     })
 }
 
+/// Triangles over a bulge.
+pub(in crate::screens) fn scan() -> AnyView {
+    drawing(view! {
+        <path class="wide" d="M10 56C12 20 32 8 48 8S84 20 86 56" />
+        <path class="narrow" d="M14 40L34 14L52 30L30 38ZM34 14L62 10L52 30L74 34L62 10M30 38L52 30L56 52L30 38L22 54M52 30L74 34L56 52L80 54L74 34" />
+    })
+}
+
 pub(in crate::screens) fn dome() -> AnyView {
     drawing(view! {
         <path class="wide" d="M10 56A38 46 0 0 1 86 56Z" />

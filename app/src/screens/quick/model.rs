@@ -415,7 +415,7 @@ pub fn answers_of(cards: &QuickCards) -> Answers {
         }
     };
     match &cards.lies_on {
-        None | Some(FaceShape::Cone { .. }) => {}
+        None | Some(FaceShape::Cone { .. } | FaceShape::Scan { .. }) => {}
         Some(FaceShape::Flat) => put("lies", "flat"),
         Some(FaceShape::Cylinder {
             axis,

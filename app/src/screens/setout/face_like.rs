@@ -1,6 +1,8 @@
 //! What a face is like: by picture, then its sizes one way and the other.
 
 use super::hand::Hand;
+use super::scan::ScanForm;
+use super::scan_model;
 use super::size_one_way::{ACROSS, OneWay, OneWayForm, UP};
 use crate::screens::quick::drawings;
 use crate::widgets::choice::{Choice, Choices};
@@ -81,6 +83,7 @@ impl Like {
                 cone = [girth(lower), girth(upper), Some(slant.clone())];
                 "cone"
             }
+            Some(FaceShape::Scan { .. }) => "scan",
         };
         let words = |t: &str| RwSignal::new(t.to_owned());
         Self {
@@ -145,10 +148,20 @@ pub(super) fn FaceShapeForm(hand: Hand, face: FaceId) -> impl IntoView {
         .with_job(|j| j.faces.get(&face).and_then(|f| f.shape.clone()))
         .flatten();
     let like = Like::new(shape.as_ref());
+    let scanned = face.clone();
     let done = Callback::new(move |_: bool| {
         let Some(shape) = like.shape_now() else {
             return;
         };
+        // Places picked on a scan mean nothing on another shape.
+        let from_scan = hand.with_job(|j| {
+            let was = j.faces.get(&face)?.shape.as_ref()?;
+            if !matches!(was, FaceShape::Scan { .. }) {
+                return None;
+            }
+            Some(scan_model::forgotten(j, &face, &hand.pattern()?))
+        });
+        hand.say(&from_scan.flatten().unwrap_or_default());
         hand.say_if_new(
             EntityRef::Face(face.clone()),
             &FaceEdit {
@@ -173,6 +186,7 @@ pub(super) fn FaceShapeForm(hand: Hand, face: FaceId) -> impl IntoView {
                 Choice::drawn("round", "Round one way", drawings::round),
                 Choice::drawn("cone", "Tapered", drawings::tapered),
                 Choice::drawn("dome", "Round both ways", drawings::dome),
+                Choice::drawn("scan", "From a scan", drawings::scan),
             ]
             taken=like.lies
             take=take(like.lies)
@@ -219,6 +233,7 @@ pub(super) fn FaceShapeForm(hand: Hand, face: FaceId) -> impl IntoView {
                 })}
             }
             .into_any(),
+            "scan" => view! { <ScanForm hand=hand face=scanned.clone() /> }.into_any(),
             _ => ().into_any(),
         }}
     }

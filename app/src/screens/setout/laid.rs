@@ -61,7 +61,7 @@ pub(super) fn RunsForm(hand: Hand, feature: FeatureId) -> impl IntoView {
         };
         matches!(
             hand.of_job(of).flatten(),
-            Some(FaceShape::Cone { .. } | FaceShape::TwoRadii { .. })
+            Some(FaceShape::Cone { .. } | FaceShape::TwoRadii { .. } | FaceShape::Scan { .. })
         )
     });
     let said = Signal::derive(move || {

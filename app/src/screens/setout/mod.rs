@@ -14,6 +14,8 @@ mod pair_model;
 mod picture;
 mod points;
 mod readings;
+mod scan;
+mod scan_model;
 mod size_one_way;
 mod sizes;
 

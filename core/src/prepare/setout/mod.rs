@@ -327,7 +327,7 @@ fn opened<'a>(job: &'a Job, face_id: &FaceId) -> Result<Opened<'a>, PrepareError
     let casting = job
         .pattern_of(part)
         .ok_or_else(|| missing("the pattern", "say which casting is the approved pattern"))?;
-    let sized = pattern_face(face)?;
+    let sized = pattern_face(job, face)?;
     let placed = place(job, face_id, casting, &sized);
     let picture = placed.marks.as_ref().and_then(Picture::about);
     Ok(Opened {

@@ -54,7 +54,7 @@ impl OnFace {
         pattern: &CastingId,
     ) -> Result<Self, PrepareError> {
         let edit = job.faces.get(id).cloned().unwrap_or_default();
-        let sized = pattern_face(&edit)?;
+        let sized = pattern_face(job, &edit)?;
         let on_pattern = pattern_marks(job, id, pattern, &sized)?;
         let allowance = shrinkage(job, id);
         let (surface, sizes) =
@@ -76,7 +76,11 @@ impl OnFace {
             x += at.x_mm() / n;
             y += at.y_mm() / n;
         }
-        let middle = Point2::from_mm(x, y);
+        // A scan shrinks about the middle of its own chart.
+        let middle = match surface {
+            Surface::Scan(_) => Point2::ORIGIN,
+            _ => Point2::from_mm(x, y),
+        };
         let shrunk = |at: Point2<Face>| middle + (at - middle) * factor;
         let features = job
             .features
@@ -98,7 +102,7 @@ impl OnFace {
             job,
             face: id,
             casting,
-            surface,
+            surface: surface.clone(),
             sizes,
             starts: marks
                 .iter()
@@ -111,8 +115,8 @@ impl OnFace {
         .map_err(|e| e.to_string());
         Ok(Self {
             id: id.clone(),
-            surface,
             over: lies_over(&surface),
+            surface,
             marks,
             nominal,
             features,
@@ -191,9 +195,9 @@ impl OnFace {
             Ok(marks) => {
                 let places: Vec<_> = marks.adjusted.points.iter().map(|p| p.at).collect();
                 let order: Vec<usize> = (0..places.len()).collect();
-                let surface = marks.adjusted.surface;
+                let surface = &marks.adjusted.surface;
                 let c = marks.covariance(&order);
-                let sure = Sureness::new(&surface, &places, over, c, noise.mm());
+                let sure = Sureness::new(surface, &places, over, c, noise.mm());
                 let (mm, row) = sure.row(pair)?;
                 (mm, sure.variance(&row))
             }

@@ -66,7 +66,7 @@ impl Goal {
             .map(index)
             .collect::<Option<_>>()?;
         let layout = Layout {
-            surface: marks.adjusted.surface,
+            surface: marks.adjusted.surface.clone(),
             marks: order
                 .iter()
                 .map(|k| marks.adjusted.points.get(*k).map(|p| p.at))

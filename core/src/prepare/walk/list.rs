@@ -31,6 +31,7 @@ pub(super) fn lies_over(surface: &Surface) -> bool {
         Surface::Cylinder(f) => f.bulge() == Bulge::Bulging,
         Surface::Cone(f) => f.bulge() == Bulge::Bulging,
         Surface::TwoRadii(f) => f.bulges_both_ways(),
+        Surface::Scan(f) => f.bulges(),
         Surface::Dome(f) => f.signed_radius().mm() > 0.0,
     }
 }

@@ -1,7 +1,8 @@
 //! A face round both ways with a radius of its own each way.
 
-pub(crate) mod way;
+pub(crate) mod radii;
 
+use super::way::{self, Walked};
 use super::{
     Bulge, Distance, Jet, MAX_PARAMETERS, Parameter, Shape, Surface, SurfaceError, Turns,
     checked_size, too_close,
@@ -9,7 +10,7 @@ use super::{
 use crate::frames::{Face, Part, Point2, Point3, Vector2, Vector3};
 use crate::units::Length;
 use core::f64::consts::TAU;
-pub(crate) use way::Radii;
+pub(crate) use radii::Radii;
 
 /// How far round either radius the chart is used: 150°, where a dome stops too.
 const FURTHEST_ROUND: f64 = 150.0 * core::f64::consts::PI / 180.0;
@@ -182,14 +183,14 @@ impl Shape for TwoRadii {
         _turns: Turns,
     ) -> Result<Distance, SurfaceError> {
         let (a, b) = (self.checked(from)?, self.checked(to)?);
-        let way = way::between(&self.radii, a, b)?;
+        let way = way::between(&Walked::TwoRadii(self.radii), a, b)?;
         too_close(way.mm)?;
         let (ga, gb) = (self.radii.wide(a[1]).g, self.radii.wide(b[1]).g);
         Ok(Distance {
             mm: way.mm,
             d_from: Vector2::from_mm(-way.start[0] * ga, -way.start[1]),
             d_to: Vector2::from_mm(way.end[0] * gb, way.end[1]),
-            d_param: [way.by_radii[0], way.by_radii[1], 0.0],
+            d_param: [way.by_sizes[0], way.by_sizes[1], 0.0],
         })
     }
     /// The turn about the upright axis.

@@ -1,20 +1,15 @@
 //! Straightest ways over a face round both ways, by integration.
 //!
-//! On g(v)²du² + dv² the momentum c = g²·u̇ is kept (Clairaut's relation: do Carmo, *Differential
-//! Geometry of Curves and Surfaces*, 4-4 example 5), so that u̇ = c/g² and v̈ = c²·g′/g³. Beside the
-//! way run the two Jacobi fields J″ = −K·J (the same, 5-5), which say how its end moves
-//! when it starts otherwise. Everything is integrated by the modified midpoint rule with
-//! extrapolation (Gragg; Hairer, Nørsett & Wanner, *Solving ODE I*, II.9), to order 8: over 0.3 of
-//! a radian it leaves about 1e-10 of the radius.
+//! Beside each way run the two Jacobi fields J″ = −K·J (do Carmo, *Differential Geometry of Curves
+//! and Surfaces*, 5-5), which say how its end moves when it starts otherwise. Where the face is
+//! smooth everything is integrated by the modified midpoint rule with extrapolation (Gragg;
+//! Hairer, Nørsett & Wanner, *Solving ODE I*, II.9), to order 8: over 0.3 of a radian it leaves
+//! about 1e-10 of the radius. How each kind is followed from a start is in its own file.
 
+use super::scan::follow::{self as scanned, Scanned};
+use super::two_radii::radii::{self as turned, Radii};
 use crate::num::real::Real;
 use crate::surface::SurfaceError;
-
-/// Greatest turn taken in one piece of the integration, radians.
-const PIECE_RAD: f64 = 0.3;
-
-/// Longest way followed, radians of the tighter radius: more than twice round.
-const LONGEST_RAD: f64 = 15.0;
 
 /// Midpoint steps of the extrapolation.
 const MIDPOINTS: [u32; 4] = [2, 4, 6, 8];
@@ -26,36 +21,108 @@ const MOST_STEPS: usize = 60;
 /// came from: sin c/c of 150° round a dome, where that face stops too.
 const LEAST_SPREAD: f64 = 0.19;
 
-/// The two signed radii at the chart's origin, mm: across (the girth at v = 0) and up.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Radii<T> {
-    pub(crate) across: T,
-    pub(crate) up: T,
-}
-
-/// The metric at a height: how long a step of u is, its slope, and the Gaussian curvature.
+/// A face that ways are followed on, with its sizes as numbers that may carry derivatives.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Wide<T> {
-    pub(crate) g: T,
-    pub(crate) slope: T,
-    pub(crate) curvature: T,
+pub(crate) enum Walked<'a, T> {
+    /// Two radii.
+    TwoRadii(Radii<T>),
+    /// A scan.
+    Scan(Scanned<'a, T>),
 }
 
-impl<T: Real> Radii<T> {
-    /// g = 1 − 2(R_up/R_across)·sin²(v/2R_up): the girth at v against that at 0.
-    pub(crate) fn wide(&self, v: T) -> Wide<T> {
-        let half = Real::sin(v / (self.up * T::of(2.0)));
-        let g = T::of(1.0) - T::of(2.0) * self.up / self.across * half * half;
-        let turn = v / self.up;
-        Wide {
-            g,
-            slope: -Real::sin(turn) / self.across,
-            curvature: Real::cos(turn) / (self.across * self.up * g),
+/// A chart step measured over the surface: along u, and square to u on its left.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Frame<T> {
+    /// How long a step of u is.
+    pub(crate) u: T,
+    /// How far a step of v goes along u.
+    pub(crate) lean: T,
+    /// How far a step of v goes square to u.
+    pub(crate) v: T,
+}
+
+impl<T: Real> Frame<T> {
+    /// A chart step over the surface.
+    pub(crate) fn over(&self, du: T, dv: T) -> [T; 2] {
+        [du * self.u + dv * self.lean, dv * self.v]
+    }
+    /// A step over the surface in the chart.
+    pub(crate) fn chart(&self, [x, y]: [T; 2]) -> [T; 2] {
+        let dv = y / self.v;
+        [(x - dv * self.lean) / self.u, dv]
+    }
+}
+
+impl<'a, T: Real> Walked<'a, T> {
+    /// What a chart step is worth at a place.
+    pub(crate) fn frame(&self, at: [T; 2]) -> Frame<T> {
+        match self {
+            Self::TwoRadii(radii) => Frame {
+                u: radii.wide(at[1]).g,
+                lean: T::of(0.0),
+                v: T::of(1.0),
+            },
+            Self::Scan(scan) => scan.frame(at),
+        }
+    }
+    /// Its sizes without their derivatives, as numbers of another kind.
+    pub(crate) fn constant<U: Real>(&self) -> Walked<'a, U> {
+        match self {
+            Self::TwoRadii(radii) => Walked::TwoRadii(Radii {
+                across: U::of(radii.across.value()),
+                up: U::of(radii.up.value()),
+            }),
+            Self::Scan(scan) => Walked::Scan(scan.constant()),
+        }
+    }
+    /// Its sizes as plain numbers.
+    fn plain(&self) -> Walked<'a, f64> {
+        self.constant()
+    }
+}
+
+impl Walked<'_, f64> {
+    /// How far the directions that headings are given in turn, anticlockwise over the surface, for
+    /// each millimetre of u and of v.
+    pub(crate) fn spin(&self, at: [f64; 2]) -> [f64; 2] {
+        match self {
+            Self::TwoRadii(radii) => [-radii.wide(at[1]).slope, 0.0],
+            Self::Scan(scan) => scan.spin(at),
+        }
+    }
+    /// How near to its aim a way is brought, as a share of its length and a millimetre.
+    const fn meets(&self) -> f64 {
+        match self {
+            Self::TwoRadii(_) => 1e-11,
+            // Where the count of steps changes a way over a scan jumps by as much.
+            Self::Scan(_) => 1e-8,
+        }
+    }
+    fn longest_mm(&self) -> f64 {
+        match self {
+            Self::TwoRadii(radii) => radii.longest_mm(),
+            Self::Scan(scan) => scan.longest_mm(),
+        }
+    }
+    /// The end of a way of a length.
+    fn shoot(&self, from: &Heading<f64>, length_mm: f64) -> Shot {
+        match self {
+            Self::TwoRadii(radii) => turned::shoot(radii, from, length_mm),
+            Self::Scan(scan) => scanned::shoot(scan, from, length_mm),
         }
     }
 }
 
-/// A place of the chart with a direction there: components along u and along v, each of unit
+/// Straight ahead over the surface for a time, at the speed of `along` (any length); the
+/// direction is carried along.
+pub(crate) fn ahead<T: Real>(face: &Walked<'_, T>, from: &Heading<T>, time: T) -> Heading<T> {
+    match face {
+        Walked::TwoRadii(radii) => turned::ahead(radii, from, time),
+        Walked::Scan(scan) => scanned::ahead(scan, from, time),
+    }
+}
+
+/// A place of the chart with a direction there: components along u and square to it, each of unit
 /// length over the surface.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Heading<T> {
@@ -78,24 +145,12 @@ pub(crate) struct Way {
     /// How far the end moves aside for each millimetre that the start is shifted aside, its
     /// direction carried along: 1 in a plane.
     pub(crate) shifted: f64,
-    /// Derivative of the length by the two radii, with the ends held in the chart.
-    pub(crate) by_radii: [f64; 2],
-}
-
-fn pieces(radii: &Radii<f64>, length_mm: f64) -> u32 {
-    let tight = radii.across.abs().min(radii.up.abs());
-    let turns = (length_mm.abs() / (tight * PIECE_RAD)).min(LONGEST_RAD / PIECE_RAD);
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "0 to 50"
-    )]
-    let whole = libm::ceil(turns) as u32;
-    whole.max(1)
+    /// Derivative of the length by the two radii, with the ends held in the chart; nothing on a scan.
+    pub(crate) by_sizes: [f64; 2],
 }
 
 /// Integrates y′ = f(y) over a time.
-fn integrate<T: Real, const N: usize>(
+pub(super) fn integrate<T: Real, const N: usize>(
     f: impl Fn(&[T; N]) -> [T; N],
     start: [T; N],
     time: T,
@@ -139,95 +194,21 @@ fn midpoint<T: Real, const N: usize>(
     core::array::from_fn(|k| (here[k] + before[k] + slope[k] * h) * T::of(0.5))
 }
 
-/// Straight ahead over the surface for a time, at the speed of `along` (any length); the
-/// direction is carried along.
-pub(crate) fn ahead<T: Real>(radii: &Radii<T>, from: &Heading<T>, time: T) -> Heading<T> {
-    let speed = libm::hypot(from.along[0].value(), from.along[1].value());
-    let plain = Radii {
-        across: radii.across.value(),
-        up: radii.up.value(),
-    };
-    let momentum = radii.wide(from.at[1]).g * from.along[0];
-    let [u, v, rise] = integrate(
-        |y: &[T; 3]| {
-            let wide = radii.wide(y[1]);
-            let u_rate = momentum / (wide.g * wide.g);
-            [u_rate, y[2], momentum * u_rate * wide.slope / wide.g]
-        },
-        [from.at[0], from.at[1], from.along[1]],
-        time,
-        pieces(&plain, speed * time.value()),
-    );
-    Heading {
-        at: [u, v],
-        along: [momentum / radii.wide(v).g, rise],
-    }
-}
-
 /// The end of a way with all that beside it tells.
-struct Shot {
-    end: Heading<f64>,
+pub(crate) struct Shot {
+    pub(crate) end: Heading<f64>,
     /// Jacobi field that starts at nothing with slope one.
-    turned: f64,
+    pub(crate) turned: f64,
     /// Jacobi field that starts at one with no slope.
-    shifted: f64,
-    by_radii: [f64; 2],
-}
-
-fn shoot(radii: &Radii<f64>, from: &Heading<f64>, length_mm: f64) -> Shot {
-    let momentum = radii.wide(from.at[1]).g * from.along[0];
-    let square = momentum * momentum;
-    let y = integrate(
-        |y: &[f64; 9]| {
-            let wide = radii.wide(y[1]);
-            let cube = wide.g * wide.g * wide.g;
-            let turn = y[1] / radii.up;
-            // ∂g by each radius; along the way the length changes by ∫ g·∂g·u̇² (first variation).
-            let by_across = (1.0 - wide.g) / radii.across;
-            let by_up = (libm::cos(turn) - 1.0 + turn * libm::sin(turn)) / radii.across;
-            [
-                momentum / (wide.g * wide.g),
-                y[2],
-                square * wide.slope / cube,
-                y[4],
-                -wide.curvature * y[3],
-                y[6],
-                -wide.curvature * y[5],
-                by_across * square / cube,
-                by_up * square / cube,
-            ]
-        },
-        [
-            from.at[0],
-            from.at[1],
-            from.along[1],
-            0.0,
-            1.0,
-            1.0,
-            0.0,
-            0.0,
-            0.0,
-        ],
-        length_mm,
-        pieces(radii, length_mm),
-    );
-    Shot {
-        end: Heading {
-            at: [y[0], y[1]],
-            along: [momentum / radii.wide(y[1]).g, y[2]],
-        },
-        turned: y[3],
-        shifted: y[5],
-        by_radii: [y[7], y[8]],
-    }
+    pub(crate) shifted: f64,
+    pub(crate) by_sizes: [f64; 2],
 }
 
 /// A chart step near a place, along a unit direction and to its left, mm over the surface.
-fn aside<T: Real>(radii: &Radii<T>, from: &Heading<T>, to: [T; 2]) -> [T; 2] {
-    let step = [
-        (to[0] - from.at[0]) * radii.wide(from.at[1]).g,
-        to[1] - from.at[1],
-    ];
+fn aside<T: Real>(face: &Walked<'_, T>, from: &Heading<T>, to: [T; 2]) -> [T; 2] {
+    let step = face
+        .frame(from.at)
+        .over(to[0] - from.at[0], to[1] - from.at[1]);
     let [a, b] = from.along;
     [a * step[0] + b * step[1], a * step[1] - b * step[0]]
 }
@@ -238,12 +219,12 @@ fn aside<T: Real>(radii: &Radii<T>, from: &Heading<T>, to: [T; 2]) -> [T; 2] {
 /// # Errors
 /// [`SurfaceError::TooFarRound`] where the way is no longer held by its ends.
 pub(crate) fn between(
-    radii: &Radii<f64>,
+    face: &Walked<'_, f64>,
     from: [f64; 2],
     to: [f64; 2],
 ) -> Result<Way, SurfaceError> {
-    let g = radii.wide(0.5 * (from[1] + to[1])).g;
-    let (du, dv) = ((to[0] - from[0]) * g, to[1] - from[1]);
+    let middle = [0.5 * (from[0] + to[0]), 0.5 * (from[1] + to[1])];
+    let [du, dv] = face.frame(middle).over(to[0] - from[0], to[1] - from[1]);
     let mut mm = libm::hypot(du, dv);
     if mm < 1e-12 {
         return Ok(Way {
@@ -252,10 +233,10 @@ pub(crate) fn between(
             end: [1.0, 0.0],
             spread: 1.0,
             shifted: 1.0,
-            by_radii: [0.0; 2],
+            by_sizes: [0.0; 2],
         });
     }
-    let longest = LONGEST_RAD * radii.across.abs().min(radii.up.abs());
+    let longest = face.longest_mm();
     let mut bearing = libm::atan2(dv, du);
     for _ in 0..MOST_STEPS {
         if mm > longest || !mm.is_finite() {
@@ -266,13 +247,13 @@ pub(crate) fn between(
             at: from,
             along: start,
         };
-        let shot = shoot(radii, &heading, mm);
+        let shot = face.shoot(&heading, mm);
         let spread = shot.turned / mm;
         if !spread.is_finite() {
             break;
         }
-        let [on, off] = aside(radii, &shot.end, to);
-        if libm::hypot(on, off) <= 1e-11 * (1.0 + mm) {
+        let [on, off] = aside(face, &shot.end, to);
+        if libm::hypot(on, off) <= face.meets() * (1.0 + mm) {
             if spread < LEAST_SPREAD {
                 break;
             }
@@ -282,7 +263,7 @@ pub(crate) fn between(
                 end: shot.end.along,
                 spread,
                 shifted: shot.shifted,
-                by_radii: shot.by_radii,
+                by_sizes: shot.by_sizes,
             });
         }
         let turn = off / (mm * spread.max(0.3));
@@ -298,15 +279,15 @@ pub(crate) fn between(
 /// # Errors
 /// As [`between`].
 pub(crate) fn step_between<T: Real>(
-    radii: &Radii<T>,
+    face: &Walked<'_, T>,
     from: [T; 2],
     to: [T; 2],
 ) -> Result<[T; 2], SurfaceError> {
-    let way = between(&plain(radii), from.map(Real::value), to.map(Real::value))?;
+    let way = between(&face.plain(), from.map(Real::value), to.map(Real::value))?;
     let step = way.start.map(|x| T::of(x * way.mm));
     // One more step of Newton's in numbers that carry derivatives: no change, exact slopes.
     let end = ahead(
-        radii,
+        face,
         &Heading {
             at: from,
             along: step,
@@ -317,7 +298,7 @@ pub(crate) fn step_between<T: Real>(
         at: end.at,
         along: way.end.map(T::of),
     };
-    let [on, off] = aside(radii, &arrival, to);
+    let [on, off] = aside(face, &arrival, to);
     let off = off / T::of(way.spread);
     let [a, b] = way.start.map(T::of);
     Ok([step[0] + a * on - b * off, step[1] + b * on + a * off])
@@ -329,11 +310,11 @@ pub(crate) fn step_between<T: Real>(
 /// # Errors
 /// As [`between`].
 pub(crate) fn offsets<T: Real>(
-    radii: &Radii<T>,
+    face: &Walked<'_, T>,
     line: &Heading<T>,
     to: [T; 2],
 ) -> Result<[T; 2], SurfaceError> {
-    let flat = plain(radii);
+    let flat = face.plain();
     let (at, along) = (line.at.map(Real::value), line.along.map(Real::value));
     let aim = to.map(Real::value);
     let plain_line = Heading { at, along };
@@ -346,35 +327,28 @@ pub(crate) fn offsets<T: Real>(
     let mut y = way.mm * (way.start[1] * along[0] - way.start[0] * along[1]);
     for _ in 0..MOST_STEPS {
         let foot = ahead(&flat, &plain_line, x);
-        let shot = shoot(&flat, &left(&foot), y);
+        let shot = flat.shoot(&left(&foot), y);
         if shot.shifted.is_nan() || shot.shifted < LEAST_SPREAD {
             break;
         }
         // Ahead on the line is to the right of the way that leaves it leftwards.
         let [on, off] = aside(&flat, &shot.end, aim);
-        if libm::hypot(on, off) <= 1e-11 * (1.0 + x.abs() + y.abs()) {
-            let foot = ahead(radii, line, T::of(x));
+        if libm::hypot(on, off) <= flat.meets() * (1.0 + x.abs() + y.abs()) {
+            let foot = ahead(face, line, T::of(x));
             let leaving = Heading {
                 at: foot.at,
                 along: [-foot.along[1], foot.along[0]],
             };
-            let end = ahead(radii, &leaving, T::of(y));
+            let end = ahead(face, &leaving, T::of(y));
             let arrival = Heading {
                 at: end.at,
                 along: shot.end.along.map(T::of),
             };
-            let [on, off] = aside(radii, &arrival, to);
+            let [on, off] = aside(face, &arrival, to);
             return Ok([T::of(x) - off / T::of(shot.shifted), T::of(y) + on]);
         }
         y += on;
         x -= off / shot.shifted;
     }
     Err(SurfaceError::TooFarRound)
-}
-
-fn plain<T: Real>(radii: &Radii<T>) -> Radii<f64> {
-    Radii {
-        across: radii.across.value(),
-        up: radii.up.value(),
-    }
 }

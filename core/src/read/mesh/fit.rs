@@ -1,0 +1,438 @@
+//! The part of a scan around its marks as one smooth height over a plane ([`super::grid`] says how).
+
+use super::bvh::{Boxes, OnMesh};
+use super::grid::Grid;
+use super::look::{add, cross, dot, edges, sub, times, unit};
+use super::{Look, Mesh};
+use crate::surface::scan::Patch;
+
+/// A place of the scan is taken while it leans no more than this from the plane: 70°.
+const STEEPEST_COS: f64 = 0.342;
+
+/// Room around the marks: this share of how far apart they are, and at least so much, mm.
+const ROOM: (f64, f64) = (0.6, 60.0);
+
+/// What smoothing moved is told for the part around the marks: this share of how far apart they are.
+const ABOUT_MARKS: f64 = 0.25;
+
+/// A typed place this far off the scan is none of it, mm.
+const FARTHEST_OFF_MM: f64 = 10.0;
+
+/// What is asked of a scan.
+#[derive(Debug, Clone)]
+pub struct Wanted<'a> {
+    /// The marks: a name for messages and the place, in the scan's unit.
+    pub marks: &'a [(String, [f64; 3])],
+    /// From the face to the one who looked when they were picked; the winding decides without it.
+    pub toward: Option<[f64; 3]>,
+    /// Up on the piece.
+    pub up: [f64; 3],
+    /// One of the scan's units in mm.
+    pub unit_mm: f64,
+    /// What is smoothed away, mm; chosen from the scan's edges without it.
+    pub smooth_mm: Option<f64>,
+}
+
+/// Where a mark came to lie.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Laid {
+    /// Its chart coordinates, mm.
+    pub uv_mm: [f64; 2],
+    /// How far the place given was off the scan, mm.
+    pub off_mm: f64,
+    /// How far the smoothed surface is from the scan there, outwards, mm.
+    pub moved_mm: f64,
+}
+
+/// The part that was read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fitted {
+    /// To be attached.
+    pub patch: Patch,
+    /// The marks, in the order asked.
+    pub marks: Vec<Laid>,
+    /// Triangles used.
+    pub triangles: usize,
+    /// Their mean edge, mm.
+    pub edge_mm: f64,
+    /// The scan is wound the other way round than it was looked at.
+    pub turned: bool,
+}
+
+/// Why no face could be made.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum FitError {
+    /// Too few places.
+    #[error("pick at least three places on the scan: the marks, and the middle of what is painted")]
+    TooFew,
+    /// A typed place off the scan.
+    #[error("{mark} lies {off_mm:.1} mm off the scan: look at its coordinates and at the unit")]
+    OffTheScan {
+        /// Which.
+        mark: String,
+        /// How far.
+        off_mm: f64,
+    },
+    /// Places in one spot.
+    #[error("{one} and {other} are less than 1 mm apart on the scan: pick one of them again")]
+    TooClose {
+        /// One.
+        one: String,
+        /// The other.
+        other: String,
+    },
+    /// A size no face has.
+    #[error("the marks are {mm:.1} mm apart in this unit: look at the unit")]
+    Size {
+        /// Greatest distance.
+        mm: f64,
+    },
+    /// A mark round the corner.
+    #[error(
+        "{mark} lies round a corner, over an edge or on another piece of the scan than the others (more than 70 degrees from how they face): make that side a face of its own"
+    )]
+    RoundTheCorner {
+        /// Which.
+        mark: String,
+    },
+    /// Too little to fit a surface to.
+    #[error(
+        "the scan is too coarse here: only {triangles} triangles around the marks. Scan it finer"
+    )]
+    TooCoarse {
+        /// How many.
+        triangles: usize,
+    },
+    /// Not a length.
+    #[error("smooth over 0.5 to 200 mm")]
+    Smooth,
+}
+
+pub(super) struct Frame {
+    origin: [f64; 3],
+    across: [f64; 3],
+    up: [f64; 3],
+    out: [f64; 3],
+}
+
+impl Frame {
+    /// Across, up and outwards.
+    pub(super) fn seen(&self, p: [f64; 3]) -> [f64; 3] {
+        let d = sub(p, self.origin);
+        [dot(d, self.across), dot(d, self.up), dot(d, self.out)]
+    }
+}
+
+/// Makes the face.
+///
+/// # Errors
+/// [`FitError`].
+pub fn fit(
+    mesh: &Mesh,
+    boxes: &Boxes,
+    look: &Look,
+    wanted: &Wanted<'_>,
+) -> Result<Fitted, FitError> {
+    if wanted.marks.len() < 3 {
+        return Err(FitError::TooFew);
+    }
+    if wanted
+        .smooth_mm
+        .is_some_and(|s| !(0.5..=200.0).contains(&s))
+    {
+        return Err(FitError::Smooth);
+    }
+    let mm = wanted.unit_mm;
+    let on: Vec<OnMesh> = wanted
+        .marks
+        .iter()
+        .map(|(name, at)| {
+            let near = boxes.nearest(mesh, *at);
+            let off_mm = near.map_or(f64::INFINITY, |n| n.distance * mm);
+            near.filter(|_| off_mm <= FARTHEST_OFF_MM)
+                .ok_or_else(|| FitError::OffTheScan {
+                    mark: name.clone(),
+                    off_mm,
+                })
+        })
+        .collect::<Result<_, _>>()?;
+    let reach_mm = apart(wanted, &on)?;
+    let normals = Normals {
+        mesh,
+        consistent: look.turned_edges == 0,
+    };
+    let room_mm = (ROOM.0 * reach_mm).max(ROOM.1);
+    let neighbours = Neighbours::of(mesh);
+    let (mut out, turned) =
+        outward(&normals, &on, wanted.toward).ok_or(FitError::Size { mm: reach_mm })?;
+    // The way the marks face on the whole, then the way their surroundings do.
+    let mut frame = framed(out, wanted.up, &on);
+    for _ in 0..2 {
+        let near = Region::around(
+            &normals,
+            &neighbours,
+            &frame,
+            &on,
+            0.25 * room_mm / mm,
+            turned,
+        );
+        out = near.mean_normal(&normals, frame.out).unwrap_or(out);
+        frame = framed(out, wanted.up, &on);
+    }
+    let region = Region::around(&normals, &neighbours, &frame, &on, room_mm / mm, turned);
+    for (mark, (name, _)) in on.iter().zip(wanted.marks) {
+        if !region.has(mark.triangle) {
+            return Err(FitError::RoundTheCorner { mark: name.clone() });
+        }
+    }
+    if region.triangles.len() < 12 {
+        return Err(FitError::TooCoarse {
+            triangles: region.triangles.len(),
+        });
+    }
+    let edge_mm = region.mean_edge(mesh) * mm;
+    let smooth_mm = wanted.smooth_mm.unwrap_or_else(|| {
+        let by_edges = 4.0 * (3.0 * edge_mm).max(2.0);
+        by_edges.min((reach_mm / 2.0).max(4.0 * edge_mm))
+    });
+    let grid = Grid::around(&frame, &region, mesh, smooth_mm, mm);
+    let near_mm = about_marks(&frame, &on, ABOUT_MARKS * reach_mm, mm);
+    let mut patch = grid.fitted(&frame, &region, mesh, smooth_mm, near_mm, mm)?;
+    let mut marks = Vec::with_capacity(on.len());
+    for (place, (name, _)) in on.iter().zip(wanted.marks) {
+        let [u, v, z] = frame.seen(place.at).map(|x| x * mm);
+        if !patch.covers(u, v) {
+            return Err(FitError::RoundTheCorner { mark: name.clone() });
+        }
+        marks.push(Laid {
+            uv_mm: [u, v],
+            off_mm: place.distance * mm,
+            moved_mm: patch.height_mm(u, v) - z,
+        });
+    }
+    patch.smoothed_over_mm = smooth_mm;
+    Ok(Fitted {
+        patch,
+        marks,
+        triangles: region.triangles.len(),
+        edge_mm,
+        turned,
+    })
+}
+
+/// The rectangle around the marks, grown by some room.
+fn about_marks(frame: &Frame, on: &[OnMesh], room_mm: f64, mm: f64) -> ([f64; 2], [f64; 2]) {
+    let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
+    for p in on {
+        let at = frame.seen(p.at);
+        for k in 0..2 {
+            low[k] = low[k].min(at[k] * mm - room_mm);
+            high[k] = high[k].max(at[k] * mm + room_mm);
+        }
+    }
+    (low, high)
+}
+
+/// The greatest distance between marks, mm.
+fn apart(wanted: &Wanted<'_>, on: &[OnMesh]) -> Result<f64, FitError> {
+    let mut reach_mm: f64 = 0.0;
+    for (k, a) in on.iter().enumerate() {
+        for (j, b) in on.iter().enumerate().skip(k + 1) {
+            let d = sub(a.at, b.at);
+            let apart_mm = libm::sqrt(dot(d, d)) * wanted.unit_mm;
+            if apart_mm < 1.0 {
+                return Err(FitError::TooClose {
+                    one: wanted.marks[k].0.clone(),
+                    other: wanted.marks[j].0.clone(),
+                });
+            }
+            reach_mm = reach_mm.max(apart_mm);
+        }
+    }
+    if (5.0..=5000.0).contains(&reach_mm) {
+        Ok(reach_mm)
+    } else {
+        Err(FitError::Size { mm: reach_mm })
+    }
+}
+
+struct Normals<'a> {
+    mesh: &'a Mesh,
+    /// Neighbours are wound alike, so that a normal's sign means something.
+    consistent: bool,
+}
+
+impl Normals<'_> {
+    /// Twice the area along the normal.
+    fn of(&self, t: u32) -> [f64; 3] {
+        let [a, b, c] = self.mesh.triangles[t as usize].map(|k| self.mesh.points[k as usize]);
+        cross(sub(b, a), sub(c, a))
+    }
+    /// How much a triangle faces a direction: the cosine.
+    fn facing(&self, t: u32, out: [f64; 3], turned: bool) -> f64 {
+        let cosine = unit(self.of(t)).map_or(0.0, |n| dot(n, out));
+        match (self.consistent, turned) {
+            (false, _) => cosine.abs(),
+            (true, false) => cosine,
+            (true, true) => -cosine,
+        }
+    }
+}
+
+/// The way the marks face, and whether the winding says the opposite.
+fn outward(
+    normals: &Normals<'_>,
+    on: &[OnMesh],
+    toward: Option<[f64; 3]>,
+) -> Option<([f64; 3], bool)> {
+    let by_winding: Vec<[f64; 3]> = on
+        .iter()
+        .filter_map(|p| unit(normals.of(p.triangle)))
+        .collect();
+    let sum = |turn: &dyn Fn([f64; 3]) -> f64| {
+        by_winding
+            .iter()
+            .fold([0.0; 3], |s, n| add(s, times(*n, turn(*n))))
+    };
+    let Some(toward) = toward else {
+        return Some((unit(sum(&|_| 1.0))?, false));
+    };
+    if normals.consistent {
+        let out = unit(sum(&|_| 1.0))?;
+        return Some(if dot(out, toward) < 0.0 {
+            (times(out, -1.0), true)
+        } else {
+            (out, false)
+        });
+    }
+    let out = unit(sum(&|n| if dot(n, toward) < 0.0 { -1.0 } else { 1.0 }))?;
+    Some((out, false))
+}
+
+/// Up along the face; where the face looks up or down, the way from the first mark to the second is across.
+fn framed(out: [f64; 3], up: [f64; 3], on: &[OnMesh]) -> Frame {
+    let level = cross(up, out);
+    let across = if dot(level, level) > 0.03 {
+        unit(level)
+    } else {
+        let way = match on {
+            [a, b, ..] => sub(b.at, a.at),
+            _ => [1.0, 0.0, 0.0],
+        };
+        unit(sub(way, times(out, dot(way, out))))
+    };
+    let across = across.unwrap_or_else(|| {
+        let side = if out[0].abs() < 0.9 {
+            [1.0, 0.0, 0.0]
+        } else {
+            [0.0, 1.0, 0.0]
+        };
+        unit(cross(side, out)).unwrap_or(side)
+    });
+    #[expect(clippy::cast_precision_loss, reason = "a few marks")]
+    let share = 1.0 / on.len().max(1) as f64;
+    Frame {
+        origin: on.iter().fold([0.0; 3], |s, p| add(s, times(p.at, share))),
+        across,
+        up: cross(out, across),
+        out,
+    }
+}
+
+/// The triangles across each edge.
+struct Neighbours {
+    edges: Vec<(u64, u32)>,
+}
+
+impl Neighbours {
+    fn of(mesh: &Mesh) -> Self {
+        Self { edges: edges(mesh) }
+    }
+    fn across(&self, a: u32, b: u32) -> impl Iterator<Item = u32> + '_ {
+        let key = (u64::from(a.min(b)) << 32) | u64::from(a.max(b));
+        let first = self.edges.partition_point(|e| e.0 < key);
+        self.edges
+            .get(first..)
+            .unwrap_or_default()
+            .iter()
+            .take_while(move |e| e.0 == key)
+            .map(|e| e.1 >> 1)
+    }
+}
+
+/// The triangles that hang together around the marks.
+pub(super) struct Region {
+    pub(super) triangles: Vec<u32>,
+    inside: Vec<bool>,
+}
+
+impl Region {
+    fn around(
+        normals: &Normals<'_>,
+        neighbours: &Neighbours,
+        frame: &Frame,
+        on: &[OnMesh],
+        room: f64,
+        turned: bool,
+    ) -> Self {
+        let mesh = normals.mesh;
+        let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
+        for p in on {
+            let at = frame.seen(p.at);
+            for k in 0..2 {
+                low[k] = low[k].min(at[k] - room);
+                high[k] = high[k].max(at[k] + room);
+            }
+        }
+        let taken = |t: u32| {
+            normals.facing(t, frame.out, turned) >= STEEPEST_COS
+                && mesh.triangles[t as usize].iter().any(|&k| {
+                    let at = frame.seen(mesh.points[k as usize]);
+                    (0..2).all(|k| (low[k]..=high[k]).contains(&at[k]))
+                })
+        };
+        let mut inside = vec![false; mesh.triangles.len()];
+        let mut triangles: Vec<u32> = Vec::new();
+        // All from the first mark: one that is not reached hangs together with nothing here.
+        if let Some(first) = on.first() {
+            inside[first.triangle as usize] = true;
+            triangles.push(first.triangle);
+        }
+        let mut at = 0;
+        while let Some(&t) = triangles.get(at) {
+            at += 1;
+            let [a, b, c] = mesh.triangles[t as usize];
+            for (p, q) in [(a, b), (b, c), (c, a)] {
+                for other in neighbours.across(p, q) {
+                    if !inside[other as usize] && taken(other) {
+                        inside[other as usize] = true;
+                        triangles.push(other);
+                    }
+                }
+            }
+        }
+        triangles.sort_unstable();
+        Self { triangles, inside }
+    }
+    fn has(&self, t: u32) -> bool {
+        self.inside.get(t as usize) == Some(&true)
+    }
+    fn mean_normal(&self, normals: &Normals<'_>, out: [f64; 3]) -> Option<[f64; 3]> {
+        let sum = self.triangles.iter().fold([0.0; 3], |s, &t| {
+            let n = normals.of(t);
+            add(s, times(n, if dot(n, out) < 0.0 { -1.0 } else { 1.0 }))
+        });
+        unit(sum)
+    }
+    fn mean_edge(&self, mesh: &Mesh) -> f64 {
+        let (mut sum, mut count) = (0.0, 0.0);
+        for &t in &self.triangles {
+            let [a, b, c] = mesh.triangles[t as usize].map(|k| mesh.points[k as usize]);
+            for d in [sub(b, a), sub(c, b), sub(a, c)] {
+                sum += libm::sqrt(dot(d, d));
+                count += 1.0;
+            }
+        }
+        sum / f64::max(count, 1.0)
+    }
+}

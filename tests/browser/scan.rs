@@ -1,0 +1,136 @@
+//! A face from a scan, as somebody with a scan file makes one: open it, say its unit, turn it, pick
+//! the marks, make the face, measure a casting, print.
+
+use samespot_core::read::mesh::{read, view::View};
+use samespot_tests::meshes::head;
+use std::fs;
+
+use crate::browser::{Screen, Spot};
+use crate::page::Page;
+use crate::walk::walk;
+
+/// Directions of the marks and of the eye on the invented head, radians across and up.
+const POINTS: [(&str, [f64; 2]); 4] = [
+    ("A", [0.0, 0.1]),
+    ("B", [0.62, 0.12]),
+    ("C", [0.3, 0.62]),
+    ("eye", [0.32, 0.32]),
+];
+
+/// Taps a place of the scan's picture, in its own 720 by 480.
+fn tap_picture(page: &Page<'_>, [x, y]: [f64; 2]) {
+    let middle = page.middle(".setout-scan");
+    let width = page
+        .eval("document.querySelector('.setout-scan').getBoundingClientRect().width")
+        .as_f64()
+        .unwrap();
+    let k = width / 720.0;
+    let spot = Spot {
+        x: middle.x + (x - 360.0) * k,
+        y: middle.y + (y - 240.0) * k,
+    };
+    page.drag(spot, spot);
+}
+
+#[test]
+fn a_face_is_made_of_a_scan_and_a_stencil_of_the_face() {
+    walk("scan", |w| {
+        let made = head((120, 100), 0.1);
+        let file = w.keep("invented-head.stl", &made.stl());
+        let wrong = w.keep("not-a-scan.stl", b"<!doctype html><p>gone");
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        page.wait_offline_ready();
+        w.site.stop();
+        page.tap(".ways a.way:last-child");
+        page.wait_for_text("Say what is cast, and which side of it");
+        page.fill("#setout-job", "Pier gulls (invented)");
+        page.fill("#face-part", "gull");
+        page.fill("#face-name", "left of the head");
+        page.tap("#face-add");
+        page.wait_for_text("Gull, left of the head");
+        page.tap_text("From a scan");
+        page.wait_for_text("A scan of the approved pattern");
+        page.choose_file("input[type=file]", &wrong);
+        page.wait_for_text("This is a web page, not a scan");
+        page.picture("refused");
+        page.choose_file("input[type=file]", &file);
+        page.wait_for_text("24000 triangles");
+        page.wait_for_text("Which of these is its true size?");
+        page.wait_for_text("Say which unit it is in");
+        // Marks and the eye are added as on any face.
+        for _ in 0..3 {
+            page.tap("#mark-add");
+        }
+        page.wait_for("document.body.innerText.includes('Tap the place of A')");
+        page.fill("#feature-new", "eye");
+        page.tap("#feature-add");
+        page.wait_for_text("middle of the eye");
+        page.tap("[aria-label='Which unit it is in'] button:first-of-type");
+        page.wait_for_text("Pick at least three places on it");
+        page.picture("opened");
+        for _ in 0..3 {
+            page.tap_text("Turn left");
+        }
+        page.picture("turned");
+        let scan = read(&made.stl()).unwrap();
+        let up = [0.0, 0.0, 1.0];
+        let view = View::of(
+            &scan.look,
+            up,
+            (90_f64.to_radians(), 0.0),
+            (1.0, None),
+            [720, 480],
+        );
+        for (k, (_, [a, b])) in POINTS.iter().enumerate() {
+            let r = 150.0;
+            let at = [r * b.cos() * a.cos(), r * b.cos() * a.sin(), r * b.sin()];
+            let [x, y, _] = view.seen(at);
+            tap_picture(&page, [x, y]);
+            page.wait_for(&format!(
+                "document.querySelectorAll('.setout-scan circle').length === {}",
+                k + 1
+            ));
+        }
+        page.wait_for_text("A to B: ");
+        page.wait_for_text("Make the face");
+        page.picture("picked");
+        page.tap("#scan-make");
+        page.wait_for_text("The face is made");
+        page.wait_for_text("Smoothed over");
+        page.wait_for_text("This face is from ‘invented-head.stl’, in mm");
+        page.picture("made");
+        // What it is: its shape and size, and how far out it may be.
+        page.wait_for("[...document.querySelectorAll('.setout-point strong')].some((m) => m.innerText === 'eye')");
+        page.eval("[...document.querySelectorAll('.setout-point')].find((m) => m.innerText.startsWith('eye')).click()");
+        page.wait_for("document.querySelector('#feature-name')");
+        page.tap_text("Oval");
+        page.fill("#feature-across", "46");
+        page.fill("#feature-up", "36");
+        page.key("Enter");
+        page.tap_text("3 mm, painted feature");
+        page.wait_for_text("This face is set out");
+        page.picture("set-out");
+        page.tap_text("Pieces and castings");
+        page.fill("#job-pieces", "2");
+        page.tap_text("Set up 2 pieces");
+        page.wait_for_text("2 pieces in the run");
+        page.tap("button[aria-label='One casting more']");
+        page.tap_text("Add gull 1 to 2");
+        page.wait_for_text("piece 2");
+        page.tap(".run li:nth-child(1) a");
+        page.tap_text("Measure");
+        page.wait_for("document.querySelector('#measure-field')");
+        page.picture("measure");
+        page.wait_for_text("A to B, over the surface");
+        page.fill("#measure-field", "94.5");
+        page.key("Enter");
+        page.tap_text("Templates");
+        page.wait_for("document.querySelector('.pages svg, .pages img')");
+        page.wait_for_text("the face is from a scan, smoothed over");
+        page.picture("template");
+        let sheet = page.download(|page| page.tap_text("Download PDF"));
+        assert!(fs::read(&sheet).unwrap().starts_with(b"%PDF-"));
+    });
+}
