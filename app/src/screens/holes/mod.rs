@@ -129,9 +129,10 @@ fn Face(hand: Hand) -> impl IntoView {
         let found: Vec<String> = fixing
             .marks
             .iter()
-            .map(|m| match &m.gone {
-                Some(why) => why.clone(),
-                None => format!("{}: {}", m.letter, m.found),
+            .filter_map(|m| match &m.gone {
+                Some(why) => Some(why.clone()),
+                None if m.found.trim().is_empty() => None,
+                None => Some(format!("{}: {}", m.letter, m.found)),
             })
             .collect();
         Some(view! {
