@@ -365,12 +365,7 @@ pub fn prepare(
         });
     }
 
-    let ball_radius = match &layout.surface {
-        Surface::Dome(d) => Some(d.radius().mm()),
-        Surface::TwoRadii(f) => Some(f.ball_like(placed.pose.centre).mm()),
-        Surface::Scan(f) => Some(f.ball_like(placed.pose.centre).mm()),
-        _ => None,
-    };
+    let ball_radius = layout.surface.ball_radius_mm(placed.pose.centre);
     let samples = outline.samples(LOOK_EVERY);
     let unread: Vec<bool> = ids
         .iter()

@@ -298,6 +298,17 @@ pub trait Shape {
 }
 
 impl Surface {
+    /// The radius of the ball that is curved alike at a place, mm: negative on a saddle; nothing where
+    /// the face unrolls flat.
+    #[must_use]
+    pub fn ball_radius_mm(&self, at: Point2<Face>) -> Option<f64> {
+        match self {
+            Self::Flat(_) | Self::Cylinder(_) | Self::Cone(_) => None,
+            Self::Dome(dome) => Some(dome.radius().mm()),
+            Self::TwoRadii(face) => Some(face.ball_like(at).mm()),
+            Self::Scan(face) => Some(face.ball_like(at).mm()),
+        }
+    }
     fn shape(&self) -> &dyn Shape {
         match self {
             Self::Flat(face) => face,

@@ -259,11 +259,7 @@ pub(in crate::prepare) fn prepare_drill(
         casting: covariance,
         drawing: nominal_covariance,
         shares,
-        ball_radius_mm: match layout.surface {
-            Surface::Dome(d) => Some(d.radius().mm()),
-            Surface::TwoRadii(f) => Some(f.ball_like(pose.centre).mm()),
-            _ => None,
-        },
+        ball_radius_mm: layout.surface.ball_radius_mm(pose.centre),
         choices: layings_for(nominal.rule.line(), &registers, &is_gone),
     };
     let (laying, slopes, budget) = best_laying(&basis, &placed, &name)?;
