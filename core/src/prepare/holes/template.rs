@@ -21,7 +21,7 @@ use crate::prepare::layings::{
 use crate::prepare::lying::lies;
 use crate::prepare::naming::name_of;
 use crate::prepare::words::{instead_words, laying_words, mm, tenth};
-use crate::surface::{Development, Surface, SurfaceError};
+use crate::surface::{Development, SurfaceError};
 use crate::template::{Allowance, Budget, COVER_95, LAID, Laying, LayingError, Shares, TermKind};
 use crate::units::{Angle, Length};
 
