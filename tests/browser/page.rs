@@ -247,7 +247,7 @@ impl Page<'_> {
 
     /// Goes to this tab.
     #[track_caller]
-    pub(crate) fn to_front(&self) {
+    pub(crate) fn bring_forward(&self) {
         let outcome = self.walk.browser().to_front(self.tab);
         self.done("to front", outcome);
     }

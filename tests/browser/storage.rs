@@ -201,9 +201,9 @@ fn two_tabs_write_into_one_job() {
         two.wait_for("document.querySelector('#across')?.value === '62'");
         for round in 0..3 {
             let (a, b) = (63 + round, 43 + round);
-            one.to_front();
+            one.bring_forward();
             across(&one, &a.to_string());
-            two.to_front();
+            two.bring_forward();
             two.wait_for(&format!(
                 "document.querySelector('#across').value === '{a}'"
             ));
@@ -213,7 +213,7 @@ fn two_tabs_write_into_one_job() {
         one.wait_for(SAVED);
         two.wait_for(SAVED);
         for page in [&one, &two] {
-            page.to_front();
+            page.bring_forward();
             page.reload();
             page.wait_started();
             page.wait_for("document.querySelector('#across')?.value === '65'");
