@@ -35,6 +35,15 @@ fn a_drill_template_is_downloaded_without_a_server() {
         let dxf = page.download(|page| page.tap_text("Drill template (DXF)"));
         assert!(dxf.to_string_lossy().contains("bracket-drill-mm"));
         page.picture("printed");
+        // The jig of the same holes, and how many the run takes.
+        let jig = page.download(|page| page.tap_text("Jig (PDF)"));
+        assert!(fs::read(&jig).unwrap().starts_with(b"%PDF-"));
+        let name = jig.file_name().unwrap().to_string_lossy().into_owned();
+        assert!(name.contains("jig"), "{name}");
+        page.tap_text("How many jigs for the run?");
+        page.wait_for("document.querySelector('.holes-numbers button')");
+        page.eval("document.querySelector('.holes-numbers').scrollIntoView({ block: 'center' })");
+        page.picture("jigs");
         page.set_screen(Screen::DESK);
         page.eval("document.querySelector('#holes-bracket-drill').scrollIntoView()");
         page.picture("desk");
