@@ -22,6 +22,7 @@ mod fixings;
 mod hands;
 mod history;
 mod holes;
+mod otters;
 mod outlines;
 mod page;
 mod pairs;
