@@ -168,7 +168,9 @@ impl Field {
         }
         // The first line and the first of each line are nought.
         let wide = self.across + 1;
-        let mut sums = vec![0_u32; wide * (self.up + 1)];
+        // The room of the last table: a new one of a megabyte each time costs more than the sums.
+        let mut sums = core::mem::take(&mut self.sums);
+        sums.resize(wide * (self.up + 1), 0);
         for (row, cells) in self.taken.chunks_exact(self.across).enumerate() {
             let (done, left) = sums.split_at_mut((row + 1) * wide);
             let above = done.iter().skip(row * wide + 1);
