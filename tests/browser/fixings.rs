@@ -1,6 +1,7 @@
 //! A bracket set out from nothing: an own job, three marks, four holes, one casting, and its holes.
 
 use crate::browser::Screen;
+use crate::design;
 use crate::walk::walk;
 
 /// The plan on which the distances below were reckoned, mm: A (0, 0), B (400, 0), C (180, 300);
@@ -15,21 +16,15 @@ fn a_bracket_is_set_out_and_its_holes_are_listed() {
         page.wait_started();
         page.wait_offline_ready();
         w.site.stop();
-        page.tap(".ways a.way:last-child");
-        page.wait_for_text("Say what is cast, and which side of it");
-        page.fill("#setout-job", "Harbour seals (invented)");
-        page.fill("#face-part", "seal");
-        page.fill("#face-name", "underside");
-        page.tap("#face-add");
-        page.wait_for_text("Seal, underside");
+        design::first_face(
+            &page,
+            "Harbour seals (invented)",
+            "seal",
+            "underside",
+            "Seal, underside",
+        );
         page.tap_text("Flat");
-        for letter in ["A", "B", "C"] {
-            page.tap("#mark-add");
-            page.wait_for(&format!(
-                "document.querySelector('#mark-letter')?.value === '{letter}' &&
-                 [...document.querySelectorAll('.setout-point strong')].some((m) => m.innerText === '{letter}')"
-            ));
-        }
+        design::marks(&page, &["A", "B", "C"]);
         for (asked, value) in READINGS {
             page.wait_for(&format!(
                 "document.querySelector('.setout-next:not([hidden]) label')?.innerText.startsWith('{asked}')"

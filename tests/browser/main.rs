@@ -15,6 +15,7 @@
 mod amendment;
 mod browser;
 mod chromium;
+mod design;
 mod devtools;
 mod drill_template;
 mod fewest;

@@ -3,6 +3,7 @@
 use std::fs;
 
 use crate::browser::Screen;
+use crate::design;
 use crate::walk::walk;
 
 #[test]
@@ -11,21 +12,15 @@ fn shapes_are_set_out_and_cut_sheets_hang_together() {
         let page = w.open("");
         page.set_screen(Screen::TABLET);
         page.wait_started();
-        page.tap(".ways a.way:last-child");
-        page.wait_for_text("Say what is cast, and which side of it");
-        page.fill("#setout-job", "Lock boats (invented)");
-        page.fill("#face-part", "boat");
-        page.fill("#face-name", "transom");
-        page.tap("#face-add");
-        page.wait_for_text("Boat, transom");
+        design::first_face(
+            &page,
+            "Lock boats (invented)",
+            "boat",
+            "transom",
+            "Boat, transom",
+        );
         page.tap_text("Flat");
-        for letter in ["A", "B"] {
-            page.tap("#mark-add");
-            page.wait_for(&format!(
-                "document.querySelector('#mark-letter')?.value === '{letter}' &&
-                 [...document.querySelectorAll('.setout-point strong')].some((m) => m.innerText === '{letter}')"
-            ));
-        }
+        design::marks(&page, &["A", "B"]);
         page.fill("#feature-new", "name");
         page.tap("#feature-add");
         page.wait_for(

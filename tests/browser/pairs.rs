@@ -3,6 +3,7 @@
 use std::fs;
 
 use crate::browser::Screen;
+use crate::design;
 use crate::walk::walk;
 
 /// On a plan: A (0, 0), B (400, 0), the left eye (120, 90): from A 150, from B √(280² + 90²) = 294.1.
@@ -20,21 +21,15 @@ fn the_other_eye_is_made_by_mirroring() {
         page.wait_started();
         page.wait_offline_ready();
         w.site.stop();
-        page.tap(".ways a.way:last-child");
-        page.wait_for_text("Say what is cast, and which side of it");
-        page.fill("#setout-job", "Harbour seals (invented)");
-        page.fill("#face-part", "seal");
-        page.fill("#face-name", "front of the head");
-        page.tap("#face-add");
-        page.wait_for_text("Seal, front of the head");
+        design::first_face(
+            &page,
+            "Harbour seals (invented)",
+            "seal",
+            "front of the head",
+            "Seal, front of the head",
+        );
         page.tap_text("Flat");
-        for letter in ["A", "B"] {
-            page.tap("#mark-add");
-            page.wait_for(&format!(
-                "document.querySelector('#mark-letter')?.value === '{letter}' &&
-                 [...document.querySelectorAll('.setout-point strong')].some((m) => m.innerText === '{letter}')"
-            ));
-        }
+        design::marks(&page, &["A", "B"]);
         page.fill("#feature-new", "eye");
         page.tap("#feature-add");
         page.wait_for(
@@ -109,7 +104,13 @@ fn the_other_eye_is_made_by_mirroring() {
             page.key("Enter");
         }
         page.tap_text("Templates");
-        page.wait_for("document.querySelector('.pages svg, .pages img')");
+        // Which of the two is shown first goes by their ids, which are made up anew each time.
+        page.wait_for(
+            "(() => { const key = [...document.querySelectorAll('nav.features a')]
+                .find((a) => a.innerText.startsWith('Eye, right'));
+                if (key) key.id = 'the-right-one'; return key; })()",
+        );
+        page.tap("#the-right-one");
         page.wait_for_text("Eye, right, on piece 1");
         page.wait_for("document.querySelector('.pages svg, .pages img')");
         page.picture("template");

@@ -1,6 +1,7 @@
 //! A face from a scan, as somebody with a scan file makes one: open it, say its unit, turn it, pick
 //! the marks, make the face, measure a casting, print.
 
+use crate::design;
 use samespot_core::read::mesh::{read, view::View};
 use samespot_tests::meshes::head;
 use std::fs;
@@ -43,13 +44,13 @@ fn a_face_is_made_of_a_scan_and_a_stencil_of_the_face() {
         page.wait_started();
         page.wait_offline_ready();
         w.site.stop();
-        page.tap(".ways a.way:last-child");
-        page.wait_for_text("Say what is cast, and which side of it");
-        page.fill("#setout-job", "Pier gulls (invented)");
-        page.fill("#face-part", "gull");
-        page.fill("#face-name", "left of the head");
-        page.tap("#face-add");
-        page.wait_for_text("Gull, left of the head");
+        design::first_face(
+            &page,
+            "Pier gulls (invented)",
+            "gull",
+            "left of the head",
+            "Gull, left of the head",
+        );
         page.tap_text("From a scan");
         page.wait_for_text("A scan of the approved pattern");
         page.choose_file("input[type=file]", &wrong);

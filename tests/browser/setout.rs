@@ -3,6 +3,7 @@
 use std::fs;
 
 use crate::browser::Screen;
+use crate::design;
 use crate::walk::walk;
 
 /// The plan on which the distances below were reckoned, mm: A (0, 0), B (400, 0), C (180, 300),
@@ -33,13 +34,7 @@ fn a_design_is_set_out_from_nothing() {
         page.tap("#face-add");
         page.wait_for_text("Seal, front of the head");
         page.tap_text("Flat");
-        for letter in ["A", "B", "C"] {
-            page.tap("#mark-add");
-            page.wait_for(&format!(
-                "document.querySelector('#mark-letter')?.value === '{letter}' &&
-                 [...document.querySelectorAll('.setout-point strong')].some((m) => m.innerText === '{letter}')"
-            ));
-        }
+        design::marks(&page, &["A", "B", "C"]);
         page.fill("#mark-found", "moulded-in pip on the brow");
         page.fill("#feature-new", "eye");
         page.tap("#feature-add");
