@@ -17,6 +17,13 @@ const KEPT: &str = "new Promise((resolve, reject) => {
     };
 })";
 
+/// What a browser does that makes room.
+const THROW_AWAY: &str = "new Promise((resolve) => {
+    const gone = indexedDB.deleteDatabase('samespot');
+    gone.onsuccess = () => resolve(true);
+    gone.onerror = () => resolve(false);
+})";
+
 const SAVED: &str =
     "[...document.querySelectorAll('.saved')].some((s) => s.innerText.includes('Saved'))";
 
@@ -115,13 +122,7 @@ fn storage_thrown_away_under_the_app_is_written_again_as_a_whole() {
         let page = w.open("");
         an_oval(&page);
         page.wait_for(SAVED);
-        page.eval(
-            "new Promise((resolve) => {
-                const gone = indexedDB.deleteDatabase('samespot');
-                gone.onsuccess = () => resolve(true);
-                gone.onerror = () => resolve(false);
-            })",
-        );
+        page.eval(THROW_AWAY);
         up(&page, "46");
         page.wait_for_text("was written again");
         page.wait_for(SAVED);
@@ -140,13 +141,7 @@ fn storage_gone_at_the_start_is_said() {
         an_oval(&page);
         page.wait_for(SAVED);
         page.go("#/");
-        page.eval(
-            "new Promise((resolve) => {
-                const gone = indexedDB.deleteDatabase('samespot');
-                gone.onsuccess = () => resolve(true);
-                gone.onerror = () => resolve(false);
-            })",
-        );
+        page.eval(THROW_AWAY);
         page.reload();
         page.wait_started();
         page.wait_for_text("is gone: the browser removed its data");

@@ -8,6 +8,7 @@ use crate::check::{DecisionRule, Judged, Shift, Together, Verdict, judge, togeth
 use crate::frames::Vector2;
 use crate::job::{FeatureId, Found, Mirror, PairEdit, PairId, PieceId, RuleSpec};
 use crate::surface::Development;
+use crate::template::COVER_95;
 use crate::units::{Angle, Length};
 use serde::{Deserialize, Serialize};
 
@@ -228,7 +229,6 @@ pub struct PairAhead {
 /// One of two differences of two normal errors lies within this many of its deviations 95 times of
 /// 100 (JCGM 100, table G.1); a radius within [`COVER_95`] of the deviation each way.
 const LINE_95: f64 = 1.96;
-const COVER_95: f64 = 2.4477;
 
 /// The pair a template's feature is in, as far as something was asked of it. Both errors are taken as
 /// independent: what they share by the same marks only brings the two nearer to each other.
