@@ -50,9 +50,39 @@ fn a_template_is_made_proved_and_hung() {
         page.set_screen(Screen::DESK);
         page.picture("desk");
         page.tap_text("It is worn");
-        page.wait_for_text("Worn, said");
+        page.wait_for_text("What is worn or damaged?");
+        page.fill("#rack-why", "the edge at the top is frayed");
+        page.tap("#rack-aside");
+        page.wait_for_text("the edge at the top is frayed");
+        // Its line is laid back on a fresh print: frayed 6 mm at the top, then trued.
+        page.tap(".rack-back");
+        page.wait_for_text("Lay it on something that is right");
+        for (gap, read) in [("top", "6"), ("right", "0"), ("bottom", "0"), ("left", "0")] {
+            page.fill(&format!("#back-{gap}"), read);
+        }
+        page.wait_for_text("Its line is off");
+        page.picture("laid-back");
+        page.fill("#back-top", "0");
+        page.wait_for_text("all round");
+        page.tap("#back-keep");
+        page.wait_for_text("Laid back: on the line all round");
         page.tap_text("Retire it");
+        page.wait_for_text("Why is it retired?");
+        page.fill("#rack-why", "replaced by a shell");
+        page.tap("#rack-aside");
         page.wait_for_text("The rack is empty");
+        page.wait_for_text("replaced by a shell");
         page.picture("retired");
+        // The shell that replaces it was never printed.
+        page.tap("#rack-by-hand");
+        page.wait_for_text("Made without a print");
+        page.fill("#rack-pieces", "1 to 600");
+        page.tap("#rack-by-hand-made");
+        page.wait_for_text("This job has no piece 600");
+        page.fill("#rack-pieces", "1 to 6, 9");
+        page.tap("#rack-by-hand-made");
+        page.wait_for_text("NOT PROVED: lay it back");
+        page.wait_for_text("for pieces 1 to 6, 9");
+        page.picture("by-hand");
     });
 }

@@ -15,7 +15,7 @@ mod reply;
 pub use ask::{Ask, FileKind, Request};
 pub use desk::{Desk, RunFiles, answer};
 pub use fewest::{CurveView, FewestView, SharedView};
-pub use rack::{Hanging, RackState, RackView, ToMake};
+pub use rack::{ByHand, Hanging, RackState, RackView, ToMake};
 pub use reply::{
     Answer, CrossView, ErrorTerm, FeatureSurvey, FlatDots, LivePicture, PieceSurvey, Refusal,
     Reply, Survey, SurveyErrors, TemplateView,

@@ -1,12 +1,14 @@
 //! Templates as things, as the Templates screen shows them.
 
 use super::fewest::list;
+use crate::check::Gaps;
 use crate::job::{
-    CheckDistance, FeatureId, Job, Kept, PieceId, Printed, TemplateEdit, TemplateFact, TemplateId,
-    TemplateKind, TemplateSays,
+    CheckDistance, CheckFact, FeatureId, IssueId, Job, Kept, PieceId, Printed, SheetOf,
+    TemplateEdit, TemplateFact, TemplateId, TemplateKind, TemplateSays,
 };
 use crate::prepare::rack::{Size, SizeSays, judge_size};
-use crate::prepare::{Source, feature_title, print_is_stale};
+use crate::prepare::template_back::judge_back;
+use crate::prepare::{Source, feature_title, prepare_sheet, print_is_stale};
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -56,8 +58,27 @@ pub struct Hanging {
     pub stale: Option<String>,
     /// What proves it.
     pub distances: Vec<CheckDistance>,
-    /// The reference on it.
+    /// The reference on it; empty where it was not made from a print.
     pub reference: String,
+    /// How far out its line may be when it is laid back on something that is right.
+    pub room: Option<Length>,
+}
+
+/// What a template that is not made from a print starts with.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ByHand {
+    /// *Eye, left*.
+    pub title: String,
+    /// The feature.
+    pub feature: FeatureId,
+    /// The issue it is made to.
+    pub issue: Option<IssueId>,
+    /// Every piece of the run: *1 to 18*.
+    pub pieces: String,
+    /// The number to write on it.
+    pub number: u32,
+    /// How far out a distance on it may be.
+    pub within: Option<Length>,
 }
 
 /// A print that nothing on the rack was made from yet.
@@ -84,6 +105,8 @@ pub struct ToMake {
 pub struct RackView {
     /// What is printed for the feature and piece in hand and not on the rack.
     pub to_make: Option<ToMake>,
+    /// One made without a print, for the feature in hand.
+    pub by_hand: Option<ByHand>,
     /// Templates in use first, by number; retired ones last.
     pub hanging: Vec<Hanging>,
 }
@@ -116,31 +139,91 @@ pub(super) fn rack_view(source: &Source<'_>, feature: &FeatureId, piece: &PieceI
         .map(|(id, t)| hanging(source, id, t))
         .collect();
     hanging.sort_by_key(|h| (h.state == RackState::Retired, h.number, h.id.clone()));
-    RackView { to_make, hanging }
+    RackView {
+        to_make,
+        by_hand: by_hand(source, feature, piece),
+        hanging,
+    }
+}
+
+/// Common practice where no budget was worked out: a tool takes a third of what the work may be out
+/// (design/10 §7.2 has the same third for a gauge).
+const TOOL_TAKES: f64 = 1.0 / 3.0;
+
+fn by_hand(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Option<ByHand> {
+    let job = source.job;
+    let number = job.number_of(piece);
+    let carried = job.in_force(feature, number)?;
+    let mut all: Vec<(u32, PieceId)> = job
+        .pieces
+        .keys()
+        .map(|p| (job.number_of(p), p.clone()))
+        .collect();
+    all.sort();
+    let all: Vec<PieceId> = all.into_iter().map(|(_, p)| p).collect();
+    Some(ByHand {
+        title: title_of(job, feature),
+        feature: feature.clone(),
+        issue: job.issue_of(feature, number).map(|(id, _)| id.clone()),
+        pieces: list(job, &all),
+        number: job.next_template_number(),
+        within: carried.edit.tolerance.map(|t| t * TOOL_TAKES),
+    })
+}
+
+/// How far out the line of a template may be: what the budget of the worst piece it serves leaves.
+fn room(source: &Source<'_>, of: &SheetOf, pieces: &[PieceId], printed: bool) -> Option<Length> {
+    if !printed {
+        let (feature, piece) = (of.feature()?, pieces.first()?);
+        let number = source.job.number_of(piece);
+        let tolerance = source.job.in_force(feature, number)?.edit.tolerance?;
+        return Some(tolerance * TOOL_TAKES);
+    }
+    let mut least: Option<f64> = None;
+    for piece in pieces {
+        let p = prepare_sheet(source, of, piece).ok()?;
+        let left = (p.allowed.mm() - p.budget.worst.mm()).max(0.0);
+        least = Some(least.map_or(left, |l| l.min(left)));
+    }
+    least.map(Length::from_mm)
 }
 
 fn hanging(source: &Source<'_>, id: &TemplateId, template: &TemplateEdit) -> Hanging {
     let job = source.job;
     let reference = template.reference.clone().unwrap_or_default();
-    let printed = job.printed.iter().rev().map(|p| &p.says);
-    let print = printed
+    let print = job.printed.iter().rev().map(|p| &p.says);
+    let print = print
         .clone()
         .find(|p| !reference.is_empty() && p.reference == reference);
-    let none = Vec::new();
-    let pieces = print.map_or(&none, |p| &p.pieces);
-    let distances = print.map(|p| p.distances.clone()).unwrap_or_default();
-    let check_every = template.check_every.unwrap_or(0);
-    let (state, says, lines) = life(job, id, &reference, &distances, check_every);
+    let own = template.pieces.clone().unwrap_or_default();
+    let pieces = print.map_or(&own, |p| &p.pieces);
+    let distances = match print {
+        Some(p) => p.distances.clone(),
+        None => template.distances.clone().unwrap_or_default(),
+    };
+    let of = print
+        .map(|p| p.of.clone())
+        .or_else(|| template.feature.as_ref().map(SheetOf::from));
+    let (state, says, lines) = life(&Life {
+        job,
+        id,
+        template,
+        pieces,
+        distances: &distances,
+    });
     let stale = match (state, print) {
         (RackState::Retired, _) => None,
         (_, Some(p)) => stale(source, p),
+        (_, None) if reference.is_empty() => another_issue(job, template),
         (_, None) => Some(
             "The print it was made from isn’t in this copy of the job: whether it still holds can’t be told".to_owned(),
         ),
     };
     let kind = template.kind.unwrap_or(TemplateKind::Stencil).name();
-    let carries = template.feature.as_ref().or_else(|| print?.of.feature());
+    let carries = template.feature.as_ref();
+    let carries = carries.or_else(|| of.as_ref()?.feature());
     let carries = carries.map(|f| title_of(job, f)).unwrap_or_default();
+    let in_use = state != RackState::Retired;
     Hanging {
         id: id.clone(),
         number: template.number.unwrap_or(0),
@@ -148,14 +231,35 @@ fn hanging(source: &Source<'_>, id: &TemplateId, template: &TemplateEdit) -> Han
         pieces: list(job, pieces),
         serves: pieces.len(),
         hangs: template.hangs.clone().unwrap_or_default(),
-        check_every,
+        check_every: template.check_every.unwrap_or(0),
         state,
         says,
         lines,
         stale,
+        room: of
+            .filter(|_| in_use)
+            .and_then(|of| room(source, &of, pieces, print.is_some())),
         distances,
         reference,
     }
+}
+
+/// Why a template made without a print does not hold: a piece it serves is on another issue.
+fn another_issue(job: &Job, template: &TemplateEdit) -> Option<String> {
+    let (feature, made_to) = (template.feature.as_ref()?, template.issue.as_ref()?);
+    let number_of = |id| job.issues.get(id).and_then(|i| i.number).unwrap_or(0);
+    let pieces = template.pieces.iter().flatten();
+    pieces.into_iter().find_map(|piece| {
+        let number = job.number_of(piece);
+        let (now, _) = job.issue_of(feature, number)?;
+        (now != made_to).then(|| {
+            format!(
+                "Piece {number} is made to issue {} now; this one was made to issue {}",
+                number_of(now),
+                number_of(made_to)
+            )
+        })
+    })
 }
 
 /// Why a print does not hold for some piece it serves.
@@ -192,14 +296,31 @@ fn judged(event: &Kept<TemplateFact>, distances: &[CheckDistance]) -> Option<Siz
     judge_size(distances, &read, *class, *step).ok()
 }
 
-fn life(
-    job: &Job,
-    id: &TemplateId,
-    reference: &str,
-    distances: &[CheckDistance],
-    check_every: u32,
-) -> (RackState, String, Vec<String>) {
-    let events: Vec<_> = job.happened_to(id).collect();
+/// What a template's life is told from.
+struct Life<'a> {
+    job: &'a Job,
+    id: &'a TemplateId,
+    template: &'a TemplateEdit,
+    pieces: &'a [PieceId],
+    distances: &'a [CheckDistance],
+}
+
+/// What its own lay-back came to.
+fn laid_back(event: &Kept<TemplateFact>) -> Option<SizeSays> {
+    let TemplateSays::LaidBack { gaps, room, .. } = &event.says.says else {
+        return None;
+    };
+    let gaps = Gaps {
+        top: gaps.top.mm,
+        right: gaps.right.mm,
+        bottom: gaps.bottom.mm,
+        left: gaps.left.mm,
+    };
+    Some(judge_back(&gaps, *room))
+}
+
+fn life(of: &Life<'_>) -> (RackState, String, Vec<String>) {
+    let events: Vec<_> = of.job.happened_to(of.id).collect();
     let retired = events.iter().rev().find_map(|e| match &e.says.says {
         TemplateSays::Retired { why } => Some((why, &e.says.day)),
         _ => None,
@@ -208,7 +329,8 @@ fn life(
         let says = format!("Retired {day}{}", because(why));
         return (RackState::Retired, says, Vec::new());
     }
-    if distances.is_empty() {
+    let by_hand = of.template.reference.is_none();
+    if of.distances.is_empty() && !by_hand {
         return (
             RackState::NotProved,
             "SIZE NOT PROVED: it was printed before check distances were kept. Print it again"
@@ -216,61 +338,99 @@ fn life(
             Vec::new(),
         );
     }
-    let measured = events
-        .iter()
-        .rev()
-        .find_map(|e| judged(e, distances).map(|s| (*e, s)));
+    let latest = |judged: &dyn Fn(&Kept<TemplateFact>) -> Option<SizeSays>| {
+        let found = events.iter().rev();
+        found.into_iter().find_map(|e| judged(e).map(|s| (*e, s)))
+    };
+    let measured = latest(&|e| judged(e, of.distances));
+    let back = latest(&laid_back);
+    let proofs = || measured.iter().chain(&back);
     let worn = events.iter().rev().find_map(|e| match &e.says.says {
-        TemplateSays::Worn { how } if measured.as_ref().is_none_or(|m| e.after(m.0)) => {
-            Some((how, &e.says.day))
-        }
+        TemplateSays::Worn { how } if proofs().all(|p| e.after(p.0)) => Some((how, &e.says.day)),
         _ => None,
     });
+    let again = if of.distances.is_empty() {
+        "lay it back".to_owned()
+    } else {
+        format!("read {} again", names(of.distances))
+    };
     if let Some((how, day)) = worn {
         let says = format!(
-            "Worn, said {day}{}. Don’t use it: read {} again, or retire it",
-            because(how),
-            names(distances)
+            "Worn, said {day}{}. Don’t use it: {again}, or retire it",
+            because(how)
         );
         return (RackState::Worn, says, Vec::new());
     }
-    let Some((event, says)) = measured else {
-        let says = format!(
-            "SIZE NOT PROVED: read {} on the finished sheet",
-            names(distances)
-        );
-        return (RackState::NotProved, says, Vec::new());
+    let lines: Vec<String> = proofs().flat_map(|p| p.1.lines.clone()).collect();
+    for (event, _) in proofs().filter(|p| p.1.size == Size::Wrong) {
+        let day = &event.says.day;
+        let says = match event.says.says {
+            TemplateSays::LaidBack { .. } => {
+                format!("Its line is off, laid back {day}. Don’t use it: make another, or true it")
+            }
+            _ if by_hand => format!("Not at size, read {day}. Don’t use it: make another"),
+            _ => format!("Not at size, read {day}. Don’t use it: print again at 100 %"),
+        };
+        return (RackState::Wrong, says, lines);
+    }
+    let Some((event, says)) = measured
+        .as_ref()
+        .or(back.as_ref().filter(|_| of.distances.is_empty()))
+    else {
+        let says = if of.distances.is_empty() {
+            "NOT PROVED: lay it back on the piece that was approved, or on a true print".to_owned()
+        } else {
+            format!(
+                "SIZE NOT PROVED: read {} on the finished template",
+                names(of.distances)
+            )
+        };
+        return (RackState::NotProved, says, lines);
     };
     let day = &event.says.day;
-    match says.size {
-        Size::Wrong => (
-            RackState::Wrong,
-            format!("Not at size, read {day}. Don’t use it: print again at 100 %"),
-            says.lines,
-        ),
-        Size::NotProved => (
-            RackState::NotProved,
-            format!("SIZE NOT PROVED: the rule of {day} can’t tell. Read again with a finer one"),
-            says.lines,
-        ),
-        Size::Proved => {
-            let served: BTreeSet<&PieceId> = job
-                .checks
-                .iter()
-                .filter(|c| c.says.reference.as_deref() == Some(reference) && c.after(event))
-                .map(|c| &c.says.piece)
-                .collect();
-            let since = u32::try_from(served.len()).unwrap_or(u32::MAX);
-            if check_every > 0 && since >= check_every {
-                let noun = if since == 1 { "piece" } else { "pieces" };
-                let says_now = format!(
-                    "{since} {noun} checked with it since {day}: read {} again",
-                    names(distances)
-                );
-                (RackState::Due, says_now, says.lines)
-            } else {
-                (RackState::Proved, format!("Size proved {day}"), says.lines)
-            }
+    if says.size != Size::Proved {
+        let says = if of.distances.is_empty() {
+            format!("NOT PROVED: the lay-back of {day} can’t tell. Give it distances to be read by")
+        } else {
+            format!("SIZE NOT PROVED: the rule of {day} can’t tell. Read again with a finer one")
+        };
+        return (RackState::NotProved, says, lines);
+    }
+    // A lay-back that proved the line is a check as good as reading the bars again.
+    let proved = proofs().filter(|p| p.1.size == Size::Proved);
+    let last = proved.fold(*event, |last, p| if p.0.after(last) { p.0 } else { last });
+    let day = &last.says.day;
+    let served: BTreeSet<&PieceId> = of
+        .job
+        .checks
+        .iter()
+        .filter(|c| c.after(last) && is_of(of, &c.says))
+        .map(|c| &c.says.piece)
+        .collect();
+    let since = u32::try_from(served.len()).unwrap_or(u32::MAX);
+    let every = of.template.check_every.unwrap_or(0);
+    if every > 0 && since >= every {
+        let noun = if since == 1 { "piece" } else { "pieces" };
+        let says = format!("{since} {noun} checked with it since {day}: {again}");
+        return (RackState::Due, says, lines);
+    }
+    let what = if of.distances.is_empty() {
+        "Its line proved"
+    } else {
+        "Size proved"
+    };
+    (RackState::Proved, format!("{what} {day}"), lines)
+}
+
+/// Whether a check was made with this template: by the reference on it; by feature and piece where no
+/// sheet with a reference was laid back.
+fn is_of(of: &Life<'_>, check: &CheckFact) -> bool {
+    match &of.template.reference {
+        Some(reference) => check.reference.as_ref() == Some(reference),
+        None => {
+            check.reference.is_none()
+                && of.template.feature.as_ref() == Some(&check.feature)
+                && of.pieces.contains(&check.piece)
         }
     }
 }

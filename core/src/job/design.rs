@@ -13,7 +13,7 @@ use super::ids::*;
 use super::measured::Measured;
 use super::outline_spec::OutlineSpec;
 use super::pairs::Mirror;
-use super::rack::TemplateKind;
+use super::rack::{CheckDistance, TemplateKind};
 use super::rule_spec::{LayingChoice, RuleSpec};
 use super::seat::{Bedding, SeatLayer, SeatSpot};
 use crate::check::DecisionRule;
@@ -508,6 +508,12 @@ TemplateEdit {
     kind: TemplateKind,
     /// What it carries.
     feature: FeatureId,
+    /// The pieces it serves, where it was not made from a print.
+    pieces: Vec<PieceId>,
+    /// The issue it was made to, where it was not made from a print.
+    issue: IssueId,
+    /// Long distances that prove it, where it was not made from a print.
+    distances: Vec<CheckDistance>,
     /// The reference on the sheet it was made from.
     reference: String,
     /// The day it was made.

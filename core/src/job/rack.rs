@@ -1,7 +1,7 @@
 //! Templates as things: what stands on a printed one to be measured, and what happened to it.
 
 use super::fold::{Job, Kept};
-use super::{ClassMark, Entry, TemplateId};
+use super::{ClassMark, Entry, LayBackRead, PieceId, TemplateId};
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
 
@@ -82,6 +82,15 @@ pub enum TemplateSays {
         /// The least step read.
         step: Length,
     },
+    /// Its line was laid back on something that is right, and four gaps were read.
+    LaidBack {
+        /// On what, in the words typed: a fresh print of it, the piece that was approved.
+        on: String,
+        /// The gaps: what was laid on reaches outside the template's line where positive.
+        gaps: LayBackRead,
+        /// How far out its line might be when it was judged.
+        room: Length,
+    },
     /// It is worn or damaged: not to be used until it has been measured again.
     Worn {
         /// How, in the words typed.
@@ -103,6 +112,40 @@ impl Job {
         self.template_events
             .iter()
             .filter(move |e| e.says.template == *template)
+    }
+
+    /// The pieces of a list as it is typed: *1 to 6, 9*.
+    ///
+    /// # Errors
+    /// What in it is no piece of this job, in a sentence.
+    pub fn pieces_listed(&self, typed: &str) -> Result<Vec<PieceId>, String> {
+        let mut wanted = std::collections::BTreeSet::new();
+        for part in typed.split([',', ';']).map(str::trim) {
+            let ends = part
+                .split_once("to")
+                .or_else(|| part.split_once(['–', '-']));
+            let (from, to) = ends.unwrap_or((part, part));
+            let number = |s: &str| s.trim().parse::<u32>().ok();
+            let (Some(from), Some(to)) = (number(from), number(to)) else {
+                return Err(format!(
+                    "“{part}” is no piece or run of pieces: type 1 to 6, 9"
+                ));
+            };
+            if from > to {
+                return Err(format!("“{part}” runs backwards: type {to} to {from}"));
+            }
+            let within = self
+                .pieces
+                .iter()
+                .filter_map(|(id, p)| Some((p.number?, id)));
+            wanted.extend(within.filter(|(n, _)| (from..=to).contains(n)));
+            let ends_here = |n: u32| wanted.iter().any(|(w, _)| *w == n);
+            if !ends_here(from) || !ends_here(to) {
+                let missing = if ends_here(from) { to } else { from };
+                return Err(format!("This job has no piece {missing}"));
+            }
+        }
+        Ok(wanted.into_iter().map(|(_, id)| id.clone()).collect())
     }
 
     /// The number that the next template gets: one above the highest, retired ones counted.

@@ -41,6 +41,7 @@ pub mod setout;
 mod sheets;
 pub mod sign_off;
 pub mod spreadsheet;
+pub mod template_back;
 pub mod walk;
 mod words;
 

@@ -399,6 +399,10 @@ pub(super) fn told(job: &Job, payload: &Payload) -> Option<Told> {
                         .map(|r| (r.between.clone(), entry(&r.read)))
                         .collect(),
                 ),
+                TemplateSays::LaidBack { on: laid, gaps, .. } => {
+                    let four = [&gaps.top, &gaps.right, &gaps.bottom, &gaps.left].map(entry);
+                    one(on, "laid back", format!("on {laid}: {}", four.join(", ")))
+                }
                 TemplateSays::Worn { how } => one(on, "worn", how.clone()),
                 TemplateSays::Retired { why } => one(on, "retired", why.clone()),
             }

@@ -1,11 +1,16 @@
 //! The rack: templates as things. What was printed is made, measured, hung on a peg, and in the end retired.
 
+mod back;
+mod by_hand;
+
 use crate::ports::{clock, ids};
 use crate::say;
 use crate::state::{Session, session};
-use crate::widgets::choice::{Choice, Choices};
+use crate::widgets::choice::Choices;
 use crate::widgets::read_with::{ReadWith, ReadWithChoices};
 use crate::widgets::typing::{TypedLength, Typing};
+use back::{Aside, LaidBack, WhyAside};
+use by_hand::{MadeByHand, kind_of, kinds};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Hanging, RackState, RackView, Reply, ToMake};
@@ -159,7 +164,9 @@ pub fn RackPanel(hand: Memo<Option<(PieceId, FeatureId)>>) -> impl IntoView {
     let to_make = Memo::new(move |_| found.with(|f| f.as_ref().and_then(|v| v.to_make.clone())));
     let hanging =
         Memo::new(move |_| found.with(|f| f.as_ref().map_or_else(Vec::new, |v| v.hanging.clone())));
-    let shown = move || to_make.with(Option::is_some) || hanging.with(|h| !h.is_empty());
+    let by_hand = Memo::new(move |_| found.with(|f| f.as_ref().and_then(|v| v.by_hand.clone())));
+    let making = RwSignal::new(false);
+    let shown = move || found.with(Option::is_some);
     view! {
         <Show when=shown>
             <section class="rack sheet" aria-labelledby="rack-title">
@@ -170,6 +177,31 @@ pub fn RackPanel(hand: Memo<Option<(PieceId, FeatureId)>>) -> impl IntoView {
                         <One one=one reading=reading />
                     </For>
                 </ul>
+                {move || {
+                    by_hand
+                        .get()
+                        .map(|one| {
+                            view! {
+                                <Show
+                                    when=move || making.get()
+                                    fallback=move || {
+                                        view! {
+                                            <button
+                                                type="button"
+                                                class="key"
+                                                id="rack-by-hand"
+                                                on:click=move |_| making.set(true)
+                                            >
+                                                "Add one made without a print"
+                                            </button>
+                                        }
+                                    }
+                                >
+                                    <MadeByHand one=one.clone() open=making />
+                                </Show>
+                            }
+                        })
+                }}
             </section>
         </Show>
     }
@@ -195,12 +227,7 @@ fn Printed(print: ToMake) -> impl IntoView {
     );
     let stale = print.stale.clone();
     let take = move |_| {
-        let kind = match kind.get_untracked().as_str() {
-            "shell" => TemplateKind::Shell,
-            "jig" => TemplateKind::Jig,
-            "rod" => TemplateKind::Rod,
-            _ => TemplateKind::Stencil,
-        };
+        let kind = kind_of(&kind.get_untracked());
         if let Ok(id) = TemplateId::new(&format!("t{}", ids::thing()))
             && let Some(fact) = make(&print, id, kind, clock::day())
         {
@@ -219,12 +246,7 @@ fn Printed(print: ToMake) -> impl IntoView {
                     <Choices
                         legend="Made as"
                         shown=true
-                        choices=vec![
-                            Choice::words("stencil", "stencil"),
-                            Choice::words("shell", "shell"),
-                            Choice::words("jig", "jig"),
-                            Choice::words("rod", "rod"),
-                        ]
+                        choices=kinds()
                         taken=kind
                         take=move |v| kind.set(v)
                     />
@@ -244,8 +266,13 @@ fn One(one: Hanging, reading: Reading) -> impl IntoView {
     let session = session();
     let id = StoredValue::new(one.id.clone());
     let retired = one.state == RackState::Retired;
-    let can_read = !retired && one.distances.len() == 2;
+    let can_read = !retired && (1..=2).contains(&one.distances.len());
     let open = Memo::new(move |_| reading.of.get() == Some(id.get_value()));
+    let room = one.room;
+    let back = RwSignal::new(false);
+    let aside = RwSignal::new(None::<Aside>);
+    let not_back = Callback::new(move |()| back.set(false));
+    let not_aside = Callback::new(move |()| aside.set(None));
     let pieces = if one.serves == 1 { "piece" } else { "pieces" };
     let every = match one.check_every {
         0 => String::new(),
@@ -317,18 +344,15 @@ fn One(one: Hanging, reading: Reading) -> impl IntoView {
                             "Read its distances"
                         </button>
                     </Show>
-                    <button
-                        type="button"
-                        class="key"
-                        on:click=move |_| happened(session, &id.get_value(), TemplateSays::Worn { how: String::new() })
-                    >
+                    <Show when=move || room.is_some() && !back.get()>
+                        <button type="button" class="key rack-back" on:click=move |_| back.set(true)>
+                            "Lay it back"
+                        </button>
+                    </Show>
+                    <button type="button" class="key" on:click=move |_| aside.set(Some(Aside::Worn))>
                         "It is worn"
                     </button>
-                    <button
-                        type="button"
-                        class="key"
-                        on:click=move |_| happened(session, &id.get_value(), TemplateSays::Retired { why: String::new() })
-                    >
+                    <button type="button" class="key" on:click=move |_| aside.set(Some(Aside::Retired))>
                         "Retire it"
                     </button>
                 </div>
@@ -336,6 +360,11 @@ fn One(one: Hanging, reading: Reading) -> impl IntoView {
             <Show when=move || open.get()>
                 <Distances one=told.get_value() reading=reading />
             </Show>
+            {move || {
+                let room = room.filter(|_| back.get())?;
+                Some(view! { <LaidBack one=told.get_value() room=room close=not_back /> })
+            }}
+            {move || aside.get().map(|aside| view! { <WhyAside id=id.get_value() aside=aside close=not_aside /> })}
         </li>
     }
 }
@@ -360,7 +389,14 @@ fn Distances(one: Hanging, reading: Reading) -> impl IntoView {
             reading.open(None);
         }
     };
-    let full = move || reading.fields.iter().all(|f| f.entry().is_some());
+    let asked = labels.len();
+    let full = move || {
+        reading
+            .fields
+            .iter()
+            .take(asked)
+            .all(|f| f.entry().is_some())
+    };
     view! {
         <div class="rack-distances">
             <p class="second">
