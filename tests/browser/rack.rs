@@ -15,6 +15,14 @@ fn a_template_is_made_proved_and_hung() {
         page.tap(".run a[href*='/p/p7']");
         page.tap("nav.features a[href$='/eye-left']");
         page.wait_for_text("size not proved");
+        // Rods: of this piece, and of the run.
+        for (key, name) in [
+            ("Rod for this piece", "-eye-left-rods-piece-7-a4.pdf"),
+            ("Rods for the run", "-eye-left-rods-run-a4.pdf"),
+        ] {
+            let pdf = page.download(|page| page.tap_text(key));
+            assert!(pdf.to_string_lossy().ends_with(name), "{}", pdf.display());
+        }
         page.download(|page| page.tap_text("Download PDF"));
         page.wait_for_text("Printed, not made yet");
         page.picture("printed");

@@ -269,6 +269,19 @@ pub enum Ask {
         /// Today, as printed.
         day: String,
     },
+    /// Rods of a feature, as PDF; its bytes come beside the answer.
+    Rods {
+        /// Which job.
+        job: JobId,
+        /// Which feature.
+        feature: FeatureId,
+        /// For which pieces; the run where none is named.
+        pieces: Vec<PieceId>,
+        /// The paper.
+        paper: Paper,
+        /// Today, as printed.
+        day: String,
+    },
     /// Gauge cards to cut out, as PDF; its bytes come beside the answer. No job is needed for it.
     GaugeCards {
         /// Which cards.

@@ -312,6 +312,19 @@ impl Desk {
                 *bytes = content;
                 Ok(reply)
             }
+            Ask::Rods {
+                job,
+                feature,
+                pieces,
+                paper,
+                day,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                let (reply, content) =
+                    super::proof::rods_file(&source, &feature, &pieces, paper, &day)?;
+                *bytes = content;
+                Ok(reply)
+            }
             Ask::GaugeCards { set, paper } => {
                 let (reply, content) = super::proof::gauge_cards_file(set, paper)?;
                 *bytes = content;

@@ -2,8 +2,9 @@
 
 use super::desk::cannot;
 use super::reply::{Refusal, Reply};
-use crate::job::{JobId, PrinterId};
+use crate::job::{FeatureId, JobId, PieceId, PrinterId};
 use crate::prepare::printer::{ProofTyped, proof_view};
+use crate::prepare::rod::rods_of;
 use crate::prepare::{Source, feature_title, prepare};
 use crate::proof::{ProofWords, page};
 use crate::sheet::{CardSet, Paper, gauge_cards};
@@ -58,6 +59,39 @@ pub(super) fn proof_page(
         pages: 1,
         printed: Vec::new(),
         left_out: Vec::new(),
+    };
+    Ok((reply, content))
+}
+
+/// Rods as PDF.
+pub(super) fn rods_file(
+    source: &Source<'_>,
+    feature: &FeatureId,
+    pieces: &[PieceId],
+    paper: Paper,
+    day: &str,
+) -> Result<(Reply, Vec<u8>), Refusal> {
+    let made = rods_of(source, feature, pieces, paper, day).map_err(cannot)?;
+    let drawing = made.drawing;
+    let part = Part {
+        bookmark: &drawing.title,
+        drawing: &drawing,
+    };
+    let content = pdf(&drawing.title, &[part]).map_err(cannot)?;
+    let whom = match pieces {
+        [one] => format!("piece-{}", source.job.number_of(one)),
+        _ => "run".to_owned(),
+    };
+    let job = &source.job.id;
+    let reply = Reply::File {
+        name: format!(
+            "{job}-{feature}-rods-{whom}-{}.pdf",
+            paper.name().to_lowercase()
+        ),
+        media: "application/pdf".to_owned(),
+        pages: drawing.pages.len(),
+        printed: Vec::new(),
+        left_out: made.left_out,
     };
     Ok((reply, content))
 }

@@ -35,6 +35,7 @@ pub mod printer;
 pub mod rack;
 mod record;
 mod record_how;
+pub mod rod;
 mod scans;
 pub mod seat;
 pub mod setout;

@@ -302,6 +302,12 @@ fn Actions(press: Press) -> impl IntoView {
             <button type="button" class="key" aria-disabled=off on:click=move |_| press.save(FileKind::DxfR12)>
                 {move || if busy(FileKind::DxfR12) { "Making…" } else { "DXF for an older cutter (R12)" }}
             </button>
+            <button type="button" class="key" on:click=move |_| press.rods(false)>
+                {move || if press.rodding.get() { "Making…" } else { "Rod for this piece" }}
+            </button>
+            <button type="button" class="key" on:click=move |_| press.rods(true)>
+                {move || if press.rodding.get() { "Making…" } else { "Rods for the run" }}
+            </button>
             <button type="button" class="key" on:click=move |_| press.save(FileKind::Zip)>
                 {move || if busy(FileKind::Zip) { "Making…" } else { "Download the whole run (ZIP)" }}
             </button>

@@ -67,6 +67,8 @@ pub struct Press {
     pub pdf: RwSignal<Option<Arc<Ready>>>,
     /// A larger file is being made: which.
     pub busy: RwSignal<Option<FileKind>>,
+    /// Rods are being made.
+    pub rodding: RwSignal<bool>,
     wanted: StoredValue<Option<Wanted>>,
     asked: StoredValue<u32>,
     /// A tap that came while the sheet was still being made: kept, and done when it is.
@@ -82,6 +84,7 @@ impl Press {
             looked: RwSignal::new(Looked::Nothing),
             pdf: RwSignal::new(None),
             busy: RwSignal::new(None),
+            rodding: RwSignal::new(false),
             wanted: StoredValue::new(None),
             asked: StoredValue::new(0),
             due: StoredValue::new(None),
@@ -228,6 +231,38 @@ impl Press {
             .map(Payload::Printed)
             .collect();
         self.session.say(&facts);
+    }
+
+    /// Makes the rods of the feature in hand, for the piece in hand or the run, and saves them.
+    pub fn rods(&self, run: bool) {
+        let (Some(book), Some(wanted)) =
+            (self.session.book.get_untracked(), self.wanted.get_value())
+        else {
+            return;
+        };
+        let press = *self;
+        press.rodding.set(true);
+        spawn_local(async move {
+            let ask = Ask::Rods {
+                job: book.id().clone(),
+                feature: wanted.feature,
+                pieces: if run { Vec::new() } else { vec![wanted.piece] },
+                paper: wanted.paper,
+                day: clock::day(),
+            };
+            match Session::ask(book, ask).await.map(ready) {
+                Ok(Some(ready)) => {
+                    files::download(&ready.name, &ready.media, &ready.bytes);
+                    for sentence in &ready.left_out {
+                        let says = format!("Not on the rods: {sentence}");
+                        press.session.notice(says, true);
+                    }
+                }
+                Ok(None) => {}
+                Err(sentence) => press.session.notice(sentence, true),
+            }
+            let _ = press.rodding.try_set(false);
+        });
     }
 
     /// Makes another file of the template in hand, or of the whole run, and saves it.
