@@ -2,6 +2,7 @@
 
 use crate::browser::Screen;
 use crate::walk::walk;
+use std::process::Command;
 
 #[test]
 fn a_template_is_made_proved_and_hung() {
@@ -15,6 +16,18 @@ fn a_template_is_made_proved_and_hung() {
         page.tap(".run a[href*='/p/p7']");
         page.tap("nav.features a[href$='/eye-left']");
         page.wait_for_text("size not proved");
+        // The screen printed by the browser itself is no template, and says nothing else.
+        let screen = page.print("by-the-browser");
+        let said = Command::new("pdftotext")
+            .arg(&screen)
+            .arg("-")
+            .output()
+            .unwrap();
+        let said = String::from_utf8_lossy(&said.stdout).replace('\n', " ");
+        assert!(
+            said.starts_with("NOT TO SCALE") && !said.contains("Worst"),
+            "{said}"
+        );
         // Rods: of this piece, and of the run.
         for (key, name) in [
             ("Rod for this piece", "-eye-left-rods-piece-7-a4.pdf"),

@@ -119,7 +119,7 @@ fn a_rod_of_one_piece_carries_the_distances_of_that_piece() {
     let (_, stop, _) = f.stops[0];
     for (cross, (label, _, x, _)) in p.crosses.iter().zip(&f.crosses) {
         // The piece is flat: the way over the paper is the distance on the piece.
-        let long = libm::hypot(cross.at.x_mm(), cross.at.y_mm());
+        let long = cross.at.x_mm().hypot(cross.at.y_mm());
         assert!(
             (x - stop - long).abs() < 0.002,
             "{label}: {} for {long}",
@@ -271,6 +271,8 @@ proptest! {
             }
         }
         prop_assert!(crosses.next().is_none() && strips.next().is_none() && joins.next().is_none());
-        prop_assert!(!pdf("rods", &[Part { bookmark: "rods", drawing: &drawing }]).unwrap().is_empty());
+        let part = Part { bookmark: "rods", drawing: &drawing };
+        let bytes = pdf("rods", &[part]).unwrap();
+        prop_assert!(!bytes.is_empty());
     }
 }

@@ -17,6 +17,7 @@ use lopdf::content::Content;
 use lopdf::{Document, Object};
 use samespot_core::sheet::drawing::{Drawing, Meaning, Page, Shape};
 use samespot_core::sheet::{Paper, ScaleCorrection, compose, reference};
+use samespot_core::write::dxf::{dxf_page, dxf_r12_page};
 use samespot_core::write::pdf::{Part, PdfError, pdf};
 use samespot_core::write::svg::{svg_page, svg_pages};
 use samespot_core::write::zip::{Entry, zip_folder};
@@ -291,6 +292,18 @@ fn svg_lines(text: &str, layer: &str, height: f64) -> Vec<Vec<(f64, f64)>> {
     out
 }
 
+/// The straight lines of one layer of a DXF, in the order of the file, by a reader not of this project.
+fn dxf_lines(text: &str, layer: &str) -> Vec<Vec<(f64, f64)>> {
+    let file = dxf::Drawing::load(&mut text.as_bytes()).unwrap();
+    file.entities()
+        .filter(|e| e.common.layer.eq_ignore_ascii_case(layer))
+        .filter_map(|e| match &e.specific {
+            dxf::entities::EntityType::Line(l) => Some(vec![(l.p1.x, l.p1.y), (l.p2.x, l.p2.y)]),
+            _ => None,
+        })
+        .collect()
+}
+
 #[test]
 fn both_formats_have_the_same_points() {
     for drawing in drawings() {
@@ -367,13 +380,22 @@ fn the_hand_is_the_same_in_words_and_in_every_file() {
         let height = mm(drawing.pages[0].paper.height);
         let in_pdf = hand(&pdf_lines(&doc, id, layer));
         let in_svg = hand(&svg_lines(&svg_page(&drawing, 0).unwrap(), layer, height));
+        let in_dxf = hand(&dxf_lines(&dxf_page(&drawing, 0).unwrap(), layer));
+        let in_r12 = hand(&dxf_lines(&dxf_r12_page(&drawing, 0).unwrap(), layer));
         let said = drawing
             .readable
             .iter()
             .find(|l| l.starts_with("A to B to C"))
             .unwrap();
         let words = said.contains("anticlockwise");
-        assert!((in_pdf > 0.0) == words && (in_svg > 0.0) == words, "{said}");
+        for (file, turns) in [
+            ("PDF", in_pdf),
+            ("SVG", in_svg),
+            ("DXF", in_dxf),
+            ("R12", in_r12),
+        ] {
+            assert_eq!(turns > 0.0, words, "{file}: {said}");
+        }
         assert_eq!(said.contains("anticlockwise"), turned_over);
     }
 }
@@ -457,6 +479,8 @@ fn prints_a_digest() {
     for byte in written(&drawing)
         .iter()
         .chain(svg_page(&drawing, 0).unwrap().as_bytes())
+        .chain(dxf_page(&drawing, 0).unwrap().as_bytes())
+        .chain(dxf_r12_page(&drawing, 0).unwrap().as_bytes())
     {
         // FNV-1a: enough to tell two runs apart.
         sum = (sum ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3);
