@@ -9,7 +9,7 @@
 )]
 
 use samespot_core::answer::Desk;
-use samespot_core::job::{EntityRef, FaceShape, FeatureEdit, Job, LineSide, MarkEdit};
+use samespot_core::job::{EntityRef, FaceShape, FeatureEdit, FeatureId, Job, LineSide, MarkEdit};
 use samespot_core::prepare::{Source, fewest_templates, prepare};
 use samespot_core::read::job::{Opened, open};
 use samespot_core::sheet::Paper;
@@ -148,7 +148,7 @@ fn main() {
         job: &job,
         attachments: &thirty.attachments,
     };
-    let feature = id("spot");
+    let feature: FeatureId = id("spot");
     let (mut least, mut templates) = (f64::INFINITY, 0);
     for _ in 0..10 {
         let start = Instant::now();

@@ -78,12 +78,12 @@ fn back(s: &mut Script, top: f64) {
         s,
         TemplateSays::LaidBack {
             on: "the pattern".into(),
-            gaps: LayBackRead {
+            gaps: Box::new(LayBackRead {
                 top: mm(top),
                 right: mm(0.0),
                 bottom: mm(0.0),
                 left: mm(0.0),
-            },
+            }),
             room,
         },
     );

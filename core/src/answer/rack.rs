@@ -362,7 +362,7 @@ fn life(of: &Life<'_>) -> (RackState, String, Vec<String>) {
         return (RackState::Worn, says, Vec::new());
     }
     let lines: Vec<String> = proofs().flat_map(|p| p.1.lines.clone()).collect();
-    for (event, _) in proofs().filter(|p| p.1.size == Size::Wrong) {
+    if let Some((event, _)) = proofs().find(|p| p.1.size == Size::Wrong) {
         let day = &event.says.day;
         let says = match event.says.says {
             TemplateSays::LaidBack { .. } => {

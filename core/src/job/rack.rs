@@ -87,7 +87,7 @@ pub enum TemplateSays {
         /// On what, in the words typed: a fresh print of it, the piece that was approved.
         on: String,
         /// The gaps: what was laid on reaches outside the template's line where positive.
-        gaps: LayBackRead,
+        gaps: Box<LayBackRead>,
         /// How far out its line might be when it was judged.
         room: Length,
     },

@@ -101,6 +101,9 @@ impl Strip<'_> {
     }
 }
 
+/// The strips of a page, each with the place of its upper edge.
+type Placed<'a> = Vec<(Strip<'a>, f64)>;
+
 fn at(x: f64, y: f64) -> Point2<Sheet> {
     Point2::from_mm(x, y)
 }
@@ -131,7 +134,7 @@ pub fn rods(sheet: &RodSheet, paper: Paper) -> Result<Drawing, SheetError> {
             });
         }
     }
-    let mut best: Option<(PaperSize, Vec<Vec<(Strip<'_>, f64)>>)> = None;
+    let mut best: Option<(PaperSize, Vec<Placed<'_>>)> = None;
     for size in [lying, upright] {
         if let Some(pages) = stacked(&sheet.rods, room(size, correction))
             && best.as_ref().is_none_or(|b| pages.len() < b.1.len())
@@ -259,8 +262,8 @@ fn cut(rod: &Rod, wide: f64) -> Option<Vec<Strip<'_>>> {
 }
 
 /// Strips from the top of each page down, with the place of each one's upper edge.
-fn stacked(rods: &[Rod], room: Rect) -> Option<Vec<Vec<(Strip<'_>, f64)>>> {
-    let mut pages: Vec<Vec<(Strip<'_>, f64)>> = Vec::new();
+fn stacked(rods: &[Rod], room: Rect) -> Option<Vec<Placed<'_>>> {
+    let mut pages: Vec<Placed<'_>> = Vec::new();
     let mut page = Vec::new();
     let mut top = room.y1;
     for rod in rods.iter().filter(|r| !r.lanes.is_empty()) {

@@ -50,7 +50,7 @@ pub fn LaidBack(one: Hanging, room: Length, close: Callback<()>) -> impl IntoVie
         if let Some(gaps) = untrack(|| read(fields)) {
             let says = TemplateSays::LaidBack {
                 on: on.get_untracked().trim().to_owned(),
-                gaps,
+                gaps: Box::new(gaps),
                 room,
             };
             happened(session, &id.get_value(), says);
