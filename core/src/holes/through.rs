@@ -358,6 +358,17 @@ pub fn collar_at(way: Length, skin: Option<Thickness>, bit: Length) -> Option<Le
     }
 }
 
+/// How wide a bit has made the far edge when its stop lets it out no further than [`OVERRUN`].
+///
+/// The stop is never let out for a thick bit: the finish behind comes first. A bit over 9.98 mm
+/// (2 · 3 mm · tan 59°) then leaves the edge narrower than itself, and it is opened afterwards
+/// from the far side or with a reamer.
+#[must_use]
+pub fn far_edge(bit: Length) -> Length {
+    let out = OVERRUN * (2.0 * libm::tan(59.0_f64.to_radians()));
+    if out < bit { out } else { bit }
+}
+
 /// The least length of bit: what goes in, a collar of 15 mm and 30 mm held in the chuck
 /// (common practice, no source).
 #[must_use]
@@ -583,6 +594,9 @@ mod tests {
             collar_at(mm(9.0), Some(Thickness::Measured(mm(9.0))), mm(11.0)),
             Some(mm(16.0))
         );
+        // 3 mm of a 118° point is 6 tan 59° = 9.986 wide: a 12 mm bit leaves that, an 8.5 is through.
+        assert!((far_edge(mm(12.0)).mm() - 9.9857).abs() < 1e-4);
+        assert_eq!(far_edge(mm(8.5)).to_um(), 8_500);
         assert_eq!(screw(mm(17.0), mm(2.5), mm(13.5)).map(Length::mm), Ok(35.0));
         assert_eq!(drill_for(mm(150.0)), Some(Drill::Angle));
         assert_eq!(drill_for(mm(90.0)), None);

@@ -8,9 +8,10 @@ use crate::job::{Job, LayingChoice, MarkId};
 use crate::place::Placed;
 use crate::template::{
     Budget, Given, LaySlopes, Laying, LayingError, Shares, budget, candidates, land, lay_slopes,
+    moves_together,
 };
 use crate::units::Length;
-use nalgebra::DMatrix;
+use nalgebra::{DMatrix, Matrix3};
 
 /// What any laying of a template on one casting is judged from.
 #[derive(Debug, Clone)]
@@ -50,18 +51,46 @@ impl LayBasis {
             &placed.marks_by_casting,
             self.ball_radius_mm,
         )?;
-        let sum = budget(&Given {
+        let sum = budget(&self.given(placed, &slopes, sharing));
+        Ok((slopes, sum))
+    }
+
+    /// What a laying leaves that moves all points of the outline together
+    /// ([`moves_together`]).
+    ///
+    /// # Errors
+    /// [`LayingError::NotHeld`].
+    pub(super) fn together(
+        &self,
+        placed: &Placed,
+        laying: &Laying,
+    ) -> Result<(Matrix3<f64>, [Vec<Vector2<Flat>>; 2]), LayingError> {
+        let slopes = lay_slopes(
+            laying,
+            &placed.marks,
+            &placed.marks_by_casting,
+            self.ball_radius_mm,
+        )?;
+        Ok(moves_together(&self.given(placed, &slopes, &[])))
+    }
+
+    fn given<'a>(
+        &'a self,
+        placed: &'a Placed,
+        slopes: &'a LaySlopes,
+        sharing: &'a [Vector2<Flat>],
+    ) -> Given<'a> {
+        Given {
             outline: &self.outline,
             rule_by_casting: &placed.by_casting,
             rule_by_drawing: &placed.by_drawing,
-            laid: &slopes,
+            laid: slopes,
             casting: &self.casting,
             drawing: &self.drawing,
             sharing,
             flattening: &self.flattening,
             shares: self.shares,
-        });
-        Ok((slopes, sum))
+        }
     }
 }
 

@@ -170,15 +170,39 @@ fn moved(step: Vector3<f64>, p: Point2<Flat>) -> Vector2<Flat> {
     Vector2::from_mm(step.x - step.z * p.y_mm(), step.y + step.z * p.x_mm())
 }
 
+/// Covariances of the pose that a laying leaves: by measuring, by the pattern, by laying on.
+fn poses(given: &Given<'_>) -> [Matrix3<f64>; 3] {
+    let leaves = &given.laid.by_casting - matrix(given.rule_by_casting);
+    let pointing = given.shares.pointing.mm();
+    let lay = &given.laid.by_pointing * given.laid.by_pointing.transpose();
+    [
+        carried(&leaves, given.casting),
+        carried(&matrix(given.rule_by_drawing), given.drawing),
+        Matrix3::from_fn(|r, c| lay[(r, c)] * pointing * pointing),
+    ]
+}
+
+/// What moves all points of a template together: the covariance of its shift (mm) and turn (rad),
+/// and where printing moves each outline point at one standard deviation, each way.
+#[must_use]
+pub fn moves_together(given: &Given<'_>) -> (Matrix3<f64>, [Vec<Vector2<Flat>>; 2]) {
+    let scale = given.shares.scale / libm::sqrt(3.0);
+    let stretch = |way: usize| {
+        let own = |p: Point2<Flat>| match way {
+            0 => Vector2::from_mm(p.x_mm(), 0.0),
+            _ => Vector2::from_mm(0.0, p.y_mm()),
+        };
+        let moved_by = |p: &Point2<Flat>| (moved(given.laid.by_scale[way], *p) + own(*p)) * scale;
+        given.outline.iter().map(moved_by).collect()
+    };
+    let [measuring, pattern, laying] = poses(given);
+    (measuring + pattern + laying, [stretch(0), stretch(1)])
+}
+
 /// Adds up a template's budget over its outline.
 #[must_use]
 pub fn budget(given: &Given<'_>) -> Budget {
-    let leaves = &given.laid.by_casting - matrix(given.rule_by_casting);
-    let measuring = carried(&leaves, given.casting);
-    let pattern = carried(&matrix(given.rule_by_drawing), given.drawing);
-    let pointing = given.shares.pointing.mm();
-    let lay = &given.laid.by_pointing * given.laid.by_pointing.transpose();
-    let laying = Matrix3::from_fn(|r, c| lay[(r, c)] * pointing * pointing);
+    let [measuring, pattern, laying] = poses(given);
     // A bound ±a counts a/√3 (rectangular; JCGM 100:2008 4.3.7).
     let scale = given.shares.scale / libm::sqrt(3.0);
     let marking = given.shares.marking.mm();

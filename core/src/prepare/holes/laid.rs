@@ -25,6 +25,8 @@ pub(super) struct Laid {
     pub(super) spots: Vec<Spot>,
     /// The drill leans somewhere.
     pub(super) round: bool,
+    /// How well the middle and turn of the pattern are known: [`Alike::of_pose`]'s order.
+    pub(super) spread: [f64; 6],
 }
 
 /// A hole on the face.
@@ -118,6 +120,7 @@ pub(super) fn lay(
         holes,
         spots,
         round,
+        spread: [(0, 0), (1, 0), (1, 1), (2, 0), (2, 1), (2, 2)].map(|at| spread[at]),
     })
 }
 

@@ -4,6 +4,7 @@
 //! is where its line through the pattern comes out of the face, so that all bolts stay parallel.
 
 mod around;
+mod chances;
 mod guides;
 mod jig;
 mod laid;
@@ -24,22 +25,18 @@ pub use words::{CAUTIONS, DEFERS, STRAPPED};
 use super::Source;
 use super::naming::casting_words;
 use crate::frames::{Flat, Vector2};
-use crate::holes::chance::{Bracket, Method, enough};
+use crate::holes::chance::Alike;
 use crate::holes::fastener::Thread;
-use crate::holes::fit::HoleTooSmall;
 use crate::holes::laminate::{GlassWeight, Thickness, WeightError};
 use crate::job::{
     FixingEdit, FixingId, HandReaches, HoleLayer, HolePurpose, Job, PieceId, SheetOf,
 };
-use crate::template::COVER_95;
 use crate::units::{Angle, Length};
 use around::around;
+use chances::{Moves, chances, together};
 use guides::guide;
 use laid::{Laid, lay};
-use stands::{BRACKET_WITHIN, Cannot, Stands, apart, drill_of, stands};
-
-/// The chance asked for before a method is called enough (common practice, no source).
-const WANTED: f64 = 0.95;
+use stands::{Cannot, Stands, drill_of, stands};
 
 /// Why there are no holes to show, and what to do.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -141,6 +138,7 @@ fn fill(
         marks,
         holes,
         round,
+        spread,
         ..
     } = lay(source.job, fixing, piece, &standing, &places)?;
     view.marks = marks;
@@ -168,12 +166,20 @@ fn fill(
     }
     let template = SheetOf::Fixing(view.fixing.clone());
     let prepared = prepare_drill(source, &view.fixing, piece);
+    let by_template = prepared.as_ref().ok().and_then(together);
     view.guides.push(guide(source, template, piece, prepared));
     let jig = SheetOf::Jig(view.fixing.clone());
     let prepared = prepare_jig(source, &view.fixing, piece);
+    let by_jig = prepared.as_ref().ok().and_then(together);
     view.guides.push(guide(source, jig, piece, prepared));
     if fixing.purpose.unwrap_or(HolePurpose::Bolt) == HolePurpose::Bolt {
-        chances(view, fixing, thread, &places)?;
+        let measured = Alike::of_pose(&places, spread);
+        let moves = Moves {
+            measured,
+            by_template,
+            by_jig,
+        };
+        chances(view, fixing, thread, &places, &moves)?;
     }
     notes(view, fixing, thread, &places);
     Ok(())
@@ -233,50 +239,6 @@ fn through(layers: &[HoleLayer], lean: Angle) -> Result<Option<Through>, WeightE
         most: Length::from_mm(most / longer),
         measured,
     }))
-}
-
-fn chances(
-    view: &mut FixingView,
-    fixing: &FixingEdit,
-    thread: Thread,
-    places: &[Vector2<Flat>],
-) -> Result<(), HoleTooSmall> {
-    let apart = apart(fixing, thread)?;
-    let (all, first) = enough(places, apart, BRACKET_WITHIN, Bracket::Stays, WANTED);
-    view.chances = all
-        .iter()
-        .map(|(method, chance)| ChanceView {
-            method: method.words().to_owned(),
-            within: within(view, *method),
-            chance: *chance,
-            enough: first == Some(*method),
-        })
-        .collect();
-    if first.is_none() {
-        view.notes.push(
-            "No way of drilling makes it likely that all bolts enter: wider holes, or slots".into(),
-        );
-    }
-    Ok(())
-}
-
-/// How far the worst hole may come out from where it should be, 95 of 100: its place as it is
-/// known, and what the method adds.
-fn within(view: &FixingView, method: Method) -> Option<Length> {
-    let guide = |wanted: fn(&SheetOf) -> bool| {
-        let one = view.guides.iter().find(|g| wanted(&g.of));
-        one.filter(|g| g.cannot.is_none()).map(|g| g.within)
-    };
-    match method {
-        Method::Marked => {
-            let place = view.holes.iter().map(|h| h.within.mm()).fold(0.0, f64::max);
-            let marked = COVER_95 * method.within().mm() / libm::sqrt(3.0);
-            Some(Length::from_mm(libm::hypot(place, marked)))
-        }
-        Method::Templated => guide(|of| matches!(of, SheetOf::Fixing(_))),
-        Method::Jigged => guide(|of| matches!(of, SheetOf::Jig(_))),
-        Method::ThroughTheBracket => None,
-    }
 }
 
 fn notes(view: &mut FixingView, fixing: &FixingEdit, thread: Thread, places: &[Vector2<Flat>]) {
