@@ -101,17 +101,59 @@ fn swings_and_leans_agree_with_the_geometry_of_a_ball() {
     );
 }
 
+/// How often four bolts enter, thrown 40 000 times: a common shift of `sd` each way, own errors
+/// ± `own` and ± 0.3, 1 mm of reach.
+fn entered(sd: f64, own: f64) -> f64 {
+    let mut state = 0x5EED_0026_u64;
+    let mut within = |a: f64| {
+        state ^= state >> 12;
+        state ^= state << 25;
+        state ^= state >> 27;
+        let bits = state.wrapping_mul(0x2545_F491_4F6C_DD1D) >> 40;
+        (bits as f64 / f64::from(1_u32 << 24) * 2.0 - 1.0) * a
+    };
+    let throws = 40_000;
+    let mut all = 0;
+    for _ in 0..throws {
+        let x: f64 = (0..12).map(|_| within(0.5)).sum::<f64>() * sd;
+        let y: f64 = (0..12).map(|_| within(0.5)).sum::<f64>() * sd;
+        let mut enter = true;
+        for _ in 0..4 {
+            let (u, v) = (within(own) + within(0.3), within(own) + within(0.3));
+            enter &= (x + u).hypot(y + v) <= 1.0;
+        }
+        all += i32::from(enter);
+    }
+    f64::from(all) / f64::from(throws)
+}
+
 #[test]
 fn the_chance_and_the_thickness_are_those_of_the_checks() {
     let view = view("p7");
     let fixing = bracket(&view);
-    // A fixed M10 in 12: axes 1 apart. Marked ± 1 with a bracket ± 0.3: 0.28 of four held (design/10).
+    // A fixed M10 in 12: axes 1 apart. Marked ± 1 with a bracket ± 0.3 on marks that are known: 0.28
+    // of four held (design/10). These marks were read with a tape: a plain simulation, with the
+    // whole pattern moved by as much as its worst hole (2.4477 deviations to 95 of 100), is the least.
     let chance = |k: usize| fixing.chances[k].chance;
-    assert!((chance(0) - 0.28).abs() < 0.012, "{}", chance(0));
-    // Through a jig ± 0.3: 1.00 there. What is called enough is the first that reaches 95 %.
-    assert!(chance(2) > 0.995, "{}", chance(2));
+    let worst = fixing.holes.iter().map(|h| h.within.mm());
+    let least = entered(worst.fold(0.0, f64::max) / 2.447_746_8, 1.0);
+    assert!(
+        chance(0) > least - 0.02 && chance(0) < 0.28,
+        "{} and {least}",
+        chance(0)
+    );
+    // Through the bracket nothing that was measured counts: ± 0.2 in a reach of 1.
+    assert!(chance(3) > 0.999, "{}", chance(3));
+    // What is called enough is the first that reaches 95 %.
     let first = fixing.chances.iter().position(|c| c.chance >= 0.95);
     assert_eq!(fixing.chances.iter().position(|c| c.enough), first);
+    // No chance is over 95 % where the worst hole may be as far off as the bolts allow and more.
+    for c in fixing.chances.iter().take(3) {
+        let within = c.within.unwrap().mm();
+        assert!(within < 1.0 || c.chance < 0.97, "{c:?}");
+    }
+    // Glass alone sets no stop.
+    assert_eq!(fixing.stop, None);
     // 2400 g/m² at resin 2.25 : 1 (CHECKS N3): 2.4 (1 / 2.55 + 2.25 / 1.20) = 5.44 mm, ± 30 %.
     let through = fixing.through.unwrap();
     let best = 2.4 * (1.0 / 2.55 + 2.25 / 1.20);
@@ -169,6 +211,12 @@ fn a_layer_without_a_thickness_is_said_and_never_counted_as_nothing() {
     assert!(through.measured && through.least.to_um() == 16_000);
     assert_eq!(whole.no_through, None);
     assert!(sheet.contains("Through 16") && !sheet.contains("Not known"));
+    // 16 / cos(lean), a 118° point of 12 (12 / 2 tan 59° = 3.605) and 3, rounded up to whole mm.
+    let stop = whole.stop.unwrap();
+    let reach = through.most.mm() + 12.0 / (2.0 * 59.0_f64.to_radians().tan()) + 3.0;
+    assert!((stop.collar.mm() - reach.ceil()).abs() < 1e-9, "{stop:?}");
+    assert_eq!(stop.through_bracket, None);
+    assert!(sheet.contains("Collar 23 mm from the tip"), "{sheet}");
     for (plate, named) in [
         (layer("plate", None, &[]), "how thick ‘plate’ is."),
         (layer(" ", None, &[]), "how thick layer 2 is."),

@@ -64,6 +64,12 @@ fn two_pairs_of_bolts_lie_where_the_true_casting_has_them() {
             // ISO 273, coarse, M8: CHECKS G1.
             assert_eq!(fixing.drill.to_um(), 10_000);
             assert_eq!(fixing.holes.len(), 2);
+            // By hand: skin 7.5, a 118° point of 10 (10 / 2 tan 59° = 3.004) and 3 are 13.5, so 14;
+            // on through the plate of 8 it is 7.5 + 8 + 3; the point is 6 tan 59° = 9.986 wide at 3.
+            let stop = fixing.stop.as_ref().unwrap();
+            assert_eq!(stop.collar.to_um(), 14_000);
+            assert_eq!(stop.through_bracket.unwrap().to_um(), 18_500);
+            assert_eq!(stop.far_edge.unwrap().to_um(), 9_986);
             for hole in &fixing.holes {
                 let known = &truth["holes"][format!("p{n}")][fixing.fixing.to_string()]
                     [hole.number as usize - 1];

@@ -16,7 +16,8 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::Ask;
 use samespot_core::prepare::holes::{
-    CAUTIONS, DEFERS, FixingView, HoleView, STRAPPED, SwingView, lean_words, percent, through_words,
+    CAUTIONS, DEFERS, FixingView, HoleView, STRAPPED, SwingView, lean_words, percent, stop_words,
+    through_words,
 };
 use samespot_core::prepare::mm;
 use scene::{WIDE, scene};
@@ -206,6 +207,16 @@ fn figures(fixing: &FixingView, hole: &HoleView) -> impl IntoView + use<> {
             <dd>{big}<span>{through_words(t)}</span></dd>
         }
     });
+    let stop = fixing.stop.clone().map(|stop| {
+        let words = stop_words(&stop);
+        view! {
+            <dt>"Stop"</dt>
+            <dd>
+                <strong class="figure">{mm(stop.collar)}</strong>
+                <span>{words.into_iter().map(|w| view! { {w} ". " }).collect_view()}</span>
+            </dd>
+        }
+    });
     let no_depth = fixing.no_through.clone().map(|why| {
         view! {
             <dt>"Depth"</dt>
@@ -220,6 +231,7 @@ fn figures(fixing: &FixingView, hole: &HoleView) -> impl IntoView + use<> {
             <dd><span>{say::job::capital(&lean_words(hole))}</span></dd>
             {depth}
             {no_depth}
+            {stop}
         </dl>
     }
 }

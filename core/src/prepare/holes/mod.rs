@@ -16,7 +16,7 @@ mod words;
 
 pub use around::{SpacingSaid, spacing_of};
 pub(super) use jig::prepare_jig;
-pub use sheet::{drill_sheet, lean_words, percent, through_words};
+pub use sheet::{drill_sheet, lean_words, percent, stop_words, through_words};
 pub use template::HolePlace;
 pub(super) use template::prepare_drill;
 pub use view::*;
@@ -28,6 +28,7 @@ use crate::frames::{Flat, Vector2};
 use crate::holes::chance::Alike;
 use crate::holes::fastener::Thread;
 use crate::holes::laminate::{GlassWeight, Thickness, WeightError};
+use crate::holes::through::{bit_length, collar_at, far_edge};
 use crate::job::{
     FixingEdit, FixingId, HandReaches, HoleLayer, HolePurpose, Job, PieceId, SheetOf,
 };
@@ -95,6 +96,7 @@ fn fixing_view(
         drill_for: String::new(),
         aim: String::new(),
         through: None,
+        stop: None,
         no_through: None,
         marks: Vec::new(),
         holes: Vec::new(),
@@ -163,6 +165,8 @@ fn fill(
     view.no_through = unsaid_layers(layers);
     if view.no_through.is_none() {
         view.through = through(layers, Angle::from_rad(worst))?;
+        let plate = fixing.plate.as_ref().map(|p| p.mm);
+        view.stop = view.through.and_then(|t| stop(t, plate, drill, worst));
     }
     let template = SheetOf::Fixing(view.fixing.clone());
     let prepared = prepare_drill(source, &view.fixing, piece);
@@ -239,6 +243,25 @@ fn through(layers: &[HoleLayer], lean: Angle) -> Result<Option<Through>, WeightE
         most: Length::from_mm(most / longer),
         measured,
     }))
+}
+
+/// Where the collar stands, as far as it may be said: never from the weight of glass alone.
+fn stop(through: Through, plate: Option<Length>, drill: Length, lean_rad: f64) -> Option<Stop> {
+    if !through.measured {
+        return None;
+    }
+    let collar = collar_at(through.most, Some(Thickness::Measured(through.most)), drill)?;
+    let longer = libm::cos(lean_rad).max(0.1);
+    let through_bracket =
+        plate.and_then(|plate| collar_at(through.most + plate / longer, None, drill));
+    let edge = far_edge(drill);
+    let deepest = through_bracket.filter(|b| *b > collar).unwrap_or(collar);
+    Some(Stop {
+        collar,
+        bit: bit_length(deepest),
+        through_bracket,
+        far_edge: (through_bracket.is_some() && edge < drill).then_some(edge),
+    })
 }
 
 fn notes(view: &mut FixingView, fixing: &FixingEdit, thread: Thread, places: &[Vector2<Flat>]) {

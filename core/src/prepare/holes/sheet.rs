@@ -1,6 +1,6 @@
 //! The drill sheet: a page to take to the piece.
 
-use super::view::{FixingView, HoleView, HolesView, SwingView, Through};
+use super::view::{FixingView, HoleView, HolesView, Stop, SwingView, Through};
 use super::words::{CAUTIONS, DEFERS, STRAPPED};
 use crate::frames::{Flat, Point2};
 use crate::job::Job;
@@ -54,6 +54,9 @@ fn of_fixing(fixing: &FixingView, blocks: &mut Vec<Block>) {
     )));
     blocks.push(Block::Words(fixing.aim.clone()));
     blocks.extend(fixing.through.map(|t| Block::Words(through_words(t))));
+    if let Some(stop) = &fixing.stop {
+        blocks.extend(stop_words(stop).into_iter().map(Block::Words));
+    }
     blocks.extend(
         fixing
             .no_through
@@ -122,6 +125,29 @@ pub fn through_words(t: Through) -> String {
             mm(t.most)
         )
     }
+}
+
+/// Where the collar stands, in words.
+#[must_use]
+pub fn stop_words(stop: &Stop) -> Vec<String> {
+    let mut words = vec![format!(
+        "Collar {} mm from the tip of the bit: the skin, the bit's point and 3 mm. A bit of {} mm at least",
+        mm(stop.collar),
+        mm(stop.bit)
+    )];
+    words.extend(stop.through_bracket.map(|at| {
+        let edge = stop.far_edge.map_or_else(String::new, |edge| {
+            format!(
+                ". The point of this bit is longer than that, and its stop is not let out for it: the bracket's far edge stays {} mm wide; open it with a reamer or from the other side",
+                mm(edge)
+            )
+        });
+        format!(
+            "Through the bracket too: collar {} mm from the tip, 3 mm past the bracket and no further: the finish is behind it{edge}",
+            mm(at)
+        )
+    }));
+    words
 }
 
 fn swing(s: &SwingView) -> String {

@@ -34,6 +34,8 @@ pub struct FixingView {
     pub aim: String,
     /// Least and greatest length of the material along the drill, at the middle.
     pub through: Option<Through>,
+    /// Where the collar stands on the bit, where every layer was measured.
+    pub stop: Option<Stop>,
     /// Why that can't be told, and what to do, where layers were named without a thickness.
     pub no_through: Option<String>,
     /// The marks, seen from the fixing's middle.
@@ -57,6 +59,20 @@ pub struct Through {
     pub most: Length,
     /// Every layer was measured, so that it may be shown large.
     pub measured: bool,
+}
+
+/// Where the collar stands on the bit.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Stop {
+    /// From the bit's tip, for the hole through the skin.
+    pub collar: Length,
+    /// The least length of bit for it.
+    pub bit: Length,
+    /// From the bit's tip when the bracket behind is drilled too: never further, as the finish
+    /// behind it comes next. Nothing where no plate is known.
+    pub through_bracket: Option<Length>,
+    /// Across the far edge of the bracket as that stop leaves it, where it is less than the bit.
+    pub far_edge: Option<Length>,
 }
 
 /// The chance of one method.
