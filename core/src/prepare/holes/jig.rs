@@ -316,7 +316,7 @@ pub(in crate::prepare) fn prepare_jig(
         darts: Vec::new(),
         thickness: bush.length,
         leaves: format!(
-            "; bushes {} in {} outside (ISO 4247 from memory: measure the bush before boring), {} long at least, pressed in square; trim line is the plate's edge",
+            "; bushes {} in {} outside, {} long at least (ISO 4247 from memory: measure the bush before boring), pressed in square; trim line is the plate's edge",
             mm(drill),
             mm(bush.outside),
             mm(bush.length)
