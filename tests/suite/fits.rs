@@ -7,6 +7,7 @@
     reason = "a test stops at the first fault; published digits stay as printed"
 )]
 
+use samespot_core::num::cholesky::Symmetric;
 use samespot_core::num::distribution::{
     chi_square_quantile, fisher_quantile, normal_quantile, smallest_found, student_quantile,
     tau_critical,
@@ -389,4 +390,140 @@ fn e5_chi_square() {
         near(chi_square_quantile(0.99, f), p99, 1e-11 * p99);
         near(chi_square_quantile(0.05, f), p05, 1e-11 * p05);
     }
+}
+
+/// What slopes and variances give, by the law of propagation (JCGM 100:2008, 5.2.2).
+fn propagated(slopes: &[&[f64]], covariance: &Symmetric) -> Symmetric {
+    let mut rows = Rows::default();
+    for row in slopes {
+        let terms: Vec<(usize, f64)> = row.iter().copied().enumerate().collect();
+        rows.push(&terms, 0.0, 1.0);
+    }
+    let mut out = Symmetric::zero(slopes.len());
+    for i in 0..slopes.len() {
+        for j in 0..=i {
+            out.set(i, j, rows.form(i, covariance, j));
+        }
+    }
+    out
+}
+
+#[test]
+fn e1_end_gauge() {
+    // JCGM 100:2008 (GUM), H.1, nm: standard, difference, difference of expansion, of temperature.
+    let l_nm = 50_000_623.0;
+    let d_nm = (5.8_f64 * 5.8 + 3.9 * 3.9 + 6.7 * 6.7).sqrt();
+    near(d_nm, 9.7, 0.05);
+    let root = 3.0_f64.sqrt();
+    let sd = [25.0, d_nm, 1e-6 / root, 0.05 / root];
+    let mut known = Symmetric::zero(4);
+    for (k, s) in sd.into_iter().enumerate() {
+        known.set(k, k, s * s);
+    }
+    // By 1, 1, minus l times the mean temperature's offset, minus l times the expansion.
+    let slopes = [1.0, 1.0, l_nm * 0.1, -l_nm * 11.5e-6];
+    for (slope, (s, printed)) in slopes.iter().zip(sd.iter().zip([25.0, 9.7, 2.9, 16.6])) {
+        near((slope * s).abs(), printed, 0.05);
+    }
+    let u = propagated(&[&slopes], &known).get(0, 0).sqrt();
+    // Printed: 32 nm; 31.6639 without rounding.
+    near(u, 31.663_879_111, 1e-6);
+    // Printed: t99(16) = 2.92, U99 = 93 nm from the rounded 32; the degrees of freedom by Welch and
+    // Satterthwaite, 16.7, are cut to 16.
+    near(student_quantile(0.995, 16.0), 2.92, 5e-3);
+    near(student_quantile(0.995, 16.0) * 32.0, 93.0, 0.5);
+}
+
+#[test]
+fn e2_three_that_hang_together() {
+    // JCGM 100:2008 (GUM), H.2, tables H.2 to H.4: volts, amperes, radians read at the same time.
+    let read = [
+        [5.007, 4.994, 5.005, 4.990, 4.999],
+        [0.019_663, 0.019_639, 0.019_640, 0.019_685, 0.019_678],
+        [1.0456, 1.0438, 1.0468, 1.0428, 1.0433],
+    ];
+    let mean = read.map(|r| r.iter().sum::<f64>() / 5.0);
+    let mut known = Symmetric::zero(3);
+    for i in 0..3 {
+        for j in 0..=i {
+            let sum: f64 = (0..5)
+                .map(|k| (read[i][k] - mean[i]) * (read[j][k] - mean[j]))
+                .sum();
+            known.set(i, j, sum / 20.0);
+        }
+    }
+    let correlation =
+        |q: &Symmetric, i: usize, j: usize| q.get(i, j) / (q.get(i, i) * q.get(j, j)).sqrt();
+    near(correlation(&known, 1, 0), -0.36, 5e-3);
+    near(correlation(&known, 2, 0), 0.86, 5e-3);
+    near(correlation(&known, 2, 1), -0.65, 5e-3);
+    let [v, i, phi] = mean;
+    let (z, c, s) = (v / i, phi.cos(), phi.sin());
+    let got = propagated(
+        &[
+            &[c / i, -z * c / i, -z * s],
+            &[s / i, -z * s / i, z * c],
+            &[1.0 / i, -z / i, 0.0],
+        ],
+        &known,
+    );
+    near(z * c, 127.732, 5e-4);
+    near(z * s, 219.847, 5e-4);
+    near(z, 254.260, 5e-4);
+    near(got.get(0, 0).sqrt(), 0.071, 5e-4);
+    // Printed 0.295 from rounded correlations; 0.2956 from the readings themselves.
+    near(got.get(1, 1).sqrt(), 0.295, 7e-4);
+    near(got.get(2, 2).sqrt(), 0.236, 5e-4);
+    near(correlation(&got, 1, 0), -0.588, 5e-4);
+    near(correlation(&got, 2, 0), -0.485, 6e-4);
+    near(correlation(&got, 2, 1), 0.993, 5e-4);
+}
+
+#[test]
+fn e3_a_scale_corrected_by_a_line() {
+    // JCGM 100:2008 (GUM), H.3, table H.6: correction of a thermometer about 20 degrees.
+    let t = [
+        21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511,
+    ];
+    let b = [
+        -0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160,
+    ];
+    let points: Vec<(f64, f64)> = t.into_iter().map(|t| t - 20.0).zip(b).collect();
+    let line = Curve {
+        points: &points,
+        scale: &[1.0, 0.1],
+        f: |x, b| (b[0] + b[1] * x, vec![1.0, x]),
+    };
+    let stop = Stop {
+        most_steps: 100,
+        step: 1e-13,
+    };
+    let Ok(got) = minimise(&line, &[0.0, 0.0], &stop);
+    near(got.x[0], -0.1712, 5e-5);
+    near(got.x[1], 0.002_18, 5e-6);
+    let s2 = got.rows.sum_of_squares() / 9.0;
+    near(s2.sqrt(), 0.0035, 5e-5);
+    let q = got.covariance().unwrap();
+    near((s2 * q.get(0, 0)).sqrt(), 0.0029, 5e-5);
+    near((s2 * q.get(1, 1)).sqrt(), 0.000_67, 5e-6);
+    near(
+        q.get(1, 0) / (q.get(0, 0) * q.get(1, 1)).sqrt(),
+        -0.930,
+        5e-4,
+    );
+    // At 30 degrees: without the correlation the second figure would be wrong.
+    near(got.x[0] + 10.0 * got.x[1], -0.1494, 5e-5);
+    let at_30 = propagated(&[&[1.0, 10.0]], &q).get(0, 0);
+    near((s2 * at_30).sqrt(), 0.0041, 5e-5);
+}
+
+#[test]
+fn e13_a_chain_of_three() {
+    // JCGM 100:2008, 5.1.2, for independent terms: h = a + b - c with 0.5, 0.3 and 0.4 mm.
+    let mut known = Symmetric::zero(3);
+    for (k, s) in [0.5, 0.3, 0.4].into_iter().enumerate() {
+        known.set(k, k, s * s);
+    }
+    let got = propagated(&[&[1.0, 1.0, -1.0]], &known).get(0, 0).sqrt();
+    near(got, 0.707_106_781_186_547_6, 1e-12);
 }

@@ -12,6 +12,8 @@
 mod laws;
 #[path = "networks/published.rs"]
 mod published;
+#[path = "networks/room.rs"]
+mod room;
 #[path = "networks/scipy.rs"]
 mod scipy;
 #[path = "networks/words.rs"]

@@ -373,7 +373,7 @@ fn d12_as_a_start_from_readings() {
 }
 
 /// The shared checks, found by walking up from the clone.
-fn shared() -> Option<Value> {
+pub(super) fn shared() -> Option<Value> {
     let mut here = std::path::PathBuf::from(env!("CARGO_MANIFEST_DIR"));
     loop {
         let file = here.join("shared/checks/checks.json");
