@@ -7,11 +7,11 @@ use crate::frames::{Flat, Point2, Vector2};
 use crate::job::{Job, LayingChoice, MarkId};
 use crate::place::Placed;
 use crate::template::{
-    Budget, Given, LaySlopes, Laying, LayingError, Shares, budget, candidates, land, lay_slopes,
-    moves_together,
+    Budget, Given, LaySlopes, Laying, LayingError, Shares, Together, budget, candidates, land,
+    lay_slopes, moves_together,
 };
 use crate::units::Length;
-use nalgebra::{DMatrix, Matrix3};
+use nalgebra::DMatrix;
 
 /// What any laying of a template on one casting is judged from.
 #[derive(Debug, Clone)]
@@ -64,7 +64,7 @@ impl LayBasis {
         &self,
         placed: &Placed,
         laying: &Laying,
-    ) -> Result<(Matrix3<f64>, [Vec<Vector2<Flat>>; 2]), LayingError> {
+    ) -> Result<Together, LayingError> {
         let slopes = lay_slopes(
             laying,
             &placed.marks,

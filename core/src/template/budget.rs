@@ -184,8 +184,11 @@ fn poses(given: &Given<'_>) -> [Matrix3<f64>; 3] {
 
 /// What moves all points of a template together: the covariance of its shift (mm) and turn (rad),
 /// and where printing moves each outline point at one standard deviation, each way.
+pub type Together = (Matrix3<f64>, [Vec<Vector2<Flat>>; 2]);
+
+/// What moves all points of a template together.
 #[must_use]
-pub fn moves_together(given: &Given<'_>) -> (Matrix3<f64>, [Vec<Vector2<Flat>>; 2]) {
+pub fn moves_together(given: &Given<'_>) -> Together {
     let scale = given.shares.scale / libm::sqrt(3.0);
     let stretch = |way: usize| {
         let own = |p: Point2<Flat>| match way {
