@@ -286,3 +286,47 @@ fn readings_that_contradict_or_are_too_few_say_which() {
         &["more than zero"],
     );
 }
+
+#[test]
+fn a_typed_place_of_a_face_in_its_part_is_refused() {
+    let bytes = include_bytes!("../../public/examples/quay-puffins.samespot");
+    let example = open(bytes).unwrap();
+    let json = job_json(&example.ledger).unwrap();
+    // The same file with one field more, in the first edit of a face and of a part.
+    for (thing, typed, field) in [
+        (
+            "face",
+            r#""pose":{"x":120,"y":-40,"z":610,"turn":90}"#,
+            "pose",
+        ),
+        (
+            "face",
+            r#""in-part":[[1,0,0,120],[0,1,0,-40],[0,0,1,610]]"#,
+            "in-part",
+        ),
+        (
+            "face",
+            r#""part_from_face":[0,0,0,120,-40,610]"#,
+            "part_from_face",
+        ),
+        ("face", r#""Normal_Direction":[0,1,0]"#, "Normal_Direction"),
+        ("part", r#""origin":[0,0,0]"#, "origin"),
+    ] {
+        let edit = json.find(&format!("\"on\":{{\"{thing}\":")).unwrap();
+        let set = edit + json[edit..].find("\"set\":{").unwrap() + 7;
+        let forged = format!("{}{typed},{}", &json[..set], &json[set..]);
+        refused(forged.as_bytes(), &format!("lies ('{field}')"));
+        refused(forged.as_bytes(), "worked out from readings");
+    }
+    // Words are no place, and what this program does not know yet is carried along.
+    let edit = json.find("\"on\":{\"face\":").unwrap();
+    let set = edit + json[edit..].find("\"set\":{").unwrap() + 7;
+    for harmless in [r#""place":"by the stairs""#, r#""colour":[1,2,3]"#] {
+        let file = format!("{}{harmless},{}", &json[..set], &json[set..]);
+        assert!(
+            job_json(&open(file.as_bytes()).unwrap().ledger)
+                .unwrap()
+                .contains(harmless)
+        );
+    }
+}

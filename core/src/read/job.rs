@@ -1,5 +1,6 @@
 //! A job from a file: a `.samespot` ZIP, or a bare `job.json`.
 
+use super::typed_pose::typed_pose;
 use crate::job::{FORMAT_VERSION, Fact, JobId, Ledger};
 use crate::write::job::{Attachments, attachment_hash};
 use serde::Deserialize;
@@ -98,6 +99,20 @@ pub enum OpenError {
         found: u32,
         /// The newest this program reads.
         known: u32,
+    },
+    /// Somebody typed where a face or a part lies.
+    #[error(
+        "entry {index} types where the {thing} '{id}' lies ('{field}'). That is never typed: it is worked out from readings, and what is typed once goes wrong on every casting. Take '{field}' out of the file, read its marks instead, and open it again; nothing here was changed"
+    )]
+    TypedPose {
+        /// Which entry, from 1.
+        index: usize,
+        /// Face or part.
+        thing: &'static str,
+        /// Its id.
+        id: String,
+        /// The field.
+        field: String,
     },
     /// Larger than any job.
     #[error("the file unpacks to more than {most_mb} MB: no job is that large")]
@@ -300,6 +315,14 @@ fn from_json(bytes: &[u8]) -> Result<(Ledger, Vec<Note>), OpenError> {
         let kept = raw.get().to_owned();
         match Fact::read(raw) {
             Ok(fact) => {
+                if let Some(typed) = typed_pose(&fact) {
+                    return Err(OpenError::TypedPose {
+                        index: index + 1,
+                        thing: typed.thing,
+                        id: typed.id,
+                        field: typed.field,
+                    });
+                }
                 ledger.add(fact);
             }
             Err(e) => {

@@ -4,3 +4,4 @@ pub mod artwork;
 pub mod job;
 pub mod mesh;
 pub mod table;
+mod typed_pose;
