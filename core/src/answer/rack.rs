@@ -1,13 +1,12 @@
 //! Templates as things, as the Templates screen shows them.
 
 use super::fewest::list;
-use crate::check::Gaps;
 use crate::job::{
     CheckDistance, CheckFact, FeatureId, IssueId, Job, Kept, PieceId, Printed, SheetOf,
     TemplateEdit, TemplateFact, TemplateId, TemplateKind, TemplateSays,
 };
 use crate::prepare::rack::{Size, SizeSays, judge_size};
-use crate::prepare::template_back::judge_back;
+use crate::prepare::template_back::judge_read;
 use crate::prepare::{Source, feature_title, prepare_sheet, print_is_stale};
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
@@ -154,13 +153,8 @@ fn by_hand(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Option<
     let job = source.job;
     let number = job.number_of(piece);
     let carried = job.in_force(feature, number)?;
-    let mut all: Vec<(u32, PieceId)> = job
-        .pieces
-        .keys()
-        .map(|p| (job.number_of(p), p.clone()))
-        .collect();
-    all.sort();
-    let all: Vec<PieceId> = all.into_iter().map(|(_, p)| p).collect();
+    let all = job.pieces_in_order();
+    let all: Vec<PieceId> = all.into_iter().map(|(id, _)| id.clone()).collect();
     Some(ByHand {
         title: title_of(job, feature),
         feature: feature.clone(),
@@ -310,13 +304,7 @@ fn laid_back(event: &Kept<TemplateFact>) -> Option<SizeSays> {
     let TemplateSays::LaidBack { gaps, room, .. } = &event.says.says else {
         return None;
     };
-    let gaps = Gaps {
-        top: gaps.top.mm,
-        right: gaps.right.mm,
-        bottom: gaps.bottom.mm,
-        left: gaps.left.mm,
-    };
-    Some(judge_back(&gaps, *room))
+    Some(judge_read(gaps, *room))
 }
 
 fn life(of: &Life<'_>) -> (RackState, String, Vec<String>) {

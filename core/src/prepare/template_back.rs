@@ -4,17 +4,29 @@
 use super::rack::{Size, SizeSays};
 use super::words::{mm, tenth};
 use crate::check::{GAP_SD, Gaps};
+use crate::job::LayBackRead;
 use crate::units::Length;
 
 /// Two register marks brought over each other by eye, each way (common practice, no source).
 const OVER_EACH_OTHER_MM: f64 = 0.14;
 
+/// What was typed of a template's own lay-back, judged.
+#[must_use]
+pub fn judge_read(read: &LayBackRead, room: Length) -> SizeSays {
+    let gaps = Gaps {
+        top: read.top.mm,
+        right: read.right.mm,
+        bottom: read.bottom.mm,
+        left: read.left.mm,
+    };
+    judge_back(&gaps, room)
+}
+
 /// What four gaps of a template's own lay-back come to, against how far out its line may be.
 ///
 /// A line is as far out as its worst gap. Each gap is read to [`GAP_SD`], and the two are brought over
 /// each other with an error of their own that all four gaps share.
-#[must_use]
-pub fn judge_back(gaps: &Gaps, room: Length) -> SizeSays {
+fn judge_back(gaps: &Gaps, room: Length) -> SizeSays {
     let named = [
         ("12 o’clock", gaps.top),
         ("3 o’clock", gaps.right),

@@ -5,10 +5,9 @@ use crate::state::session;
 use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;
 use samespot_core::answer::Hanging;
-use samespot_core::check::Gaps;
 use samespot_core::job::{LayBackRead, TemplateId, TemplateSays};
-use samespot_core::prepare::rack::{Size, SizeSays};
-use samespot_core::prepare::template_back::judge_back;
+use samespot_core::prepare::rack::Size;
+use samespot_core::prepare::template_back::judge_read;
 use samespot_core::units::Length;
 
 const WHERE: [(&str, &str); 4] = [
@@ -28,23 +27,13 @@ fn read(fields: [Typing; 4]) -> Option<LayBackRead> {
     })
 }
 
-fn says(read: &LayBackRead, room: Length) -> SizeSays {
-    let gaps = Gaps {
-        top: read.top.mm,
-        right: read.right.mm,
-        bottom: read.bottom.mm,
-        left: read.left.mm,
-    };
-    judge_back(&gaps, room)
-}
-
 /// Four gaps of one template.
 #[component]
 pub fn LaidBack(one: Hanging, room: Length, close: Callback<()>) -> impl IntoView {
     let session = session();
     let on = RwSignal::new("the piece that was approved".to_owned());
     let fields = [(); 4].map(|()| Typing::either_side(None, "inside its line", "outside its line"));
-    let found = Memo::new(move |_| read(fields).map(|r| says(&r, room)));
+    let found = Memo::new(move |_| read(fields).map(|r| judge_read(&r, room)));
     let id = StoredValue::new(one.id);
     let keep = move |_| {
         if let Some(gaps) = untrack(|| read(fields)) {
