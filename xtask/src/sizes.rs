@@ -7,9 +7,9 @@ use crate::files::{Tree, extension};
 
 /// The first load, in bytes of gzip.
 ///
-/// 700 kB is the goal (not reached: 2.26 MB was measured on 2026-11-26, before rods and templates hung without a print); this only
+/// 700 kB is the goal (not reached: 2.30 MB was measured on 2026-11-26, with rods and templates hung without a print); this only
 /// stops it from growing unseen. Lower it as the page shrinks.
-const BUDGET: usize = 2_400_000;
+const BUDGET: usize = 2_350_000;
 
 /// Header and trailer of a gzip member around its deflate stream (RFC 1952, section 2.3).
 const GZIP_FRAME: usize = 18;
