@@ -1,16 +1,34 @@
 // Answers requests beside the page, so that the page stays quick.
 //
-//   in:  { id, to: 'core' | 'artwork' | 'scans', request: string, bytes?: Uint8Array }
+//   in:  { id, to: 'first' | 'rest' | 'artwork' | 'scans', tells: boolean, request: string,
+//          bytes?: Uint8Array }
 //   out: { ready: true } once, then for each request { id, reply }, what the module answered,
 //        or { id, fault: string }, after which the module's memory is not to be trusted:
 //        end this worker and start another.
-import init, { answer } from './app/samespot_app.js';
+import init, { answer as answerFirst } from './first/samespot_desk.js';
 
 const ready = init();
+let answer = answerFirst;
+let rest;
 let artwork;
 let scans;
 
-// The second module: large, and needed only by those who bring their own artwork.
+// What was told of jobs, for the module that takes over.
+let told = [];
+
+// Everything the core can answer. Once it is there the small module is done with: two desks
+// would each know half of what was told.
+function everything() {
+  rest ??= import('./rest/samespot_desk.js').then(async (module) => {
+    await module.default();
+    for (const request of told) module.answer(request);
+    told = undefined;
+    answer = module.answer;
+  });
+  return rest;
+}
+
+// Large, and needed only by those who bring their own artwork.
 async function readArtwork(request, bytes) {
   artwork ??= import('./artwork/samespot_artwork.js').then(async (module) => {
     await module.default();
@@ -19,7 +37,7 @@ async function readArtwork(request, bytes) {
   return (await artwork).answer(request, bytes);
 }
 
-// The third module: scans as faces. It keeps the last scan it was given.
+// Scans as faces. It keeps the last scan it was given.
 async function readScan(request, bytes) {
   scans ??= import('./scans/samespot_scans.js').then(async (module) => {
     await module.default();
@@ -30,14 +48,20 @@ async function readScan(request, bytes) {
 
 const modules = { artwork: readArtwork, scans: readScan };
 
+async function replyTo({ to, tells, request, bytes }) {
+  if (to in modules) return modules[to](request, bytes);
+  await ready;
+  if (to === 'rest') await everything();
+  if (tells) told?.push(request);
+  return answer(request);
+}
+
 // Set before the first await: a request may come while the module is still loading.
-self.onmessage = async ({ data: { id, to, request, bytes } }) => {
+self.onmessage = async ({ data }) => {
   try {
-    await ready;
-    const reply = to in modules ? await modules[to](request, bytes) : answer(request, bytes);
-    postMessage({ id, reply });
+    postMessage({ id: data.id, reply: await replyTo(data) });
   } catch (fault) {
-    postMessage({ id, fault: String(fault) });
+    postMessage({ id: data.id, fault: String(fault) });
   }
 };
 

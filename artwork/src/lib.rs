@@ -1,6 +1,8 @@
-//! The second WebAssembly module: reading artwork, loaded when the first drawing is opened.
+//! A WebAssembly module of its own: reading artwork and photographed tracings, loaded when the first
+//! is opened.
 //!
-//! Nothing but the way in and out of [`samespot_core::read::artwork`]. A request carries the file and
+//! Nothing but the way in and out of [`samespot_core::read::artwork`] and
+//! [`samespot_core::read::photo`]. A request carries the file and
 //! what has been answered about it so far, so that the module holds no state between calls.
 
 use samespot_core::frames::Flat;
@@ -8,6 +10,7 @@ use samespot_core::outline::{FLATTENING, Outline};
 use samespot_core::read::artwork::{
     Answers, Artwork, Ignored, Overlaps, PrepareError, SizeAnswer, Strokes, prepare, read,
 };
+use samespot_core::read::photo::{self, Tracing};
 use samespot_core::units::Length;
 use serde::{Deserialize, Serialize};
 use wasm_bindgen::JsValue;
@@ -25,6 +28,18 @@ struct Told {
     without_words: bool,
 }
 
+/// What a photographed tracing says of itself, mm.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+struct Traced {
+    across: f64,
+    up: f64,
+    within: f64,
+    fifth_off: f64,
+    paper: String,
+    specks: usize,
+}
+
 /// What came of it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(tag = "came", rename_all = "kebab-case")]
@@ -33,6 +48,9 @@ enum Came {
     Outline {
         proportion: f64,
         ignored: Vec<Ignored>,
+        /// Off a photograph, which says how large it is.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        traced: Option<Traced>,
     },
     /// Whether the centre or both edges of lines are meant.
     AskStrokes { lines: usize, dashed: usize },
@@ -61,12 +79,40 @@ pub fn reply(request: &str, bytes: &[u8]) -> (String, Vec<u8>) {
     let refused = |sentence: String| (Came::Refused { sentence }, Vec::new());
     let (came, outline) = match serde_json::from_str::<Told>(request) {
         Err(e) => refused(format!("the question was not understood: {e}")),
+        Ok(_) if is_photograph(bytes) => match photo::read(bytes) {
+            Err(e) => refused(e.to_string()),
+            Ok(tracing) => {
+                traced(&tracing).unwrap_or_else(|| refused(PrepareError::Nothing.to_string()))
+            }
+        },
         Ok(told) => match read(bytes) {
             Err(e) => refused(e.to_string()),
             Ok(artwork) => outlined(&artwork, &told),
         },
     };
     (serde_json::to_string(&came).unwrap_or_default(), outline)
+}
+
+/// By how the two kinds of file begin (ISO/IEC 10918-1, B.2.4.1; ISO/IEC 15948, 5.2).
+fn is_photograph(bytes: &[u8]) -> bool {
+    bytes.starts_with(b"\xff\xd8\xff") || bytes.starts_with(b"\x89PNG")
+}
+
+fn traced(tracing: &Tracing) -> Option<(Came, Vec<u8>)> {
+    let stored: Outline<Flat> = tracing.outline.sized(tracing.across, STORED)?;
+    let came = Came::Outline {
+        proportion: tracing.up / tracing.across,
+        ignored: Vec::new(),
+        traced: Some(Traced {
+            across: tracing.across.mm(),
+            up: tracing.up.mm(),
+            within: tracing.within.mm(),
+            fifth_off: tracing.fifth_off.mm(),
+            paper: tracing.paper.name(),
+            specks: tracing.specks,
+        }),
+    };
+    Some((came, serde_json::to_vec(&stored).unwrap_or_default()))
 }
 
 fn outlined(artwork: &Artwork, told: &Told) -> (Came, Vec<u8>) {
@@ -82,6 +128,7 @@ fn outlined(artwork: &Artwork, told: &Told) -> (Came, Vec<u8>) {
                 Came::Outline {
                     proportion,
                     ignored,
+                    traced: None,
                 },
                 bytes,
             );
@@ -183,7 +230,7 @@ mod tests {
     fn what_cannot_be_read_is_refused_in_a_sentence() {
         let (json, bytes) = reply("{}", b"\x89PNG");
         assert!(
-            json.contains("refused") && json.contains("PNG") && bytes.is_empty(),
+            json.contains("refused") && json.contains("photograph") && bytes.is_empty(),
             "{json}"
         );
         assert_eq!(ask(r#"{"strokes":"leave-out"}"#, "").0["came"], "refused");

@@ -41,6 +41,7 @@ mod shell;
 mod site;
 mod spine;
 mod storage;
+mod tracing;
 mod trust;
 mod update;
 mod walk;

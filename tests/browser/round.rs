@@ -24,14 +24,14 @@ fn a_head_round_both_ways_from_gauge_cards_to_its_stencil() {
         page.tap(".gauge-print summary");
         page.wait_for_text("every fourth card");
         page.picture("no-cards-yet");
-        let coarse = page.download(|page| page.tap("[data-gauge=download]"));
+        let coarse = page.download(|page| page.tap("#gauge-card-sheets-download"));
         assert!(fs::read(&coarse).unwrap().starts_with(b"%PDF-"));
         page.fill("#gauge-card", "99");
         page.wait_for_text("There is no gauge card 99: they are numbered 1 to 61");
         page.fill("#gauge-card", "25");
         page.wait_for_text("Radius 126 mm, within about 4.9 mm");
         page.wait_for_text("the cards next to 25");
-        let fine = page.download(|page| page.tap("[data-gauge=download]"));
+        let fine = page.download(|page| page.tap("#gauge-card-sheets-download"));
         let name = fine.file_name().unwrap().to_string_lossy().into_owned();
         assert!(name.contains("round-25"), "{name}");
         // The other way it is rounder: a card of its own.

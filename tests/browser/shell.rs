@@ -16,7 +16,7 @@ const ASK_WORKER: &str = "(request) => new Promise((resolve, reject) => {
     worker.terminate();
     resolve(data);
   };
-  worker.postMessage({ id: 7, to: 'core', request });
+  worker.postMessage({ id: 7, to: 'rest', tells: false, request });
 })";
 
 #[track_caller]

@@ -2,3 +2,10 @@
 
 pub mod jobs;
 pub mod meshes;
+#[allow(
+    clippy::cast_precision_loss,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "points of a picture"
+)]
+pub mod photograph;

@@ -7,8 +7,9 @@ use crate::files::{Tree, extension};
 
 /// The first load, in bytes of gzip.
 ///
-/// 700 kB is the goal (not reached: 2.30 MB was measured on 2026-11-26, with rods and templates hung without a print); this only
-/// stops it from growing unseen. Lower it as the page shrinks.
+/// 700 kB is the goal (not reached: 2.30 MB was measured on 2026-11-27, of which the page takes 1.41
+/// and the first half of the core, loaded beside it, 0.78); this only stops it from growing unseen.
+/// Lower it as the page shrinks.
 const BUDGET: usize = 2_350_000;
 
 /// Header and trailer of a gzip member around its deflate stream (RFC 1952, section 2.3).
@@ -19,6 +20,7 @@ const GZIP_FRAME: usize = 18;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum When {
     FirstLoad,
+    Rest,
     Artwork,
     Scans,
     OnDemand,
@@ -27,7 +29,9 @@ enum When {
 fn when(path: &str) -> When {
     let on_demand =
         path == "sw.js" || path.starts_with("examples/") || path.contains("-latin-ext-");
-    if path.starts_with("artwork/") {
+    if path.starts_with("rest/") {
+        When::Rest
+    } else if path.starts_with("artwork/") {
         When::Artwork
     } else if path.starts_with("scans/") {
         When::Scans
@@ -53,6 +57,7 @@ fn gzip(path: &str, bytes: &[u8]) -> usize {
 pub(crate) struct Report {
     build: String,
     first_load: Vec<(String, usize)>,
+    rest: usize,
     artwork: usize,
     scans: usize,
     all: usize,
@@ -64,6 +69,7 @@ impl Report {
         let mut report = Self {
             build,
             first_load: Vec::new(),
+            rest: 0,
             artwork: 0,
             scans: 0,
             all: 0,
@@ -74,6 +80,7 @@ impl Report {
             report.all += size;
             match when(path) {
                 When::FirstLoad => report.first_load.push((path.clone(), size)),
+                When::Rest => report.rest += size,
                 When::Artwork => report.artwork += size,
                 When::Scans => report.scans += size,
                 When::OnDemand => {}
@@ -94,7 +101,7 @@ impl Report {
         }
         Err(format!(
             "{self}\nThe first load is over its budget of {}. Move what is not needed at the \
-             start into the second module, or find what made it grow",
+             start into a module loaded later, or find what made it grow",
             kilobytes(BUDGET)
         ))
     }
@@ -113,12 +120,13 @@ impl fmt::Display for Report {
             kilobytes(total),
             kilobytes(BUDGET)
         )?;
-        writeln!(
-            out,
-            "  {:>9}  second module, artwork",
-            kilobytes(self.artwork)
-        )?;
-        writeln!(out, "  {:>9}  third module, scans", kilobytes(self.scans))?;
+        for (size, what) in [
+            (self.rest, "the rest of the core"),
+            (self.artwork, "artwork"),
+            (self.scans, "scans"),
+        ] {
+            writeln!(out, "  {:>9}  later, {what}", kilobytes(size))?;
+        }
         write!(
             out,
             "  {:>9}  everything, kept for offline ({} files)",
@@ -149,6 +157,8 @@ mod tests {
             ("fonts/a-latin-wght-normal.0123.woff2", When::FirstLoad),
             ("fonts/a-latin-ext-wght-normal.0123.woff2", When::OnDemand),
             ("fonts/a-OFL.txt", When::OnDemand),
+            ("first/samespot_desk_bg.0123.wasm", When::FirstLoad),
+            ("rest/samespot_desk_bg.0123.wasm", When::Rest),
             ("artwork/samespot_artwork.0123.js", When::Artwork),
             ("scans/samespot_scans_bg.0123.wasm", When::Scans),
             ("examples/quay-puffins.samespot", When::OnDemand),

@@ -1,4 +1,4 @@
-//! The three WebAssembly modules and their bindings.
+//! The WebAssembly modules and their bindings.
 
 use std::path::{Path, PathBuf};
 
@@ -19,23 +19,40 @@ pub(crate) enum Profile {
 struct Module {
     package: &'static str,
     library: &'static str,
+    /// One crate may become several modules.
+    features: &'static [&'static str],
     folder: &'static str,
 }
 
-const MODULES: [Module; 3] = [
+const MODULES: [Module; 5] = [
     Module {
         package: "samespot-app",
         library: "samespot_app",
+        features: &[],
         folder: "app",
+    },
+    Module {
+        package: "samespot-desk",
+        library: "samespot_desk",
+        features: &[],
+        folder: "first",
+    },
+    Module {
+        package: "samespot-desk",
+        library: "samespot_desk",
+        features: &["rest"],
+        folder: "rest",
     },
     Module {
         package: "samespot-artwork",
         library: "samespot_artwork",
+        features: &[],
         folder: "artwork",
     },
     Module {
         package: "samespot-scans",
         library: "samespot_scans",
+        features: &[],
         folder: "scans",
     },
 ];
@@ -49,7 +66,7 @@ pub(crate) fn build(profile: Profile) -> Outcome<Tree> {
         // One cargo call each: in a common one the artwork reader's features (kurbo with `std`)
         // would reach the app's core too, and its last digits with them.
         compile(module, profile)?;
-        let bindings = target_dir.join("bindings").join(module.library);
+        let bindings = target_dir.join("bindings").join(module.folder);
         bind(&compiled(&target_dir, module, profile), &bindings, profile)?;
         for (path, bytes) in files::read_tree(&bindings)? {
             tree.insert(format!("{}/{path}", module.folder), bytes);
@@ -59,10 +76,13 @@ pub(crate) fn build(profile: Profile) -> Outcome<Tree> {
 }
 
 fn compile(module: &Module, profile: Profile) -> Outcome {
-    println!("Building {} for the browser", module.package);
+    println!("Building {}/ for the browser", module.folder);
     let mut command = process::cargo();
     command.args(["build", "--lib", "--target", "wasm32-unknown-unknown"]);
     command.args(["--package", module.package]);
+    for feature in module.features {
+        command.args(["--features", feature]);
+    }
     let flags: Vec<String> = match profile {
         Profile::Release => {
             command.arg("--release");

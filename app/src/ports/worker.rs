@@ -3,7 +3,7 @@
 //! The worker is a cache that may die: whatever it knew is sent again when it says that it does
 //! not know a job. A worker whose module broke is ended and another one started.
 
-use samespot_core::answer::{Answer, Ask, Refusal, Reply, Request};
+use samespot_core::answer::{Answer, Ask, Half, Refusal, Reply, Request};
 use samespot_core::job::JobId;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
@@ -121,13 +121,28 @@ pub fn generation(line: Line) -> u32 {
     at(line, |d| d.generation)
 }
 
+/// Who is meant by a message, and whether it tells of a job: a module that takes over from
+/// another has to hear that again.
+#[derive(Debug, Clone, Copy)]
+struct To {
+    module: &'static str,
+    tells: bool,
+}
+
+impl To {
+    fn of(ask: &Ask) -> Self {
+        Self {
+            module: match ask.waits_for() {
+                Half::First => "first",
+                Half::Rest => "rest",
+            },
+            tells: matches!(ask, Ask::Facts { .. }),
+        }
+    }
+}
+
 /// Sends a message at once; what comes back is awaited later.
-fn send(
-    line: Line,
-    to: &str,
-    request: &str,
-    bytes: Option<&js_sys::Uint8Array>,
-) -> js_sys::Promise {
+fn send(line: Line, to: To, request: &str, bytes: Option<&js_sys::Uint8Array>) -> js_sys::Promise {
     let message = js_sys::Object::new();
     let set = |name: &str, value: &JsValue| {
         let _ = js_sys::Reflect::set(&message, &name.into(), value);
@@ -138,7 +153,8 @@ fn send(
     });
     #[allow(clippy::cast_precision_loss, reason = "a counter")]
     set("id", &JsValue::from_f64(id as f64));
-    set("to", &to.into());
+    set("to", &to.module.into());
+    set("tells", &to.tells.into());
     set("request", &request.into());
     if let Some(bytes) = bytes {
         set("bytes", bytes);
@@ -175,8 +191,9 @@ async fn received(sent: js_sys::Promise) -> Result<JsValue, Broke> {
 /// One question to core, posted at once, without sending facts again.
 pub fn put(line: Line, ask: Ask) -> impl Future<Output = Result<Answer, Broke>> {
     let number = at(line, |d| d.last + 1);
+    let to = To::of(&ask);
     let request = serde_json::to_string(&Request { number, ask }).map_err(|e| Broke(e.to_string()));
-    let sent = request.map(|request| send(line, "core", &request, None));
+    let sent = request.map(|request| send(line, to, &request, None));
     async move {
         let reply = received(sent?).await?;
         let json = field(&reply, "json").and_then(|j| j.as_string());
@@ -299,9 +316,12 @@ pub async fn on_demand(
     bytes: Option<&[u8]>,
 ) -> Result<(String, Vec<u8>), Broke> {
     let bytes = bytes.map(js_sys::Uint8Array::from);
-    let to = match module {
-        Module::Artwork => "artwork",
-        Module::Scans => "scans",
+    let to = To {
+        module: match module {
+            Module::Artwork => "artwork",
+            Module::Scans => "scans",
+        },
+        tells: false,
     };
     let reply = received(send(Line::Sheets, to, request, bytes.as_ref())).await?;
     let json = field(&reply, "json").and_then(|j| j.as_string());

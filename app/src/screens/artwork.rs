@@ -3,8 +3,11 @@
 use crate::ports::{files, worker};
 use crate::say;
 use crate::widgets::choice::{Choice, Choices};
+use crate::widgets::loose_sheet::LooseSheet;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
+use samespot_core::answer::Ask;
+use samespot_core::sheet::Paper;
 use serde::Deserialize;
 use std::sync::Arc;
 
@@ -15,6 +18,8 @@ enum Came {
     Outline {
         proportion: f64,
         ignored: Vec<Ignored>,
+        #[serde(default)]
+        traced: Option<Traced>,
     },
     AskStrokes {
         lines: usize,
@@ -27,6 +32,32 @@ enum Came {
     Refused {
         sentence: String,
     },
+}
+
+/// What a photographed tracing says of itself, mm.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+struct Traced {
+    across: f64,
+    up: f64,
+    within: f64,
+    fifth_off: f64,
+    paper: String,
+    specks: usize,
+}
+
+impl Traced {
+    fn says(&self) -> String {
+        let specks = match self.specks {
+            0 => String::new(),
+            1 => ". One speck was left out".to_owned(),
+            n => format!(". {n} specks were left out"),
+        };
+        format!(
+            "Traced on {}: {:.1} mm across, {:.1} mm up, true to {:.1} mm. The fifth target is {:.1} mm off{specks}. If your tape measures the corner targets otherwise than the frame says, put the size right by as much",
+            self.paper, self.across, self.up, self.within, self.fifth_off
+        )
+    }
 }
 
 #[derive(Debug, Clone, PartialEq, Deserialize)]
@@ -49,6 +80,7 @@ enum Step {
     Nothing,
     Reading,
     Asked(Came),
+    Traced(String),
     Refused(String),
 }
 
@@ -76,6 +108,8 @@ pub(super) struct Drawing {
     pub(super) stored: Vec<u8>,
     /// What of the file was left out.
     pub(super) ignored: Vec<String>,
+    /// How wide it is, where a photograph says so, as it would be typed.
+    pub(super) across: Option<String>,
 }
 
 /// Chooses a file, reads it, asks what has to be asked.
@@ -85,6 +119,8 @@ pub(super) fn ArtworkFile(
     name: Signal<String>,
     /// What of it was left out, a line each.
     ignored: Signal<String>,
+    /// The paper in the printer.
+    paper: Signal<Paper>,
     /// Takes a drawing once it is read.
     take: Callback<Drawing>,
     /// What is asked once there is one.
@@ -113,13 +149,16 @@ pub(super) fn ArtworkFile(
                 Ok((json, stored)) => match serde_json::from_str::<Came>(&json) {
                     Err(e) => Step::Refused(format!("the answer was not understood: {e}")),
                     Ok(Came::Refused { sentence }) => Step::Refused(sentence),
-                    Ok(Came::Outline { ignored, .. }) => {
+                    Ok(Came::Outline {
+                        ignored, traced, ..
+                    }) => {
                         take.run(Drawing {
                             name: file.name.clone(),
                             stored,
                             ignored: left_out(&ignored),
+                            across: traced.as_ref().map(|t| format!("{:.1} mm", t.across)),
                         });
-                        Step::Nothing
+                        traced.map_or(Step::Nothing, |t| Step::Traced(t.says()))
                     }
                     Ok(asked) => Step::Asked(asked),
                 },
@@ -145,12 +184,12 @@ pub(super) fn ArtworkFile(
     let accept = if files::on_ios() {
         None
     } else {
-        Some(".svg,.svgz,image/svg+xml")
+        Some(".svg,.svgz,image/svg+xml,image/jpeg,image/png")
     };
     view! {
         <div class="fields">
             <label class="key file">
-                {move || if name.with(String::is_empty) { "Choose a drawing (SVG)".to_owned() } else { "Choose another drawing".to_owned() }}
+                {move || if name.with(String::is_empty) { "Choose a drawing or a photograph".to_owned() } else { "Choose another".to_owned() }}
                 <input
                     type="file"
                     accept=accept
@@ -165,7 +204,7 @@ pub(super) fn ArtworkFile(
                 {move || {
                     let name = name.get();
                     if name.is_empty() {
-                        "A tracing saved as SVG. Nothing in it runs and nothing leaves this device".to_owned()
+                        "A drawing saved as SVG, or a photograph of a tracing frame. Nothing leaves this device".to_owned()
                     } else {
                         name
                     }
@@ -175,6 +214,9 @@ pub(super) fn ArtworkFile(
         {move || match step.get() {
             Step::Nothing => ().into_any(),
             Step::Reading => view! { <p class="second" role="status">"Reading the drawing…"</p> }.into_any(),
+            Step::Traced(says) => {
+                view! { <p class="echo traced" role="status">{says}</p> }.into_any()
+            }
             Step::Refused(why) => {
                 view! {
                     <p class="why" role="alert">
@@ -230,6 +272,17 @@ pub(super) fn ArtworkFile(
             }
             Step::Asked(Came::Outline { .. } | Came::Refused { .. }) => ().into_any(),
         }}
+        <details class="tracing-frame">
+            <summary>"No drawing? Trace it off the pattern"</summary>
+            <p class="second">
+                "Print a tracing frame, follow the shape with a dark pen inside its window, photograph all five targets, and choose the photograph here: the outline comes out at true size"
+            </p>
+            <LooseSheet
+                id="tracing-frame"
+                ask=Signal::derive(move || Ask::TracingFrame { paper: paper.get() })
+                paper=paper
+            />
+        </details>
         <Show when=move || !name.with(String::is_empty)>
             {children()}
         </Show>

@@ -1,37 +1,10 @@
 //! The number of a gauge card: what radius it says, and the cards themselves to print.
 
-use crate::ports::worker::{self, Line};
-use crate::ports::{files, print};
+use super::loose_sheet::LooseSheet;
 use crate::say::gauge::{self, Said};
-use crate::state::{Session, session};
 use leptos::prelude::*;
-use leptos::task::spawn_local;
-use samespot_core::answer::{Ask, Reply};
+use samespot_core::answer::Ask;
 use samespot_core::sheet::{CardSet, Paper};
-
-/// Fetches the sheets and prints or saves them.
-fn fetch(session: Session, set: CardSet, paper: Paper, to_print: bool, busy: RwSignal<bool>) {
-    busy.set(true);
-    let ask = Ask::GaugeCards { set, paper };
-    let asked = worker::put(Line::Sheets, ask);
-    spawn_local(async move {
-        match worker::sentence(asked.await) {
-            Ok((Reply::File { name, media, .. }, bytes)) => {
-                if !to_print {
-                    files::download(&name, &media, &bytes);
-                } else if !print::print(&bytes) {
-                    session.notice(
-                        "The browser opened no window to print from: download the cards and print them at 100 %",
-                        true,
-                    );
-                }
-            }
-            Ok(_) => {}
-            Err(why) => session.notice(why, true),
-        }
-        let _ = busy.try_set(false);
-    });
-}
 
 /// The field for the number on a gauge card.
 #[component]
@@ -51,10 +24,8 @@ pub fn GaugeCardField(
     #[prop(into)]
     on_done: Callback<bool>,
 ) -> impl IntoView {
-    let session = session();
     let said = Memo::new(move |_| gauge::said(&text.get()));
     let refused = move || said.with(|s| matches!(s, Said::Refused(_)));
-    let busy = RwSignal::new(false);
     let set = RwSignal::new(None::<bool>);
     // With a number typed its neighbours are what is wanted next, until somebody chooses.
     let around = move || {
@@ -118,16 +89,11 @@ pub fn GaugeCardField(
                         </button>
                     })}
                 </div>
-                <div class="keys">
-                    <button type="button" class="key" data-gauge="print"
-                        on:click=move |_| fetch(session, chosen(), paper.get_untracked(), true, busy)>
-                        {move || if busy.get() { "Making the sheets…".to_owned() } else { format!("Print on {}", paper.get().name()) }}
-                    </button>
-                    <button type="button" class="key" data-gauge="download"
-                        on:click=move |_| fetch(session, chosen(), paper.get_untracked(), false, busy)>
-                        "Download"
-                    </button>
-                </div>
+                <LooseSheet
+                    id=format!("{id}-sheets")
+                    ask=Signal::derive(move || Ask::GaugeCards { set: chosen(), paper: paper.get() })
+                    paper=paper
+                />
             </details>
         </div>
     }

@@ -7,6 +7,7 @@ pub mod header;
 pub mod how_round;
 pub mod length;
 pub mod looked;
+pub mod loose_sheet;
 pub mod marks;
 pub mod notices;
 pub mod read_with;

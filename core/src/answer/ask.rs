@@ -289,6 +289,12 @@ pub enum Ask {
         /// The paper.
         paper: Paper,
     },
+    /// A frame to trace and photograph a shape in, as PDF; its bytes come beside the answer. No job
+    /// is needed for it.
+    TracingFrame {
+        /// The paper.
+        paper: Paper,
+    },
     /// A file to print, download or share; its bytes come beside the answer.
     File {
         /// Which job.
@@ -304,6 +310,30 @@ pub enum Ask {
         /// Today, as printed.
         day: String,
     },
+}
+
+/// Which half of the core a question waits for: the browser loads what the start needs first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Half {
+    /// Loaded with the page.
+    First,
+    /// Loaded when first asked, or once nothing else is to be done.
+    Rest,
+}
+
+impl Ask {
+    /// Which half answers it.
+    #[must_use]
+    pub const fn waits_for(&self) -> Half {
+        match self {
+            Self::Facts { .. }
+            | Self::Run { .. }
+            | Self::Survey { .. }
+            | Self::Template { .. }
+            | Self::Live { .. } => Half::First,
+            _ => Half::Rest,
+        }
+    }
 }
 
 /// Kinds of file.

@@ -47,6 +47,16 @@ pub(super) fn cannot(why: impl ToString) -> Refusal {
     }
 }
 
+/// Answers a question for which [`Ask::waits_for`] says [`Half::First`], with no more code than
+/// those need.
+pub fn answer_first(desk: &mut Desk, request: Request) -> Answer {
+    Answer {
+        number: request.number,
+        says: desk.says_first(request.ask),
+        bytes: Vec::new(),
+    }
+}
+
 /// Answers one question.
 pub fn answer(desk: &mut Desk, request: Request) -> Answer {
     let mut bytes = Vec::new();
@@ -66,7 +76,9 @@ impl Desk {
         self.jobs.get_mut(job).ok_or(Refusal::UnknownJob)
     }
 
-    fn says(&mut self, ask: Ask, bytes: &mut Vec<u8>) -> Result<Reply, Refusal> {
+    /// What the screens at the start ask: it has to stand without the rest, which the browser loads
+    /// later.
+    fn says_first(&mut self, ask: Ask) -> Result<Reply, Refusal> {
         match ask {
             Ask::Facts {
                 job,
@@ -123,6 +135,19 @@ impl Desk {
                 let prepared = prepare(&source, &feature, &piece).map_err(cannot)?;
                 Ok(Reply::Live(Box::new(live(&prepared))))
             }
+            _ => Err(cannot(
+                "this is answered by the part that is loaded later: try again",
+            )),
+        }
+    }
+
+    fn says(&mut self, ask: Ask, bytes: &mut Vec<u8>) -> Result<Reply, Refusal> {
+        match ask {
+            Ask::Facts { .. }
+            | Ask::Run { .. }
+            | Ask::Survey { .. }
+            | Ask::Template { .. }
+            | Ask::Live { .. } => self.says_first(ask),
             Ask::Walk { job, casting } => {
                 let (source, _) = self.known(&job)?.opened();
                 let walk = crate::prepare::walk::walk(&source, &casting).map_err(cannot)?;
@@ -322,6 +347,11 @@ impl Desk {
                 let (source, _) = self.known(&job)?.opened();
                 let (reply, content) =
                     super::proof::rods_file(&source, &feature, &pieces, paper, &day)?;
+                *bytes = content;
+                Ok(reply)
+            }
+            Ask::TracingFrame { paper } => {
+                let (reply, content) = super::proof::tracing_frame_file(paper)?;
                 *bytes = content;
                 Ok(reply)
             }

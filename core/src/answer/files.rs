@@ -2,6 +2,7 @@
 
 use super::desk::sheets_in_order;
 use super::reply::Reply;
+use super::side_by_side::each;
 use crate::job::{IssueId, Job, Ledger, PieceId, Printed, SheetOf};
 use crate::prepare::amendments::{AmendmentPaper, amendment_paper, paper_name};
 use crate::prepare::{Issued, PrepareError, Source, issue, record, sheet_title};
@@ -83,22 +84,27 @@ fn make(source: &Source<'_>, selection: &Selection) -> Result<(Vec<Made>, Vec<St
     };
     let alone = sheets.len() == 1 && pieces.len() == 1;
     let (mut made, mut left_out) = (Vec::new(), Vec::new());
-    for piece in &pieces {
-        for of in &sheets {
-            match issue(source, of, piece, selection.paper, &selection.day) {
-                Ok(issued) => made.push(Made {
-                    of: of.clone(),
-                    piece: piece.clone(),
-                    issued,
-                }),
-                Err(why) if alone => return Err(why.into()),
-                Err(why) => {
-                    let name = sheet_title(job, of);
-                    left_out.push(format!(
-                        "{name} on piece {}: {why}",
-                        number_of(job, piece).trim_start_matches('0')
-                    ));
-                }
+    let wanted: Vec<(&PieceId, &SheetOf)> = pieces
+        .iter()
+        .flat_map(|piece| sheets.iter().map(move |of| (piece, of)))
+        .collect();
+    let issued = each(&wanted, |(piece, of)| {
+        issue(source, *of, piece, selection.paper, &selection.day)
+    });
+    for ((piece, of), issued) in wanted.into_iter().zip(issued) {
+        match issued {
+            Ok(issued) => made.push(Made {
+                of: of.clone(),
+                piece: piece.clone(),
+                issued,
+            }),
+            Err(why) if alone => return Err(why.into()),
+            Err(why) => {
+                let name = sheet_title(job, of);
+                left_out.push(format!(
+                    "{name} on piece {}: {why}",
+                    number_of(job, piece).trim_start_matches('0')
+                ));
             }
         }
     }

@@ -11,9 +11,10 @@ mod files;
 mod proof;
 mod rack;
 mod reply;
+mod side_by_side;
 
-pub use ask::{Ask, FileKind, Request};
-pub use desk::{Desk, RunFiles, answer};
+pub use ask::{Ask, FileKind, Half, Request};
+pub use desk::{Desk, RunFiles, answer, answer_first};
 pub use fewest::{CurveView, FewestView, SharedView};
 pub use rack::{ByHand, Hanging, RackState, RackView, ToMake};
 pub use reply::{

@@ -7,7 +7,7 @@ use crate::prepare::printer::{ProofTyped, proof_view};
 use crate::prepare::rod::rods_of;
 use crate::prepare::{Source, feature_title, prepare};
 use crate::proof::{ProofWords, page};
-use crate::sheet::{CardSet, Paper, gauge_cards};
+use crate::sheet::{CardSet, Paper, gauge_cards, tracing_frame};
 use crate::write::pdf::{Part, pdf};
 
 /// What a proof comes to, with one template of each feature held against it: the first piece that
@@ -111,6 +111,24 @@ pub(super) fn gauge_cards_file(set: CardSet, paper: Paper) -> Result<(Reply, Vec
     };
     let reply = Reply::File {
         name: format!("gauge-cards-{which}-{}.pdf", paper.name().to_lowercase()),
+        media: "application/pdf".to_owned(),
+        pages: drawing.pages.len(),
+        printed: Vec::new(),
+        left_out: Vec::new(),
+    };
+    Ok((reply, content))
+}
+
+/// A tracing frame as PDF.
+pub(super) fn tracing_frame_file(paper: Paper) -> Result<(Reply, Vec<u8>), Refusal> {
+    let drawing = tracing_frame(paper).map_err(cannot)?;
+    let part = Part {
+        bookmark: &drawing.title,
+        drawing: &drawing,
+    };
+    let content = pdf(&drawing.title, &[part]).map_err(cannot)?;
+    let reply = Reply::File {
+        name: format!("tracing-frame-{}.pdf", paper.name().to_lowercase()),
         media: "application/pdf".to_owned(),
         pages: drawing.pages.len(),
         printed: Vec::new(),

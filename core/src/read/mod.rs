@@ -3,5 +3,7 @@
 pub mod artwork;
 pub mod job;
 pub mod mesh;
+#[cfg(feature = "artwork")]
+pub mod photo;
 pub mod table;
 mod typed_pose;

@@ -62,18 +62,39 @@ impl Style {
 
     /// Breaks text into lines no wider than `width_mm`; a single word that is wider stands alone.
     pub(crate) fn wrap(self, text: &str, width_mm: f64) -> Vec<String> {
-        let mut lines: Vec<String> = Vec::new();
-        let mut line = String::new();
+        self.wrapped(text, width_mm)
+            .into_iter()
+            .map(|words| words.join(" "))
+            .collect()
+    }
+
+    /// How many lines [`Style::wrap`] makes, without making them.
+    pub(crate) fn lines_of(self, text: &str, width_mm: f64) -> usize {
+        self.wrapped(text, width_mm).len()
+    }
+
+    /// The words of each line. Widths are added up letter by letter from the start of a line, as
+    /// [`Style::width_mm`] does, so that a line is as wide here as there.
+    fn wrapped(self, text: &str, width_mm: f64) -> Vec<Vec<&str>> {
+        let add = |sum: f64, text: &str| {
+            text.chars()
+                .fold(sum, |sum, c| sum + letter_width(c, self.weight))
+        };
+        let mut lines: Vec<Vec<&str>> = Vec::new();
+        let mut line: Vec<&str> = Vec::new();
+        let mut sum = 0.0;
         for word in text.split(' ').filter(|w| !w.is_empty()) {
             let longer = if line.is_empty() {
-                word.into()
+                add(0.0, word)
             } else {
-                format!("{line} {word}")
+                add(add(sum, " "), word)
             };
-            if line.is_empty() || self.width_mm(&longer) <= width_mm {
-                line = longer;
+            if line.is_empty() || longer * self.cap.mm() <= width_mm {
+                line.push(word);
+                sum = longer;
             } else {
-                lines.push(core::mem::replace(&mut line, word.into()));
+                lines.push(core::mem::replace(&mut line, vec![word]));
+                sum = add(0.0, word);
             }
         }
         if !line.is_empty() {

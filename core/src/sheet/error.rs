@@ -16,6 +16,14 @@ pub enum SheetError {
         /// As typed.
         height: Length,
     },
+    /// A tracing frame on paper it is not made for.
+    #[error(
+        "there is no tracing frame for {paper}: print it on A4, A3, Letter or Tabloid; what is larger is traced in parts or saved as a drawing"
+    )]
+    NoFrame {
+        /// The paper.
+        paper: String,
+    },
     /// The margins eat the paper.
     #[error(
         "margins of {} mm leave nothing to draw on: {paper} is only {} × {} mm. Make the margin smaller",

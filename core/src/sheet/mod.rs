@@ -32,6 +32,7 @@ mod strip;
 mod tiles;
 mod title;
 pub(crate) mod trace;
+mod tracing_frame;
 mod trim;
 mod wording;
 
@@ -51,3 +52,4 @@ pub use paper::{Paper, SheetSetup};
 pub(crate) use reference::grouped;
 pub use reference::reference;
 pub use rod::{Lane, Rod, RodSheet, rods};
+pub use tracing_frame::{FrameLayout, tracing_frame};

@@ -119,10 +119,11 @@ fn strip_corner(
     let mut field = Field::new(all.inflate(5.0, 5.0));
     field.take_ring(&body.ring, true);
     field.take_lines(&body.ring, CLEAR_MM + 1.0);
+    let map = |i: usize| (of > 1).then(|| (grid.clone(), i));
     for large in [true, false] {
+        let first = Strip::new(sheet, ground, SheetNumber { n: 1, of }, large, map(0));
         for (i, tile) in grid.tiles.iter().enumerate() {
-            let map = (of > 1).then(|| (grid.clone(), i));
-            let strip = Strip::new(sheet, ground, SheetNumber { n: i + 1, of }, large, map);
+            let strip = first.on_sheet(sheet, SheetNumber { n: i + 1, of }, map(i));
             let [left, right, below, above] = grid.neighbours(*tile);
             let inset = |there: bool| if there { overlap } else { 0.0 };
             let room = Rect::new(

@@ -9,6 +9,9 @@ use super::wording::{self, join};
 use super::{key, tiles::Grid};
 use crate::frames::{Point2, Sheet};
 use kurbo::Rect;
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::rc::Rc;
 
 /// Inside edge of a block.
 const PAD_MM: f64 = 3.0;
@@ -39,7 +42,10 @@ enum Piece {
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Strip {
     large: bool,
-    blocks: Vec<Vec<Piece>>,
+    blocks: Rc<Vec<Vec<Piece>>>,
+    /// How tall the blocks are in a column, by its width (as bits): the same widths are tried for
+    /// every sheet of a template.
+    heights: Rc<RefCell<BTreeMap<u64, Vec<f64>>>>,
     rows: Vec<Row>,
     map: Option<(Grid, usize)>,
 }
@@ -63,9 +69,24 @@ impl Strip {
         let rows = title::rows(sheet, number, large);
         Self {
             large,
-            blocks: blocks(sheet, ground, map.is_some()),
+            blocks: Rc::new(blocks(sheet, ground, map.is_some())),
+            heights: Rc::default(),
             rows,
             map,
+        }
+    }
+
+    /// The same strip on another sheet of the same template.
+    pub(super) fn on_sheet(
+        &self,
+        sheet: &TemplateSheet,
+        number: SheetNumber,
+        map: Option<(Grid, usize)>,
+    ) -> Self {
+        Self {
+            rows: title::rows(sheet, number, self.large),
+            map,
+            ..self.clone()
         }
     }
 
@@ -93,11 +114,16 @@ impl Strip {
     pub(super) fn plan(&self, width: f64, n: usize) -> Plan {
         #[expect(clippy::cast_precision_loss, reason = "one to five columns")]
         let column = width / n.max(1) as f64;
-        let mut heights: Vec<f64> = self
-            .blocks
-            .iter()
-            .map(|b| self.block_height(b, column))
-            .collect();
+        let mut kept = self.heights.borrow_mut();
+        let mut heights = kept
+            .entry(column.to_bits())
+            .or_insert_with(|| {
+                self.blocks
+                    .iter()
+                    .map(|b| self.block_height(b, column))
+                    .collect()
+            })
+            .clone();
         heights.push(title::height(&self.rows));
         let (height, columns) = split(&heights, n.max(1));
         Plan {
@@ -310,31 +336,29 @@ fn paragraph(
     y: f64,
     room: f64,
 ) -> f64 {
+    let Some(board) = board else {
+        return foot_of(y, style, style.lines_of(said, room));
+    };
     let lines = style.wrap(said, room);
-    let mut foot = y;
-    let mut board = board;
     for (i, line) in lines.iter().enumerate() {
-        foot -= if i == 0 {
-            style.cap_mm()
-        } else {
-            style.pitch_mm()
-        };
-        if let Some(board) = board.as_deref_mut() {
-            board.text(
-                Point2::from_mm(x, foot),
-                line,
-                style,
-                Side::Start,
-                Run::Across,
-            );
-        }
+        let at = Point2::from_mm(x, baseline(y, style, i));
+        board.text(at, line, style, Side::Start, Run::Across);
     }
+    foot_of(y, style, lines.len())
+}
+
+/// The baseline of a paragraph's line, counted from nought.
+fn baseline(top: f64, style: Style, line: usize) -> f64 {
+    (0..line).fold(top - style.cap_mm(), |y, _| y - style.pitch_mm())
+}
+
+/// Where a paragraph of so many lines ends.
+fn foot_of(top: f64, style: Style, lines: usize) -> f64 {
+    let Some(last) = lines.checked_sub(1) else {
+        return top;
+    };
     // Room for what hangs below the last baseline.
-    foot - if lines.is_empty() {
-        0.0
-    } else {
-        style.cap_mm() * 0.3
-    }
+    baseline(top, style, last) - style.cap_mm() * 0.3
 }
 
 /// A triangle with an exclamation mark, in ink.

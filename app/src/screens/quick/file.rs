@@ -20,10 +20,18 @@ pub(super) fn FileFields(hand: Hand) -> impl IntoView {
         hand.write("file-hash", hash);
         hand.write("file-name", drawing.name);
         hand.write("file-ignored", drawing.ignored.join("\n"));
+        if let Some(across) = drawing.across {
+            hand.write("file-width", across);
+        }
         hand.commit();
     };
     view! {
-        <ArtworkFile name=said("file-name") ignored=said("file-ignored") take=Callback::new(take)>
+        <ArtworkFile
+            name=said("file-name")
+            ignored=said("file-ignored")
+            paper=Signal::derive(move || hand.cards.with(|c| c.paper))
+            take=Callback::new(take)
+        >
             <Length hand=hand id="file-width" key="file-width" label="One known length: all of it, across" />
         </ArtworkFile>
     }

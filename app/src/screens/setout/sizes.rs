@@ -107,6 +107,9 @@ pub(super) fn OutlineForm(hand: Hand, feature: FeatureId) -> impl IntoView {
     };
     let attached = StoredValue::new(Attachments::new());
     let take_file = Callback::new(move |drawing: Drawing| {
+        if let Some((across, typing)) = drawing.across.as_deref().zip(of("across")) {
+            typing.set(across);
+        }
         let hash = attachment_hash(&drawing.stored);
         file.set(Some(outlined::FileOutline {
             attachment: hash.clone(),
@@ -176,6 +179,9 @@ pub(super) fn OutlineForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                         <ArtworkFile
                             name=of_file(|f| f.name.clone())
                             ignored=of_file(|f| f.ignored.join("\n"))
+                            paper=Signal::derive(move || {
+                                hand.session.book.with(|b| b.as_ref().and_then(|b| b.job.about.paper)).unwrap_or_default()
+                            })
                             take=take_file
                         >
                             {sizes()}
