@@ -17,19 +17,19 @@ use std::collections::BTreeMap;
 /// Jobs that were sent here, folded once.
 #[derive(Debug, Default)]
 pub struct Desk {
-    jobs: BTreeMap<JobId, Known>,
+    pub(super) jobs: BTreeMap<JobId, Known>,
 }
 
 #[derive(Debug)]
-struct Known {
-    ledger: Ledger,
-    attachments: Attachments,
-    folded: Option<Job>,
+pub(super) struct Known {
+    pub(super) ledger: Ledger,
+    pub(super) attachments: Attachments,
+    pub(super) folded: Option<Job>,
 }
 
 impl Known {
     /// The job, folded once, with its attachments; and the facts it was folded from.
-    fn opened(&mut self) -> (Source<'_>, &Ledger) {
+    pub(super) fn opened(&mut self) -> (Source<'_>, &Ledger) {
         let ledger = &self.ledger;
         let attachments = &self.attachments;
         let job = self.folded.get_or_insert_with(|| {
@@ -44,16 +44,6 @@ impl Known {
 pub(super) fn cannot(why: impl ToString) -> Refusal {
     Refusal::CannotDo {
         sentence: why.to_string(),
-    }
-}
-
-/// Answers a question for which [`Ask::waits_for`] says [`Half::First`], with no more code than
-/// those need.
-pub fn answer_first(desk: &mut Desk, request: Request) -> Answer {
-    Answer {
-        number: request.number,
-        says: desk.says_first(request.ask),
-        bytes: Vec::new(),
     }
 }
 
@@ -72,73 +62,8 @@ pub fn answer(desk: &mut Desk, request: Request) -> Answer {
 pub type RunFiles = Vec<(String, Vec<u8>)>;
 
 impl Desk {
-    fn known(&mut self, job: &JobId) -> Result<&mut Known, Refusal> {
+    pub(super) fn known(&mut self, job: &JobId) -> Result<&mut Known, Refusal> {
         self.jobs.get_mut(job).ok_or(Refusal::UnknownJob)
-    }
-
-    /// What the screens at the start ask: it has to stand without the rest, which the browser loads
-    /// later.
-    fn says_first(&mut self, ask: Ask) -> Result<Reply, Refusal> {
-        match ask {
-            Ask::Facts {
-                job,
-                facts,
-                attachments,
-            } => {
-                let known = self.jobs.entry(job.clone()).or_insert_with(|| Known {
-                    ledger: Ledger::new(job),
-                    attachments: Attachments::new(),
-                    folded: None,
-                });
-                for text in facts {
-                    match RawValue::from_string(text.clone()).and_then(Fact::read) {
-                        Ok(fact) => {
-                            known.ledger.add(fact);
-                        }
-                        Err(_) => known.ledger.keep_unread(text),
-                    }
-                }
-                for (hash, content) in attachments {
-                    if let Ok(content) = data_encoding::BASE64.decode(content.as_bytes()) {
-                        known.attachments.insert(hash, content);
-                    }
-                }
-                known.folded = None;
-                Ok(Reply::Known {
-                    facts: known.ledger.len(),
-                })
-            }
-            Ask::Run { job } => Ok(Reply::Run(crate::run::look(
-                self.known(&job)?.opened().0.job,
-            ))),
-            Ask::Survey { job } => {
-                let (source, _) = self.known(&job)?.opened();
-                Ok(Reply::Survey(survey(&source)))
-            }
-            Ask::Template {
-                job,
-                feature,
-                piece,
-                paper,
-                day,
-            } => {
-                let (source, _) = self.known(&job)?.opened();
-                let view = template_view(&source, &feature, &piece, paper, &day)?;
-                Ok(Reply::Template(Box::new(view)))
-            }
-            Ask::Live {
-                job,
-                feature,
-                piece,
-            } => {
-                let (source, _) = self.known(&job)?.opened();
-                let prepared = prepare(&source, &feature, &piece).map_err(cannot)?;
-                Ok(Reply::Live(Box::new(live(&prepared))))
-            }
-            _ => Err(cannot(
-                "this is answered by the part that is loaded later: try again",
-            )),
-        }
     }
 
     fn says(&mut self, ask: Ask, bytes: &mut Vec<u8>) -> Result<Reply, Refusal> {
@@ -461,151 +386,4 @@ pub(super) fn features_in_order(job: &Job) -> Vec<FeatureId> {
         )
     });
     features.into_iter().map(|(id, _)| id.clone()).collect()
-}
-
-fn survey(source: &Source<'_>) -> Survey {
-    let features = features_in_order(source.job);
-    let pieces = source
-        .job
-        .pieces_in_order()
-        .into_iter()
-        .map(|(piece, _)| PieceSurvey {
-            piece: piece.clone(),
-            features: features
-                .iter()
-                .map(|f| feature_survey(source, f, piece))
-                .collect(),
-        })
-        .collect();
-    Survey { pieces }
-}
-
-fn feature_survey(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> FeatureSurvey {
-    let printed = source
-        .job
-        .printed
-        .iter()
-        .any(|p| p.says.of.feature() == Some(feature) && p.says.pieces.contains(piece));
-    let (errors, cannot) = match prepare(source, feature, piece) {
-        Ok(p) => (
-            Some(SurveyErrors {
-                allowed: p.allowed,
-                as_measured: p.budget.worst,
-                as_drawn: p.nominal_lands.0.norm(),
-            }),
-            None,
-        ),
-        Err(why) => (None, Some(why.to_string())),
-    };
-    FeatureSurvey {
-        feature: feature.clone(),
-        errors,
-        cannot,
-        stale: if printed {
-            staleness(source, feature, piece)
-        } else {
-            None
-        },
-        printed,
-    }
-}
-
-fn template_view(
-    source: &Source<'_>,
-    feature: &FeatureId,
-    piece: &PieceId,
-    paper: Paper,
-    day: &str,
-) -> Result<TemplateView, Refusal> {
-    let issued = issue(source, feature, piece, paper, day).map_err(cannot)?;
-    let p = &issued.prepared;
-    let (proved, proof) = crate::prepare::printer::size_proved(source.job, p, paper);
-    Ok(TemplateView {
-        feature: feature.clone(),
-        piece: piece.clone(),
-        title: issued.title(source.job),
-        laying: p.laying_words.clone(),
-        worst: p.budget.worst,
-        allowed: p.allowed,
-        fits: p.budget.worst.mm() <= p.allowed.mm(),
-        terms: p
-            .budget
-            .terms
-            .iter()
-            .map(|t| ErrorTerm {
-                name: t.kind.name().to_owned(),
-                size: t.size,
-            })
-            .collect(),
-        crosses: p
-            .crosses
-            .iter()
-            .map(|c| CrossView {
-                letter: c.letter.clone(),
-                found: c.found.clone(),
-                off_by: if let Some(why) = &c.gone {
-                    format!("{why}: no cross")
-                } else if c.unread {
-                    "not read on this piece: no cross".into()
-                } else if c.within.to_um() < 50 {
-                    "on the mark".into()
-                } else {
-                    format!("within {} mm", crate::prepare::mm(c.within))
-                },
-            })
-            .collect(),
-        instead_of_nominal: p.instead.clone(),
-        pair: crate::prepare::pair_checks::pair_ahead(source, feature, piece, p),
-        warnings: p.warnings.clone(),
-        reference: issued.drawing.reference.clone(),
-        stale: staleness(source, feature, piece),
-        paper: issued.paper_words(paper),
-        proved,
-        proof,
-        across: Length::from_mm(issued.size_mm.0),
-        up: Length::from_mm(issued.size_mm.1),
-        pages: svg_pages(&issued.drawing),
-    })
-}
-
-fn dots(outline: &Outline<crate::frames::Flat>) -> Vec<FlatDots> {
-    // Five times coarser than what is cut: it is only looked at.
-    let tolerance = FLATTENING * 2.0;
-    outline
-        .polylines(tolerance)
-        .into_iter()
-        .map(|line| line.into_iter().map(LivePicture::dot).collect())
-        .collect()
-}
-
-fn live(p: &Prepared) -> LivePicture {
-    LivePicture {
-        outline: dots(&p.paint_edge),
-        crosses: p
-            .crosses
-            .iter()
-            .filter(|c| c.gone.is_none())
-            .map(|c| (c.letter.clone(), LivePicture::dot(c.at)))
-            .collect(),
-        as_drawn: p
-            .crosses
-            .iter()
-            .map(|c| (c.letter.clone(), LivePicture::dot(c.on_drawing)))
-            .collect(),
-        could_be: p
-            .crosses
-            .iter()
-            .map(|c| {
-                let e = c.could_be;
-                (
-                    c.letter.clone(),
-                    LivePicture::dot(c.at),
-                    [e.major_mm, e.minor_mm, e.turn_rad],
-                )
-            })
-            .collect(),
-        worst: p.budget.worst,
-        allowed: p.allowed,
-        warnings: p.warnings.clone(),
-    }
 }

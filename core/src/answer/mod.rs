@@ -8,14 +8,16 @@ mod ask;
 mod desk;
 mod fewest;
 mod files;
+mod first;
 mod proof;
 mod rack;
 mod reply;
 mod side_by_side;
 
 pub use ask::{Ask, FileKind, Half, Request};
-pub use desk::{Desk, RunFiles, answer, answer_first};
+pub use desk::{Desk, RunFiles, answer};
 pub use fewest::{CurveView, FewestView, SharedView};
+pub use first::answer_first;
 pub use rack::{ByHand, Hanging, RackState, RackView, ToMake};
 pub use reply::{
     Answer, CrossView, ErrorTerm, FeatureSurvey, FlatDots, LivePicture, PieceSurvey, Refusal,

@@ -193,7 +193,7 @@ fn frame(found: &[Point; 5]) -> Result<(FrameLayout, Homography, f64), PhotoErro
                     let Some(back) = h.inverse().and_then(|b| b.at(*fifth)) else {
                         continue;
                     };
-                    let off = (back - layout.fifth).hypot();
+                    let off = length(back - layout.fifth);
                     if best.as_ref().is_none_or(|b| off < b.0) {
                         best = Some((off, layout, h, behind));
                     }
@@ -223,9 +223,14 @@ fn point_size(to_picture: &Homography, layout: &FrameLayout) -> f64 {
         let here = to_picture.at(p);
         for step in [(1.0, 0.0), (0.0, 1.0)] {
             if let (Some(a), Some(b)) = (here, to_picture.at(p + step)) {
-                largest = largest.max(1.0 / (b - a).hypot().max(1e-9));
+                largest = largest.max(1.0 / length(b - a).max(1e-9));
             }
         }
     }
     largest
+}
+
+/// The platform's own may differ in the last digit.
+fn length(v: kurbo::Vec2) -> f64 {
+    libm::hypot(v.x, v.y)
 }

@@ -1,0 +1,238 @@
+//! What the screens at the start ask: with no more code than that needs, because the browser loads
+//! it before anything else can be done.
+
+use super::ask::{Ask, Request};
+use super::desk::{Desk, Known, cannot, features_in_order};
+use super::reply::*;
+use crate::job::{Fact, FeatureId, Ledger, PieceId};
+use crate::outline::{FLATTENING, Outline};
+use crate::prepare::{Prepared, Source, issue, prepare, staleness};
+use crate::sheet::Paper;
+use crate::units::Length;
+use crate::write::job::Attachments;
+use crate::write::svg::svg_pages;
+use serde_json::value::RawValue;
+
+/// Answers a question for which [`Ask::waits_for`] says [`Half::First`], with no more code than
+/// those need.
+pub fn answer_first(desk: &mut Desk, request: Request) -> Answer {
+    Answer {
+        number: request.number,
+        says: desk.says_first(request.ask),
+        bytes: Vec::new(),
+    }
+}
+
+impl Desk {
+    /// What the screens at the start ask: it has to stand without the rest, which the browser loads
+    /// later.
+    pub(super) fn says_first(&mut self, ask: Ask) -> Result<Reply, Refusal> {
+        match ask {
+            Ask::Facts {
+                job,
+                facts,
+                attachments,
+            } => {
+                let known = self.jobs.entry(job.clone()).or_insert_with(|| Known {
+                    ledger: Ledger::new(job),
+                    attachments: Attachments::new(),
+                    folded: None,
+                });
+                for text in facts {
+                    match RawValue::from_string(text.clone()).and_then(Fact::read) {
+                        Ok(fact) => {
+                            known.ledger.add(fact);
+                        }
+                        Err(_) => known.ledger.keep_unread(text),
+                    }
+                }
+                for (hash, content) in attachments {
+                    if let Ok(content) = data_encoding::BASE64.decode(content.as_bytes()) {
+                        known.attachments.insert(hash, content);
+                    }
+                }
+                known.folded = None;
+                Ok(Reply::Known {
+                    facts: known.ledger.len(),
+                })
+            }
+            Ask::Run { job } => Ok(Reply::Run(crate::run::look(
+                self.known(&job)?.opened().0.job,
+            ))),
+            Ask::Survey { job } => {
+                let (source, _) = self.known(&job)?.opened();
+                Ok(Reply::Survey(survey(&source)))
+            }
+            Ask::Template {
+                job,
+                feature,
+                piece,
+                paper,
+                day,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                let view = template_view(&source, &feature, &piece, paper, &day)?;
+                Ok(Reply::Template(Box::new(view)))
+            }
+            Ask::Live {
+                job,
+                feature,
+                piece,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                let prepared = prepare(&source, &feature, &piece).map_err(cannot)?;
+                Ok(Reply::Live(Box::new(live(&prepared))))
+            }
+            _ => Err(cannot(
+                "this is answered by the part that is loaded later: try again",
+            )),
+        }
+    }
+}
+
+fn survey(source: &Source<'_>) -> Survey {
+    let features = features_in_order(source.job);
+    let pieces = source
+        .job
+        .pieces_in_order()
+        .into_iter()
+        .map(|(piece, _)| PieceSurvey {
+            piece: piece.clone(),
+            features: features
+                .iter()
+                .map(|f| feature_survey(source, f, piece))
+                .collect(),
+        })
+        .collect();
+    Survey { pieces }
+}
+
+fn feature_survey(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> FeatureSurvey {
+    let printed = source
+        .job
+        .printed
+        .iter()
+        .any(|p| p.says.of.feature() == Some(feature) && p.says.pieces.contains(piece));
+    let (errors, cannot) = match prepare(source, feature, piece) {
+        Ok(p) => (
+            Some(SurveyErrors {
+                allowed: p.allowed,
+                as_measured: p.budget.worst,
+                as_drawn: p.nominal_lands.0.norm(),
+            }),
+            None,
+        ),
+        Err(why) => (None, Some(why.to_string())),
+    };
+    FeatureSurvey {
+        feature: feature.clone(),
+        errors,
+        cannot,
+        stale: if printed {
+            staleness(source, feature, piece)
+        } else {
+            None
+        },
+        printed,
+    }
+}
+
+fn template_view(
+    source: &Source<'_>,
+    feature: &FeatureId,
+    piece: &PieceId,
+    paper: Paper,
+    day: &str,
+) -> Result<TemplateView, Refusal> {
+    let issued = issue(source, feature, piece, paper, day).map_err(cannot)?;
+    let p = &issued.prepared;
+    let (proved, proof) = crate::prepare::printer::size_proved(source.job, p, paper);
+    Ok(TemplateView {
+        feature: feature.clone(),
+        piece: piece.clone(),
+        title: issued.title(source.job),
+        laying: p.laying_words.clone(),
+        worst: p.budget.worst,
+        allowed: p.allowed,
+        fits: p.budget.worst.mm() <= p.allowed.mm(),
+        terms: p
+            .budget
+            .terms
+            .iter()
+            .map(|t| ErrorTerm {
+                name: t.kind.name().to_owned(),
+                size: t.size,
+            })
+            .collect(),
+        crosses: p
+            .crosses
+            .iter()
+            .map(|c| CrossView {
+                letter: c.letter.clone(),
+                found: c.found.clone(),
+                off_by: if let Some(why) = &c.gone {
+                    format!("{why}: no cross")
+                } else if c.unread {
+                    "not read on this piece: no cross".into()
+                } else if c.within.to_um() < 50 {
+                    "on the mark".into()
+                } else {
+                    format!("within {} mm", crate::prepare::mm(c.within))
+                },
+            })
+            .collect(),
+        instead_of_nominal: p.instead.clone(),
+        pair: crate::prepare::pair_checks::pair_ahead(source, feature, piece, p),
+        warnings: p.warnings.clone(),
+        reference: issued.drawing.reference.clone(),
+        stale: staleness(source, feature, piece),
+        paper: issued.paper_words(paper),
+        proved,
+        proof,
+        across: Length::from_mm(issued.size_mm.0),
+        up: Length::from_mm(issued.size_mm.1),
+        pages: svg_pages(&issued.drawing),
+    })
+}
+
+fn dots(outline: &Outline<crate::frames::Flat>) -> Vec<FlatDots> {
+    // Five times coarser than what is cut: it is only looked at.
+    let tolerance = FLATTENING * 2.0;
+    outline
+        .polylines(tolerance)
+        .into_iter()
+        .map(|line| line.into_iter().map(LivePicture::dot).collect())
+        .collect()
+}
+
+fn live(p: &Prepared) -> LivePicture {
+    LivePicture {
+        outline: dots(&p.paint_edge),
+        crosses: p
+            .crosses
+            .iter()
+            .filter(|c| c.gone.is_none())
+            .map(|c| (c.letter.clone(), LivePicture::dot(c.at)))
+            .collect(),
+        as_drawn: p
+            .crosses
+            .iter()
+            .map(|c| (c.letter.clone(), LivePicture::dot(c.on_drawing)))
+            .collect(),
+        could_be: p
+            .crosses
+            .iter()
+            .map(|c| {
+                let e = c.could_be;
+                (
+                    c.letter.clone(),
+                    LivePicture::dot(c.at),
+                    [e.major_mm, e.minor_mm, e.turn_rad],
+                )
+            })
+            .collect(),
+        worst: p.budget.worst,
+        allowed: p.allowed,
+        warnings: p.warnings.clone(),
+    }
+}
