@@ -42,5 +42,6 @@ mod site;
 mod spine;
 mod storage;
 mod trust;
+mod undo;
 mod update;
 mod walk;

@@ -3,6 +3,7 @@
 use super::ask::{Ask, FileKind, Request};
 use super::files::{RunFile, Selection, run_files};
 use super::reply::*;
+use crate::frames::{Flat, Point2};
 use crate::job::{Fact, FeatureId, Job, JobId, Ledger, PieceId, SheetOf};
 use crate::outline::{FLATTENING, Outline};
 use crate::prepare::{Prepared, Source, issue, prepare, read_scans, staleness};
@@ -413,28 +414,18 @@ impl Desk {
 /// Every sheet that a piece can have: stencils in the order of the design, then for each fixing its
 /// drill template and its jig.
 pub(super) fn sheets_in_order(job: &Job) -> Vec<SheetOf> {
-    let stencils = features_in_order(job).into_iter().map(SheetOf::Feature);
+    let stencils = job
+        .features_in_order()
+        .into_iter()
+        .map(|(id, _)| SheetOf::Feature(id.clone()));
     let drilled = job.fixings.iter().filter(|(_, f)| f.pattern.is_some());
     stencils
         .chain(drilled.flat_map(|(id, _)| [SheetOf::Fixing(id.clone()), SheetOf::Jig(id.clone())]))
         .collect()
 }
 
-/// Features of a job in the order of the design: by face, then by name.
-pub(super) fn features_in_order(job: &Job) -> Vec<FeatureId> {
-    let mut features: Vec<_> = job.features.iter().collect();
-    features.sort_by_key(|(id, f)| {
-        (
-            f.name.clone(),
-            f.hand.map(|h| h == crate::job::Hand::Right),
-            (*id).clone(),
-        )
-    });
-    features.into_iter().map(|(id, _)| id.clone()).collect()
-}
-
 fn survey(source: &Source<'_>) -> Survey {
-    let features = features_in_order(source.job);
+    let features = source.job.features_in_order();
     let pieces = source
         .job
         .pieces_in_order()
@@ -443,7 +434,7 @@ fn survey(source: &Source<'_>) -> Survey {
             piece: piece.clone(),
             features: features
                 .iter()
-                .map(|f| feature_survey(source, f, piece))
+                .map(|(f, _)| feature_survey(source, f, piece))
                 .collect(),
         })
         .collect();
@@ -538,7 +529,7 @@ fn template_view(
     })
 }
 
-fn dots(outline: &Outline<crate::frames::Flat>) -> Vec<FlatDots> {
+fn dots(outline: &Outline<Flat>) -> Vec<FlatDots> {
     // Five times coarser than what is cut: it is only looked at.
     let tolerance = FLATTENING * 2.0;
     outline
@@ -574,8 +565,30 @@ fn live(p: &Prepared) -> LivePicture {
                 )
             })
             .collect(),
+        darts: darts(p),
         worst: p.budget.worst,
         allowed: p.allowed,
         warnings: p.warnings.clone(),
     }
+}
+
+/// The darts as a picture shows them: out to a little past whatever lies furthest their way, as the
+/// paper reaches past its crosses.
+fn darts(p: &Prepared) -> Vec<[[f64; 2]; 3]> {
+    const PAST_MM: f64 = 8.0;
+    let outline = p
+        .paint_edge
+        .polylines(FLATTENING * 2.0)
+        .into_iter()
+        .flatten();
+    let reached: Vec<_> = outline.chain(p.crosses.iter().map(|c| c.at)).collect();
+    p.darts
+        .iter()
+        .map(|dart| {
+            let past = |far: f64, q: &Point2<Flat>| far.max((*q - dart.tip).dot(dart.out));
+            let long = reached.iter().fold(0.0, past) + PAST_MM;
+            let [a, b] = dart.edges().map(|edge| dart.tip + edge * long);
+            [dart.tip, a, b].map(LivePicture::dot)
+        })
+        .collect()
 }
