@@ -43,5 +43,6 @@ mod spine;
 mod storage;
 mod tracing;
 mod trust;
+mod undo;
 mod update;
 mod walk;

@@ -53,6 +53,11 @@ fn a_head_round_both_ways_from_gauge_cards_to_its_stencil() {
         page.tap("[data-value=above]");
         page.fill("#piece-ab", "179");
         page.wait_for_text("Download PDF");
+        // The picture has the darts that the sheet has.
+        page.wait_for_text("to cut out, so that flat paper lies on it");
+        page.wait_for(
+            "document.querySelector('.picture path.dart').getAttribute('d').startsWith('M')",
+        );
         page.picture("to-print");
         // It will be cut from card: said once, and on the sheet.
         page.tap(".usual summary");

@@ -74,6 +74,9 @@ pub struct Session {
     pub as_drawn: RwSignal<bool>,
     /// What can be taken back.
     pub steps: RwSignal<Steps>,
+    /// How often a step was taken back or brought back. A form that holds what is being typed begins
+    /// again from the job then: what stands in it is what was taken back.
+    pub stepped: RwSignal<u32>,
     /// What came in with the last copy that was opened.
     pub came_in: RwSignal<Option<CameIn>>,
     /// Sentences to show.
@@ -105,6 +108,7 @@ impl Session {
             survey: RwSignal::new(None),
             as_drawn: RwSignal::new(false),
             steps: RwSignal::new(Steps::default()),
+            stepped: RwSignal::new(0),
             came_in: RwSignal::new(None),
             notices: RwSignal::new(Vec::new()),
             offline: RwSignal::new((Offline::Unknown, false)),

@@ -91,6 +91,7 @@ impl Session {
         let facts = self.write(&withdrawals(&ids), Default::default());
         let ids = facts.iter().map(|f| f.envelope.id).collect();
         self.steps.update(|s| put(s, ids));
+        self.stepped.update(|n| *n = n.wrapping_add(1));
     }
 }
 

@@ -100,11 +100,12 @@ fn Tasks() -> impl IntoView {
             .book
             .with(|b| b.as_ref().is_some_and(|b| !b.job.joints.is_empty()))
     };
+    // A bracket without its holes leads there too: the screen says what is still to be said of it.
     let drilled = move || {
-        session.book.with(|b| {
-            b.as_ref()
-                .is_some_and(|b| b.job.fixings.values().any(|f| f.pattern.is_some()))
-        })
+        let here = session.route.with(|r| matches!(r, Route::Holes { .. }));
+        here || session
+            .book
+            .with(|b| b.as_ref().is_some_and(|b| !b.job.fixings.is_empty()))
     };
     let job = move || job_here(session);
     view! {

@@ -368,22 +368,12 @@ impl Desk {
 /// Every sheet that a piece can have: stencils in the order of the design, then for each fixing its
 /// drill template and its jig.
 pub(super) fn sheets_in_order(job: &Job) -> Vec<SheetOf> {
-    let stencils = features_in_order(job).into_iter().map(SheetOf::Feature);
+    let stencils = job
+        .features_in_order()
+        .into_iter()
+        .map(|(id, _)| SheetOf::Feature(id.clone()));
     let drilled = job.fixings.iter().filter(|(_, f)| f.pattern.is_some());
     stencils
         .chain(drilled.flat_map(|(id, _)| [SheetOf::Fixing(id.clone()), SheetOf::Jig(id.clone())]))
         .collect()
-}
-
-/// Features of a job in the order of the design: by face, then by name.
-pub(super) fn features_in_order(job: &Job) -> Vec<FeatureId> {
-    let mut features: Vec<_> = job.features.iter().collect();
-    features.sort_by_key(|(id, f)| {
-        (
-            f.name.clone(),
-            f.hand.map(|h| h == crate::job::Hand::Right),
-            (*id).clone(),
-        )
-    });
-    features.into_iter().map(|(id, _)| id.clone()).collect()
 }

@@ -2,8 +2,9 @@
 //! it before anything else can be done.
 
 use super::ask::{Ask, Request};
-use super::desk::{Desk, Known, cannot, features_in_order};
+use super::desk::{Desk, Known, cannot};
 use super::reply::*;
+use crate::frames::{Flat, Point2};
 use crate::job::{Fact, FeatureId, Ledger, PieceId};
 use crate::outline::{FLATTENING, Outline};
 use crate::prepare::{Prepared, Source, issue, prepare, staleness};
@@ -91,7 +92,7 @@ impl Desk {
 }
 
 fn survey(source: &Source<'_>) -> Survey {
-    let features = features_in_order(source.job);
+    let features = source.job.features_in_order();
     let pieces = source
         .job
         .pieces_in_order()
@@ -100,7 +101,7 @@ fn survey(source: &Source<'_>) -> Survey {
             piece: piece.clone(),
             features: features
                 .iter()
-                .map(|f| feature_survey(source, f, piece))
+                .map(|(f, _)| feature_survey(source, f, piece))
                 .collect(),
         })
         .collect();
@@ -195,7 +196,7 @@ fn template_view(
     })
 }
 
-fn dots(outline: &Outline<crate::frames::Flat>) -> Vec<FlatDots> {
+fn dots(outline: &Outline<Flat>) -> Vec<FlatDots> {
     // Five times coarser than what is cut: it is only looked at.
     let tolerance = FLATTENING * 2.0;
     outline
@@ -231,8 +232,30 @@ fn live(p: &Prepared) -> LivePicture {
                 )
             })
             .collect(),
+        darts: darts(p),
         worst: p.budget.worst,
         allowed: p.allowed,
         warnings: p.warnings.clone(),
     }
+}
+
+/// The darts as a picture shows them: out to a little past whatever lies furthest their way, as the
+/// paper reaches past its crosses.
+fn darts(p: &Prepared) -> Vec<[[f64; 2]; 3]> {
+    const PAST_MM: f64 = 8.0;
+    let outline = p
+        .paint_edge
+        .polylines(FLATTENING * 2.0)
+        .into_iter()
+        .flatten();
+    let reached: Vec<_> = outline.chain(p.crosses.iter().map(|c| c.at)).collect();
+    p.darts
+        .iter()
+        .map(|dart| {
+            let past = |far: f64, q: &Point2<Flat>| far.max((*q - dart.tip).dot(dart.out));
+            let long = reached.iter().fold(0.0, past) + PAST_MM;
+            let [a, b] = dart.edges().map(|edge| dart.tip + edge * long);
+            [dart.tip, a, b].map(LivePicture::dot)
+        })
+        .collect()
 }

@@ -220,6 +220,10 @@ pub struct LivePicture {
     pub as_drawn: Vec<(String, [f64; 2])>,
     /// Where each mark could be: letter, centre, and half axes with turn (mm, mm, rad), 95 %.
     pub could_be: Vec<(String, [f64; 2], [f64; 3])>,
+    /// Darts: the middle of the hole at the tip, and where each edge leaves the sheet, mm; a slit
+    /// has both edges in one.
+    #[serde(default)]
+    pub darts: Vec<[[f64; 2]; 3]>,
     /// 95 % of cases lie within this.
     pub worst: Length,
     /// The radius asked for.

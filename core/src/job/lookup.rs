@@ -1,7 +1,7 @@
 //! What is asked of a job in many places: a piece's number, the casting under a feature, the last print.
 
 use super::SheetOf;
-use super::design::IssueEdit;
+use super::design::{FeatureEdit, Hand, IssueEdit};
 use super::fold::{Job, Kept};
 use super::ids::*;
 use super::payload::Printed;
@@ -12,6 +12,20 @@ impl Job {
     pub fn title(&self) -> String {
         let title = self.about.title.clone();
         title.unwrap_or_else(|| self.id.to_string())
+    }
+
+    /// Features in the order in which people read them: by name, the left of a pair before the right.
+    #[must_use]
+    pub fn features_in_order(&self) -> Vec<(&FeatureId, &FeatureEdit)> {
+        let mut features: Vec<_> = self.features.iter().collect();
+        features.sort_by_key(|(id, f)| {
+            (
+                f.name.clone(),
+                f.hand.map(|h| h == Hand::Right),
+                (*id).clone(),
+            )
+        });
+        features
     }
 
     /// A piece's number; none is before the first.

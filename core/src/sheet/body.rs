@@ -1,6 +1,6 @@
 //! A template as it will be cut out: lines, crosses with their letters, the words that stay on it.
 
-use super::board::{Board, Run, Side, Style};
+use super::board::Board;
 use super::drawing::{Item, Meaning, Shape};
 use super::error::SheetError;
 use super::field::Field;
@@ -18,7 +18,7 @@ pub(super) const CROSS_ARM_MM: f64 = 9.0;
 /// Radius of the ring on a register cross.
 pub(super) const CROSS_RING_MM: f64 = 4.5;
 /// Half the length of a cross's strokes where the drawing has the mark.
-const AS_DRAWN_ARM_MM: f64 = 5.0;
+pub(super) const AS_DRAWN_ARM_MM: f64 = 5.0;
 /// Words keep this far from lines.
 const CLEAR_MM: f64 = 1.5;
 /// Nothing a workshop makes is farther from its centre than this.
@@ -119,8 +119,9 @@ fn traced_near(path: &FlatPath) -> bool {
     near(path.start) && path.segments.iter().all(|s| near(s.to()))
 }
 
-/// Lays out everything that stands inside the trim line.
-pub(super) fn lay_out(sheet: &TemplateSheet) -> Result<Body, SheetError> {
+/// Lays out everything that stands inside the trim line. Where widths and heights (mm) are given that
+/// leave room beside it, words stand so that it fits into one of them, if that can be.
+pub(super) fn lay_out(sheet: &TemplateSheet, rooms: &[(f64, f64)]) -> Result<Body, SheetError> {
     check_reach(sheet)?;
     let outlines: Vec<Vec<Point>> = sheet
         .paint_edges
@@ -157,6 +158,11 @@ pub(super) fn lay_out(sheet: &TemplateSheet) -> Result<Body, SheetError> {
             8.0,
         ));
     }
+    for cross in &sheet.as_drawn {
+        let at = Point::new(cross.place.x_mm(), cross.place.y_mm());
+        let put = label::as_drawn_label(&mut board, &mut field, at, &cross.letter);
+        needs.extend(corners(put));
+    }
     for put in holes::labels(&mut board, &mut field, &sheet.holes) {
         needs.extend(corners(put));
         whole.push((put, 5.0));
@@ -173,7 +179,9 @@ pub(super) fn lay_out(sheet: &TemplateSheet) -> Result<Body, SheetError> {
     }
 
     let middle = outline.unwrap_or(span);
-    let (mut trim, inner) = place_words(&mut board, &mut field, sheet, &needs, middle, &mut whole);
+    let put = place_words(&mut board, &mut field, sheet, rooms, &needs, middle);
+    let (mut trim, inner) = put.trims;
+    whole.extend(put.words.into_iter().map(|r| (r, 3.0)));
     let mut inside = field.clone();
     inside.take_ring(&inner, false);
     if let Some(box_) = outline {
@@ -275,14 +283,6 @@ fn draw_lines(board: &mut Board<Flat>, sheet: &TemplateSheet) {
         board.lines(Meaning::AsDrawn, &[p(x - a, y), p(x + a, y)]);
         board.lines(Meaning::AsDrawn, &[p(x, y - a), p(x, y + a)]);
         board.named(format!("{} as drawn", cross.letter));
-        let at = p(x + 1.0, y + 1.2);
-        board.text(
-            at,
-            &format!("{} as drawn", cross.letter),
-            Style::FIELD,
-            Side::Start,
-            Run::Across,
-        );
     }
     for ends in &sheet.centre_lines {
         board.lines(Meaning::CentreLine, ends);
@@ -308,16 +308,32 @@ fn draw_lines(board: &mut Board<Flat>, sheet: &TemplateSheet) {
     }
 }
 
+/// Where the words came to stand.
+struct Placed {
+    /// The trim and a ring just inside it.
+    trims: (Trim, Vec<Point>),
+    words: Vec<Rect>,
+}
+
+/// A place for the words outside the trim that the rest would have.
+struct Place {
+    cost: f64,
+    form: usize,
+    at: Rect,
+    /// The trim hangs a tail there; else it goes round.
+    side: Option<TailSide>,
+}
+
 /// Places UP and the block of names: inside the trim where there is room, else on a tail that
-/// grows out of it where that costs the least paper. Returns the trim and a ring just inside it.
+/// grows out of it where that costs the least paper.
 fn place_words(
     board: &mut Board<Flat>,
     field: &mut Field,
     sheet: &TemplateSheet,
+    rooms: &[(f64, f64)],
     needs: &[Point],
     middle: Rect,
-    whole: &mut Vec<(Rect, f64)>,
-) -> (Trim, Vec<Point>) {
+) -> Placed {
     let forms = label::forms(&sheet.words);
     let trim = Trim::round(needs, None, 0.0);
     let inner = Trim::round(needs, None, -label::INSIDE_MM).ring();
@@ -345,56 +361,130 @@ fn place_words(
             for (block, r) in form.blocks.iter().zip(&placed) {
                 block.draw(board, *r);
                 field.take_rect(*r);
-                whole.push((*r, 3.0));
             }
-            return (trim, inner);
+            return Placed {
+                trims: (trim, inner),
+                words: placed,
+            };
         }
     }
 
     let ring = trim.ring();
     let hull = bounds_of(&ring).unwrap_or(middle);
-    let mut best: Option<(f64, usize, Rect, Option<TailSide>)> = None;
-    for (i, form) in label::tail_forms(&forms).into_iter().enumerate() {
-        let (w, h) = form.size();
-        for (side, r) in tail_places(field, hull, middle, (w, h)) {
-            let grown = joined(Some(hull), Some(r.inflate(6.0, 6.0))).unwrap_or(hull);
+    let forms = label::tail_forms(&forms);
+    let places = places(field, sheet, &forms, hull, middle, !rooms.is_empty());
+    let fitting = places
+        .iter()
+        .filter(|place| fits_room(&trims(needs, place).0, rooms));
+    let best = cheapest(fitting).or_else(|| cheapest(places.iter()));
+    let Some((place, form)) = best.and_then(|p| Some((p, forms.get(p.form)?))) else {
+        return Placed {
+            trims: (trim, inner),
+            words: Vec::new(),
+        };
+    };
+    form.draw(board, place.at);
+    field.take_rect(place.at);
+    Placed {
+        trims: trims(needs, place),
+        words: vec![place.at],
+    }
+}
+
+/// The one that takes the least paper; between as good as equals, the first.
+fn cheapest<'p>(places: impl Iterator<Item = &'p Place>) -> Option<&'p Place> {
+    places.reduce(|best, place| {
+        if place.cost < best.cost - 1.0 {
+            place
+        } else {
+            best
+        }
+    })
+}
+
+/// Whether a template with this trim fits into one of the rooms.
+fn fits_room(trim: &Trim, rooms: &[(f64, f64)]) -> bool {
+    let bounds = bounds_of(&trim.ring()).unwrap_or_default();
+    rooms
+        .iter()
+        .any(|(w, h)| bounds.width() <= *w && bounds.height() <= *h)
+}
+
+/// The trim round everything and the words at a place, and a ring just inside it.
+fn trims(needs: &[Point], place: &Place) -> (Trim, Vec<Point>) {
+    let extra = -label::INSIDE_MM;
+    let round = |needs: &[Point], tail: Option<Tail>| {
+        let inner = Trim::round(needs, tail, extra).ring();
+        (Trim::round(needs, tail, 0.0), inner)
+    };
+    match place.side {
+        Some(side) => {
+            let words = place.at;
+            round(needs, Some(Tail { side, words }))
+        }
+        None => {
+            let mut all = needs.to_vec();
+            all.extend(corners(place.at.inflate(-4.0, -4.0)));
+            round(&all, None)
+        }
+    }
+}
+
+/// Where the words could stand; where room matters, also in the corners that the trim leaves.
+fn places(
+    field: &mut Field,
+    sheet: &TemplateSheet,
+    forms: &[label::Block],
+    hull: Rect,
+    middle: Rect,
+    room_matters: bool,
+) -> Vec<Place> {
+    let mut out: Vec<Place> = Vec::new();
+    for (form, words) in forms.iter().enumerate() {
+        let (w, h) = words.size();
+        let mut add = |side: Option<TailSide>, at: Rect| {
+            let grown = joined(Some(hull), Some(at.inflate(6.0, 6.0))).unwrap_or(hull);
+            // Small letters cost as much as a quarter more paper.
+            let cost = grown.area() * if words.small { 1.25 } else { 1.0 };
+            out.push(Place {
+                cost,
+                form,
+                at,
+                side,
+            });
+        };
+        for (side, at) in tail_places(field, hull, middle, (w, h)) {
             let fits = match side {
                 TailSide::Below => w + 24.0 < hull.width(),
                 TailSide::Right => h + 24.0 < hull.height(),
             };
-            // Small letters cost as much as a quarter more paper.
-            let cost = grown.area() * if form.small { 1.25 } else { 1.0 };
-            if best.is_none_or(|(least, ..)| cost < least - 1.0) {
-                // Darts are cut out of a trim line without corners that point in.
-                let hangs = fits && sheet.darts.is_empty();
-                best = Some((cost, i, r, hangs.then_some(side)));
+            // Darts are cut out of a trim line without corners that point in.
+            let hangs = fits && sheet.darts.is_empty();
+            add(hangs.then_some(side), at);
+        }
+        if room_matters {
+            for (x, y) in [
+                (0, 0),
+                (0, 1),
+                (0, 2),
+                (1, 0),
+                (1, 2),
+                (2, 0),
+                (2, 1),
+                (2, 2),
+            ] {
+                let along = |n: i32, low: f64, high: f64| low + (high - low) * f64::from(n) / 2.0;
+                let wish = Point::new(
+                    along(x, hull.x0 + w / 2.0, hull.x1 - w / 2.0),
+                    along(y, hull.y0 + h / 2.0, hull.y1 - h / 2.0),
+                );
+                if let Some(at) = field.nearest((w + 4.0, h + 4.0), wish, hull.width()) {
+                    add(None, at.inflate(-2.0, -2.0));
+                }
             }
         }
     }
-    let Some((_, i, r, side)) = best else {
-        return (trim, inner);
-    };
-    if let Some(form) = label::tail_forms(&forms).into_iter().nth(i) {
-        form.draw(board, r);
-        field.take_rect(r);
-        whole.push((r, 3.0));
-    }
-    match side {
-        Some(side) => {
-            let tail = Tail { side, words: r };
-            let extra = -label::INSIDE_MM;
-            let inner = Trim::round(needs, Some(tail), extra).ring();
-            (Trim::round(needs, Some(tail), 0.0), inner)
-        }
-        None => {
-            let mut all = needs.to_vec();
-            all.extend(corners(r.inflate(-4.0, -4.0)));
-            (
-                Trim::round(&all, None, 0.0),
-                Trim::round(&all, None, -label::INSIDE_MM).ring(),
-            )
-        }
-    }
+    out
 }
 
 /// Where a tail of a size could hang: below and to the right, as near as lines allow.

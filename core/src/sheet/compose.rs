@@ -11,7 +11,7 @@ use super::paper::{Paper, SheetSetup};
 use super::reference::{grouped, reference};
 use super::spread;
 use super::strip::{self, Plan, Strip};
-use super::title::{self, SheetNumber, Slot};
+use super::title::{self, Row, SheetNumber, Slot};
 use super::wording::{self, join};
 use crate::frames::Sheet;
 use kurbo::Rect;
@@ -53,14 +53,59 @@ pub fn compose(sheet: &TemplateSheet) -> Result<Drawing, SheetError> {
 pub(super) fn compose_on_sheets(sheet: &TemplateSheet) -> Result<Drawing, SheetError> {
     let scale = correct::checked(sheet.correction)?;
     let grounds = grounds(sheet, scale)?;
-    let body = body::lay_out(sheet)?;
-    let drafts = match single(sheet, &body, &grounds) {
-        Some(draft) => vec![draft],
-        None => spread::over_sheets(sheet, &body, &grounds)?,
-    };
+    let drafts = drafts(sheet, &grounds)?;
     let ground = grounds.first().copied().ok_or(SheetError::Empty)?;
     Ok(finish(sheet, drafts, &ground, scale))
 }
+
+/// One sheet where template and strip go on one, if need be with the words on the template standing
+/// closer or the title along the foot; else as few as can be.
+fn drafts(sheet: &TemplateSheet, grounds: &[Ground]) -> Result<Vec<Draft>, SheetError> {
+    let body = body::lay_out(sheet, &[])?;
+    for title_stands in [TitleStands::InTheStrip, TitleStands::AlongTheFoot] {
+        if let Some(draft) = single(sheet, &body, grounds, title_stands) {
+            return Ok(vec![draft]);
+        }
+        for large in [true, false] {
+            let closer = body::lay_out(sheet, &rooms(sheet, grounds, large, title_stands))?;
+            if let Some(draft) = single(sheet, &closer, grounds, title_stands) {
+                return Ok(vec![draft]);
+            }
+        }
+    }
+    let over = spread::over_sheets(sheet, &body, grounds)?;
+    if over.len() > 1 {
+        let closer = body::lay_out(sheet, &spread::rooms(sheet, grounds))?;
+        let again = spread::over_sheets(sheet, &closer, grounds);
+        if let Some(fewer) = again.ok().filter(|a| a.len() < over.len()) {
+            return Ok(fewer);
+        }
+    }
+    Ok(over)
+}
+
+/// The width and height that a strip leaves a template on one sheet, mm, wherever it stands.
+fn rooms(
+    sheet: &TemplateSheet,
+    grounds: &[Ground],
+    large: bool,
+    title_stands: TitleStands,
+) -> Vec<(f64, f64)> {
+    let free = fits(sheet, grounds, large, title_stands).into_iter();
+    free.map(|fit| {
+        (
+            fit.free.width() - 2.0 * CLEAR_MM,
+            fit.free.height() - 2.0 * CLEAR_MM,
+        )
+    })
+    .collect()
+}
+
+/// The sheet that is the only one.
+const ALONE: SheetNumber = SheetNumber { n: 1, of: 1 };
+/// The second line of its first band.
+const BELOW: &str =
+    "True size: print at 100 %, nothing fitted to the page. Measure both bars before use.";
 
 /// The paper both ways round, upright first.
 fn grounds(sheet: &TemplateSheet, scale: ScaleCorrection) -> Result<Vec<Ground>, SheetError> {
@@ -92,38 +137,80 @@ struct Fit {
     /// The strip's box and the template's.
     strip_box: Rect,
     free: Rect,
+    /// The title, where it lies along the foot of the sheet with the strip over its right end.
+    foot: Option<(Vec<Row>, Rect)>,
     cost: f64,
 }
 
-/// The one sheet that holds template and strip with the least paper given to the strip.
-fn single(sheet: &TemplateSheet, body: &Body, grounds: &[Ground]) -> Option<Draft> {
-    let number = SheetNumber { n: 1, of: 1 };
-    let below =
-        "True size: print at 100 %, nothing fitted to the page. Measure both bars before use.";
-    for large in [true, false] {
-        let mut best: Option<Fit> = None;
-        for ground in grounds {
-            let header = Header::new(sheet, ground, below, 0.0);
-            let f = ground.frame;
-            let area = Rect::new(f.x0, f.y0, f.x1, f.y1 - header.height());
-            let strip = Strip::new(sheet, ground, number, large, None);
-            for (plan, strip_box, free) in strip_places(&strip, area, large) {
-                let fits = free.width() >= body.bounds.width() + 2.0 * CLEAR_MM
-                    && free.height() >= body.bounds.height() + 2.0 * CLEAR_MM;
-                let cost = strip_box.area();
-                if fits && best.as_ref().is_none_or(|b| cost < b.cost - 1.0) {
-                    best = Some(Fit {
-                        ground: *ground,
-                        header: header.clone(),
-                        strip: strip.clone(),
-                        plan,
-                        strip_box,
-                        free,
-                        cost,
-                    });
-                }
-            }
+/// The title is the last of the strip, or lies along the foot of the sheet: an L round the template.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum TitleStands {
+    InTheStrip,
+    AlongTheFoot,
+}
+
+/// Every way of leaving room for a template on one sheet.
+fn fits(
+    sheet: &TemplateSheet,
+    grounds: &[Ground],
+    large: bool,
+    title_stands: TitleStands,
+) -> Vec<Fit> {
+    let mut out = Vec::new();
+    for ground in grounds {
+        let header = Header::new(sheet, ground, BELOW, 0.0);
+        let f = ground.frame;
+        let mut area = Rect::new(f.x0, f.y0, f.x1, f.y1 - header.height());
+        let mut strip = Strip::new(sheet, ground, ALONE, large, None);
+        let mut foot = None;
+        if title_stands == TitleStands::AlongTheFoot {
+            let rows = title::rows_along(sheet, ALONE, area.width());
+            let top = area.y0 + title::height(&rows);
+            foot = Some((rows, Rect { y1: top, ..area }));
+            area.y0 = top;
+            strip = strip.untitled();
         }
+        let beside_only = foot.is_some();
+        for (plan, strip_box, free) in strip_places(&strip, area, large) {
+            if beside_only && strip_box.x0 <= area.x0 {
+                continue;
+            }
+            let below = foot.as_ref().map_or(0.0, |(_, r)| r.area());
+            out.push(Fit {
+                ground: *ground,
+                header: header.clone(),
+                strip: strip.clone(),
+                plan,
+                strip_box,
+                free,
+                foot: foot.clone(),
+                cost: strip_box.area() + below,
+            });
+        }
+    }
+    out
+}
+
+/// The one sheet that holds template and strip with the least paper given to the strip.
+fn single(
+    sheet: &TemplateSheet,
+    body: &Body,
+    grounds: &[Ground],
+    title_stands: TitleStands,
+) -> Option<Draft> {
+    for large in [true, false] {
+        let holds = |fit: &Fit| {
+            fit.free.width() >= body.bounds.width() + 2.0 * CLEAR_MM
+                && fit.free.height() >= body.bounds.height() + 2.0 * CLEAR_MM
+        };
+        let all = fits(sheet, grounds, large, title_stands);
+        let best = all.into_iter().filter(holds).reduce(|best, fit| {
+            if fit.cost < best.cost - 1.0 {
+                fit
+            } else {
+                best
+            }
+        });
         if let Some(fit) = best {
             return Some(draw_single(sheet, body, &fit));
         }
@@ -179,6 +266,15 @@ fn draw_single(sheet: &TemplateSheet, body: &Body, fit: &Fit) -> Draft {
         .lines(super::drawing::Meaning::Frame, &edge)
         .named("tear here");
     fit.strip.draw(&mut board, &fit.plan, s, &mut slots);
+    if let Some((rows, foot)) = &fit.foot {
+        board
+            .lines(
+                super::drawing::Meaning::Frame,
+                &[p(foot.x0, foot.y1), p(s.x0, foot.y1)],
+            )
+            .named("tear here");
+        title::draw(&mut board, rows, *foot, &mut slots);
+    }
     let (c, b) = (fit.free.center(), body.bounds.center());
     let by = Spot::new(um(c.x - b.x), um(c.y - b.y));
     board.extend(body.items.iter().map(|i| i.shifted(by)));
@@ -186,7 +282,7 @@ fn draw_single(sheet: &TemplateSheet, body: &Body, fit: &Fit) -> Draft {
         board,
         slots,
         paper: fit.ground.paper,
-        name: page_name(sheet, SheetNumber { n: 1, of: 1 }),
+        name: page_name(sheet, ALONE),
     }
 }
 

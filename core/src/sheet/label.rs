@@ -1,7 +1,7 @@
 //! Words and letters on the template itself, each where it touches nothing.
 
 use super::board::{Board, Run, Side, Style};
-use super::body::{CROSS_ARM_MM, CROSS_RING_MM};
+use super::body::{AS_DRAWN_ARM_MM, CROSS_ARM_MM, CROSS_RING_MM};
 use super::drawing::Meaning;
 use super::field::Field;
 use super::input::{Cross, TemplateSheet, Words};
@@ -88,6 +88,39 @@ pub(super) fn cross_label(
         let from = at + toward * (CROSS_RING_MM + 0.6);
         board.lines(Meaning::Dimension, &[p(from.x, from.y), p(near.x, near.y)]);
     }
+    r
+}
+
+/// Which mark of the drawing a broken cross is, close by it and clear of the register cross, which is
+/// never far; returns its box.
+pub(super) fn as_drawn_label(
+    board: &mut Board<Flat>,
+    field: &mut Field,
+    at: Point,
+    letter: &str,
+) -> Rect {
+    let said = format!("{letter} as drawn");
+    let style = Style::FIELD;
+    let (w, h) = (style.width_mm(&said), style.cap_mm());
+    let quarters = [(1.0, 1.0), (1.0, -1.0), (-1.0, 1.0), (-1.0, -1.0)];
+    let mut best: Option<(f64, Rect)> = None;
+    for (sx, sy) in quarters {
+        let wish = Point::new(
+            at.x + sx * (w / 2.0 + 1.2),
+            at.y + sy * (AS_DRAWN_ARM_MM / 2.0 + h / 2.0),
+        );
+        let Some(r) = field.nearest((w, h), wish, 3.0 * AS_DRAWN_ARM_MM) else {
+            continue;
+        };
+        let cost = (r.center() - wish).hypot2();
+        if best.is_none_or(|(least, _)| cost < least - 1e-9) {
+            best = Some((cost, r));
+        }
+    }
+    let over = Rect::new(at.x + 1.0, at.y + 1.2, at.x + 1.0 + w, at.y + 1.2 + h);
+    let r = best.map_or(over, |(_, r)| r);
+    field.take_rect(r.inflate(0.8, 0.8));
+    board.text(p(r.x0, r.y0), &said, style, Side::Start, Run::Across);
     r
 }
 

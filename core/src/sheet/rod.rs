@@ -101,8 +101,8 @@ impl Strip<'_> {
     }
 }
 
-/// The strips of a page, each with the place of its upper edge.
-type Placed<'a> = Vec<(Strip<'a>, f64)>;
+/// The strips of a page, each with the place of its upper left corner.
+type Placed<'a> = Vec<(Strip<'a>, Point2<Sheet>)>;
 
 fn at(x: f64, y: f64) -> Point2<Sheet> {
     Point2::from_mm(x, y)
@@ -173,8 +173,8 @@ pub fn rods(sheet: &RodSheet, paper: Paper) -> Result<Drawing, SheetError> {
             Run::Up,
             room.height(),
         );
-        for (strip, top) in strips {
-            draw(&mut board, strip, at(room.x0, *top));
+        for (strip, corner) in strips {
+            draw(&mut board, strip, *corner);
         }
         let items = board.into_items().into_iter();
         drawing.pages.push(Page {
@@ -261,22 +261,27 @@ fn cut(rod: &Rod, wide: f64) -> Option<Vec<Strip<'_>>> {
     Some(strips)
 }
 
-/// Strips from the top of each page down, with the place of each one's upper edge.
+/// Strips from the top of each page down, then beside the column that is full where they are short
+/// enough.
 fn stacked(rods: &[Rod], room: Rect) -> Option<Vec<Placed<'_>>> {
     let mut pages: Vec<Placed<'_>> = Vec::new();
     let mut page = Vec::new();
-    let mut top = room.y1;
+    let (mut left, mut top, mut right) = (room.x0, room.y1, room.x0);
     for rod in rods.iter().filter(|r| !r.lanes.is_empty()) {
         for strip in cut(rod, room.width())? {
-            if strip.high() > room.height() {
+            let (long, high) = (strip.to - strip.from, strip.high());
+            if high > room.height() {
                 return None;
             }
-            if top - strip.high() < room.y0 {
-                pages.push(core::mem::take(&mut page));
-                top = room.y1;
+            if top - high < room.y0 || left + long > room.x1 + 1e-6 {
+                (left, top) = (right + APART_MM, room.y1);
             }
-            let high = strip.high();
-            page.push((strip, top));
+            if left + long > room.x1 + 1e-6 {
+                pages.push(core::mem::take(&mut page));
+                (left, top, right) = (room.x0, room.y1, room.x0);
+            }
+            page.push((strip, at(left, top)));
+            right = right.max(left + long);
             top -= high + APART_MM;
         }
     }
@@ -342,7 +347,7 @@ fn draw(board: &mut Board<Sheet>, strip: &Strip<'_>, corner: Point2<Sheet>) {
         if to - from > 0.01 {
             board.lines(Meaning::CentreLine, &[at(x(from), y), at(x(to), y)]);
         }
-        let (value, field) = (Style::VALUE_BOLD, Style::FIELD);
+        let (value, far_style) = (Style::VALUE_BOLD, Style::NOTE);
         if starts {
             let place = at(x(-2.5), y - value.cap_mm() / 2.0);
             board.text(place, &lane.name, value, Side::End, Run::Across);
@@ -361,9 +366,9 @@ fn draw(board: &mut Board<Sheet>, strip: &Strip<'_>, corner: Point2<Sheet>) {
             board.text(name, &lane.name, value, Side::Start, Run::Across);
             let far = at(
                 beside + value.width_mm(&lane.name) + 1.6,
-                y - field.cap_mm() / 2.0,
+                y - far_style.cap_mm() / 2.0,
             );
-            board.text(far, &tenth(mark), field, Side::Start, Run::Across);
+            board.text(far, &tenth(mark), far_style, Side::Start, Run::Across);
         }
         y -= LANE_MM;
     }

@@ -40,6 +40,29 @@ impl Spread {
 const LONGEST: &str = "Sheet 10 of 10. Joins: ● to sheet 10, ▲ to sheet 10, ■ to sheet 10, ● to sheet 10. \
     Lay cross on cross, both of a pair, then tape. True size: print at 100 %, nothing fitted.";
 
+/// What of a sheet the template may take: the words of the first band at their longest, or those of
+/// a template without joins.
+fn usable(sheet: &TemplateSheet, ground: &Ground, joined: bool) -> Rect {
+    let header = if joined {
+        Header::new(sheet, ground, LONGEST, MAP_MM)
+    } else {
+        Header::new(
+            sheet,
+            ground,
+            &band(SheetNumber { n: 1, of: 2 }, 0, &[]),
+            0.0,
+        )
+    };
+    let f = ground.frame;
+    Rect::new(f.x0, f.y0 + FOOTER_MM, f.x1, f.y1 - header.height())
+}
+
+/// The width and height of a template that needs one sheet, mm.
+pub(super) fn rooms(sheet: &TemplateSheet, grounds: &[Ground]) -> Vec<(f64, f64)> {
+    let all = grounds.iter().map(|ground| usable(sheet, ground, false));
+    all.map(|u| (u.width() - 2.0, u.height() - 2.0)).collect()
+}
+
 pub(super) fn over_sheets(
     sheet: &TemplateSheet,
     body: &Body,
@@ -49,16 +72,18 @@ pub(super) fn over_sheets(
     let most = f64::from(sheet.setup.most_sheets);
     let mut least = f64::INFINITY;
     let mut best: Option<Spread> = None;
-    for ground in grounds {
-        let header = Header::new(sheet, ground, LONGEST, MAP_MM);
-        let f = ground.frame;
-        let usable = Rect::new(f.x0, f.y0 + FOOTER_MM, f.x1, f.y1 - header.height());
+    let ways = [true, false].into_iter();
+    for (joined, ground) in ways.flat_map(|j| grounds.iter().map(move |g| (j, g))) {
+        let usable = usable(sheet, ground, joined);
         if usable.width() < 3.0 * overlap || usable.height() < 3.0 * overlap {
             continue;
         }
         let b = body.bounds;
         let windows = count(b.width() + 2.0, usable.width(), overlap)
             * count(b.height() + 2.0, usable.height(), overlap);
+        if !joined && windows > 1.0 {
+            continue;
+        }
         // Corners that the template leaves empty need no sheet; more than half never are.
         if windows > 2.0 * most + 4.0 {
             least = least.min(windows);

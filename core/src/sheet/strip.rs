@@ -90,6 +90,14 @@ impl Strip {
         }
     }
 
+    /// The same without its title, which then stands elsewhere on the sheet.
+    pub(super) fn untitled(self) -> Self {
+        Self {
+            rows: Vec::new(),
+            ..self
+        }
+    }
+
     fn heading(&self) -> Style {
         if self.large {
             Style::HEADING

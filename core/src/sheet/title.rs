@@ -215,6 +215,98 @@ pub(super) fn rows(sheet: &TemplateSheet, number: SheetNumber, large: bool) -> V
     out
 }
 
+/// The same fields in few rows, for a title that lies along the whole foot of a sheet.
+pub(super) fn rows_along(sheet: &TemplateSheet, number: SheetNumber, width: f64) -> Vec<Row> {
+    let w = &sheet.words;
+    let (name, value) = (Style::HEADING, Style::NOTE);
+    let (tall, low) = (name.cap_mm() + 7.6, value.cap_mm() + 6.0);
+    let code_mm = code_side(w);
+    let job = |share| text("Job", &w.job, name, share);
+    let issue = |share| {
+        let said = join(&[&w.issue.to_string(), &w.issue_date], " · ");
+        text("Issue", said, value, share)
+    };
+    let part = |share| {
+        text(
+            "Part · face",
+            join(&[&w.part, &w.face], " · "),
+            value,
+            share,
+        )
+    };
+    let feature = |share| text("Feature", wording::feature_field(w), value, share);
+    let template = |share| {
+        let said = join(&[wording::kind(w), &w.template_number], " ");
+        text("Template", said, value, share)
+    };
+    let piece = |share| text("For piece", &w.piece, value, share);
+    let serves = |share| text("Serves pieces", wording::pieces(w), value, share);
+    let paper = |share| {
+        let said = format!("{} · {}", number.says(), sheet.setup.paper.name());
+        text("Sheet", said, value, share)
+    };
+    let prepared = |share| text("Prepared for", &w.prepared_for, value, share);
+    let finish = |share| text("Finish", &w.finish, value, share);
+    let printer = |share| {
+        let said = Value::Stamp(wording::printer_field(w, sheet.correction));
+        cell("Printer · scale used", said, value, share)
+    };
+    let made = |share| {
+        let said = Value::Stamp(join(&[&w.program, &w.date], " · "));
+        cell("Made by", said, value, share)
+    };
+    let supersedes = |share| {
+        let said = Value::Stamp(w.supersedes.clone());
+        cell("Supersedes", said, value, share)
+    };
+    let letters = |share| cell("Reference", Value::Reference { code_mm }, name, share);
+    let row = |height: f64, cells: Vec<Cell>| Row { height, cells };
+    if width >= WIDE_FOOT_MM {
+        vec![
+            row(
+                tall,
+                vec![
+                    job(0.24),
+                    part(0.2),
+                    feature(0.13),
+                    template(0.13),
+                    issue(0.12),
+                    piece(0.07),
+                    serves(0.11),
+                ],
+            ),
+            row(
+                tall.max(code_mm),
+                vec![
+                    paper(0.08),
+                    prepared(0.15),
+                    finish(0.16),
+                    printer(0.14),
+                    made(0.16),
+                    supersedes(0.08),
+                    letters(0.23),
+                ],
+            ),
+        ]
+    } else {
+        vec![
+            row(tall, vec![job(0.5), issue(0.2), piece(0.1), serves(0.2)]),
+            row(
+                low,
+                vec![part(0.35), feature(0.25), template(0.22), paper(0.18)],
+            ),
+            row(low, vec![prepared(0.33), finish(0.34), printer(0.33)]),
+            row(
+                tall.max(code_mm),
+                vec![made(0.33), supersedes(0.2), letters(0.47)],
+            ),
+        ]
+    }
+}
+
+/// A foot from here on takes the title in two rows.
+const WIDE_FOOT_MM: f64 = 240.0;
+
 /// The one row at the foot of each of several sheets.
 pub(super) fn footer(sheet: &TemplateSheet, number: SheetNumber) -> Row {
     let w = &sheet.words;

@@ -249,13 +249,25 @@ fn own(t: &TypedLength, style: DecimalStyle) -> String {
     format!("{} {}", said(t.mm, t.unit, style), t.unit)
 }
 
-/// In inches to the nearest 1/16, and whether that is all of it.
+/// In inches to the nearest 1/16, and whether that is all of it. What is smaller than 1/8 inch goes by
+/// the finest marks of a rule, and what they don't show by thousandths: *about 0"* would be no help.
 fn in_inches(l: Length) -> String {
-    let tape = feet_inches(l, InchParts::Sixteenths);
+    let inches = (l.mm() / Length::INCH.mm()).abs();
+    let parts = if inches < 1.0 / 8.0 {
+        InchParts::SixtyFourths
+    } else {
+        InchParts::Sixteenths
+    };
+    let tape = feet_inches(l, parts);
     if tape.is_exact() {
         tape.to_string()
-    } else {
+    } else if inches >= 1.0 / 64.0 {
         format!("about {tape}")
+    } else if inches >= 0.001 {
+        let sign = if l < Length::ZERO { "-" } else { "" };
+        format!("about {sign}{inches:.3}\"")
+    } else {
+        "less than 0.001\"".into()
     }
 }
 

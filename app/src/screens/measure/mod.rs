@@ -1,6 +1,7 @@
 //! Measure: the drawing with the reading asked for, one big field, next by itself.
 
 mod advice;
+pub mod beside;
 mod hand;
 mod pad;
 mod picture;

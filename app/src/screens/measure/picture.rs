@@ -1,5 +1,6 @@
 //! The face with its marks, what has been read, and the reading in hand.
 
+use super::beside::{Room, places};
 use super::hand::{Hand, Looked};
 use crate::say::measure::Fit;
 use leptos::prelude::*;
@@ -101,7 +102,7 @@ pub(super) fn Picture(hand: Hand) -> impl IntoView {
                 .map(|o| view! { <path class="dots" d=outline(&fit, o) /> })
                 .collect_view();
             // A length read twice keeps one line, with the latest number beside it.
-            let lines = face
+            let lasting: Vec<_> = face
                 .lines
                 .iter()
                 .enumerate()
@@ -114,10 +115,29 @@ pub(super) fn Picture(hand: Hand) -> impl IntoView {
                     Some(l.fact) == odd
                         || (last && !face.lines.iter().any(|o| same(o) && Some(o.fact) == odd))
                 })
-                .map(|(_, l)| {
-                    let (a, b) = (fit.at(l.from), fit.at(l.to));
-                    let [x, y] = middle(a, b);
+                .map(|(_, l)| (fit.at(l.from), fit.at(l.to), l))
+                .collect();
+            let stands = face.marks.iter().flat_map(|m| {
+                let at = fit.at(m.at);
+                [Room::square(at, 11.0), Room::square(fit.letter(&face, m.at), 15.0)]
+            });
+            let odd_lines = lasting.iter().filter(|(_, _, l)| Some(l.fact) == odd);
+            let badges = odd_lines.map(|(a, b, _)| (*a, *b)).chain(ends);
+            let taken: Vec<Room> = stands
+                .chain(badges.map(|(a, b)| Room::square(middle(a, b), 17.0)))
+                .collect();
+            let numbered: Vec<_> = lasting
+                .iter()
+                .filter(|(_, _, l)| Some(l.fact) != odd)
+                .map(|(a, b, l)| (*a, *b, l.typed.clone()))
+                .collect();
+            let mut beside = places(&numbered, &taken).into_iter();
+            let lines = lasting
+                .iter()
+                .map(|(a, b, l)| {
+                    let (a, b) = (*a, *b);
                     let is_odd = Some(l.fact) == odd;
+                    let [x, y] = if is_odd { middle(a, b) } else { beside.next().unwrap_or(middle(a, b)) };
                     view! {
                         <path class=if is_odd { "odd-line" } else { "narrow" } d=line(a, b) />
                         {if is_odd {
@@ -129,7 +149,7 @@ pub(super) fn Picture(hand: Hand) -> impl IntoView {
                             }
                                 .into_any()
                         } else {
-                            view! { <text class="figure" x=x y=y - 12.0>{l.typed.clone()}</text> }
+                            view! { <text class="figure" x=x y=y>{l.typed.clone()}</text> }
                                 .into_any()
                         }}
                     }

@@ -413,7 +413,10 @@ fn Outcome(hand: Hand, press: Press) -> impl IntoView {
         (Looked::View(v), true) => format!("{}, size not proved: measure both bars", v.paper),
         (Looked::View(_), false) | (Looked::Making, _) => "making the sheet…".to_owned(),
         (Looked::Cannot(why), _) => why,
-        (Looked::Nothing, _) => format!("still missing: {}", missing()),
+        (Looked::Nothing, _) => match missing() {
+            none if none.is_empty() => "making the sheet…".to_owned(),
+            missing => format!("still missing: {missing}"),
+        },
     };
     let printed = move || {
         let piece = hand.piece.get();

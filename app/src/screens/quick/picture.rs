@@ -132,17 +132,37 @@ fn Drawn(seen: Seen) -> impl IntoView {
             scene.magnified
         )
     });
+    let darts = match scene.tips.len() {
+        0 => None,
+        1 => Some("V with a hole: a dart to cut out, so that flat paper lies on it".to_owned()),
+        n => Some(format!(
+            "V with a hole: {n} darts to cut out, so that flat paper lies on it"
+        )),
+    };
     view! {
         {sure}
         <svg class="drawing" viewBox="0 0 640 470" role="img" aria-label="The shape on its marks">
             <Ground scene=scene.clone() />
             <Lines scene=scene.clone() />
             <path class="paint" d=scene.outline.clone() />
+            <Darts scene=scene.clone() />
             <Middle scene=scene.clone() />
             <MarksDrawn scene=scene.clone() />
             <Bar scene=scene />
         </svg>
         {magnified.map(|m| view! { <p class="second">{m}</p> })}
+        {darts.map(|d| view! { <p class="second">{d}</p> })}
+    }
+}
+
+#[component]
+fn Darts(scene: Scene) -> impl IntoView {
+    let holes = scene.tips.into_iter().map(|[x, y]| {
+        view! { <circle class="dart-hole" cx=x cy=y r="3" /> }
+    });
+    view! {
+        <path class="dart" d=scene.darts />
+        {holes.collect_view()}
     }
 }
 

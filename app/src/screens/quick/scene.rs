@@ -32,6 +32,9 @@ pub(super) struct Scene {
     /// Half of the shape across and up, for its centre lines.
     pub(super) half: [f64; 2],
     pub(super) marks: Vec<Mark>,
+    /// Darts to cut out, as one path from edge to tip to edge, and the tips for their holes.
+    pub(super) darts: String,
+    pub(super) tips: Vec<[f64; 2]>,
     /// Where the drawing has the marks, where that shows.
     pub(super) as_drawn: Vec<[f64; 2]>,
     /// Ellipses in which each mark could be: centre, half axes, turn in degrees.
@@ -176,6 +179,17 @@ pub(super) fn scene(live: &LivePicture, words: &Words, room: Room, marks: bool) 
     if !marks {
         return scene;
     }
+    let darts: Vec<[[f64; 2]; 3]> = live
+        .darts
+        .iter()
+        .map(|dart| dart.map(|p| view.at(p)))
+        .collect();
+    for [[tx, ty], [ax, ay], [bx, by]] in &darts {
+        scene
+            .darts
+            .push_str(&format!("M{ax:.1} {ay:.1}L{tx:.1} {ty:.1}L{bx:.1} {by:.1}"));
+        scene.tips.push([*tx, *ty]);
+    }
     let middle = view.centre;
     scene.marks = live
         .crosses
@@ -210,7 +224,7 @@ pub(super) fn scene(live: &LivePicture, words: &Words, room: Room, marks: bool) 
     if let [a, b, ..] = scene.marks.as_slice() {
         let (a, b) = (a.at, b.at);
         scene.dimensions = vec![
-            dimension(a, b, words.a_to_b.clone(), spot),
+            dimension(a, b, words.a_to_b.clone(), spot).clear_of(&darts),
             dimension(a, spot, words.a_to_centre.clone(), b),
             dimension(b, spot, words.b_to_centre.clone(), a),
         ];
@@ -230,6 +244,25 @@ fn mark(letter: &str, at: [f64; 2], middle: [f64; 2]) -> Mark {
         letter: letter.to_owned(),
         at,
         letter_at,
+    }
+}
+
+/// Words nearer to a dart than this are hard to read, screen units.
+const CLEAR_OF_DARTS: f64 = 45.0;
+
+impl Dimension {
+    /// With its words moved along, where a dart runs through its middle.
+    fn clear_of(self, darts: &[[[f64; 2]; 3]]) -> Self {
+        let at = self.words_at;
+        if !darts
+            .iter()
+            .flatten()
+            .any(|p| distance(*p, at) < CLEAR_OF_DARTS)
+        {
+            return self;
+        }
+        let words_at = [0, 1].map(|k| at[k] - (self.to[k] - self.from[k]) * 0.25);
+        Self { words_at, ..self }
     }
 }
 
@@ -293,6 +326,7 @@ mod tests {
                 ("B".into(), [140.0, -100.0]),
             ],
             could_be: vec![("A".into(), [-150.0, -100.0], [1.0, 0.5, 0.0])],
+            darts: vec![[[0.0, 30.0], [-4.0, 60.0], [4.0, 60.0]]],
             worst: Length::from_mm(1.2),
             allowed: Length::from_mm(3.0),
             warnings: Vec::new(),
@@ -327,6 +361,28 @@ mod tests {
         let scene = scene(&live(), &Words::default(), ROOM, true);
         assert_eq!(scene.as_drawn.len(), 1);
         assert!(scene.magnified > 1.0 && scene.could_be[0].1[0] <= ELLIPSE_SHOWN);
+    }
+
+    #[test]
+    fn darts_are_drawn_from_edge_to_tip_to_edge_once_the_marks_are_real() {
+        let scene = scene(&live(), &Words::default(), ROOM, true);
+        assert_eq!(scene.tips.len(), 1);
+        let [x, y] = scene.tips[0];
+        // The tip is straight above the spot, and its edges are above the tip.
+        assert!((x - scene.spot[0]).abs() < 1e-9 && y < scene.spot[1]);
+        assert!(scene.darts.contains(&format!("L{x:.1} {y:.1}L")));
+        let bare = super::scene(&live(), &Words::default(), ROOM, false);
+        assert!(bare.darts.is_empty() && bare.tips.is_empty());
+    }
+
+    #[test]
+    fn words_move_along_where_a_dart_runs_through_their_place() {
+        let line = || dimension([0.0, 0.0], [400.0, 0.0], String::new(), [200.0, -50.0]);
+        let at = line().words_at;
+        assert_eq!(line().clear_of(&[]), line());
+        assert_eq!(line().clear_of(&[[[900.0, 0.0]; 3]]), line());
+        let moved = line().clear_of(&[[[200.0, -60.0], [195.0, 10.0], [205.0, 10.0]]]);
+        assert!((at[0] - moved.words_at[0] - 100.0).abs() < 1e-9);
     }
 
     #[test]

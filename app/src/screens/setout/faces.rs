@@ -51,9 +51,12 @@ pub(super) fn Faces(hand: Hand) -> impl IntoView {
                         .collect::<Vec<_>>()
                 }}
             </nav>
-            {move || hand.face.get().map(|face| view! {
-                <div class="setout-like"><FaceShapeForm hand=hand face=face /></div>
-            })}
+            {move || {
+                hand.session.stepped.track();
+                hand.face.get().map(|face| view! {
+                    <div class="setout-like"><FaceShapeForm hand=hand face=face /></div>
+                })
+            }}
             <AddFace hand=hand empty=Memo::new(move |_| all.with(Vec::is_empty)) />
         </section>
     }

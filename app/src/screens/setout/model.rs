@@ -83,9 +83,13 @@ pub fn faces(job: &Job) -> Vec<(FaceId, String)> {
         .map(|(id, f)| {
             let part = f.part.as_ref().and_then(|p| job.parts.get(p)?.name.clone());
             let own = f.name.clone().unwrap_or_else(|| id.to_string());
-            let words = part
-                .as_ref()
-                .map_or_else(|| own.clone(), |p| format!("{p}, {own}"));
+            // *Bollard, front* of the bollard says once what it is of.
+            let words = match &part {
+                Some(part) if !own.to_lowercase().starts_with(&part.to_lowercase()) => {
+                    format!("{part}, {own}")
+                }
+                _ => own,
+            };
             (part.unwrap_or_default(), id.clone(), words)
         })
         .collect();

@@ -239,6 +239,7 @@ fn drawing(hand: Hand, view: &FaceView) -> AnyView {
                 Stands::Open { .. } => Vec::new(),
             };
             let sure = matches!(stands, Stands::Held { .. });
+            let clear = clear_of_outline(&point, view, &fit);
             crosses
                 .into_iter()
                 .map(|[x, y]| {
@@ -255,10 +256,11 @@ fn drawing(hand: Hand, view: &FaceView) -> AnyView {
                         (true, true) => "wide",
                         (true, false) => "centre",
                     };
+                    let [tx, ty] = clear.unwrap_or([x + 12.0, y - 14.0]);
                     view! {
                         {chosen.then(|| view! { <circle class="narrow" cx=format!("{x:.1}") cy=format!("{y:.1}") r="30" /> })}
                         <path class=class d=cross />
-                        <text class:mark=mark x=format!("{:.1}", x + 12.0) y=format!("{:.1}", y - 14.0)>{title.clone()}</text>
+                        <text class:mark=mark x=format!("{tx:.1}") y=format!("{ty:.1}")>{title.clone()}</text>
                     }
                 })
                 .collect_view()
@@ -289,6 +291,21 @@ fn drawing(hand: Hand, view: &FaceView) -> AnyView {
         <text x=format!("{:.1}", right + 12.0) y=format!("{:.1}", TALL - 16.0)>{format!("{bar} mm")}</text>
     }
     .into_any()
+}
+
+/// Where the name of a feature stands: over its outline, or under it where the drawing ends above.
+fn clear_of_outline(point: &PointRef, view: &FaceView, fit: &Fit) -> Option<[f64; 2]> {
+    let PointRef::Feature(id) = point else {
+        return None;
+    };
+    let feature = view.features.iter().find(|f| f.feature == *id)?;
+    let dots = feature.outline.iter().flatten().map(|p| fit.screen(*p));
+    let [left, top, low] = dots.fold([f64::INFINITY, f64::INFINITY, 0.0], |[l, t, b], [x, y]| {
+        [l.min(x), t.min(y), b.max(y)]
+    });
+    let room = top > 44.0;
+    left.is_finite()
+        .then_some([left, if room { top - 12.0 } else { low + 34.0 }])
 }
 
 #[cfg(test)]

@@ -105,6 +105,10 @@ pub(super) fn Points(hand: Hand) -> impl IntoView {
         })
         .unwrap_or_default()
     });
+    let in_form = move || {
+        hand.session.stepped.track();
+        chosen.get()
+    };
     let image = move |id: &FeatureId| images.with(|all| all.contains(id));
     view! {
         <section class="sheet job-part" aria-labelledby="setout-marks">
@@ -112,7 +116,7 @@ pub(super) fn Points(hand: Hand) -> impl IntoView {
             <p class="second">"Points that can be found again on every casting. A is left and B right, seen from outside"</p>
             <button type="button" id="mark-add" class="key" on:click=add_mark>"Add a mark"</button>
             <ul class="setout-points">{move || list(true)}</ul>
-            {move || match chosen.get() {
+            {move || match in_form() {
                 Some(PointRef::Mark(id)) => view! { <MarkForm hand=hand mark=id /> }.into_any(),
                 _ => ().into_any(),
             }}
@@ -131,7 +135,7 @@ pub(super) fn Points(hand: Hand) -> impl IntoView {
                 </button>
             </div>
             <ul class="setout-points">{move || list(false)}</ul>
-            {move || match chosen.get() {
+            {move || match in_form() {
                 Some(PointRef::Feature(id)) if image(&id) => view! { <ImageForm hand=hand feature=id /> }.into_any(),
                 Some(PointRef::Feature(id)) => view! { <FeatureForm hand=hand feature=id /> }.into_any(),
                 _ => ().into_any(),

@@ -19,7 +19,7 @@ use page::Pages;
 use press::{Looked, Press, Wanted};
 use rack::RackPanel;
 use samespot_core::answer::{FileKind, Survey};
-use samespot_core::job::{FeatureId, Job, PieceId};
+use samespot_core::job::{FeatureId, Job, PieceId, QuickCards};
 use samespot_core::prepare::lower;
 use samespot_core::sheet::Paper;
 
@@ -35,7 +35,10 @@ fn in_hand(job: &Job, route: &Route) -> Option<(PieceId, FeatureId)> {
     let feature = feature
         .clone()
         .filter(|f| job.features.contains_key(f))
-        .or_else(|| job.features.keys().next().cloned())?;
+        .or_else(|| {
+            let first = job.features_in_order().into_iter().next();
+            first.map(|(id, _)| id.clone())
+        })?;
     Some((piece, feature))
 }
 
@@ -57,8 +60,8 @@ fn feature_keys(
     piece: &PieceId,
 ) -> Vec<FeatureKey> {
     let found = survey.and_then(|s| s.pieces.iter().find(|p| p.piece == *piece));
-    job.features
-        .iter()
+    job.features_in_order()
+        .into_iter()
         .filter_map(|(id, feature)| {
             let survey = found.and_then(|p| p.features.iter().find(|f| f.feature == *id));
             // Once the run is looked over, a piece has the features its castings have.
@@ -137,33 +140,69 @@ pub fn Templates() -> impl IntoView {
     }
 }
 
+/// What a job still wants before anything can be printed: what is wrong, what to do, where.
+fn still_wants(job: &Job) -> (&'static str, &'static str, Route, &'static str) {
+    let job_id = job.id.clone();
+    let nothing_drawn = "Nothing is drawn in this job yet: there is no shape to make a template of";
+    let to_set_out = Route::SetOut {
+        job: job_id.clone(),
+        face: None,
+    };
+    if QuickCards::of_job(job).is_some() {
+        let why = if job.features.is_empty() {
+            nothing_drawn
+        } else {
+            "This job has no piece yet"
+        };
+        let what = "Fill in the four cards: the shape, what it lies on, two marks, this piece";
+        (why, what, Route::Quick { job: job_id }, "To the cards")
+    } else if job.features.is_empty() {
+        let what = "Set out the face: its marks, and what has to land in the right place";
+        (nothing_drawn, what, to_set_out, "To setting out")
+    } else if job.pieces.is_empty() {
+        let to_job = Route::Job {
+            job: job_id,
+            piece: None,
+        };
+        let what = "Say how many pieces the run has, and which castings they are made of";
+        (
+            "This job has no piece yet",
+            what,
+            to_job,
+            "Pieces and castings",
+        )
+    } else {
+        let what = "See what setting out still asks for";
+        (
+            "There is nothing to print here yet",
+            what,
+            to_set_out,
+            "To setting out",
+        )
+    }
+}
+
 /// A job in which nothing can be printed yet.
 #[component]
 fn Nothing() -> impl IntoView {
     let session = session();
-    let words = move || {
-        session.book.with(|b| match b {
-            Some(b) if b.job.features.is_empty() => {
-                "Nothing is drawn in this job yet: there is no shape to make a template of"
+    let wants = move || {
+        session
+            .book
+            .with(|b| b.as_ref().map(|b| still_wants(&b.job)))
+    };
+    move || {
+        wants().map(|(why, what, to, where_to)| {
+            view! {
+                <section class="absent sheet">
+                    <h1>{why}</h1>
+                    <p>{what}</p>
+                    <div class="actions">
+                        <a class="key main" href=to.address()>{where_to}</a>
+                    </div>
+                </section>
             }
-            Some(b) if b.job.pieces.is_empty() => "This job has no piece yet",
-            _ => "There is nothing to print here yet",
         })
-    };
-    let to_cards = move || {
-        session.route.get().job().map_or_else(
-            || "#/".to_owned(),
-            |job| Route::Quick { job: job.clone() }.address(),
-        )
-    };
-    view! {
-        <section class="absent sheet">
-            <h1>{words}</h1>
-            <p>"Fill in the four cards: the shape, what it lies on, two marks, this piece"</p>
-            <div class="actions">
-                <a class="key main" href=to_cards>"To the cards"</a>
-            </div>
-        </section>
     }
 }
 
@@ -293,6 +332,8 @@ fn Actions(press: Press) -> impl IntoView {
                         </button>
                     }
                 })}
+        </div>
+        <div class="template-more" role="group" aria-label="Other files, and rods">
             <button type="button" class="key" aria-disabled=off on:click=move |_| press.save(FileKind::Svg)>
                 {move || if busy(FileKind::Svg) { "Making…" } else { "Download SVG" }}
             </button>
@@ -347,5 +388,26 @@ mod tests {
         assert_eq!(hand("#/j/j"), "2 eye-left");
         assert_eq!(hand("#/j/j/p/10/templates/eye-right"), "10 eye-right");
         assert_eq!(hand("#/j/j/p/99/templates/nose"), "2 eye-left");
+
+        assert_eq!(still_wants(&job).3, "To setting out");
+
+        // Features made on a screen have ids of chance: the first by name is meant.
+        let badge = FeatureEdit {
+            name: Some("badge".into()),
+            ..FeatureEdit::default()
+        };
+        let brow = FeatureEdit {
+            name: Some("brow".into()),
+            ..FeatureEdit::default()
+        };
+        job.features.clear();
+        job.features.insert(FeatureId::new("x1").unwrap(), brow);
+        job.features.insert(FeatureId::new("z9").unwrap(), badge);
+        let first = in_hand(&job, &route).unwrap().1;
+        assert_eq!(first.as_str(), "z9");
+        job.pieces.clear();
+        assert_eq!(still_wants(&job).3, "Pieces and castings");
+        job.features.clear();
+        assert_eq!(still_wants(&job).3, "To setting out");
     }
 }

@@ -116,7 +116,10 @@ pub(super) fn Fixings(hand: Hand) -> impl IntoView {
                 </button>
             </div>
             <ul class="setout-points">{list}</ul>
-            {move || open.get().map(|id| view! { <FixingForm hand=hand fixing=id /> })}
+            {move || {
+                hand.session.stepped.track();
+                open.get().map(|id| view! { <FixingForm hand=hand fixing=id /> })
+            }}
         </section>
     }
 }
