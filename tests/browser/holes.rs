@@ -32,6 +32,28 @@ fn holes_are_ticked_off_without_a_server() {
         page.tap_text("Keep that");
         page.wait_for_text("Became: slot 12 × 14, filed up");
         page.picture("became");
+        // The bracket was set in glass on its plate; read after cure, every hole follows it.
+        page.eval("document.querySelector('#holes-bracket-plate').scrollIntoView()");
+        page.wait_for_text("It holds every hole of the bracket within");
+        page.wait_for_text("Not read yet");
+        page.picture("plate");
+        let first = page.eval("document.querySelector('.holes-swings strong').innerText");
+        // Each distance 2 longer than meant from the first mark, as meant from the others.
+        page.eval("document.querySelector('#holes-cured').scrollIntoView()");
+        page.tap(".holes-cured tbody tr:nth-child(1) .seat-read");
+        for row in 1..=6 {
+            page.wait_for(&format!(
+                "document.querySelector('.holes-cured tbody tr:nth-child({row}) .seat-read')?.getAttribute('aria-pressed') === 'true'"
+            ));
+            let meant = page.eval(&format!(
+                "document.querySelector('.holes-cured tbody tr:nth-child({row}) td.figure').innerText"
+            ));
+            page.fill("#cured-field", meant.as_str().unwrap_or_default());
+            page.key("Enter");
+        }
+        page.wait_for_text("The bracket came to lie where it was meant to be");
+        page.picture("cured");
+        assert!(first.as_str().is_some_and(|f| !f.is_empty()));
         // Another piece asks for the tick again.
         page.tap(".run a[href*='/p/p8/']");
         page.wait_for_text("Piece 8, bracket bolts");

@@ -3,7 +3,9 @@
 use super::numbers::tenth;
 use samespot_core::answer::CurveView;
 use samespot_core::job::SheetOf;
-use samespot_core::prepare::holes::{ChanceView, FixingView, GuideView, HoleView, SwingView};
+use samespot_core::prepare::holes::{
+    ChanceView, CuredRow, FixingView, GuideView, HoleView, SwingView,
+};
 
 /// *over the surface*, *straight*.
 #[must_use]
@@ -42,6 +44,7 @@ pub fn off_by(chance: &ChanceView) -> String {
 pub const fn guide_name(of: &SheetOf) -> &'static str {
     match of {
         SheetOf::Jig(_) => "Jig",
+        SheetOf::Plate(_) => "Setting plate",
         SheetOf::Feature(_) | SheetOf::Fixing(_) => "Drill template",
     }
 }
@@ -49,8 +52,12 @@ pub const fn guide_name(of: &SheetOf) -> &'static str {
 /// What a guide leaves at the worst hole, against what is asked.
 #[must_use]
 pub fn guide_leaves(guide: &GuideView) -> String {
+    let what = match guide.of {
+        SheetOf::Plate(_) => "It holds every hole of the bracket",
+        SheetOf::Jig(_) | SheetOf::Feature(_) | SheetOf::Fixing(_) => "Every hole",
+    };
     format!(
-        "Every hole within {} mm; the bolts ask for {}",
+        "{what} within {} mm; the bolts ask for {}",
         tenth(guide.within),
         tenth(guide.allowed)
     )
@@ -69,6 +76,17 @@ pub fn shared(point: &CurveView) -> String {
         n => format!(", {n} pieces not within it"),
     };
     format!("{jigs} within {} mm{beyond} (PDF)", tenth(point.tolerance))
+}
+
+/// Which distance is read of a bracket after cure.
+#[must_use]
+pub fn cured(row: &CuredRow) -> String {
+    format!(
+        "Hole {} of the bracket from {}, {}",
+        row.hole,
+        row.meant.from,
+        row.meant.lies()
+    )
 }
 
 /// How sure the place is.

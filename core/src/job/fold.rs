@@ -1,6 +1,7 @@
 //! What all facts add up to.
 
 use super::amendments::AmendedFact;
+use super::cured::CuredReading;
 use super::design::*;
 use super::fact::{Envelope, FactId};
 use super::holes::{DrilledFact, HolePattern};
@@ -178,6 +179,8 @@ pub struct Job {
     pub seat_readings: Vec<Kept<SeatReading>>,
     /// Holes drilled, in order.
     pub drilled: Vec<Kept<DrilledFact>>,
+    /// Holes of brackets read after cure, in order.
+    pub cured: Vec<Kept<CuredReading>>,
     /// What happened to templates, in order.
     pub template_events: Vec<Kept<TemplateFact>>,
     /// Settings that lost to a concurrent one.
@@ -304,6 +307,7 @@ impl Job {
             amended: Vec::new(),
             seat_readings: Vec::new(),
             drilled: Vec::new(),
+            cured: Vec::new(),
             template_events: Vec::new(),
             concurrent: Vec::new(),
             disagreements: Vec::new(),
@@ -411,6 +415,7 @@ impl Job {
             Payload::Amended(a) => self.amended.push(kept(envelope, a)),
             Payload::Seat(s) => self.seat_readings.push(kept(envelope, s)),
             Payload::Drilled(d) => self.drilled.push(kept(envelope, d)),
+            Payload::Cured(c) => self.cured.push(kept(envelope, c)),
             Payload::Template(t) => self.template_events.push(kept(envelope, t)),
             Payload::Edit(_) | Payload::Withdraw(_) | Payload::Correct(_) | Payload::Remove(_) => {}
         }
@@ -513,7 +518,10 @@ impl Job {
         self.concessions = self.with_all_they_speak_of(concessions, ConcessionFact::speaks_of);
         let drilled = std::mem::take(&mut self.drilled);
         let drilled = self.with_all_they_speak_of(drilled, DrilledFact::speaks_of);
-        self.drilled = self.with_holes_there_are(drilled);
+        self.drilled = self.with_holes_there_are(drilled, |d| (&d.fixing, d.hole));
+        let cured = std::mem::take(&mut self.cured);
+        let cured = self.with_all_they_speak_of(cured, CuredReading::speaks_of);
+        self.cured = self.with_holes_there_are(cured, |c| (&c.fixing, c.hole));
     }
 
     pub(super) fn holes_of(&self, fixing: &FixingId) -> u32 {

@@ -8,6 +8,7 @@
 //! Reading and writing the file a job travels in is in `read::job` and `write::job`.
 
 mod amendments;
+mod cured;
 mod design;
 mod face_shape;
 mod fact;
@@ -34,6 +35,7 @@ mod speaks_of;
 mod unsaid;
 
 pub use amendments::{AmendedFact, Amendment, Change, Decided, InForce};
+pub use cured::CuredReading;
 pub use design::*;
 pub use face_shape::*;
 pub use fact::{Envelope, Fact, FactId, Heads, ReplicaId};

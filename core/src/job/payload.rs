@@ -1,6 +1,7 @@
 //! What facts say.
 
 use super::amendments::AmendedFact;
+use super::cured::CuredReading;
 use super::design::*;
 use super::fact::FactId;
 use super::holes::DrilledFact;
@@ -362,6 +363,8 @@ pub enum Payload {
     Seat(SeatReading),
     /// A hole drilled.
     Drilled(DrilledFact),
+    /// A hole of a bracket read after cure.
+    Cured(CuredReading),
     /// Something that happened to a template.
     Template(TemplateFact),
     /// An undo.
@@ -419,6 +422,7 @@ impl Payload {
             Self::Amended(_) => "amended",
             Self::Seat(_) => "seat-reading",
             Self::Drilled(_) => "drilled",
+            Self::Cured(_) => "cured-reading",
             Self::Template(_) => "template",
             Self::Withdraw(_) => "withdraw",
             Self::Correct(_) => "correct",
@@ -461,6 +465,7 @@ impl Payload {
             "amended" => of(kind, text).map(Self::Amended),
             "seat-reading" => of(kind, text).map(Self::Seat),
             "drilled" => of(kind, text).map(Self::Drilled),
+            "cured-reading" => of(kind, text).map(Self::Cured),
             "template" => of(kind, text).map(Self::Template),
             "withdraw" => of(kind, text).map(Self::Withdraw),
             "correct" => of(kind, text).map(Self::Correct),
@@ -502,6 +507,7 @@ impl Payload {
             Self::Amended(p) => serde_json::to_value(p),
             Self::Seat(p) => serde_json::to_value(p),
             Self::Drilled(p) => serde_json::to_value(p),
+            Self::Cured(p) => serde_json::to_value(p),
             Self::Template(p) => serde_json::to_value(p),
             Self::Withdraw(p) => serde_json::to_value(p),
             Self::Correct(p) => serde_json::to_value(p),

@@ -42,6 +42,10 @@ pub fn job_schema() -> Value {
             generator.subschema_for::<super::SeatReading>(),
         ),
         ("drilled", generator.subschema_for::<super::DrilledFact>()),
+        (
+            "cured-reading",
+            generator.subschema_for::<super::CuredReading>(),
+        ),
         ("template", generator.subschema_for::<super::TemplateFact>()),
         ("withdraw", generator.subschema_for::<Withdrawal>()),
         ("correct", generator.subschema_for::<Correction>()),

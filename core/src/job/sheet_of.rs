@@ -1,4 +1,5 @@
-//! What a sheet is of: a painted feature, the holes of a fixing, or the plate that guides their drill.
+//! What a sheet is of: a painted feature, the holes of a fixing, the plate that guides their drill,
+//! or the plate that holds the bracket while its glass cures.
 
 use super::ids::{EntityRef, FeatureId, FixingId};
 use serde::{Deserialize, Serialize};
@@ -16,6 +17,8 @@ pub enum SheetOf {
     Fixing(FixingId),
     /// A jig for a fixing.
     Jig(FixingId),
+    /// The plate a bracket is bolted to while its glass cures.
+    Plate(FixingId),
 }
 
 impl SheetOf {
@@ -24,7 +27,7 @@ impl SheetOf {
     pub const fn feature(&self) -> Option<&FeatureId> {
         match self {
             Self::Feature(id) => Some(id),
-            Self::Fixing(_) | Self::Jig(_) => None,
+            Self::Fixing(_) | Self::Jig(_) | Self::Plate(_) => None,
         }
     }
     /// The fixing, where holes are drilled by it.
@@ -32,7 +35,7 @@ impl SheetOf {
     pub const fn fixing(&self) -> Option<&FixingId> {
         match self {
             Self::Feature(_) => None,
-            Self::Fixing(id) | Self::Jig(id) => Some(id),
+            Self::Fixing(id) | Self::Jig(id) | Self::Plate(id) => Some(id),
         }
     }
     /// What of the job it is about.
@@ -40,18 +43,19 @@ impl SheetOf {
     pub fn entity(&self) -> EntityRef {
         match self {
             Self::Feature(id) => EntityRef::Feature(id.clone()),
-            Self::Fixing(id) | Self::Jig(id) => EntityRef::Fixing(id.clone()),
+            Self::Fixing(id) | Self::Jig(id) | Self::Plate(id) => EntityRef::Fixing(id.clone()),
         }
     }
 }
 
-/// As it stands in the name of a file: *eye*, *bolts-drill*, *bolts-jig*.
+/// As it stands in the name of a file: *eye*, *bolts-drill*, *bolts-jig*, *bolts-plate*.
 impl fmt::Display for SheetOf {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Feature(id) => write!(f, "{id}"),
             Self::Fixing(id) => write!(f, "{id}-drill"),
             Self::Jig(id) => write!(f, "{id}-jig"),
+            Self::Plate(id) => write!(f, "{id}-plate"),
         }
     }
 }

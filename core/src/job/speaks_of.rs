@@ -2,7 +2,7 @@
 
 use super::fold::{Job, Kept, Problem, Trouble};
 use super::holes::DrilledFact;
-use super::ids::{EntityRef, PointRef};
+use super::ids::{EntityRef, FixingId, PointRef};
 use super::measured::Measured;
 use super::payload::{CheckFact, ConcessionFact, Reading};
 
@@ -71,21 +71,24 @@ impl DrilledFact {
 }
 
 impl Job {
-    /// Holes drilled that their fixings have; the others are named and left out.
-    pub(super) fn with_holes_there_are(
+    /// What was said of holes that their fixings have; the rest is named and left out.
+    pub(super) fn with_holes_there_are<T>(
         &mut self,
-        facts: Vec<Kept<DrilledFact>>,
-    ) -> Vec<Kept<DrilledFact>> {
-        let (good, bad): (Vec<_>, Vec<_>) = facts
-            .into_iter()
-            .partition(|fact| (1..=self.holes_of(&fact.says.fixing)).contains(&fact.says.hole));
+        facts: Vec<Kept<T>>,
+        which: impl Fn(&T) -> (&FixingId, u32),
+    ) -> Vec<Kept<T>> {
+        let (good, bad): (Vec<_>, Vec<_>) = facts.into_iter().partition(|fact| {
+            let (fixing, hole) = which(&fact.says);
+            (1..=self.holes_of(fixing)).contains(&hole)
+        });
         for fact in bad {
+            let (fixing, hole) = which(&fact.says);
             self.problems.push(Problem {
                 fact: fact.id,
                 trouble: Trouble::NoHole {
-                    holes: self.holes_of(&fact.says.fixing),
-                    fixing: fact.says.fixing,
-                    hole: fact.says.hole,
+                    holes: self.holes_of(fixing),
+                    fixing: fixing.clone(),
+                    hole,
                 },
             });
         }

@@ -138,7 +138,7 @@ fn sources(p: &Prepared) -> Sources {
         let bound = size / libm::sqrt(3.0);
         match term.kind {
             TermKind::LayingOn => laying += random * random,
-            TermKind::Marking | TermKind::Drilling => {}
+            TermKind::Marking | TermKind::Drilling | TermKind::Bolting => {}
             TermKind::Sharing | TermKind::Flattening => own += bound * bound,
             TermKind::Measuring | TermKind::Pattern | TermKind::Printing => own += random * random,
         }

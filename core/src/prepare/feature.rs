@@ -6,7 +6,7 @@ use super::crosses::Crosses;
 use super::design::{Design, design, missing, restrict, restrict_covariance};
 use super::error::PrepareError;
 use super::face::casting_face;
-use super::holes::{HolePlace, prepare_drill, prepare_jig};
+use super::holes::{HolePlace, prepare_drill, prepare_jig, prepare_plate};
 use super::islands::held;
 use super::layings::{
     LayBasis, best_laying, drawing_lands, layings_for, pinned, too_wide, warnings_of,
@@ -281,6 +281,7 @@ pub fn prepare_sheet(
         SheetOf::Feature(feature) => prepare(source, feature, piece),
         SheetOf::Fixing(fixing) => prepare_drill(source, fixing, piece),
         SheetOf::Jig(fixing) => prepare_jig(source, fixing, piece),
+        SheetOf::Plate(fixing) => prepare_plate(source, fixing, piece),
     }
 }
 

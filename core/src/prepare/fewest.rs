@@ -304,7 +304,7 @@ fn shared(laying: &Laying, group: &[&Prepared], settled: Settled) -> Option<Shar
             .map(|(p, (sum, _, _))| (p.piece.clone(), sum))
             .collect(),
         laying: laying.clone(),
-        laying_words: if matches!(first.of, SheetOf::Jig(_)) {
+        laying_words: if matches!(first.of, SheetOf::Jig(_) | SheetOf::Plate(_)) {
             stand_words(laying, &letters)
         } else {
             laying_words(laying, &letters)

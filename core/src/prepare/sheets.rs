@@ -191,7 +191,7 @@ fn subject(job: &Job, of: &SheetOf, number: u32) -> Subject<'static> {
                 kind: "",
             }
         }
-        SheetOf::Fixing(id) | SheetOf::Jig(id) => {
+        SheetOf::Fixing(id) | SheetOf::Jig(id) | SheetOf::Plate(id) => {
             let edit = job.fixings.get(id).cloned().unwrap_or_default();
             Subject {
                 name: edit.name,
@@ -200,6 +200,7 @@ fn subject(job: &Job, of: &SheetOf, number: u32) -> Subject<'static> {
                 finish: None,
                 kind: match of {
                     SheetOf::Jig(_) => "jig",
+                    SheetOf::Plate(_) => "setting plate",
                     _ => "drill template",
                 },
             }
@@ -270,7 +271,7 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
         holes: prepared.holes.iter().map(hole_line).collect(),
         marker: format!("{}: {}", prepared.allowance.name, prepared.allowance.mind),
         material: match prepared.of {
-            SheetOf::Jig(_) => format!(
+            SheetOf::Jig(_) | SheetOf::Plate(_) => format!(
                 "plate at least {} mm thick{}",
                 mm(prepared.thickness),
                 prepared.leaves
@@ -391,6 +392,13 @@ fn inputs_of(source: &Source<'_>, of: &SheetOf, piece: &PieceId, paper: Paper) -
             )
         })
         .collect();
+    // A setting plate comes before them.
+    let cured: Vec<_> = match of {
+        SheetOf::Plate(_) => Vec::new(),
+        _ => of
+            .fixing()
+            .map_or_else(Vec::new, |f| job.cured_of(piece, f)),
+    };
     PrintedInputs {
         issue: match issue.and_then(|(_, i)| i.amends.as_ref()) {
             None => digest(&(issue.map(|(id, _)| id), issue.and_then(|(_, i)| i.number))),
@@ -400,7 +408,10 @@ fn inputs_of(source: &Source<'_>, of: &SheetOf, piece: &PieceId, paper: Paper) -
             Some(fixing) => digest(&(fixing, face.and_then(|f| job.faces.get(f)), &marks)),
             None => digest(&(feature, face.and_then(|f| job.faces.get(f)), &marks)),
         },
-        readings: digest(&(&readings, &job.instruments)),
+        readings: match cured.as_slice() {
+            [] => digest(&(&readings, &job.instruments)),
+            cured => digest(&(&readings, &job.instruments, cured)),
+        },
         paper: serde_json::to_string(&paper).unwrap_or_default(),
         printer: correction_in(job, paper),
         program: env!("CARGO_PKG_VERSION").to_owned(),

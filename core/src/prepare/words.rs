@@ -96,6 +96,7 @@ pub fn sheet_title(job: &Job, of: &SheetOf) -> String {
             .map_or_else(|| id.to_string(), feature_title),
         SheetOf::Fixing(id) => format!("{}, drill template", fixing(id)),
         SheetOf::Jig(id) => format!("{}, jig", fixing(id)),
+        SheetOf::Plate(id) => format!("{}, setting plate", fixing(id)),
     }
 }
 
@@ -145,6 +146,7 @@ pub(super) const fn kind_of(of: &SheetOf) -> &'static str {
         SheetOf::Feature(_) => "stencil",
         SheetOf::Fixing(_) => "drill template",
         SheetOf::Jig(_) => "jig",
+        SheetOf::Plate(_) => "setting plate",
     }
 }
 

@@ -33,6 +33,8 @@ pub enum TermKind {
     Marking,
     /// A punch through the sheet and a bit that starts on its mark, or a bit in its bush.
     Drilling,
+    /// Bolts in the holes of a plate.
+    Bolting,
 }
 
 impl TermKind {
@@ -48,6 +50,7 @@ impl TermKind {
             Self::LayingOn => "laying on",
             Self::Marking => "marking",
             Self::Drilling => "drilling",
+            Self::Bolting => "play of the bolts",
         }
     }
 }

@@ -45,6 +45,15 @@ fn make(hand: Hand, of: SheetOf, way: Way, busy: RwSignal<bool>) {
     }
 }
 
+/// The plate that holds the bracket in hand while its glass cures.
+#[component]
+pub(super) fn Plate(hand: Hand) -> impl IntoView {
+    move || {
+        let plate = fixing_in_hand(hand)?.plate?;
+        Some(view! { <Guide hand=hand guide=plate /> })
+    }
+}
+
 /// The guides of the fixing in hand.
 #[component]
 pub(super) fn Guides(hand: Hand) -> impl IntoView {

@@ -1,5 +1,6 @@
 //! Holes: one at a time in large figures, after the figure is strapped.
 
+mod cured;
 mod guides;
 mod hand;
 mod scene;
@@ -10,7 +11,8 @@ use crate::route::Route;
 use crate::say;
 use crate::state::session;
 use crate::widgets::looked::{Looked, Until};
-use guides::Guides;
+use cured::Cured;
+use guides::{Guides, Plate};
 use hand::{At, Hand, found};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -56,6 +58,8 @@ pub fn Holes() -> impl IntoView {
                         <Panel hand=hand />
                     </Show>
                 </div>
+                <Plate hand=hand />
+                <Cured hand=hand />
                 <Guides hand=hand />
                 <Notes hand=hand />
             </div>

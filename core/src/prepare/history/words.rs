@@ -390,6 +390,16 @@ pub(super) fn told(job: &Job, payload: &Payload) -> Option<Told> {
                 .clone()
                 .unwrap_or_else(|| "drilled as asked".into()),
         ),
+        Payload::Cured(c) => one(
+            EntityRef::Piece(c.piece.clone()),
+            format!(
+                "hole {} of {} after cure, from {}",
+                c.hole,
+                thing(job, &EntityRef::Fixing(c.fixing.clone())),
+                thing(job, &EntityRef::Mark(c.from.clone()))
+            ),
+            entry(&c.value),
+        ),
         Payload::Template(t) => {
             let on = EntityRef::Template(t.template.clone());
             match &t.says {

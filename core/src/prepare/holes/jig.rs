@@ -1,4 +1,5 @@
-//! A jig: a stiff plate square to the drill that stands on pins over this casting's marks.
+//! A jig: a stiff plate square to the drill that stands on pins over this casting's marks; and the
+//! setting plate, the same with the bracket bolted to it while its glass cures.
 //!
 //! ```text
 //!      bush ▯        ▯ bush          plate, its underside
@@ -12,10 +13,10 @@
 //! from turning only; the rest carry.
 
 use super::laid::{Axes, axes_at};
-use super::template::{Begun, HolePlace, at_each, begin};
+use super::plate::Takes;
+use super::template::{Begun, Bracket, HolePlace, at_each, begin, with_the_bracket};
 use crate::frames::{Face, Flat, Point2, Vector2};
-use crate::holes::bush::{Bush, bush_for};
-use crate::holes::chance::Method;
+use crate::holes::bush::bush_for;
 use crate::job::{FixingId, PieceId, SheetOf};
 use crate::outline::Outline;
 use crate::place::{Jacobian, Layout, Placed, Pose, place};
@@ -26,7 +27,7 @@ use crate::prepare::feature::{Prepared, Standing};
 use crate::prepare::layings::{LayBasis, best_laying, drawing_lands, too_wide, warnings_of};
 use crate::prepare::words::{instead_words, kind_of, mm, stand_words, tenth};
 use crate::surface::{Development, Shape, Surface, SurfaceError};
-use crate::template::{Allowance, Laying, Shares, TermKind};
+use crate::template::{Allowance, Laying, Shares};
 use crate::units::{Angle, Length};
 use nalgebra::Matrix2;
 
@@ -131,11 +132,36 @@ pub(in crate::prepare) fn prepare_jig(
     id: &FixingId,
     piece: &PieceId,
 ) -> Result<Prepared, PrepareError> {
+    on_pins(source, SheetOf::Jig(id.clone()), id, piece)
+}
+
+/// Works out the plate a bracket is bolted to while its glass cures, for one piece: it stands where
+/// the drawing has the bracket, whatever was read later.
+///
+/// # Errors
+/// As [`prepare_jig`].
+pub(in crate::prepare) fn prepare_plate(
+    source: &Source<'_>,
+    id: &FixingId,
+    piece: &PieceId,
+) -> Result<Prepared, PrepareError> {
+    on_pins(source, SheetOf::Plate(id.clone()), id, piece)
+}
+
+fn on_pins(
+    source: &Source<'_>,
+    of: SheetOf,
+    id: &FixingId,
+    piece: &PieceId,
+) -> Result<Prepared, PrepareError> {
+    let plate = matches!(of, SheetOf::Plate(_));
     let job = source.job;
     let Begun {
         name,
         drill,
         drill_for,
+        thread,
+        cured,
         allowed,
         places,
         laid,
@@ -145,7 +171,12 @@ pub(in crate::prepare) fn prepare_jig(
         gone,
         registers,
         number,
-    } = begin(source, id, piece)?;
+    } = begin(
+        source,
+        id,
+        piece,
+        if plate { Bracket::Meant } else { Bracket::Now },
+    )?;
     let Standing {
         marks,
         kept,
@@ -193,9 +224,13 @@ pub(in crate::prepare) fn prepare_jig(
             MOST_LEAN.deg()
         )));
     }
-    let bush = bush_for(drill).map_err(|why| cannot(why.to_string()))?;
+    let takes = if plate {
+        Takes::Bolts(thread)
+    } else {
+        Takes::Bushes(bush_for(drill).map_err(|why| cannot(why.to_string()))?)
+    };
     let centres: Vec<Point2<Flat>> = places.iter().map(|&p| Point2::ORIGIN + p).collect();
-    room_between(&centres, &pins, &heights, &letters, bush).map_err(cannot)?;
+    room_between(&centres, &pins, &heights, &letters, &takes).map_err(cannot)?;
     let placed = along_the_drill(&placed, surface, &axes, &heights).map_err(on_surface)?;
     let top = pins
         .iter()
@@ -214,10 +249,11 @@ pub(in crate::prepare) fn prepare_jig(
         .fold(0.0_f64, f64::min);
     let shares = Shares {
         pointing: PIN_SD,
-        marking: bush.at_the_face(Method::Jigged.within(), Length::from_mm(top - lowest)),
-        marked_by: TermKind::Drilling,
+        marking: takes.leaves(Length::from_mm(top - lowest)),
+        marked_by: takes.left_by(),
         ..Shares::default()
     };
+    let shares = with_the_bracket(shares, cured.as_ref(), &places);
     let basis = LayBasis {
         flattening: vec![Vector2::ZERO; centres.len()],
         outline: centres.clone(),
@@ -264,17 +300,18 @@ pub(in crate::prepare) fn prepare_jig(
         .map(|((hole, &at), budget)| HolePlace {
             number: hole.number,
             at,
-            drill,
-            bush: Some(bush.outside),
-            // The bush holds the drill square to the plate, whatever the face does.
+            drill: takes.bore(),
+            bush: takes.bush(),
+            // The plate holds drill or bolt square to itself, whatever the face does.
             lean: Angle::ZERO,
             leans: None,
-            words: "square to the plate".into(),
+            words: takes.at_hole(),
             budget: budget.clone(),
         })
         .collect();
 
-    let mut warnings = vec![pin_words(&pins, &heights, &letters, top)];
+    let mut warnings = takes.minded(Length::from_mm(top));
+    warnings.push(pin_words(&pins, &heights, &letters, top));
     warnings.push(spacing_words(
         &laying,
         &basis,
@@ -297,15 +334,10 @@ pub(in crate::prepare) fn prepare_jig(
     warnings.extend(too_wide(&budget, allowed));
     let count = holes.len();
     Ok(Prepared {
-        of: SheetOf::Jig(id.clone()),
+        instead: instead_words(kind_of(&of), &number, nominal_lands, budget.worst),
+        of,
         piece: piece.clone(),
         laying_words: stand_words(&laying, &letters),
-        instead: instead_words(
-            kind_of(&SheetOf::Jig(id.clone())),
-            &number,
-            nominal_lands,
-            budget.worst,
-        ),
         placed,
         surface: layout.surface,
         laying,
@@ -314,27 +346,18 @@ pub(in crate::prepare) fn prepare_jig(
         cut: pin_holes(&crosses),
         crosses,
         darts: Vec::new(),
-        thickness: bush.length,
-        leaves: format!(
-            "; bushes {} in {} outside, {} long at least (ISO 4247 from memory: measure the bush before boring), pressed in square; trim line is the plate's edge",
-            mm(drill),
-            mm(bush.outside),
-            mm(bush.length)
-        ),
+        thickness: takes.thickness(),
+        leaves: takes.made(),
         paint_edge: Outline::default(),
         holes,
         allowance: Allowance {
             offset: Length::ZERO,
             scatter: shares.marking,
-            name: "drill in its bush",
-            mind: "a second person holds the plate down on its pins; it lifts off square, nothing hooks under",
+            name: takes.name(),
+            mind: takes.mind(),
         },
         offset: Length::ZERO,
-        size_words: format!(
-            "{count} bush hole{}, drill {} mm: {drill_for}",
-            if count == 1 { "" } else { "s" },
-            mm(drill)
-        ),
+        size_words: takes.size_words(count, &drill_for),
         nominal_lands,
         warnings,
         marks,
@@ -368,14 +391,15 @@ fn room_between(
     pins: &[usize],
     heights: &[(Point2<Flat>, f64)],
     letters: &[String],
-    bush: Bush,
+    takes: &Takes,
 ) -> Result<(), String> {
+    let (what, across) = (takes.what(), takes.across());
     for (i, a) in centres.iter().enumerate() {
         for (k, b) in centres.iter().enumerate().skip(i + 1) {
-            let left = (*b - *a).norm_mm() - bush.outside.mm();
+            let left = (*b - *a).norm_mm() - across.mm();
             if left < WALL.mm() {
                 return Err(format!(
-                    "the bushes of holes {} and {} would leave {} mm of plate between them, {} at least: drill through the template or the bracket",
+                    "the {what} of holes {} and {} would leave {} mm of plate between them, {} at least: drill through the template or the bracket",
                     i + 1,
                     k + 1,
                     tenth(Length::from_mm(left.max(0.0))),
@@ -384,10 +408,10 @@ fn room_between(
             }
         }
         for &k in pins {
-            let left = (heights[k].0 - *a).norm_mm() - (bush.outside.mm() + PIN.mm()) / 2.0;
+            let left = (heights[k].0 - *a).norm_mm() - (across.mm() + PIN.mm()) / 2.0;
             if left < WALL.mm() {
                 return Err(format!(
-                    "the pin at {} would foul the bush of hole {}: another mark, or drill through the template",
+                    "the pin at {} would foul the {what} of hole {}: another mark, or drill through the template",
                     letters[k],
                     i + 1
                 ));

@@ -1,5 +1,6 @@
 //! The holes of a fixing on the face of one casting.
 
+use super::stands::Stands;
 use super::view::{HoleView, MarkView, SwingView, TapeView};
 use crate::frames::{Face, Flat, Part, Point2, Vector2, Vector3};
 use crate::holes::swing::swings;
@@ -59,9 +60,9 @@ pub(super) fn lay(
     job: &Job,
     fixing: &FixingEdit,
     piece: &PieceId,
-    standing: &Standing,
-    places: &[Vector2<Flat>],
+    stands: &Stands,
 ) -> Result<Laid, LayError> {
+    let (standing, places) = (&stands.standing, &stands.places);
     let surface = &standing.layout.surface;
     let pose = standing.placed.pose;
     let from_middle = Development::new(surface, pose.centre, pose.up)?;
@@ -95,7 +96,11 @@ pub(super) fn lay(
         });
     }
     let axes = axes_at(surface, pose.centre, pose.up)?;
-    let spread = pose_covariance(standing);
+    // The casting's own share stays in: it is what the marks are good for.
+    let mut spread = pose_covariance(standing);
+    if let Some(cured) = &stands.cured {
+        spread += DMatrix::from_fn(3, 3, |r, c| cured.spread[(r, c)]);
+    }
     let (mut holes, mut spots) = (Vec::new(), Vec::new());
     let mut round = false;
     for (number, place) in (1_u32..).zip(places) {
@@ -143,7 +148,7 @@ pub(super) fn axes_at(
 }
 
 /// Where the line through a place of the pattern, parallel to the drill, comes out of the face.
-fn pierced(
+pub(super) fn pierced(
     surface: &Surface,
     axes: &Axes,
     from_middle: &Development,
@@ -235,6 +240,7 @@ fn tape_to(
         Err(why) => return Ok((None, Some(why.to_string()))),
     };
     let swing = |k: usize| -> Result<SwingView, SurfaceError> {
+        let mark = standing.ids[usable[k]].clone();
         let over = surface.dip(hole, at[k])? > DIP_WORTH_ASKING;
         let length = if over {
             seen[k].from_origin().norm()
@@ -243,6 +249,7 @@ fn tape_to(
         };
         Ok(SwingView {
             from: letters[usable[k]].clone(),
+            mark,
             length,
             over,
         })
@@ -289,7 +296,7 @@ fn pose_covariance(standing: &Standing) -> DMatrix<f64> {
 
 /// 95 % of cases lie within this of a place of the pattern: √(−2 ln 0.05) deviations along the
 /// longer axis, which is exact for a round spread and errs to the safe side for any other.
-fn within(pose: &DMatrix<f64>, place: Vector2<Flat>) -> Length {
+pub(super) fn within(pose: &DMatrix<f64>, place: Vector2<Flat>) -> Length {
     let turn = [-place.y_mm(), place.x_mm()];
     let c = |i: usize, k: usize| {
         pose[(i, k)]

@@ -5,9 +5,11 @@
 
 mod around;
 mod chances;
+mod cured;
 mod guides;
 mod jig;
 mod laid;
+mod plate;
 mod sheet;
 mod stands;
 mod template;
@@ -15,7 +17,7 @@ mod view;
 mod words;
 
 pub use around::{SpacingSaid, spacing_of};
-pub(super) use jig::prepare_jig;
+pub(super) use jig::{prepare_jig, prepare_plate};
 pub use sheet::{drill_sheet, lean_words, percent, stop_words, through_words};
 pub use template::HolePlace;
 pub(super) use template::prepare_drill;
@@ -35,9 +37,10 @@ use crate::job::{
 use crate::units::{Angle, Length};
 use around::around;
 use chances::{Moves, chances, together};
+use cured::{cured_view, settled};
 use guides::guide;
 use laid::{Laid, lay};
-use stands::{Cannot, Stands, drill_of, stands};
+use stands::{Cannot, Stands, as_meant, drill_of};
 
 /// Why there are no holes to show, and what to do.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -102,6 +105,8 @@ fn fixing_view(
         holes: Vec::new(),
         chances: Vec::new(),
         guides: Vec::new(),
+        plate: None,
+        cured: None,
         notes: Vec::new(),
     };
     if let Err(why) = fill(&mut view, source, fixing, piece) {
@@ -131,18 +136,37 @@ fn fill(
     fixing: &FixingEdit,
     piece: &PieceId,
 ) -> Result<(), Cannot> {
+    let bolted = fixing.purpose.unwrap_or(HolePurpose::Bolt) == HolePurpose::Bolt;
+    let meant = as_meant(source, &view.name, fixing, piece)?;
+    let mut laid = lay(source.job, fixing, piece, &meant)?;
+    if bolted {
+        // Before they are believed, so that what contradicts can be read again.
+        view.cured = Some(cured_view(source.job, &view.fixing, piece, &laid));
+        let plate = SheetOf::Plate(view.fixing.clone());
+        let prepared = prepare_plate(source, &view.fixing, piece);
+        view.plate = Some(guide(source, plate, piece, prepared));
+    }
+    let stands = settled(source, &view.fixing, &view.name, fixing, piece, meant)?;
+    if let Some(cured) = &stands.cured {
+        laid = lay(source.job, fixing, piece, &stands)?;
+        if let Some(view) = &mut view.cured {
+            view.counts = true;
+            view.says = cured.says(&stands.places);
+        }
+    }
     let Stands {
         thread,
         places,
-        standing,
-    } = stands(source, &view.name, fixing, piece)?;
+        cured,
+        ..
+    } = stands;
     let Laid {
         marks,
         holes,
         round,
         spread,
         ..
-    } = lay(source.job, fixing, piece, &standing, &places)?;
+    } = laid;
     view.marks = marks;
     view.holes = holes;
     for hole in &mut view.holes {
@@ -171,17 +195,18 @@ fn fill(
     let template = SheetOf::Fixing(view.fixing.clone());
     let prepared = prepare_drill(source, &view.fixing, piece);
     let by_template = prepared.as_ref().ok().and_then(together);
+    let with_bracket = |alike: Alike<Flat>| cured.iter().fold(alike, |a, c| c.also(a, &places));
     view.guides.push(guide(source, template, piece, prepared));
     let jig = SheetOf::Jig(view.fixing.clone());
     let prepared = prepare_jig(source, &view.fixing, piece);
     let by_jig = prepared.as_ref().ok().and_then(together);
     view.guides.push(guide(source, jig, piece, prepared));
-    if fixing.purpose.unwrap_or(HolePurpose::Bolt) == HolePurpose::Bolt {
+    if bolted {
         let measured = Alike::of_pose(&places, spread);
         let moves = Moves {
             measured,
-            by_template,
-            by_jig,
+            by_template: by_template.map(with_bracket),
+            by_jig: by_jig.map(with_bracket),
         };
         chances(view, fixing, thread, &places, &moves)?;
     }

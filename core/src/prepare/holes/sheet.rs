@@ -63,6 +63,9 @@ fn of_fixing(fixing: &FixingView, blocks: &mut Vec<Block>) {
             .as_ref()
             .map(|why| Block::Words(format!("Depth. {why}"))),
     );
+    if let Some(cured) = fixing.cured.as_ref().filter(|c| c.counts) {
+        blocks.extend(cured.says.iter().cloned().map(Block::Words));
+    }
     blocks.push(Block::Picture(picture(fixing)));
     let columns = [
         ("Hole", 1.0),

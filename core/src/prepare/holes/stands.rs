@@ -1,6 +1,7 @@
 //! A fixing's pattern put on the casting of a piece, and what its thread asks for.
 
 use super::around::{InTheWay, keep_clear};
+use super::cured::{Cured, Unsettled, settled};
 use super::laid::LayError;
 use crate::frames::{Flat, Vector2};
 use crate::holes::fastener::{Clearance, NotAThread, Thread};
@@ -8,7 +9,8 @@ use crate::holes::fit::{HoleTooSmall, may_be_apart};
 use crate::holes::laminate::WeightError;
 use crate::holes::pattern::PatternError;
 use crate::job::{
-    Entry, FeatureEdit, FixingEdit, HandReaches, HolePurpose, HoleWidth, PieceId, PointRef,
+    Entry, FeatureEdit, FixingEdit, FixingId, HandReaches, HolePurpose, HoleWidth, PieceId,
+    PointRef,
 };
 use crate::prepare::Source;
 use crate::prepare::design::{Centre, design_about, missing};
@@ -37,6 +39,8 @@ pub(super) enum Cannot {
     InTheWay(#[from] InTheWay),
     #[error(transparent)]
     TooSmall(#[from] HoleTooSmall),
+    #[error(transparent)]
+    Cured(#[from] Unsettled),
 }
 
 impl Cannot {
@@ -58,9 +62,25 @@ pub(super) struct Stands {
     /// The holes about the middle, in the bracket's own plane.
     pub(super) places: Vec<Vector2<Flat>>,
     pub(super) standing: Standing,
+    /// Where the bracket came to be, where that was read.
+    pub(super) cured: Option<Cured>,
 }
 
+/// The pattern where it now belongs: where the bracket was read to be after cure, else where it
+/// was meant to be.
 pub(super) fn stands(
+    source: &Source<'_>,
+    id: &FixingId,
+    name: &str,
+    fixing: &FixingEdit,
+    piece: &PieceId,
+) -> Result<Stands, Cannot> {
+    let meant = as_meant(source, name, fixing, piece)?;
+    settled(source, id, name, fixing, piece, meant)
+}
+
+/// The pattern where it was meant to be.
+pub(super) fn as_meant(
     source: &Source<'_>,
     name: &str,
     fixing: &FixingEdit,
@@ -103,6 +123,7 @@ pub(super) fn stands(
         thread,
         places,
         standing: standing(source, &design, piece)?,
+        cured: None,
     })
 }
 

@@ -1,7 +1,8 @@
 //! The drill template of a fixing: a flat sheet laid on this casting's marks, with its holes.
 
+use super::cured::Cured;
 use super::laid::{Laid, Spot, lay};
-use super::stands::{BRACKET_WITHIN, Cannot, Stands, apart, drill_of, stands};
+use super::stands::{BRACKET_WITHIN, Cannot, Stands, apart, as_meant, drill_of, stands};
 use super::view::HoleView;
 use crate::frames::{Flat, Point2, Vector2};
 use crate::holes::chance::Method;
@@ -100,6 +101,19 @@ fn drilled_shares(method: Method) -> Shares {
     }
 }
 
+/// The same with how well the bracket behind is known, at the hole where that is worst.
+pub(super) fn with_the_bracket(
+    shares: Shares,
+    cured: Option<&Cured>,
+    places: &[Vector2<Flat>],
+) -> Shares {
+    let known = cured.map_or(Length::ZERO, |c| c.within(places));
+    Shares {
+        marking: Length::from_mm(libm::hypot(shares.marking.mm(), known.mm() / COVER_95)),
+        ..shares
+    }
+}
+
 /// How far two holes may be off each other, 95 of 100: what moves one of them alone, twice.
 fn hole_to_hole(shares: &Shares) -> Length {
     Length::from_mm(COVER_95 * shares.marking.mm() * core::f64::consts::SQRT_2)
@@ -139,6 +153,7 @@ pub(super) struct Begun {
     pub(super) name: String,
     pub(super) drill: Length,
     pub(super) drill_for: String,
+    pub(super) thread: Thread,
     pub(super) allowed: Length,
     /// The holes about the middle, in the bracket's own plane.
     pub(super) places: Vec<Vector2<Flat>>,
@@ -151,12 +166,24 @@ pub(super) struct Begun {
     pub(super) registers: Vec<usize>,
     /// The piece's number.
     pub(super) number: String,
+    /// Where the bracket came to be, where that was read.
+    pub(super) cured: Option<Cured>,
+}
+
+/// Which place of a bracket is meant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Bracket {
+    /// As on the drawing: it is not set yet.
+    Meant,
+    /// As it was read after cure, where it was.
+    Now,
 }
 
 pub(super) fn begin(
     source: &Source<'_>,
     id: &FixingId,
     piece: &PieceId,
+    bracket: Bracket,
 ) -> Result<Begun, PrepareError> {
     let job = source.job;
     let fixing = job
@@ -164,13 +191,18 @@ pub(super) fn begin(
         .get(id)
         .ok_or_else(|| missing("the fixing", id.as_str(), "say what holds what"))?;
     let name = fixing.name.clone().unwrap_or_else(|| id.to_string());
+    let stands = match bracket {
+        Bracket::Meant => as_meant(source, &name, fixing, piece),
+        Bracket::Now => stands(source, id, &name, fixing, piece),
+    }
+    .map_err(|why| why.of(&name))?;
+    let laid = lay(job, fixing, piece, &stands).map_err(|why| Cannot::from(why).of(&name))?;
     let Stands {
         thread,
         places,
         standing,
-    } = stands(source, &name, fixing, piece).map_err(|why| why.of(&name))?;
-    let laid =
-        lay(job, fixing, piece, &standing, &places).map_err(|why| Cannot::from(why).of(&name))?;
+        cured,
+    } = stands;
     let (drill, drill_for) = drill_of(fixing, thread);
     let ids = &standing.ids;
     let is_unread = |m: &MarkId| standing.marks.unread.contains(&PointRef::Mark(m.clone()));
@@ -184,6 +216,8 @@ pub(super) fn begin(
     Ok(Begun {
         drill,
         drill_for,
+        thread,
+        cured,
         allowed: asked(fixing, thread),
         places,
         laid,
@@ -223,8 +257,10 @@ pub(in crate::prepare) fn prepare_drill(
         gone,
         registers,
         number,
+        places,
+        cured,
         ..
-    } = begin(source, id, piece)?;
+    } = begin(source, id, piece, Bracket::Now)?;
     let Standing {
         marks,
         kept,
@@ -253,6 +289,8 @@ pub(in crate::prepare) fn prepare_drill(
     let is_gone: Vec<bool> = gone.iter().map(Option::is_some).collect();
     let mut lies = lies(&bare, &looked, &registers, &layout, allowed).map_err(on_surface)?;
     let shares = drilled_shares(Method::Templated);
+    let alone = hole_to_hole(&shares);
+    let shares = with_the_bracket(shares, cured.as_ref(), &places);
     let basis = LayBasis {
         outline: middles,
         flattening: lies.flattening.split_off(rings.min(lies.flattening.len())),
@@ -302,7 +340,7 @@ pub(in crate::prepare) fn prepare_drill(
     if holes.len() > 1 {
         warnings.push(format!(
             "hole to hole within {} mm: the rest moves all of them alike",
-            tenth(hole_to_hole(&shares))
+            tenth(alone)
         ));
     }
     warnings.extend(lies.warnings);

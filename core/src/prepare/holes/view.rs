@@ -1,6 +1,6 @@
 //! What the Holes screen and the drill sheet say of a piece.
 
-use crate::job::{FixingId, PieceId, SheetOf};
+use crate::job::{Entry, FixingId, MarkId, PieceId, SheetOf};
 use crate::units::{Angle, Length};
 use serde::{Deserialize, Serialize};
 
@@ -46,6 +46,10 @@ pub struct FixingView {
     pub chances: Vec<ChanceView>,
     /// What could be made to guide the drill: a drill template, a jig.
     pub guides: Vec<GuideView>,
+    /// The plate that holds the bracket while its glass cures, where bolts go into one.
+    pub plate: Option<GuideView>,
+    /// What was read of the bracket after cure, where bolts go into one.
+    pub cured: Option<CuredView>,
     /// Reach, spacing and what else is worth knowing.
     pub notes: Vec<String>,
 }
@@ -112,6 +116,28 @@ pub struct GuideView {
     pub cannot: Option<String>,
 }
 
+/// Where the bracket came to be.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CuredView {
+    /// What is read: two of its holes, as far apart as they come, from the marks they swing from.
+    pub rows: Vec<CuredRow>,
+    /// What that comes to, a sentence each.
+    pub says: Vec<String>,
+    /// The readings replace the bracket's place on the drawing.
+    pub counts: bool,
+}
+
+/// One distance to read after cure.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CuredRow {
+    /// The hole.
+    pub hole: u32,
+    /// From where, with the tape how, and what it should be if the bracket is where it was meant.
+    pub meant: SwingView,
+    /// What it reads.
+    pub read: Option<Entry>,
+}
+
 /// A mark of the face.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct MarkView {
@@ -175,6 +201,8 @@ pub struct TapeView {
 pub struct SwingView {
     /// The mark's letter.
     pub from: String,
+    /// The mark.
+    pub mark: MarkId,
     /// How far.
     pub length: Length,
     /// With the tape laid on the face; else pulled straight.
