@@ -68,12 +68,43 @@ fn qas_way() {
         page.tap_text("It may stand");
         page.wait_for_text("Let stand by A. Client, architect (invented): behind the mooring post");
         page.picture("outside");
-        page.tap(".checks-signing summary");
+        // The other eye is right, so the two are not level: that is let stand by itself.
+        page.tap("a.checks-feature[href$='/eye-right']");
+        page.wait_for_text("Read all four to keep it");
+        for gap in ["#gap-top", "#gap-right", "#gap-bottom", "#gap-left"] {
+            page.fill(gap, "0");
+        }
+        page.wait_for("document.querySelector('.checks-word')?.textContent === 'Within'");
+        page.tap_text("Keep this check");
+        page.wait_for(
+            "[...document.querySelectorAll('.checks-pair .verdict')].some((v) => v.textContent === 'outside')",
+        );
+        page.tap(".checks-pair summary");
+        page.fill(
+            "[id^='pair-'][id$='-by']",
+            "A. Client, architect (invented)",
+        );
+        page.fill("[id^='pair-'][id$='-why']", "seen from one side only");
+        page.tap(".checks-pair .key");
+        page.wait_for_text("Let stand by A. Client, architect (invented): seen from one side only");
+        page.picture("pair-stands");
+        page.tap("a.checks-feature[href$='/eye-left']");
+        page.wait_for_text("behind the mooring post");
+        page.tap(".checks-signing:not(.run) summary");
         page.fill("#sign-by", "CD, QA (invented)");
         page.fill("#sign-why", "checked before delivery");
         page.tap_text("Sign it off");
-        page.wait_for_text("Signed off by CD, QA (invented)");
+        page.wait_for_text("This piece’s record signed off by CD, QA (invented)");
         page.picture("signed");
+        // The run as a whole: that pieces are open is said before anybody signs.
+        page.tap(".checks-signing.run summary");
+        page.wait_for_text("not settled: the signature says so too");
+        page.fill("#sign-run-by", "CD, QA (invented)");
+        page.fill("#sign-run-why", "as it stands half way");
+        page.wait_for_text("Sign it off");
+        page.tap(".checks-signing.run .key");
+        page.wait_for_text("The run’s record signed off by CD, QA (invented)");
+        page.picture("run-signed");
         let record = page.download(|page| page.tap_text("Record of this piece (PDF)"));
         let name = record.file_name().unwrap().to_string_lossy().into_owned();
         assert!(name.ends_with("record-piece-04.pdf"), "{name}");

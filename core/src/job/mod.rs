@@ -8,6 +8,7 @@
 //! Reading and writing the file a job travels in is in `read::job` and `write::job`.
 
 mod amendments;
+mod checked;
 mod design;
 mod face_shape;
 mod fact;
@@ -34,6 +35,7 @@ mod speaks_of;
 mod unsaid;
 
 pub use amendments::{AmendedFact, Amendment, Change, Decided, InForce};
+pub use checked::{CheckFact, ConcessionFact, Found, LayBackRead, PairConcessionFact};
 pub use design::*;
 pub use face_shape::*;
 pub use fact::{Envelope, Fact, FactId, Heads, ReplicaId};
@@ -46,9 +48,9 @@ pub use measured::*;
 pub use outline_spec::OutlineSpec;
 pub use pairs::{MadeFrom, Mirror};
 pub use payload::{
-    CheckFact, ConcessionFact, Correction, DoneFact, DoneKind, Edit, Found, LayBackRead, Marriage,
-    MeasuringFact, MeasuringSays, MouldEvent, MouldFact, Payload, PayloadError, Printed,
-    PrintedInputs, Reading, Removal, StageFact, Withdrawal,
+    Correction, DoneFact, DoneKind, Edit, Marriage, MeasuringFact, MeasuringSays, MouldEvent,
+    MouldFact, Payload, PayloadError, Printed, PrintedInputs, Reading, Removal, StageFact,
+    Withdrawal,
 };
 pub use proofs::ProofFact;
 pub use quick::{QuickCards, QuickError, QuickIds, QuickPiece, TapeLay};

@@ -2,7 +2,7 @@
 
 use super::Source;
 use super::checks::{FeatureCheck, NotMade, found, verdict_words};
-use super::pair_checks::{PairCheck, pair_checks, pair_state};
+use super::pair_checks::{PairCheck, pair_checks, pair_is_open};
 use super::record_how::{how_read, settled_readings};
 use super::sign_off::{self, seal_of, signed};
 use super::words::{letter_line, mm, tenth};
@@ -17,7 +17,7 @@ pub(super) struct Content {
     pub(super) blocks: Vec<Block>,
     /// Features that are not settled.
     pub(super) open: usize,
-    /// Pairs that are not within.
+    /// Pairs that are not settled.
     pub(super) open_pairs: usize,
 }
 
@@ -53,10 +53,7 @@ pub(super) fn content(source: &Source<'_>, piece: Option<&PieceId>) -> Content {
             rows: all.iter().map(row).collect(),
         });
         let pairs = pair_checks(source, id);
-        open_pairs += pairs
-            .iter()
-            .filter(|p| pair_state(p).is_some_and(|v| v != Verdict::Within))
-            .count();
+        open_pairs += pairs.iter().filter(|p| pair_is_open(p)).count();
         if !pairs.is_empty() {
             blocks.push(pair_table(&pairs));
         }
@@ -75,8 +72,8 @@ pub(super) fn content(source: &Source<'_>, piece: Option<&PieceId>) -> Content {
             },
             match open_pairs {
                 0 => String::new(),
-                1 => " 1 pair is not within.".to_owned(),
-                n => format!(" {n} pairs are not within."),
+                1 => " 1 pair is not settled.".to_owned(),
+                n => format!(" {n} pairs are not settled."),
             },
             rule.words()
         )),
@@ -147,7 +144,16 @@ fn pair_table(pairs: &[PairCheck]) -> Block {
                 of(|j| verdict_words(j.verdict).to_owned()),
             ]
         });
-        rows.chain(note).collect::<Vec<_>>()
+        let stands = pair.concession.iter().map(|(by, reason)| {
+            vec![
+                pair.title.clone(),
+                format!("let stand by {by}: {reason}"),
+                String::new(),
+                String::new(),
+                String::new(),
+            ]
+        });
+        rows.chain(stands).chain(note).collect::<Vec<_>>()
     });
     Block::Table {
         columns: [

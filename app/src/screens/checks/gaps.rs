@@ -1,6 +1,7 @@
 //! One feature: what can be proved, the four gaps, the verdict, keeping it, letting it stand.
 
 use super::model::{self, CLOCK};
+use super::stands::LetStand;
 use super::{Hand, picture};
 use crate::say::numbers::{size, tenth};
 use crate::state::Session;
@@ -173,19 +174,11 @@ fn Said(judgement: Judgement) -> impl IntoView {
 /// The newest check, and letting it stand.
 #[component]
 fn Latest(hand: Hand, feature: StoredValue<FeatureId>) -> impl IntoView {
-    let (by, why) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
-    let ready = move || !by.get().trim().is_empty() && !why.get().trim().is_empty();
-    let stand = move |_| {
+    let stand = move |(by, why): (String, String)| {
         let Some(piece) = hand.piece.get_untracked() else {
             return;
         };
-        let fact = model::concession(
-            &piece,
-            &feature.get_value(),
-            &by.get_untracked(),
-            &why.get_untracked(),
-        );
-        if let Some(fact) = fact {
+        if let Some(fact) = model::concession(&piece, &feature.get_value(), &by, &why) {
             hand.session.say(&[fact]);
         }
     };
@@ -208,18 +201,7 @@ fn Latest(hand: Hand, feature: StoredValue<FeatureId>) -> impl IntoView {
             }
         })}
         <Show when=open>
-            <details class="job-more">
-                <summary>"Let it stand all the same…"</summary>
-                <label class="job-field"><span>"Who allows it (name and role)"</span>
-                    <input id="stand-by" type="text" autocomplete="off" prop:value=move || by.get() on:input=move |ev| by.set(event_target_value(&ev)) />
-                </label>
-                <label class="job-field"><span>"Why"</span>
-                    <input id="stand-why" type="text" autocomplete="off" prop:value=move || why.get() on:input=move |ev| why.set(event_target_value(&ev)) />
-                </label>
-                <button type="button" class="key" on:click=stand aria-disabled=move || if ready() { "false" } else { "true" }>
-                    {move || if ready() { "It may stand" } else { "A name and a reason, please" }}
-                </button>
-            </details>
+            <LetStand id="stand".to_owned() stand=stand />
         </Show>
     }
 }

@@ -3,19 +3,21 @@
 
 mod gaps;
 pub mod model;
+mod pairs;
 mod picture;
 mod signing;
+mod stands;
 
 use crate::ports::clock;
 use crate::route::Route;
-use crate::say::numbers::{size, tenth};
 use crate::state::{Session, session};
 use gaps::Gaps;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
+use pairs::Pairs;
 use samespot_core::answer::{Ask, Reply};
 use samespot_core::job::{FeatureId, PieceId};
-use samespot_core::prepare::checks::{FeatureCheck, verdict_words};
+use samespot_core::prepare::checks::FeatureCheck;
 use samespot_core::prepare::pair_checks::PairCheck;
 use signing::Signing;
 
@@ -130,7 +132,8 @@ pub fn Checks() -> impl IntoView {
                     Some(feature) => view! { <Gaps hand=hand feature=feature /> }.into_any(),
                     None => view! { <Empty hand=hand /> }.into_any(),
                 }}
-                <Signing hand=hand />
+                <Signing hand=hand run=false />
+                <Signing hand=hand run=true />
             </div>
         </div>
     }
@@ -179,44 +182,6 @@ fn Features(hand: Hand) -> impl IntoView {
                     .collect::<Vec<_>>()
             }}
         </nav>
-    }
-}
-
-/// What the two of a pair came to together.
-#[component]
-fn Pairs(hand: Hand) -> impl IntoView {
-    let one = |pair: PairCheck| {
-        let rows = pair
-            .rows
-            .into_iter()
-            .map(|row| {
-                let limit = row
-                    .judged
-                    .map(|j| format!("± {} of {} mm", tenth(j.guard), size(j.limit)));
-                let word = row
-                    .judged
-                    .map_or("nothing asked", |j| verdict_words(j.verdict));
-                view! {
-                    <li>
-                        <strong>{crate::say::job::capital(&row.asked)}</strong>
-                        <span class="verdict">{word}</span>
-                        <span>{row.says}</span>
-                        <span class="second">{limit}</span>
-                    </li>
-                }
-            })
-            .collect_view();
-        view! {
-            <section class="checks-pair">
-                <h2>{pair.title}</h2>
-                <ul>{rows}</ul>
-                {pair.note.map(|note| view! { <p class="second">{crate::say::job::capital(&note)}</p> })}
-            </section>
-        }
-    };
-    move || match hand.looked.get() {
-        Looked::Features(_, pairs) => pairs.into_iter().map(one).collect_view(),
-        _ => Vec::new(),
     }
 }
 

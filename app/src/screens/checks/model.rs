@@ -3,8 +3,8 @@
 use crate::widgets::length::Heard;
 use samespot_core::check::{Gaps, Verdict};
 use samespot_core::job::{
-    CheckFact, ConcessionFact, Entry, FeatureId, Found, Job, LayBackRead, Payload, PieceId,
-    SignOffFact,
+    CheckFact, ConcessionFact, Entry, FeatureId, Found, Job, LayBackRead, PairConcessionFact,
+    PairId, Payload, PieceId, SignOffFact,
 };
 use samespot_core::prepare::checks::FeatureCheck;
 use samespot_core::units::{FieldOptions, Length, Unit};
@@ -112,12 +112,25 @@ pub fn concession(piece: &PieceId, feature: &FeatureId, by: &str, reason: &str) 
     })
 }
 
+/// The same of a pair.
+pub fn pair_concession(piece: &PieceId, pair: &PairId, by: &str, reason: &str) -> Option<Payload> {
+    let (by, reason) = (by.trim().to_owned(), reason.trim().to_owned());
+    (!by.is_empty() && !reason.is_empty()).then(|| {
+        Payload::PairConcession(PairConcessionFact {
+            piece: piece.clone(),
+            pair: pair.clone(),
+            by,
+            reason,
+        })
+    })
+}
+
 /// A record signed off, where somebody and a reason are named.
-pub fn signed_off(piece: &PieceId, by: &str, reason: &str, seal: &str) -> Option<Payload> {
+pub fn signed_off(piece: Option<&PieceId>, by: &str, reason: &str, seal: &str) -> Option<Payload> {
     let (by, reason) = (by.trim().to_owned(), reason.trim().to_owned());
     (!by.is_empty() && !reason.is_empty()).then(|| {
         Payload::SignedOff(SignOffFact {
-            piece: Some(piece.clone()),
+            piece: piece.cloned(),
             by,
             reason,
             seal: seal.to_owned(),
