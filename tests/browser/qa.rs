@@ -49,6 +49,24 @@ fn qas_way() {
         page.picture("pair");
         page.tap("a.checks-feature[href$='/eye-left']");
 
+        // The other way: distances from the marks. What either is good for stands there beforehand.
+        page.wait_for_text("By lay-back ±");
+        page.tap_text("Measure from the marks");
+        page.wait_for_text("Distances from two marks make a verdict");
+        page.wait_for("document.querySelectorAll('.from-mark input').length >= 2");
+        page.fill("#from-head-left-a", "50");
+        page.wait_for_text("as far as");
+        page.fill("#from-head-left-b", "54.5");
+        page.wait_for("document.querySelector('.checks-word')?.textContent.length > 3 && !document.body.innerText.includes('as far as')");
+        page.picture("from-marks");
+        page.set_screen(Screen::TABLET_UPRIGHT);
+        page.picture("from-marks-upright");
+        page.set_screen(Screen::TABLET);
+        page.tap_text("Keep this check");
+        page.wait_for("!document.querySelector('#from-head-left-a').value");
+        page.tap_text("Lay the template back");
+        page.wait_for_text("Read all four to keep it");
+
         // Far out on the next piece; somebody lets it stand.
         page.tap(".run a[href*='/p/p4']");
         page.wait_for_text("Piece 4 of 18");
@@ -110,6 +128,13 @@ fn qas_way() {
         assert!(name.ends_with("record-piece-04.pdf"), "{name}");
         assert!(fs::read(&record).unwrap().starts_with(b"%PDF-"));
         page.download(|page| page.tap_text("Record of the run (PDF)"));
+        let table = page.download(|page| page.tap_text("Record of the run (table)"));
+        let table = fs::read_to_string(&table).unwrap();
+        assert!(
+            table.contains("standard uncertainty (mm)")
+                && table.contains("measured from the marks"),
+            "{table}"
+        );
         page.set_screen(Screen::DESK);
         page.picture("desk");
         page.set_screen(Screen::TABLET_UPRIGHT);

@@ -1,7 +1,7 @@
 //! What was checked on a piece, and what was let stand there although it is not within.
 
 use super::design::Entry;
-use super::ids::{FeatureId, PairId, PieceId};
+use super::ids::{FeatureId, InstrumentId, PairId, PieceId};
 use super::payload::Reading;
 use crate::check::{DecisionRule, Verdict};
 use crate::units::Length;
@@ -29,6 +29,9 @@ pub struct CheckFact {
     /// The stage of the casting at the time.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub stage: Option<String>,
+    /// What the gaps of a lay-back were read with; distances name their own.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gauge: Option<InstrumentId>,
     /// What stands on the template that was laid back.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub reference: Option<String>,
@@ -67,6 +70,10 @@ pub struct Found {
     pub verdict: Verdict,
     /// By which rule.
     pub rule: DecisionRule,
+    /// One standard deviation of what was measured, the worse way: the guard of the measured value
+    /// alone is nought, its uncertainty is not. Older programs did not keep it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sd: Option<Length>,
 }
 
 /// A feature that is not within is let stand by somebody who may say so.

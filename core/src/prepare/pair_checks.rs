@@ -183,8 +183,11 @@ fn judged(
 }
 
 fn sd_mm(found: &Found) -> f64 {
+    if let Some(sd) = found.sd {
+        return sd.mm();
+    }
     let factor = match found.rule {
-        // The guard is nought by agreement: what it was measured with is not.
+        // The guard is nought by agreement, and older programs kept no more.
         DecisionRule::Simple => return 0.0,
         rule => rule.factor(),
     };

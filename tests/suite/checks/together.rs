@@ -146,7 +146,7 @@ fn two_of_a_pair_are_judged_together() {
     let settled = record_of(&s);
     assert!(
         settled.contains("let stand by A. Client, architect: seen from one side only")
-            && !settled.contains("pair is not settled"),
+            && !settled.contains("pair is not within"),
         "{settled}"
     );
     keep_of(&mut s, "other", "p3", -0.3, 1.1);
@@ -154,7 +154,7 @@ fn two_of_a_pair_are_judged_together() {
     for words in ["the left one 0.8 higher", "0.8 too near each other"] {
         assert!(read.contains(words), "{words} not in {read}");
     }
-    assert!(read.contains("1 pair is not settled"), "{read}");
+    assert!(read.contains("1 pair is not within"), "{read}");
 }
 
 /// A record is signed off over what it says: anything that changes later breaks the seal, and what
@@ -230,4 +230,24 @@ fn the_run_is_signed_off_by_itself() {
     assert!(of(&s).signed.is_some_and(|s| s.holds));
     keep(&mut s, "p8", 0.3, 0.4);
     assert!(of(&s).signed.is_some_and(|s| !s.holds));
+}
+
+/// The first and the last article are marked on the record of the run, with how far features moved
+/// between them; a record of one piece says nothing of it.
+#[test]
+fn the_first_and_the_last_article_are_told_apart() {
+    let mut s = run();
+    assert!(!recorded(&s, None).contains("From the first article"));
+    keep(&mut s, "p1", 0.3, 0.2);
+    keep(&mut s, "p8", 0.7, -0.1);
+    let text = recorded(&s, None);
+    for words in [
+        "(first article)",
+        "(last article)",
+        "Spot: 0.4 right, 0.3 down (± ",
+    ] {
+        assert!(text.contains(words), "{words} is not in:\n{text}");
+    }
+    assert_eq!(text.matches("article)").count(), 2);
+    assert!(!recorded(&s, Some("p8")).contains("article"));
 }

@@ -2,6 +2,8 @@
 //! run so far, the record to hand over.
 
 mod gaps;
+mod latest;
+mod marks;
 pub mod model;
 mod pairs;
 mod picture;
@@ -12,6 +14,7 @@ use crate::ports::clock;
 use crate::route::Route;
 use crate::state::{Session, session};
 use gaps::Gaps;
+use latest::Latest;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use pairs::Pairs;
@@ -206,6 +209,17 @@ fn Records(hand: Hand) -> impl IntoView {
             spawn_local(hand.session.download(book, ask, busy));
         }
     };
+    let table = move |_| {
+        let Some(book) = hand.session.book.get_untracked() else {
+            return;
+        };
+        let ask = Ask::RecordTable {
+            job: book.id().clone(),
+            piece: None,
+            day: clock::day(),
+        };
+        spawn_local(hand.session.download(book, ask, busy));
+    };
     view! {
         <div class="checks-records">
             <Show when=move || hand.piece.get().is_some()>
@@ -214,6 +228,7 @@ fn Records(hand: Hand) -> impl IntoView {
                 </button>
             </Show>
             <button type="button" class="key" on:click=save(false)>"Record of the run (PDF)"</button>
+            <button type="button" class="key" on:click=table>"Record of the run (table)"</button>
         </div>
     }
 }
