@@ -49,6 +49,24 @@ fn qas_way() {
         page.picture("pair");
         page.tap("a.checks-feature[href$='/eye-left']");
 
+        // The other way: distances from the marks. What either is good for stands there beforehand.
+        page.wait_for_text("By lay-back ±");
+        page.tap_text("Measure from the marks");
+        page.wait_for_text("Distances from two marks make a verdict");
+        page.wait_for("document.querySelectorAll('.from-mark input').length >= 2");
+        page.fill("#from-head-left-a", "50");
+        page.wait_for_text("as far as");
+        page.fill("#from-head-left-b", "54.5");
+        page.wait_for("document.querySelector('.checks-word')?.textContent.length > 3 && !document.body.innerText.includes('as far as')");
+        page.picture("from-marks");
+        page.set_screen(Screen::TABLET_UPRIGHT);
+        page.picture("from-marks-upright");
+        page.set_screen(Screen::TABLET);
+        page.tap_text("Keep this check");
+        page.wait_for("!document.querySelector('#from-head-left-a').value");
+        page.tap_text("Lay the template back");
+        page.wait_for_text("Read all four to keep it");
+
         // Far out on the next piece; somebody lets it stand.
         page.tap(".run a[href*='/p/p4']");
         page.wait_for_text("Piece 4 of 18");
@@ -68,17 +86,55 @@ fn qas_way() {
         page.tap_text("It may stand");
         page.wait_for_text("Let stand by A. Client, architect (invented): behind the mooring post");
         page.picture("outside");
-        page.tap(".checks-signing summary");
+        // The other eye is right, so the two are not level: that is let stand by itself.
+        page.tap("a.checks-feature[href$='/eye-right']");
+        page.wait_for_text("Read all four to keep it");
+        for gap in ["#gap-top", "#gap-right", "#gap-bottom", "#gap-left"] {
+            page.fill(gap, "0");
+        }
+        page.wait_for("document.querySelector('.checks-word')?.textContent === 'Within'");
+        page.tap_text("Keep this check");
+        page.wait_for(
+            "[...document.querySelectorAll('.checks-pair .verdict')].some((v) => v.textContent === 'outside')",
+        );
+        page.tap(".checks-pair summary");
+        page.fill(
+            "[id^='pair-'][id$='-by']",
+            "A. Client, architect (invented)",
+        );
+        page.fill("[id^='pair-'][id$='-why']", "seen from one side only");
+        page.tap(".checks-pair .key");
+        page.wait_for_text("Let stand by A. Client, architect (invented): seen from one side only");
+        page.picture("pair-stands");
+        page.tap("a.checks-feature[href$='/eye-left']");
+        page.wait_for_text("behind the mooring post");
+        page.tap(".checks-signing:not(.run) summary");
         page.fill("#sign-by", "CD, QA (invented)");
         page.fill("#sign-why", "checked before delivery");
         page.tap_text("Sign it off");
-        page.wait_for_text("Signed off by CD, QA (invented)");
+        page.wait_for_text("This piece’s record signed off by CD, QA (invented)");
         page.picture("signed");
+        // The run as a whole: that pieces are open is said before anybody signs.
+        page.tap(".checks-signing.run summary");
+        page.wait_for_text("not settled: the signature says so too");
+        page.fill("#sign-run-by", "CD, QA (invented)");
+        page.fill("#sign-run-why", "as it stands half way");
+        page.wait_for_text("Sign it off");
+        page.tap(".checks-signing.run .key");
+        page.wait_for_text("The run’s record signed off by CD, QA (invented)");
+        page.picture("run-signed");
         let record = page.download(|page| page.tap_text("Record of this piece (PDF)"));
         let name = record.file_name().unwrap().to_string_lossy().into_owned();
         assert!(name.ends_with("record-piece-04.pdf"), "{name}");
         assert!(fs::read(&record).unwrap().starts_with(b"%PDF-"));
         page.download(|page| page.tap_text("Record of the run (PDF)"));
+        let table = page.download(|page| page.tap_text("Record of the run (table)"));
+        let table = fs::read_to_string(&table).unwrap();
+        assert!(
+            table.contains("standard uncertainty (mm)")
+                && table.contains("measured from the marks"),
+            "{table}"
+        );
         page.set_screen(Screen::DESK);
         page.picture("desk");
         page.set_screen(Screen::TABLET_UPRIGHT);

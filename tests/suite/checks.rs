@@ -6,6 +6,8 @@
     reason = "a test may stop"
 )]
 
+#[path = "checks/marks.rs"]
+mod marks;
 #[path = "checks/together.rs"]
 mod together;
 
@@ -107,6 +109,7 @@ fn keep_of(s: &mut Script, feature: &str, piece: &str, right: f64, up: f64) {
         }),
         found: Some(found),
         stage: None,
+        gauge: None,
         reference: None,
     })));
 }
@@ -310,6 +313,7 @@ fn only_looked(s: &mut Script, piece: &str) {
         lay_back: None,
         found: None,
         stage: None,
+        gauge: None,
         reference: None,
     })));
 }
@@ -479,6 +483,7 @@ fn the_record_says_what_each_finding_rests_on() {
         }),
         found: Some(found),
         stage: Some("painted".into()),
+        gauge: None,
         reference: Some(reference.clone()),
     };
     s.say(&Payload::Check(Box::new(check)));

@@ -341,6 +341,7 @@ fn a_hole_or_a_check_of_what_is_not_there_says_so_in_words() {
         lay_back: None,
         found: None,
         stage: None,
+        gauge: None,
         reference: None,
     })));
     assert_eq!(said, "it speaks of piece p99, which this job doesn’t have");

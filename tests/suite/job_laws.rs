@@ -368,6 +368,7 @@ fn holes_and_checks_of_what_is_not_there_are_kept_named_and_do_not_count() {
             lay_back: None,
             found: None,
             stage: None,
+            gauge: None,
             reference: None,
         }))
     };

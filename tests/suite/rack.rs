@@ -98,6 +98,7 @@ fn checked(s: &mut Script, piece: &str) {
         lay_back: None,
         found: None,
         stage: None,
+        gauge: None,
         reference: None,
     })));
 }

@@ -3,7 +3,7 @@
 use crate::check::Gaps;
 use crate::job::{
     CastingId, FaceId, FactId, FeatureId, IssueId, JobId, JointId, PieceId, PointRef, PrinterId,
-    SheetOf,
+    Reading, SheetOf,
 };
 use crate::prepare::amendments::AmendmentPaper;
 use crate::prepare::history::HistoryAsk;
@@ -139,6 +139,26 @@ pub enum Ask {
         feature: FeatureId,
         /// What was read.
         gaps: Gaps,
+    },
+    /// Distances from marks to the painted middle of a feature, judged before they are kept.
+    JudgeMarks {
+        /// Which job.
+        job: JobId,
+        /// Which piece.
+        piece: PieceId,
+        /// Which feature.
+        feature: FeatureId,
+        /// What was read.
+        readings: Vec<Reading>,
+    },
+    /// The record of a piece or of the run as a table; its bytes come beside the answer.
+    RecordTable {
+        /// Which job.
+        job: JobId,
+        /// The piece; all of them where none is named.
+        piece: Option<PieceId>,
+        /// Today, for the file's name.
+        day: String,
     },
     /// The record of a piece or of the run as PDF; its bytes come beside the answer.
     Record {

@@ -141,6 +141,23 @@ impl Desk {
                     .map(|j| Reply::Judged(Box::new(j)))
                     .map_err(cannot)
             }
+            Ask::JudgeMarks {
+                job,
+                piece,
+                feature,
+                readings,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                crate::prepare::check_marks::judge_marks(&source, &feature, &piece, &readings)
+                    .map(|j| Reply::Judged(Box::new(j)))
+                    .map_err(cannot)
+            }
+            Ask::RecordTable { job, piece, day } => {
+                let (source, _) = self.known(&job)?.opened();
+                let (reply, content) = super::files::record_table_file(&source, piece, &day);
+                *bytes = content;
+                Ok(reply)
+            }
             Ask::Record {
                 job,
                 piece,

@@ -369,6 +369,27 @@ pub(super) fn record_file(
     letter_file(source.job, &name, &drawing)
 }
 
+/// The record of a piece, or of the run, as a table.
+pub(super) fn record_table_file(
+    source: &Source<'_>,
+    piece: Option<PieceId>,
+    day: &str,
+) -> (Reply, Vec<u8>) {
+    let of = match &piece {
+        Some(piece) => format!("piece-{}-", number_of(source.job, piece)),
+        None => String::new(),
+    };
+    let reply = Reply::File {
+        name: format!("{}-record-{of}{day}.csv", source.job.id),
+        media: "text/csv".to_owned(),
+        pages: 0,
+        printed: Vec::new(),
+        left_out: Vec::new(),
+    };
+    let text = crate::prepare::record_table(source, piece.as_ref());
+    (reply, text.into_bytes())
+}
+
 /// The drill sheet of a piece.
 pub(super) fn drill_sheet_file(
     source: &Source<'_>,

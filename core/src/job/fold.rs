@@ -1,6 +1,7 @@
 //! What all facts add up to.
 
 use super::amendments::AmendedFact;
+use super::checked::{CheckFact, ConcessionFact, PairConcessionFact};
 use super::cured::CuredReading;
 use super::design::*;
 use super::fact::{Envelope, FactId};
@@ -163,6 +164,8 @@ pub struct Job {
     pub checks: Vec<Kept<CheckFact>>,
     /// Features let stand, in order.
     pub concessions: Vec<Kept<ConcessionFact>>,
+    /// Pairs let stand, in order.
+    pub pair_concessions: Vec<Kept<PairConcessionFact>>,
     /// Records signed off, in order.
     pub signed: Vec<Kept<SignOffFact>>,
     /// Sheets printed, in order.
@@ -299,6 +302,7 @@ impl Job {
             mould_events: Vec::new(),
             checks: Vec::new(),
             concessions: Vec::new(),
+            pair_concessions: Vec::new(),
             signed: Vec::new(),
             printed: Vec::new(),
             scans: BTreeMap::new(),
@@ -408,6 +412,7 @@ impl Job {
             Payload::Mould(m) => self.mould_events.push(kept(envelope, m)),
             Payload::Check(c) => self.checks.push(kept(envelope, *c)),
             Payload::Concession(c) => self.concessions.push(kept(envelope, c)),
+            Payload::PairConcession(c) => self.pair_concessions.push(kept(envelope, c)),
             Payload::SignedOff(s) => self.signed.push(kept(envelope, s)),
             Payload::Printed(p) => self.printed.push(kept(envelope, p)),
             Payload::Proof(p) => self.proofs.push(kept(envelope, *p)),
@@ -516,6 +521,9 @@ impl Job {
         self.checks = self.with_all_they_speak_of(checks, CheckFact::speaks_of);
         let concessions = std::mem::take(&mut self.concessions);
         self.concessions = self.with_all_they_speak_of(concessions, ConcessionFact::speaks_of);
+        let concessions = std::mem::take(&mut self.pair_concessions);
+        self.pair_concessions =
+            self.with_all_they_speak_of(concessions, PairConcessionFact::speaks_of);
         let drilled = std::mem::take(&mut self.drilled);
         let drilled = self.with_all_they_speak_of(drilled, DrilledFact::speaks_of);
         self.drilled = self.with_holes_there_are(drilled, |d| (&d.fixing, d.hole));

@@ -8,6 +8,7 @@
 //! Reading and writing the file a job travels in is in `read::job` and `write::job`.
 
 mod amendments;
+mod checked;
 mod cured;
 mod design;
 mod face_shape;
@@ -35,6 +36,7 @@ mod speaks_of;
 mod unsaid;
 
 pub use amendments::{AmendedFact, Amendment, Change, Decided, InForce};
+pub use checked::{CheckFact, ConcessionFact, Found, LayBackRead, PairConcessionFact};
 pub use cured::CuredReading;
 pub use design::*;
 pub use face_shape::*;
@@ -48,9 +50,9 @@ pub use measured::*;
 pub use outline_spec::OutlineSpec;
 pub use pairs::{MadeFrom, Mirror};
 pub use payload::{
-    CheckFact, ConcessionFact, Correction, DoneFact, DoneKind, Edit, Found, LayBackRead, Marriage,
-    MeasuringFact, MeasuringSays, MouldEvent, MouldFact, Payload, PayloadError, Printed,
-    PrintedInputs, Reading, Removal, StageFact, Withdrawal,
+    Correction, DoneFact, DoneKind, Edit, Marriage, MeasuringFact, MeasuringSays, MouldEvent,
+    MouldFact, Payload, PayloadError, Printed, PrintedInputs, Reading, Removal, StageFact,
+    Withdrawal,
 };
 pub use proofs::ProofFact;
 pub use quick::{QuickCards, QuickError, QuickIds, QuickPiece, TapeLay};

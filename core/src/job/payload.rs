@@ -1,6 +1,7 @@
 //! What facts say.
 
 use super::amendments::AmendedFact;
+use super::checked::{CheckFact, ConcessionFact, PairConcessionFact};
 use super::cured::CuredReading;
 use super::design::*;
 use super::fact::FactId;
@@ -11,8 +12,6 @@ use super::proofs::ProofFact;
 use super::rack::{CheckDistance, TemplateFact};
 use super::seat::SeatReading;
 use super::signed::SignOffFact;
-use crate::check::{DecisionRule, Verdict};
-use crate::units::Length;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
@@ -147,82 +146,6 @@ pub enum MouldEvent {
     Retired,
 }
 
-/// A feature was checked on a piece.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct CheckFact {
-    /// The piece.
-    pub piece: PieceId,
-    /// The feature.
-    pub feature: FeatureId,
-    /// What was read.
-    pub readings: Vec<Reading>,
-    /// In whose words.
-    #[serde(default)]
-    pub note: String,
-    /// The gaps of a lay-back, each as typed.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub lay_back: Option<LayBackRead>,
-    /// What was found with what was known then.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub found: Option<Found>,
-    /// The stage of the casting at the time.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub stage: Option<String>,
-    /// What stands on the template that was laid back.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub reference: Option<String>,
-}
-
-/// Gaps between the template's line and the paint's edge, as typed; paint outside is positive.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct LayBackRead {
-    /// At 12 o'clock.
-    pub top: Entry,
-    /// At 3 o'clock.
-    pub right: Entry,
-    /// At 6 o'clock.
-    pub bottom: Entry,
-    /// At 9 o'clock.
-    pub left: Entry,
-}
-
-/// What a check found, as it was judged when it was made.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-#[serde(rename_all = "kebab-case")]
-pub struct Found {
-    /// To the right of where it should be, seen from outside.
-    pub right: Length,
-    /// Up from where it should be.
-    pub up: Length,
-    /// How far the paint lies outside its line all round.
-    pub size: Length,
-    /// How far out it may be.
-    pub limit: Length,
-    /// What the method could tell: the guard of the decision rule.
-    pub guard: Length,
-    /// What it came to.
-    pub verdict: Verdict,
-    /// By which rule.
-    pub rule: DecisionRule,
-}
-
-/// A feature that is not within is let stand by somebody who may say so.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct ConcessionFact {
-    /// The piece.
-    pub piece: PieceId,
-    /// The feature.
-    pub feature: FeatureId,
-    /// By whom: a name and a role.
-    pub by: String,
-    /// Why.
-    pub reason: String,
-}
-
 /// A sheet was printed or downloaded.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -349,6 +272,8 @@ pub enum Payload {
     Check(Box<CheckFact>),
     /// A feature let stand.
     Concession(ConcessionFact),
+    /// A pair let stand.
+    PairConcession(PairConcessionFact),
     /// A record signed off.
     SignedOff(SignOffFact),
     /// A sheet printed.
@@ -415,6 +340,7 @@ impl Payload {
             Self::Mould(_) => "mould-event",
             Self::Check(_) => "check",
             Self::Concession(_) => "concession",
+            Self::PairConcession(_) => "pair-concession",
             Self::SignedOff(_) => "signed-off",
             Self::Printed(_) => "printed",
             Self::Proof(_) => "printer-proof",
@@ -458,6 +384,7 @@ impl Payload {
             "mould-event" => of(kind, text).map(Self::Mould),
             "check" => of(kind, text).map(Box::new).map(Self::Check),
             "concession" => of(kind, text).map(Self::Concession),
+            "pair-concession" => of(kind, text).map(Self::PairConcession),
             "signed-off" => of(kind, text).map(Self::SignedOff),
             "printed" => of(kind, text).map(Self::Printed),
             "printer-proof" => of(kind, text).map(Box::new).map(Self::Proof),
@@ -500,6 +427,7 @@ impl Payload {
             Self::Mould(p) => serde_json::to_value(p),
             Self::Check(p) => serde_json::to_value(p),
             Self::Concession(p) => serde_json::to_value(p),
+            Self::PairConcession(p) => serde_json::to_value(p),
             Self::SignedOff(p) => serde_json::to_value(p),
             Self::Printed(p) => serde_json::to_value(p),
             Self::Proof(p) => serde_json::to_value(p),

@@ -21,7 +21,7 @@ pub fn job_schema() -> Value {
         ("marriage", generator.subschema_for::<Marriage>()),
         ("done", generator.subschema_for::<DoneFact>()),
         ("mould-event", generator.subschema_for::<MouldFact>()),
-        ("check", generator.subschema_for::<CheckFact>()),
+        ("check", generator.subschema_for::<super::CheckFact>()),
         ("printed", generator.subschema_for::<Printed>()),
         (
             "printer-proof",
@@ -31,6 +31,10 @@ pub fn job_schema() -> Value {
         (
             "concession",
             generator.subschema_for::<super::ConcessionFact>(),
+        ),
+        (
+            "pair-concession",
+            generator.subschema_for::<super::PairConcessionFact>(),
         ),
         (
             "signed-off",

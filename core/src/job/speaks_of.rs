@@ -1,10 +1,11 @@
 //! Which things of the job a fact speaks of: without them it does not count.
 
+use super::checked::{CheckFact, ConcessionFact, PairConcessionFact};
 use super::fold::{Job, Kept, Problem, Trouble};
 use super::holes::DrilledFact;
 use super::ids::{EntityRef, FixingId, PointRef};
 use super::measured::Measured;
-use super::payload::{CheckFact, ConcessionFact, Reading};
+use super::payload::Reading;
 
 impl PointRef {
     /// As a thing of the job.
@@ -55,6 +56,17 @@ impl ConcessionFact {
         vec![
             EntityRef::Piece(self.piece.clone()),
             EntityRef::Feature(self.feature.clone()),
+        ]
+    }
+}
+
+impl PairConcessionFact {
+    /// What was let stand, and on which piece.
+    #[must_use]
+    pub fn speaks_of(&self) -> Vec<EntityRef> {
+        vec![
+            EntityRef::Piece(self.piece.clone()),
+            EntityRef::Pair(self.pair.clone()),
         ]
     }
 }

@@ -1,5 +1,6 @@
 //! Checking features on a piece: what a lay-back can prove, what was found, how the run goes.
 
+use super::check_marks::{FromMarks, from_marks};
 use super::error::PrepareError;
 use super::feature::{Prepared, prepare};
 use super::words::{PAINTED, feature_title, mm, tenth};
@@ -35,7 +36,11 @@ pub struct FeatureCheck {
     pub limit: Length,
     /// What a lay-back is good for: the guard it needs.
     pub lay_back_guard: Length,
-    /// It can say *within* at all.
+    /// One standard deviation of a lay-back, the worse way.
+    pub lay_back_sd: Length,
+    /// What distances from the marks are good for; nothing where no mark can be found.
+    pub from_marks: Option<FromMarks>,
+    /// A lay-back can say *within* at all.
     pub can_prove: bool,
     /// Why nothing can be said, where nothing can.
     pub cannot: Option<String>,
@@ -124,7 +129,7 @@ pub const fn verdict_words(verdict: Verdict) -> &'static str {
     }
 }
 
-fn rule_of(job: &Job) -> DecisionRule {
+pub(super) fn rule_of(job: &Job) -> DecisionRule {
     job.about.decision_rule.unwrap_or_default()
 }
 
@@ -187,6 +192,7 @@ pub fn judge_gaps(
             guard: judged.guard,
             verdict: judged.verdict,
             rule,
+            sd: Some(laid.sd),
         },
         says: offset_words(right, up),
         size_says: (laid.size.mm().abs() >= 0.1).then(|| {
@@ -365,6 +371,11 @@ pub fn checks(source: &Source<'_>, piece: &PieceId) -> Vec<FeatureCheck> {
     let mut all = found(source, piece);
     for check in &mut all {
         check.before = before(source, &check.feature, piece);
+        if check.cannot.is_none() {
+            check.from_marks = prepare(source, &check.feature, piece)
+                .ok()
+                .and_then(|p| from_marks(source, &check.feature, piece, &p));
+        }
     }
     all
 }
@@ -397,6 +408,8 @@ fn feature_check(
         title: title.to_owned(),
         limit,
         lay_back_guard: judge(Length::ZERO, limit, sd, rule).guard,
+        lay_back_sd: sd,
+        from_marks: None,
         can_prove: cannot.is_none() && capable(limit, sd, rule),
         before: Vec::new(),
         cannot,

@@ -14,11 +14,11 @@ use super::layings::{
 use super::level::{along_level, bends};
 use super::lying::{lies, on_sheet};
 use super::naming::{casting_words, name_of};
-use super::network::{MARK_SPREAD, Marks, Wanted, adjusted};
+use super::network::{MARK_SPREAD, Marks, Painted, Wanted, adjusted};
 use super::outline::{Drawn, outline_of};
 use super::words::{instead_words, laying_words};
 use crate::frames::{Flat, Point2, Vector2};
-use crate::job::{DrawnSide, FeatureId, MarkId, Marker, PieceId, PointRef, Runs, SheetOf};
+use crate::job::{DrawnSide, FeatureId, MarkId, Marker, PieceId, PointRef, Reading, Runs, SheetOf};
 use crate::outline::Outline;
 use crate::place::{Layout, Nominal, PlaceError, Placed, place, seen_from};
 use crate::surface::{Dart, Development, Surface};
@@ -122,6 +122,7 @@ fn measured(
     source: &Source<'_>,
     design: &Design<'_>,
     piece: &PieceId,
+    painted: Option<(&FeatureId, &[Reading])>,
 ) -> Result<Marks, PrepareError> {
     let job = source.job;
     let face_id = design
@@ -197,6 +198,11 @@ fn measured(
         sizes,
         starts,
         spread: Some(MARK_SPREAD),
+        painted: painted.map(|(feature, readings)| Painted {
+            feature,
+            start: middle + (design.nominal.centre - middle) * factor,
+            readings,
+        }),
     })
 }
 
@@ -219,8 +225,19 @@ pub(super) fn standing(
     design: &Design<'_>,
     piece: &PieceId,
 ) -> Result<Standing, PrepareError> {
+    standing_with(source, design, piece, None)
+}
+
+/// The same, with the painted middle of a feature as the last of the marks where distances were
+/// read to it: it carries nothing, and is seen from the target like any mark.
+pub(super) fn standing_with(
+    source: &Source<'_>,
+    design: &Design<'_>,
+    piece: &PieceId,
+    painted: Option<(&FeatureId, &[Reading])>,
+) -> Result<Standing, PrepareError> {
     let name = &design.name;
-    let marks = measured(source, design, piece)?;
+    let marks = measured(source, design, piece, painted)?;
     // The design's marks that this casting has too, in one order for both.
     let kept: Vec<usize> = (0..design.names.marks.len())
         .filter(|&k| {
@@ -238,6 +255,7 @@ pub(super) fn standing(
     let order: Vec<usize> = ids
         .iter()
         .filter_map(|m| marks.index(&PointRef::Mark(m.clone())))
+        .chain(painted.and_then(|(f, _)| marks.index(&PointRef::Feature(f.clone()))))
         .collect();
     let layout = Layout {
         surface: marks.adjusted.surface.clone(),

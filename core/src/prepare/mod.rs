@@ -11,6 +11,7 @@
 
 pub mod amendments;
 mod carriers;
+pub mod check_marks;
 pub mod checks;
 mod crosses;
 mod design;
@@ -35,6 +36,7 @@ pub mod printer;
 pub mod rack;
 mod record;
 mod record_how;
+mod record_table;
 pub mod rod;
 mod scans;
 pub mod seat;
@@ -42,6 +44,7 @@ pub mod setout;
 mod sheets;
 pub mod sign_off;
 pub mod spreadsheet;
+mod tapes;
 pub mod template_back;
 pub mod walk;
 mod words;
@@ -55,6 +58,7 @@ pub use fewest::{
 pub use layings::LayBasis;
 pub use network::{Marks, Suspected, marks_of};
 pub use record::record;
+pub use record_table::record_table;
 pub use scans::read_scans;
 pub use sheets::{Issued, issue, print_is_stale, staleness};
 pub use words::{direction_words, feature_title, lower, mm, sheet_title};

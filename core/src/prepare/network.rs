@@ -3,15 +3,15 @@
 use super::error::PrepareError;
 use super::face::upper_line;
 use super::naming::{casting_words, name_of, reading_words};
+use super::tapes::{DRAWING_SD, soft_tape, tape_of};
 use crate::frames::{Face, Point2};
 use crate::job::{
-    CastingId, ClassMark, FaceAxis, FaceId, FactId, GirthLine, InstrumentEdit, InstrumentId,
-    InstrumentKind, Job, Kept, MarkId, Measured, PointRef, Reading as JobReading,
+    CastingId, FaceAxis, FaceId, FactId, FeatureId, GirthLine, InstrumentId, InstrumentKind, Job,
+    Kept, MarkId, Measured, PointRef, Reading as JobReading,
 };
 use crate::readings::{
     AdjustError, Adjusted, CoordinateAxis, Explained, Held, Network, NotHeld, Notice, Options,
-    PointStart, Precision, Reading, ReadingKind, ScaleError, SizeHeld, Slip, Status, Tape,
-    TapeClass, adjust,
+    PointStart, Precision, Reading, ReadingKind, SizeHeld, Slip, Status, TapeClass, adjust,
 };
 use crate::run::{Findable, counts, findable, untouched};
 use crate::surface::{MAX_PARAMETERS, Shape, Surface};
@@ -93,7 +93,24 @@ pub(super) struct Wanted<'a> {
     pub(super) starts: Vec<(PointRef, Point2<Face>)>,
     /// Standard deviation of castings about the drawing; `None` on the pattern itself.
     pub(super) spread: Option<Length>,
+    /// A painted middle on this casting, with the distances read to it.
+    pub(super) painted: Option<Painted<'a>>,
 }
+
+/// The middle of a painted feature, looked for by distances from marks.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Painted<'a> {
+    /// Which feature.
+    pub(super) feature: &'a FeatureId,
+    /// Where to begin.
+    pub(super) start: Point2<Face>,
+    /// From marks to it.
+    pub(super) readings: &'a [JobReading],
+}
+
+/// A painted middle is wherever the readings say: nothing but this, a metre each way, holds it
+/// where it should be. Against half a millimetre read it weighs one part in four millions.
+const ANYWHERE: Length = Length::from_mm(1000.0);
 
 /// How far marks of castings stray from the pattern's (one standard deviation): 1 to 3 mm of
 /// step, twist and clean-up (design/02).
@@ -169,43 +186,6 @@ pub(super) fn points_read(of: &Measured) -> Vec<&PointRef> {
     }
 }
 
-pub(super) fn tape_of(instrument: &InstrumentEdit) -> Option<Tape> {
-    let class = match instrument.class {
-        Some(ClassMark::I) => TapeClass::I,
-        Some(ClassMark::III) => TapeClass::III,
-        // Class II until somebody has looked at the blade: what soft and pocket tapes are sold as.
-        // A blade looked at with nothing printed on it is given as III (design/10 §1.8).
-        Some(ClassMark::II) | None => TapeClass::II,
-    };
-    let mut tape = match instrument.kind {
-        Some(InstrumentKind::Drawing) => return None,
-        Some(InstrumentKind::SteelRule) => Tape::steel_rule(),
-        Some(InstrumentKind::SoftTape) => soft_tape(class),
-        Some(InstrumentKind::Trammel | InstrumentKind::OutsideCalipers) => Tape::set_to_the_work(),
-        Some(InstrumentKind::PocketTape) | None => Tape::of_class(class),
-    };
-    if let Some(resolution) = instrument.resolution {
-        tape.each.resolution = resolution;
-    }
-    if let Some(repeatability) = instrument.repeatability {
-        tape.each.repeatability = repeatability;
-    }
-    Some(tape)
-}
-
-/// A soft tape laid over the surface: no hook, and it lies a little differently each time
-/// (repeatability 0.4 mm; common practice, no source).
-pub(super) fn soft_tape(class: TapeClass) -> Tape {
-    let mut tape = Tape::of_class(class);
-    tape.hook = Length::ZERO;
-    tape.scale = ScaleError::Class(class);
-    tape.each.repeatability = Length::from_mm(0.4);
-    tape
-}
-
-/// How well a drawing gives a coordinate, where nothing is said: it is the drawing's own word.
-const DRAWING_SD: Length = Length::from_mm(0.05);
-
 struct Builder<'a> {
     wanted: &'a Wanted<'a>,
     network: Network,
@@ -249,12 +229,12 @@ impl Builder<'_> {
         }
     }
 
-    fn add(&mut self, reading: &Kept<JobReading>, upper: Length) {
-        let says = &reading.says;
+    /// Whether it is a reading of these points.
+    fn add(&mut self, says: &JobReading, upper: Length) -> bool {
         let kind = match &says.of {
             Measured::Straight { from, to } => match (self.point(from), self.point(to)) {
                 (Some(from), Some(to)) => ReadingKind::Straight { from, to },
-                _ => return,
+                _ => return false,
             },
             Measured::Over { from, to } => match (self.point(from), self.point(to)) {
                 (Some(from), Some(to)) => {
@@ -270,7 +250,7 @@ impl Builder<'_> {
                         turns: self.network.surface.nearest_turns(at(from), at(to)),
                     }
                 }
-                _ => return,
+                _ => return false,
             },
             Measured::Coordinate { of, axis } => match self.point(of) {
                 Some(point) => ReadingKind::Coordinate {
@@ -280,7 +260,7 @@ impl Builder<'_> {
                         FaceAxis::V => CoordinateAxis::V,
                     },
                 },
-                None => return,
+                None => return false,
             },
             Measured::Girth { at, .. } => ReadingKind::Girth {
                 at_v: match at {
@@ -290,7 +270,7 @@ impl Builder<'_> {
             },
             Measured::Square { edge, to } => {
                 let (Some(to), Some(edge)) = (self.point(to), self.edge(edge)) else {
-                    return;
+                    return false;
                 };
                 ReadingKind::Square { edge, to }
             }
@@ -301,7 +281,7 @@ impl Builder<'_> {
             value: says.value.mm,
             precision,
         });
-        self.facts.push(reading.id);
+        true
     }
 
     /// Edges run along u under the marks until a reading says better.
@@ -365,7 +345,27 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
     };
     let upper = job.faces.get(wanted.face).map_or(Length::ZERO, upper_line);
     for reading in &readings {
-        builder.add(reading, upper);
+        if builder.add(&reading.says, upper) {
+            builder.facts.push(reading.id);
+        }
+    }
+    if let Some(painted) = wanted.painted {
+        let point = PointRef::Feature(painted.feature.clone());
+        builder.points.push(point);
+        builder.network.points.push(PointStart {
+            start: painted.start,
+            held: Held::Prior { sd: ANYWHERE },
+        });
+        for says in painted.readings {
+            if !builder.add(says, upper) {
+                return Err(PrepareError::Reading {
+                    casting: casting_name,
+                    reading: reading_words(job, &says.of),
+                    why: "this mark was not read on this casting: read it from another mark first"
+                        .to_owned(),
+                });
+            }
+        }
     }
     let Builder {
         network,
@@ -380,16 +380,13 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
         ..Options::default()
     };
     let words = |k: usize| {
-        facts
-            .get(k)
-            .and_then(|id| job.readings.iter().find(|r| r.id == *id))
-            .map_or_else(String::new, |r| {
-                format!(
-                    "{} ({})",
-                    reading_words(job, &r.says.of),
-                    r.says.value.typed
-                )
-            })
+        let says = match facts.get(k) {
+            Some(id) => (job.readings.iter().find(|r| r.id == *id)).map(|r| &r.says),
+            None => (wanted.painted).and_then(|p| p.readings.get(k - facts.len())),
+        };
+        says.map_or_else(String::new, |says| {
+            format!("{} ({})", reading_words(job, &says.of), says.value.typed)
+        })
     };
     let adjusted = adjust(&network, &options).map_err(|e| match e {
         AdjustError::NotHeld(list) => not_held(job, &points, &list),

@@ -6,7 +6,7 @@ use super::feature::{Prepared, prepare};
 use super::words::{feature_title, mm, tenth};
 use crate::check::{DecisionRule, Judged, Shift, Together, Verdict, judge, together};
 use crate::frames::Vector2;
-use crate::job::{FeatureId, Found, Mirror, PairEdit, PairId, PieceId, RuleSpec};
+use crate::job::{FeatureId, Found, Job, Mirror, PairEdit, PairId, PieceId, RuleSpec};
 use crate::surface::Development;
 use crate::template::COVER_95;
 use crate::units::{Angle, Length};
@@ -21,6 +21,8 @@ pub struct PairCheck {
     pub title: String,
     /// What was found: level, apart, equal.
     pub rows: Vec<PairRow>,
+    /// Who lets it stand although it is not within, and why.
+    pub concession: Option<(String, String)>,
     /// Why nothing is said yet, or not of everything.
     pub note: Option<String>,
 }
@@ -51,6 +53,7 @@ pub fn pair_checks(source: &Source<'_>, piece: &PieceId) -> Vec<PairCheck> {
                 pair: id.clone(),
                 title: name.unwrap_or_else(|| format!("{left_title} and {right_title}")),
                 rows: Vec::new(),
+                concession: conceded(job, id, [left, right], piece),
                 note: None,
             };
             let found = |f: &FeatureId| newest(job, f, piece).map(|(_, found)| found);
@@ -69,6 +72,25 @@ pub fn pair_checks(source: &Source<'_>, piece: &PieceId) -> Vec<PairCheck> {
             Some(check)
         })
         .collect()
+}
+
+/// Who let a pair stand since either of the two was checked, and why.
+fn conceded(
+    job: &Job,
+    pair: &PairId,
+    of: [&FeatureId; 2],
+    piece: &PieceId,
+) -> Option<(String, String)> {
+    let checked = of.map(|f| newest(job, f, piece).map(|(fact, _)| fact));
+    let [Some(left), Some(right)] = checked else {
+        return None;
+    };
+    job.pair_concessions
+        .iter()
+        .rev()
+        .find(|c| c.says.pair == *pair && c.says.piece == *piece)
+        .filter(|c| c.after(left) && c.after(right))
+        .map(|c| (c.says.by.clone(), c.says.reason.clone()))
 }
 
 fn judged(
@@ -161,8 +183,11 @@ fn judged(
 }
 
 fn sd_mm(found: &Found) -> f64 {
+    if let Some(sd) = found.sd {
+        return sd.mm();
+    }
     let factor = match found.rule {
-        // The guard is nought by agreement: what it was measured with is not.
+        // The guard is nought by agreement, and older programs kept no more.
         DecisionRule::Simple => return 0.0,
         rule => rule.factor(),
     };
@@ -215,6 +240,12 @@ pub fn pair_state(check: &PairCheck) -> Option<Verdict> {
         Verdict::Outside => 2,
     };
     all.max_by_key(|v| rank(*v))
+}
+
+/// A pair asks for something it does not keep, and nobody has let that stand.
+#[must_use]
+pub fn pair_is_open(check: &PairCheck) -> bool {
+    check.concession.is_none() && pair_state(check).is_some_and(|v| v != Verdict::Within)
 }
 
 /// What the templates of a pair leave between the two, before anything is painted.

@@ -73,6 +73,7 @@ pub(super) fn pattern_marks_of(
         sizes: pattern_held(sized),
         starts: points.into_iter().zip(starts).collect(),
         spread: None,
+        painted: None,
     };
     adjusted(&wanted)
 }

@@ -1,15 +1,16 @@
 //! The record of a piece, or of the run, on A4: what was found on each feature, by whom, with what.
 
 use super::Source;
-use super::checks::{FeatureCheck, NotMade, found, verdict_words};
-use super::pair_checks::{PairCheck, pair_checks, pair_state};
+use super::checks::{FeatureCheck, NotMade, found, newest, offset_words, verdict_words};
+use super::pair_checks::{PairCheck, pair_checks, pair_is_open};
 use super::record_how::{how_read, settled_readings};
 use super::sign_off::{self, seal_of, signed};
-use super::words::{letter_line, mm, tenth};
+use super::words::{feature_title, letter_line, mm, tenth};
 use crate::check::{Judged, Verdict};
-use crate::job::{Job, PieceId};
+use crate::job::{Found, Job, PieceId};
 use crate::run::casting_name;
 use crate::sheet::{Block, Drawing, Letter, Paper, SheetError, letter};
+use crate::units::Length;
 
 /// What a record says, whoever signs it and whenever it is printed.
 pub(super) struct Content {
@@ -17,7 +18,7 @@ pub(super) struct Content {
     pub(super) blocks: Vec<Block>,
     /// Features that are not settled.
     pub(super) open: usize,
-    /// Pairs that are not within.
+    /// Pairs that are not settled.
     pub(super) open_pairs: usize,
 }
 
@@ -32,13 +33,23 @@ pub(super) fn content(source: &Source<'_>, piece: Option<&PieceId>) -> Content {
             .map(|(id, _)| id.clone())
             .collect(),
     };
+    // The first and the last of the run are marked where they are read beside each other.
+    let articles = match (piece, pieces.as_slice()) {
+        (None, [first, .., last]) => Some([first.clone(), last.clone()]),
+        _ => None,
+    };
     let mut blocks = Vec::new();
     let mut open = 0;
     let mut open_pairs = 0;
     for id in &pieces {
         let all = found(source, id);
         open += all.iter().filter(|c| !settled(c)).count();
-        blocks.push(Block::Heading(heading(job, id)));
+        let article = match &articles {
+            Some([first, _]) if first == id => " (first article)",
+            Some([_, last]) if last == id => " (last article)",
+            _ => "",
+        };
+        blocks.push(Block::Heading(format!("{}{article}", heading(job, id))));
         blocks.push(Block::Table {
             columns: [
                 ("feature", 3.4),
@@ -53,10 +64,7 @@ pub(super) fn content(source: &Source<'_>, piece: Option<&PieceId>) -> Content {
             rows: all.iter().map(row).collect(),
         });
         let pairs = pair_checks(source, id);
-        open_pairs += pairs
-            .iter()
-            .filter(|p| pair_state(p).is_some_and(|v| v != Verdict::Within))
-            .count();
+        open_pairs += pairs.iter().filter(|p| pair_is_open(p)).count();
         if !pairs.is_empty() {
             blocks.push(pair_table(&pairs));
         }
@@ -81,11 +89,38 @@ pub(super) fn content(source: &Source<'_>, piece: Option<&PieceId>) -> Content {
             rule.words()
         )),
     );
+    if let Some(moved) = articles.and_then(|ends| first_to_last(job, &ends)) {
+        blocks.insert(1, moved);
+    }
     Content {
         blocks,
         open,
         open_pairs,
     }
+}
+
+/// How far features moved from the first to the last article, where both were checked.
+fn first_to_last(job: &Job, [first, last]: &[PieceId; 2]) -> Option<Block> {
+    let mut all: Vec<String> = (job.features.iter())
+        .filter_map(|(id, edit)| {
+            let (_, then) = newest(job, id, first)?;
+            let (_, now) = newest(job, id, last)?;
+            let moved = offset_words(now.right - then.right, now.up - then.up);
+            // Two findings, independent of each other (JCGM 100, 5.1.2), at two standard deviations.
+            let sure = then.sd.zip(now.sd).map_or_else(String::new, |(a, b)| {
+                let sd = Length::from_mm(libm::hypot(a.mm(), b.mm()));
+                format!(" (± {})", tenth(sd * 2.0))
+            });
+            Some(format!("{}: {moved}{sure}", feature_title(edit)))
+        })
+        .collect();
+    all.sort();
+    (!all.is_empty()).then(|| {
+        Block::Words(format!(
+            "From the first article to the last, in mm: {}.",
+            all.join("; ")
+        ))
+    })
 }
 
 /// The record of one piece, or of all pieces where none is named.
@@ -147,7 +182,16 @@ fn pair_table(pairs: &[PairCheck]) -> Block {
                 of(|j| verdict_words(j.verdict).to_owned()),
             ]
         });
-        rows.chain(note).collect::<Vec<_>>()
+        let stands = pair.concession.iter().map(|(by, reason)| {
+            vec![
+                pair.title.clone(),
+                format!("let stand by {by}: {reason}"),
+                String::new(),
+                String::new(),
+                String::new(),
+            ]
+        });
+        rows.chain(stands).chain(note).collect::<Vec<_>>()
     });
     Block::Table {
         columns: [
@@ -193,6 +237,14 @@ fn heading(job: &Job, piece: &PieceId) -> String {
     }
 }
 
+/// *1.1*; where the measured value counts alone, what it was measured with all the same.
+fn guard_words(found: &Found) -> String {
+    match found.sd {
+        Some(sd) if found.guard == Length::ZERO => format!("none; u {}", tenth(sd)),
+        _ => tenth(found.guard),
+    }
+}
+
 fn row(check: &FeatureCheck) -> Vec<String> {
     let limit = if check.cannot.is_some() {
         String::new()
@@ -234,7 +286,7 @@ fn row(check: &FeatureCheck) -> Vec<String> {
         check.title.clone(),
         mm(latest.found.limit),
         latest.says.clone(),
-        tenth(latest.found.guard),
+        guard_words(&latest.found),
         verdict,
         [latest.who.as_str(), latest.when.as_str()]
             .into_iter()

@@ -3,6 +3,7 @@
 
 use super::checks::{FeatureCheck, newest};
 use super::history::{read_as, stands};
+use super::naming::reading_words;
 use super::words::tenth;
 use crate::job::{CheckFact, Entry, FeatureId, Job, Kept, MeasuringSays, PieceId};
 use crate::run::casting_name;
@@ -21,7 +22,7 @@ pub(super) fn how_read(job: &Job, piece: &PieceId, all: &[FeatureCheck]) -> Opti
         columns: [
             ("how it was read", 3.4),
             ("method", 2.4),
-            ("gaps at 12, 3, 6, 9 o’clock", 3.6),
+            ("gaps at 12, 3, 6, 9 o’clock, or distances", 3.6),
             ("template’s sheet", 2.9),
             ("stage", 1.9),
             ("gauge", 2.2),
@@ -48,22 +49,27 @@ fn rows_of(job: &Job, piece: &PieceId, feature: &FeatureId, title: &str) -> Vec<
         .collect()
 }
 
+/// How a finding came about.
+pub(super) fn method_words(fact: &Kept<CheckFact>) -> String {
+    let says = &fact.says;
+    match (&says.lay_back, says.readings.is_empty()) {
+        (Some(_), _) => "laid back, four gaps by rule".to_owned(),
+        (None, false) => "measured from the marks".to_owned(),
+        (None, true) if says.found.is_none() => format!("looked at by {}, no finding", fact.who),
+        (None, true) => NOT_SAID.to_owned(),
+    }
+}
+
 fn row(job: &Job, fact: &Kept<CheckFact>, title: &str) -> Vec<String> {
     let CheckFact {
         readings,
         note,
         lay_back,
-        found,
         stage,
         reference,
         ..
     } = &fact.says;
-    let mut method = match (lay_back, readings.is_empty()) {
-        (Some(_), _) => "laid back, four gaps by rule".to_owned(),
-        (None, false) => "measured from the marks".to_owned(),
-        (None, true) if found.is_none() => format!("looked at by {}, no finding", fact.who),
-        (None, true) => NOT_SAID.to_owned(),
-    };
+    let mut method = method_words(fact);
     if !note.trim().is_empty() {
         method.push_str(&format!(": “{}”", note.trim()));
     }
@@ -72,11 +78,17 @@ fn row(job: &Job, fact: &Kept<CheckFact>, title: &str) -> Vec<String> {
             .map(gap_words)
             .join(", ")
     });
+    let read = (!readings.is_empty() && gaps.is_none()).then(|| {
+        let each = readings
+            .iter()
+            .map(|r| format!("{} {}", reading_words(job, &r.of), r.value.typed.trim()));
+        each.collect::<Vec<_>>().join("; ")
+    });
     let or_not = |text: Option<String>| text.unwrap_or_else(|| NOT_SAID.to_owned());
     vec![
         title.to_owned(),
         method,
-        gaps.unwrap_or_else(|| "none".to_owned()),
+        gaps.or(read).unwrap_or_else(|| "none".to_owned()),
         or_not(reference.as_deref().map(|r| sheet_words(job, r))),
         or_not(stage.clone()),
         or_not(gauges(job, fact)),
@@ -109,13 +121,14 @@ fn sheet_words(job: &Job, reference: &str) -> String {
 }
 
 /// What the readings of a check were taken with, each once.
-fn gauges(job: &Job, fact: &Kept<CheckFact>) -> Option<String> {
+pub(super) fn gauges(job: &Job, fact: &Kept<CheckFact>) -> Option<String> {
     let mut names: Vec<String> = Vec::new();
     for id in fact
         .says
         .readings
         .iter()
         .filter_map(|r| r.instrument.as_ref())
+        .chain(&fact.says.gauge)
     {
         let name = job.instruments.get(id).and_then(|i| i.name.clone());
         let name = name.unwrap_or_else(|| id.to_string());

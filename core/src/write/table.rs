@@ -24,13 +24,13 @@ pub const COLUMNS: [&str; 13] = [
 #[must_use]
 pub fn readings<'a>(all: impl IntoIterator<Item = &'a Reading>) -> String {
     let mut out = String::from("\u{feff}");
-    row(&mut out, COLUMNS.map(str::to_owned));
+    row(&mut out, &COLUMNS.map(str::to_owned));
     for reading in all {
         let text = |t: &Option<String>| t.as_deref().map(safe).unwrap_or_default();
         let (read, from, to) = measured(&reading.of);
         row(
             &mut out,
-            [
+            &[
                 reading.casting.to_string(),
                 read.to_owned(),
                 from,
@@ -51,7 +51,7 @@ pub fn readings<'a>(all: impl IntoIterator<Item = &'a Reading>) -> String {
     out
 }
 
-fn row(out: &mut String, cells: [String; 13]) {
+pub(crate) fn row(out: &mut String, cells: &[String]) {
     for (at, cell) in cells.iter().enumerate() {
         if at > 0 {
             out.push(',');

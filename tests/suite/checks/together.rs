@@ -1,7 +1,7 @@
 //! Two of a pair judged together; a record signed off over what it says.
 
 use super::*;
-use samespot_core::prepare::pair_checks::{pair_ahead, pair_checks, pair_state};
+use samespot_core::prepare::pair_checks::{pair_ahead, pair_checks, pair_is_open, pair_state};
 use samespot_core::prepare::sign_off::seal;
 
 /// Two spots either side of the line halfway between A and B, laid back one by one. What they come to
@@ -121,6 +121,36 @@ fn two_of_a_pair_are_judged_together() {
         record(source, Some(&id("p3")), Paper::A4, "2026-11-26").unwrap()
     });
     let read = page.readable.join("\n");
+    // Somebody who may lets it stand; checked again, that is over.
+    let stands = |s: &mut Script, piece: &str| {
+        s.say(&Payload::PairConcession(PairConcessionFact {
+            piece: id(piece),
+            pair: id("spots"),
+            by: "A. Client, architect".into(),
+            reason: "seen from one side only".into(),
+        }))
+    };
+    let open = |s: &Script| pair_is_open(&see(s).remove(0));
+    let record_of = |s: &Script| {
+        looking(s, |source| {
+            record(source, Some(&id("p3")), Paper::A4, "2026-11-26")
+                .unwrap()
+                .readable
+                .join("\n")
+        })
+    };
+    stands(&mut s, "p4");
+    assert!(open(&s));
+    stands(&mut s, "p3");
+    assert!(!open(&s));
+    let settled = record_of(&s);
+    assert!(
+        settled.contains("let stand by A. Client, architect: seen from one side only")
+            && !settled.contains("pair is not within"),
+        "{settled}"
+    );
+    keep_of(&mut s, "other", "p3", -0.3, 1.1);
+    assert!(open(&s));
     for words in ["the left one 0.8 higher", "0.8 too near each other"] {
         assert!(read.contains(words), "{words} not in {read}");
     }
@@ -174,4 +204,50 @@ fn a_signature_breaks_when_the_record_changes() {
     let broken = of(&s);
     assert!(broken.signed.is_some_and(|s| !s.holds));
     assert!(page(&s).contains("CHANGED SINCE IT WAS SIGNED OFF"));
+}
+
+/// The run is signed as a whole: any piece's finding breaks that seal, and a piece's own does not count.
+#[test]
+fn the_run_is_signed_off_by_itself() {
+    let mut s = run();
+    for n in 1..=8 {
+        keep(&mut s, &format!("p{n}"), 0.3, 0.2);
+    }
+    let of = |s: &Script| looking(s, |source| seal(source, None));
+    let sign = |s: &mut Script, piece: Option<PieceId>, seal: String| {
+        s.say(&Payload::SignedOff(SignOffFact {
+            piece,
+            by: "AB, QA".into(),
+            reason: "the run may leave".into(),
+            seal,
+        }))
+    };
+    let now = of(&s);
+    assert_eq!((now.open, now.signed), (0, None));
+    sign(&mut s, Some(id("p3")), now.seal.clone());
+    assert_eq!(of(&s).signed, None);
+    sign(&mut s, None, now.seal);
+    assert!(of(&s).signed.is_some_and(|s| s.holds));
+    keep(&mut s, "p8", 0.3, 0.4);
+    assert!(of(&s).signed.is_some_and(|s| !s.holds));
+}
+
+/// The first and the last article are marked on the record of the run, with how far features moved
+/// between them; a record of one piece says nothing of it.
+#[test]
+fn the_first_and_the_last_article_are_told_apart() {
+    let mut s = run();
+    assert!(!recorded(&s, None).contains("From the first article"));
+    keep(&mut s, "p1", 0.3, 0.2);
+    keep(&mut s, "p8", 0.7, -0.1);
+    let text = recorded(&s, None);
+    for words in [
+        "(first article)",
+        "(last article)",
+        "Spot: 0.4 right, 0.3 down (± ",
+    ] {
+        assert!(text.contains(words), "{words} is not in:\n{text}");
+    }
+    assert_eq!(text.matches("article)").count(), 2);
+    assert!(!recorded(&s, Some("p8")).contains("article"));
 }

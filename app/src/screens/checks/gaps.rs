@@ -1,16 +1,20 @@
 //! One feature: what can be proved, the four gaps, the verdict, keeping it, letting it stand.
 
+use super::marks::{Gauge, Marks, Typed};
 use super::model::{self, CLOCK};
-use super::{Hand, picture};
+use super::{Hand, Latest, picture};
 use crate::say::numbers::{size, tenth};
 use crate::state::Session;
+use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::length::Heard;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
 use samespot_core::check::Verdict;
 use samespot_core::job::FeatureId;
+use samespot_core::prepare::check_marks::ways_words;
 use samespot_core::prepare::checks::{Judgement, method_words, verdict_words};
+use std::collections::BTreeMap;
 
 #[component]
 fn Gap(id: &'static str, label: &'static str, text: RwSignal<String>) -> impl IntoView {
@@ -50,6 +54,9 @@ fn Gap(id: &'static str, label: &'static str, text: RwSignal<String>) -> impl In
 pub(super) fn Gaps(hand: Hand, feature: FeatureId) -> impl IntoView {
     let feature = StoredValue::new(feature);
     let texts: [RwSignal<String>; 4] = core::array::from_fn(|_| RwSignal::new(String::new()));
+    let (gauge, typed) = (RwSignal::new(String::new()), Typed::nothing());
+    let way = RwSignal::new("lay-back".to_owned());
+    let by_marks = move || way.with(|w| w == "marks");
     let judged = RwSignal::new(None::<Judgement>);
     let asked = StoredValue::new(0_u32);
     // Which of the questions the verdict on show answers: an older one is not kept with newer gaps.
@@ -60,6 +67,7 @@ pub(super) fn Gaps(hand: Hand, feature: FeatureId) -> impl IntoView {
         let piece = hand.piece.get();
         if before.is_some_and(|b| b != piece) {
             texts.iter().for_each(|t| t.set(String::new()));
+            typed.texts.set(BTreeMap::new());
         }
         piece
     });
@@ -95,6 +103,22 @@ pub(super) fn Gaps(hand: Hand, feature: FeatureId) -> impl IntoView {
         });
     });
     let check = Memo::new(move |_| hand.check());
+    // The rule and the tape of the job, until somebody says otherwise.
+    Effect::new(move |done: Option<bool>| {
+        let tape = check.with(|c| Some(c.as_ref()?.from_marks.as_ref()?.instrument.clone()));
+        let known = done.unwrap_or(false);
+        if !known && let Some(tape) = &tape {
+            typed
+                .gauge
+                .set(tape.as_ref().map(ToString::to_string).unwrap_or_default());
+            let rule = hand
+                .session
+                .book
+                .with_untracked(|b| b.as_ref().and_then(|b| model::rule_in(&b.job)));
+            gauge.set(rule.unwrap_or_default());
+        }
+        known || tape.is_some()
+    });
     let cannot = move || check.with(|c| c.as_ref().and_then(|c| c.cannot.clone()));
     let keep = move |_| {
         if answered.get_value() != asked.get_value() {
@@ -108,8 +132,17 @@ pub(super) fn Gaps(hand: Hand, feature: FeatureId) -> impl IntoView {
             return;
         };
         let facts = hand.session.book.with_untracked(|b| {
-            b.as_ref()
-                .map(|b| model::check(&b.job, &piece, &feature.get_value(), entries, j.found))
+            b.as_ref().map(|b| {
+                let gauge = gauge.get_untracked();
+                model::check(
+                    &b.job,
+                    &piece,
+                    &feature.get_value(),
+                    entries,
+                    j.found,
+                    &gauge,
+                )
+            })
         });
         if let Some(facts) = facts {
             hand.session.say(&facts);
@@ -126,8 +159,23 @@ pub(super) fn Gaps(hand: Hand, feature: FeatureId) -> impl IntoView {
                         .into_iter().map(|b| view! { <li>{b}</li> }).collect_view()}
                 </ul>
             </header>
+            <Show when=move || check.with(|c| c.as_ref().is_some_and(|c| c.from_marks.is_some()))>
+                <p><strong>{move || check.with(|c| c.as_ref().and_then(|c| Some(ways_words(c.lay_back_sd, c.from_marks.as_ref()?))))}</strong></p>
+                <Choices
+                    legend="How it is checked"
+                    choices=vec![
+                        Choice::words("lay-back", "Lay the template back"),
+                        Choice::words("marks", "Measure from the marks"),
+                    ]
+                    taken=way
+                    take=move |v| way.set(v)
+                />
+            </Show>
+            <Show when=move || by_marks() && cannot().is_none()>
+                <Marks hand=hand feature=feature typed=typed />
+            </Show>
             {move || cannot().map(|why| view! { <p class="checks-cannot">{why}</p> })}
-            <div class="checks-measure" hidden=move || cannot().is_some()>
+            <Show when=move || !by_marks() && cannot().is_none()><div class="checks-measure">
                 <div>
                     <p><strong>"Lay the template back on its crosses. Read the gap between its line and the paint’s edge"</strong></p>
                     <div class="gap-clock">
@@ -136,6 +184,7 @@ pub(super) fn Gaps(hand: Hand, feature: FeatureId) -> impl IntoView {
                             {move || picture::target(judged.get().as_ref(), check.get().as_ref())}
                         </div>
                     </div>
+                    <Gauge hand=hand id="gap-gauge" chosen=gauge />
                 </div>
                 <div class="checks-verdict" role="status">
                     {move || match judged.get() {
@@ -150,14 +199,14 @@ pub(super) fn Gaps(hand: Hand, feature: FeatureId) -> impl IntoView {
                     </button>
                     <Latest hand=hand feature=feature />
                 </div>
-            </div>
+            </div></Show>
             <Run hand=hand />
         </section>
     }
 }
 
 #[component]
-fn Said(judgement: Judgement) -> impl IntoView {
+pub(super) fn Said(judgement: Judgement) -> impl IntoView {
     let f = judgement.found;
     let word = verdict_words(f.verdict);
     view! {
@@ -167,60 +216,6 @@ fn Said(judgement: Judgement) -> impl IntoView {
         <p class="second">{format!("± {} of {} mm asked for", tenth(f.guard), size(f.limit))}</p>
         {judgement.doubt.map(|d| view! { <p class="checks-cannot">{d}</p> })}
         {judgement.settle.map(|s| view! { <p>{s}</p> })}
-    }
-}
-
-/// The newest check, and letting it stand.
-#[component]
-fn Latest(hand: Hand, feature: StoredValue<FeatureId>) -> impl IntoView {
-    let (by, why) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
-    let ready = move || !by.get().trim().is_empty() && !why.get().trim().is_empty();
-    let stand = move |_| {
-        let Some(piece) = hand.piece.get_untracked() else {
-            return;
-        };
-        let fact = model::concession(
-            &piece,
-            &feature.get_value(),
-            &by.get_untracked(),
-            &why.get_untracked(),
-        );
-        if let Some(fact) = fact {
-            hand.session.say(&[fact]);
-        }
-    };
-    let latest = Memo::new(move |_| hand.check().and_then(|c| Some((c.latest?, c.concession))));
-    let open = move || {
-        latest.with(|l| {
-            l.as_ref()
-                .is_some_and(|(l, c)| l.found.verdict != Verdict::Within && c.is_none())
-        })
-    };
-    view! {
-        {move || latest.get().map(|(l, concession)| {
-            let by = [l.who.clone(), l.when.clone()].into_iter().filter(|t| !t.is_empty()).collect::<Vec<_>>().join(", ");
-            view! {
-                <div class="checks-kept">
-                    <p><strong>{format!("Kept: {}, {}", l.says, verdict_words(l.found.verdict))}</strong></p>
-                    <p class="second">{by}</p>
-                    {concession.map(|(by, why)| view! { <p>{format!("Let stand by {by}: {why}")}</p> })}
-                </div>
-            }
-        })}
-        <Show when=open>
-            <details class="job-more">
-                <summary>"Let it stand all the same…"</summary>
-                <label class="job-field"><span>"Who allows it (name and role)"</span>
-                    <input id="stand-by" type="text" autocomplete="off" prop:value=move || by.get() on:input=move |ev| by.set(event_target_value(&ev)) />
-                </label>
-                <label class="job-field"><span>"Why"</span>
-                    <input id="stand-why" type="text" autocomplete="off" prop:value=move || why.get() on:input=move |ev| why.set(event_target_value(&ev)) />
-                </label>
-                <button type="button" class="key" on:click=stand aria-disabled=move || if ready() { "false" } else { "true" }>
-                    {move || if ready() { "It may stand" } else { "A name and a reason, please" }}
-                </button>
-            </details>
-        </Show>
     }
 }
 

@@ -2,20 +2,25 @@
 //! run so far, the record to hand over.
 
 mod gaps;
+mod latest;
+mod marks;
 pub mod model;
+mod pairs;
 mod picture;
 mod signing;
+mod stands;
 
 use crate::ports::clock;
 use crate::route::Route;
-use crate::say::numbers::{size, tenth};
 use crate::state::{Session, session};
 use gaps::Gaps;
+use latest::Latest;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
+use pairs::Pairs;
 use samespot_core::answer::{Ask, Reply};
 use samespot_core::job::{FeatureId, PieceId};
-use samespot_core::prepare::checks::{FeatureCheck, verdict_words};
+use samespot_core::prepare::checks::FeatureCheck;
 use samespot_core::prepare::pair_checks::PairCheck;
 use signing::Signing;
 
@@ -130,7 +135,8 @@ pub fn Checks() -> impl IntoView {
                     Some(feature) => view! { <Gaps hand=hand feature=feature /> }.into_any(),
                     None => view! { <Empty hand=hand /> }.into_any(),
                 }}
-                <Signing hand=hand />
+                <Signing hand=hand run=false />
+                <Signing hand=hand run=true />
             </div>
         </div>
     }
@@ -182,44 +188,6 @@ fn Features(hand: Hand) -> impl IntoView {
     }
 }
 
-/// What the two of a pair came to together.
-#[component]
-fn Pairs(hand: Hand) -> impl IntoView {
-    let one = |pair: PairCheck| {
-        let rows = pair
-            .rows
-            .into_iter()
-            .map(|row| {
-                let limit = row
-                    .judged
-                    .map(|j| format!("± {} of {} mm", tenth(j.guard), size(j.limit)));
-                let word = row
-                    .judged
-                    .map_or("nothing asked", |j| verdict_words(j.verdict));
-                view! {
-                    <li>
-                        <strong>{crate::say::job::capital(&row.asked)}</strong>
-                        <span class="verdict">{word}</span>
-                        <span>{row.says}</span>
-                        <span class="second">{limit}</span>
-                    </li>
-                }
-            })
-            .collect_view();
-        view! {
-            <section class="checks-pair">
-                <h2>{pair.title}</h2>
-                <ul>{rows}</ul>
-                {pair.note.map(|note| view! { <p class="second">{crate::say::job::capital(&note)}</p> })}
-            </section>
-        }
-    };
-    move || match hand.looked.get() {
-        Looked::Features(_, pairs) => pairs.into_iter().map(one).collect_view(),
-        _ => Vec::new(),
-    }
-}
-
 #[component]
 fn Records(hand: Hand) -> impl IntoView {
     let busy = RwSignal::new(false);
@@ -241,6 +209,17 @@ fn Records(hand: Hand) -> impl IntoView {
             spawn_local(hand.session.download(book, ask, busy));
         }
     };
+    let table = move |_| {
+        let Some(book) = hand.session.book.get_untracked() else {
+            return;
+        };
+        let ask = Ask::RecordTable {
+            job: book.id().clone(),
+            piece: None,
+            day: clock::day(),
+        };
+        spawn_local(hand.session.download(book, ask, busy));
+    };
     view! {
         <div class="checks-records">
             <Show when=move || hand.piece.get().is_some()>
@@ -249,6 +228,7 @@ fn Records(hand: Hand) -> impl IntoView {
                 </button>
             </Show>
             <button type="button" class="key" on:click=save(false)>"Record of the run (PDF)"</button>
+            <button type="button" class="key" on:click=table>"Record of the run (table)"</button>
         </div>
     }
 }

@@ -3,7 +3,8 @@
 use crate::widgets::length::Heard;
 use samespot_core::check::{Gaps, Verdict};
 use samespot_core::job::{
-    CheckFact, ConcessionFact, Entry, FeatureId, Found, Job, LayBackRead, Payload, PieceId,
+    CheckFact, ConcessionFact, Entry, FeatureId, Found, InstrumentId, InstrumentKind, Job,
+    LayBackRead, MarkId, Measured, PairConcessionFact, PairId, Payload, PieceId, PointRef, Reading,
     SignOffFact,
 };
 use samespot_core::prepare::checks::FeatureCheck;
@@ -76,10 +77,12 @@ pub fn check(
     feature: &FeatureId,
     entries: [Entry; 4],
     found: Found,
+    gauge: &str,
 ) -> Vec<Payload> {
     let [top, right, bottom, left] = entries;
     let casting = job.casting_with(feature, piece);
     let stage = casting.and_then(|c| job.stage_of(c)).map(str::to_owned);
+    let gauge = InstrumentId::new(gauge).ok();
     let print = job.last_print(feature, piece);
     let reference = print.map(|p| p.says.reference.clone());
     vec![Payload::Check(Box::new(CheckFact {
@@ -95,7 +98,77 @@ pub fn check(
         }),
         found: Some(found),
         stage,
+        gauge,
         reference,
+    }))]
+}
+
+/// A distance from a mark, as typed.
+pub type FromMark = (MarkId, Entry);
+
+/// What a typed distance means.
+pub fn distance(text: &str) -> Heard {
+    Heard::of(text, None, &FieldOptions::size(Unit::Mm))
+}
+
+/// The rule of a job: gaps are read with it.
+pub fn rule_in(job: &Job) -> Option<String> {
+    let is_rule = |kind: Option<InstrumentKind>| kind == Some(InstrumentKind::SteelRule);
+    (job.instruments.iter())
+        .find(|(_, i)| is_rule(i.kind))
+        .map(|(id, _)| id.to_string())
+}
+
+/// Readings from marks to the painted middle; nothing while the piece has no casting for it.
+pub fn readings(
+    job: &Job,
+    piece: &PieceId,
+    feature: &FeatureId,
+    read: Vec<FromMark>,
+    over: bool,
+    gauge: &str,
+) -> Option<Vec<Reading>> {
+    let casting = job.casting_with(feature, piece)?;
+    let to = PointRef::Feature(feature.clone());
+    let reading = |(mark, value): FromMark| {
+        let (from, to) = (PointRef::Mark(mark), to.clone());
+        Reading {
+            casting: casting.clone(),
+            of: if over {
+                Measured::Over { from, to }
+            } else {
+                Measured::Straight { from, to }
+            },
+            value,
+            instrument: InstrumentId::new(gauge).ok(),
+            hooked: false,
+            stage: job.stage_of(casting).map(str::to_owned),
+            within: None,
+            set_aside: None,
+        }
+    };
+    Some(read.into_iter().map(reading).collect())
+}
+
+/// A check by distances, to be kept. No template was laid back: it has no sheet.
+pub fn check_by_marks(
+    job: &Job,
+    piece: &PieceId,
+    feature: &FeatureId,
+    readings: Vec<Reading>,
+    found: Found,
+) -> Vec<Payload> {
+    let casting = job.casting_with(feature, piece);
+    vec![Payload::Check(Box::new(CheckFact {
+        piece: piece.clone(),
+        feature: feature.clone(),
+        readings,
+        note: String::new(),
+        lay_back: None,
+        found: Some(found),
+        stage: casting.and_then(|c| job.stage_of(c)).map(str::to_owned),
+        gauge: None,
+        reference: None,
     }))]
 }
 
@@ -112,12 +185,25 @@ pub fn concession(piece: &PieceId, feature: &FeatureId, by: &str, reason: &str) 
     })
 }
 
+/// The same of a pair.
+pub fn pair_concession(piece: &PieceId, pair: &PairId, by: &str, reason: &str) -> Option<Payload> {
+    let (by, reason) = (by.trim().to_owned(), reason.trim().to_owned());
+    (!by.is_empty() && !reason.is_empty()).then(|| {
+        Payload::PairConcession(PairConcessionFact {
+            piece: piece.clone(),
+            pair: pair.clone(),
+            by,
+            reason,
+        })
+    })
+}
+
 /// A record signed off, where somebody and a reason are named.
-pub fn signed_off(piece: &PieceId, by: &str, reason: &str, seal: &str) -> Option<Payload> {
+pub fn signed_off(piece: Option<&PieceId>, by: &str, reason: &str, seal: &str) -> Option<Payload> {
     let (by, reason) = (by.trim().to_owned(), reason.trim().to_owned());
     (!by.is_empty() && !reason.is_empty()).then(|| {
         Payload::SignedOff(SignOffFact {
-            piece: Some(piece.clone()),
+            piece: piece.cloned(),
             by,
             reason,
             seal: seal.to_owned(),

@@ -10,7 +10,11 @@ use samespot_core::prepare::sign_off::{SealView, Signed};
 
 /// Who signed, whether it still holds, and a new signature.
 #[component]
-pub(super) fn Signing(hand: Hand) -> impl IntoView {
+pub(super) fn Signing(
+    hand: Hand,
+    /// The record of the run; otherwise of the piece in hand.
+    run: bool,
+) -> impl IntoView {
     let stands = RwSignal::new(None::<SealView>);
     let (by, why) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
     let asked = StoredValue::new(0_u32);
@@ -18,14 +22,21 @@ pub(super) fn Signing(hand: Hand) -> impl IntoView {
         let (piece, book) = (hand.piece.get(), hand.session.book.get());
         asked.update_value(|n| *n += 1);
         let number = asked.get_value();
-        let (Some(piece), Some(book)) = (piece, book) else {
+        // Nobody signs a run that has no piece yet.
+        let pieces = book.as_ref().is_some_and(|b| !b.job.pieces.is_empty());
+        let of = if run {
+            pieces.then_some(None)
+        } else {
+            piece.map(Some)
+        };
+        let (Some(piece), Some(book)) = (of, book) else {
             stands.set(None);
             return;
         };
         spawn_local(async move {
             let ask = Ask::Seal {
                 job: book.id().clone(),
-                piece: Some(piece),
+                piece,
             };
             let came = match Session::ask(book, ask).await {
                 Ok((Reply::Seal(seal), _)) => Some(seal),
@@ -38,30 +49,42 @@ pub(super) fn Signing(hand: Hand) -> impl IntoView {
     });
     let ready = move || !by.get().trim().is_empty() && !why.get().trim().is_empty();
     let sign = move |_| {
-        let (Some(piece), Some(seal)) = (
-            hand.piece.get_untracked(),
+        let piece = hand.piece.get_untracked().filter(|_| !run);
+        let (true, Some(seal)) = (
+            run || piece.is_some(),
             stands.with_untracked(|s| s.as_ref().map(|s| s.seal.clone())),
         ) else {
             return;
         };
-        let fact = model::signed_off(&piece, &by.get_untracked(), &why.get_untracked(), &seal);
+        let fact = model::signed_off(
+            piece.as_ref(),
+            &by.get_untracked(),
+            &why.get_untracked(),
+            &seal,
+        );
         if let Some(fact) = fact {
             hand.session.say(&[fact]);
             by.set(String::new());
             why.set(String::new());
         }
     };
-    let says = |s: Signed| {
+    let what = if run {
+        "The run’s record"
+    } else {
+        "This piece’s record"
+    };
+    let says = move |s: Signed| {
         let words = if s.holds {
-            format!("Signed off by {}, {}: {}", s.by, s.when, s.reason)
+            format!("{what} signed off by {}, {}: {}", s.by, s.when, s.reason)
         } else {
             format!(
-                "Changed since it was signed off by {}, {}: {}",
+                "{what} changed since it was signed off by {}, {}: {}",
                 s.by, s.when, s.reason
             )
         };
         view! { <p class:checks-cannot=!s.holds><strong>{words}</strong></p> }
     };
+    let id = if run { "sign-run" } else { "sign" };
     let open = move || {
         stands.with(|s| match s.as_ref().map_or(0, |s| s.open) {
             0 => None,
@@ -73,23 +96,24 @@ pub(super) fn Signing(hand: Hand) -> impl IntoView {
     };
     view! {
         <Show when=move || stands.with(Option::is_some)>
-            <section class="sheet checks-signing" aria-label="Signing off">
+            <section class="sheet checks-signing" class:run=run aria-label=if run { "Signing the run off" } else { "Signing the piece off" }>
             <div role="status">
                 {move || stands.get().and_then(|s| s.signed).map(says)}
             </div>
             <details class="job-more">
-                <summary>"Sign this piece’s record off…"</summary>
+                <summary>{if run { "Sign the record of the run off…" } else { "Sign this piece’s record off…" }}</summary>
                 <p class="second">{open}</p>
                 <label class="job-field"><span>"Initials or name, and role"</span>
-                    <input id="sign-by" type="text" autocomplete="off" prop:value=move || by.get() on:input=move |ev| by.set(event_target_value(&ev)) />
+                    <input id=format!("{id}-by") type="text" autocomplete="off" prop:value=move || by.get() on:input=move |ev| by.set(event_target_value(&ev)) />
                 </label>
                 <label class="job-field"><span>"As what, or why"</span>
-                    <input id="sign-why" type="text" autocomplete="off" prop:value=move || why.get() on:input=move |ev| why.set(event_target_value(&ev)) />
+                    <input id=format!("{id}-why") type="text" autocomplete="off" prop:value=move || why.get() on:input=move |ev| why.set(event_target_value(&ev)) />
                 </label>
                 <button type="button" class="key" on:click=sign aria-disabled=move || if ready() { "false" } else { "true" }>
                     {move || if ready() { "Sign it off" } else { "Initials and a reason, please" }}
                 </button>
                 <p class="second">"A check sum of the record is kept with it and printed on it: whatever changes later shows. It is not a signature in law"</p>
+                <p class="second">{move || stands.get().map(|s| format!("Check sum of it now: {}", s.seal))}</p>
             </details>
             </section>
         </Show>

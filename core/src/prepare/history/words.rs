@@ -299,6 +299,11 @@ pub(super) fn told(job: &Job, payload: &Payload) -> Option<Told> {
             format!("{} let stand", feature(job, &c.feature)),
             format!("by {}: {}", c.by, c.reason),
         ),
+        Payload::PairConcession(c) => one(
+            EntityRef::Piece(c.piece.clone()),
+            format!("{} let stand", thing(job, &EntityRef::Pair(c.pair.clone()))),
+            format!("by {}: {}", c.by, c.reason),
+        ),
         Payload::SignedOff(s) => one(
             s.piece.clone().map_or(EntityRef::Job, EntityRef::Piece),
             "record signed off".to_owned(),

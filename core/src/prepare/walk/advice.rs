@@ -1,10 +1,11 @@
 //! What to read next and what it brings; what the readings prove; what nothing checks.
 
 use super::super::Source;
-use super::super::network::{Marks, tape_of};
+use super::super::network::Marks;
+use super::super::tapes::{noise, tape_of};
 use super::super::words::{mm, tenth};
 use super::asks::{gone, instrument, marks_in, with_words};
-use super::face::{OnFace, face_name, noise};
+use super::face::{OnFace, face_name};
 use super::goal::{Goal, Placing};
 use super::list::{MOST_A_FACE, Pair, pairs};
 use super::odd::short;

@@ -3,8 +3,9 @@
 use super::super::Source;
 use super::super::naming::{name_of, reading_words};
 use super::super::network::face_of;
+use super::super::tapes::noise;
 use super::super::words::mm;
-use super::face::{OnFace, noise};
+use super::face::OnFace;
 use super::list::{Pair, pairs, worked_out};
 use super::odd::short;
 use super::order::{along, ends, same};

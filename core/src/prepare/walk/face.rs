@@ -5,15 +5,15 @@ use super::super::error::PrepareError;
 use super::super::face::{casting_face, pattern_face};
 use super::super::mirror::image;
 use super::super::naming::name_of;
-use super::super::network::{MARK_SPREAD, Marks, Wanted, adjusted, marks_of, soft_tape, tape_of};
+use super::super::network::{MARK_SPREAD, Marks, Wanted, adjusted, marks_of};
 use super::super::outline::outline_of;
 use super::super::pattern::pattern_marks;
 use super::list::{Pair, Sureness, lies_over};
 use super::order::ends;
 use super::view::{Expected, FacePicture, MarkPicture};
 use crate::frames::{Face, Point2};
-use crate::job::{CastingId, FaceId, InstrumentId, Job, MarkId, Measured, PointRef, RuleSpec};
-use crate::readings::{SizeHeld, Tape, TapeClass};
+use crate::job::{CastingId, FaceId, Job, MarkId, Measured, PointRef, RuleSpec};
+use crate::readings::SizeHeld;
 use crate::surface::{MAX_PARAMETERS, Surface};
 use crate::template::Cover;
 use crate::units::Length;
@@ -111,6 +111,7 @@ impl OnFace {
                 .zip(nominal.iter().copied())
                 .collect(),
             spread: Some(MARK_SPREAD),
+            painted: None,
         })
         .map_err(|e| e.to_string());
         Ok(Self {
@@ -335,15 +336,4 @@ pub(super) fn face_name(job: &Job, id: &FaceId) -> String {
         .get(id)
         .and_then(|f| f.name.clone())
         .unwrap_or_else(|| id.to_string())
-}
-
-/// Standard deviation of one reading of about this length with an instrument, the tape's own
-/// scale included.
-pub(super) fn noise(job: &Job, instrument: Option<&InstrumentId>, about: Length) -> Length {
-    let tape: Tape = instrument
-        .and_then(|id| job.instruments.get(id))
-        .and_then(tape_of)
-        .unwrap_or_else(|| soft_tape(TapeClass::II));
-    let scale_mm = tape.scale_sd_per_mm(about.mm()) * about.mm();
-    Length::from_mm(libm::sqrt(tape.each.variance_mm2(2) + scale_mm * scale_mm))
 }

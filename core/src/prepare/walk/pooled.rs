@@ -180,7 +180,7 @@ fn hook(job: &Job, instrument: &InstrumentId, seen: &[Seen]) -> Option<Pooled> {
     }
     let (z, by_mm, first, last) = best?;
     let edit = job.instruments.get(instrument)?;
-    let allowed = super::super::network::tape_of(edit)?.hook;
+    let allowed = super::super::tapes::tape_of(edit)?.hook;
     if z.abs() <= limit || by_mm.abs() <= allowed.mm() {
         return None;
     }
