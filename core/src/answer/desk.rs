@@ -3,15 +3,11 @@
 use super::ask::{Ask, FileKind, Request};
 use super::files::{RunFile, Selection, run_files};
 use super::reply::*;
-use crate::job::{Fact, FeatureId, Job, JobId, Ledger, PieceId, SheetOf};
-use crate::outline::{FLATTENING, Outline};
-use crate::prepare::{Prepared, Source, issue, prepare, read_scans, staleness};
+use crate::job::{Job, JobId, Ledger, SheetOf};
+use crate::prepare::{Source, read_scans};
 use crate::read::table::Lay;
 use crate::sheet::Paper;
-use crate::units::Length;
 use crate::write::job::Attachments;
-use crate::write::svg::svg_pages;
-use serde_json::value::RawValue;
 use std::collections::BTreeMap;
 
 /// Jobs that were sent here, folded once.

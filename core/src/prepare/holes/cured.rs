@@ -9,7 +9,7 @@ use crate::frames::{Flat, Point2, Vector2};
 use crate::holes::chance::Alike;
 use crate::job::{CuredReading, Entry, FixingEdit, FixingId, Job, PieceId};
 use crate::prepare::Source;
-use crate::prepare::network::soft_tape;
+use crate::prepare::tapes::soft_tape;
 use crate::prepare::words::{direction_words, tenth};
 use crate::readings::{Tape, TapeClass};
 use crate::surface::{Development, Shape};
