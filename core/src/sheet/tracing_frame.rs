@@ -134,12 +134,9 @@ fn page(size: PaperSize, layout: &FrameLayout, title: &str, says: &[String]) -> 
     ] {
         // Outside of the window, where nothing is read.
         let (x, y) = (x - dx, y - dy);
-        let corner = [
-            at(Point::new(x + 8.0 * dx, y)),
-            at(Point::new(x, y)),
-            at(Point::new(x, y + 8.0 * dy)),
-        ];
-        board.lines(Meaning::Rule, &corner);
+        let corner = at(Point::new(x, y));
+        board.lines(Meaning::Rule, &[corner, at(Point::new(x + 8.0 * dx, y))]);
+        board.lines(Meaning::Rule, &[corner, at(Point::new(x, y + 8.0 * dy))]);
     }
     let top = layout.corners[3].y + TARGET_MM[0];
     let mut y = top - Style::HEADING.cap_mm();

@@ -208,7 +208,7 @@ fn a_check_keeps_its_uncertainty_and_its_gauge() {
     let page = recorded(&s, Some("p3"));
     for words in [
         "measured from the marks",
-        "A to middle of spot, over the surface",
+        "A to the middle of Spot, over the surface",
         "soft tape 2",
         "none; u ",
     ] {
