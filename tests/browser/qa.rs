@@ -108,19 +108,19 @@ fn qas_way() {
         page.picture("pair-stands");
         page.tap("a.checks-feature[href$='/eye-left']");
         page.wait_for_text("behind the mooring post");
-        page.tap(".checks-signing:not(.run) summary");
+        page.tap(".checks-signing:not(.of-run) summary");
         page.fill("#sign-by", "CD, QA (invented)");
         page.fill("#sign-why", "checked before delivery");
         page.tap_text("Sign it off");
         page.wait_for_text("This piece’s record signed off by CD, QA (invented)");
         page.picture("signed");
         // The run as a whole: that pieces are open is said before anybody signs.
-        page.tap(".checks-signing.run summary");
+        page.tap(".checks-signing.of-run summary");
         page.wait_for_text("not settled: the signature says so too");
         page.fill("#sign-run-by", "CD, QA (invented)");
         page.fill("#sign-run-why", "as it stands half way");
         page.wait_for_text("Sign it off");
-        page.tap(".checks-signing.run .key");
+        page.tap(".checks-signing.of-run .key");
         page.wait_for_text("The run’s record signed off by CD, QA (invented)");
         page.picture("run-signed");
         let record = page.download(|page| page.tap_text("Record of this piece (PDF)"));

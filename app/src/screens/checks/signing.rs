@@ -96,7 +96,7 @@ pub(super) fn Signing(
     };
     view! {
         <Show when=move || stands.with(Option::is_some)>
-            <section class="sheet checks-signing" class:run=run aria-label=if run { "Signing the run off" } else { "Signing the piece off" }>
+            <section class="sheet checks-signing" class:of-run=run aria-label=if run { "Signing the run off" } else { "Signing the piece off" }>
             <div role="status">
                 {move || stands.get().and_then(|s| s.signed).map(says)}
             </div>
