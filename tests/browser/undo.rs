@@ -36,15 +36,18 @@ fn what_stands_in_a_form_follows_an_undo() {
         page.fill("#feature-across", "0.5");
         page.wait_for_text("0.5 mm = about 1/64\"");
         page.fill("#feature-across", "62");
-        page.key("Tab");
+        page.key("Enter");
         page.fill("#feature-across", "55");
-        page.key("Tab");
+        page.key("Enter");
         let shows = |size: &str| {
             page.wait_for(&format!(
                 "document.querySelector('#feature-across').value === '{size}'"
             ));
         };
         shows("55");
+        // Up to the head of the page first, as a person has to.
+        page.eval("document.activeElement.blur(); scrollTo(0, 0)");
+        page.wait_for("scrollY === 0");
         page.tap("[aria-label=Undo]");
         shows("62");
         page.picture("undone");
