@@ -18,9 +18,12 @@ pub(super) fn Signing(
     let stands = RwSignal::new(None::<SealView>);
     let (by, why) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
     let asked = StoredValue::new(0_u32);
+    // Nobody signs what a record said before the last entry: the run's takes a while to look over.
+    let fresh = RwSignal::new(false);
     Effect::new(move |_| {
         let (piece, book) = (hand.piece.get(), hand.session.book.get());
         asked.update_value(|n| *n += 1);
+        fresh.set(false);
         let number = asked.get_value();
         // Nobody signs a run that has no piece yet.
         let pieces = book.as_ref().is_some_and(|b| !b.job.pieces.is_empty());
@@ -44,6 +47,7 @@ pub(super) fn Signing(
             };
             if asked.try_get_value() == Some(number) {
                 let _ = stands.try_set(came);
+                let _ = fresh.try_set(true);
             }
         });
     });
@@ -51,7 +55,7 @@ pub(super) fn Signing(
     let sign = move |_| {
         let piece = hand.piece.get_untracked().filter(|_| !run);
         let (true, Some(seal)) = (
-            run || piece.is_some(),
+            fresh.get_untracked() && (run || piece.is_some()),
             stands.with_untracked(|s| s.as_ref().map(|s| s.seal.clone())),
         ) else {
             return;
@@ -109,8 +113,12 @@ pub(super) fn Signing(
                 <label class="job-field"><span>"As what, or why"</span>
                     <input id=format!("{id}-why") type="text" autocomplete="off" prop:value=move || why.get() on:input=move |ev| why.set(event_target_value(&ev)) />
                 </label>
-                <button type="button" class="key" on:click=sign aria-disabled=move || if ready() { "false" } else { "true" }>
-                    {move || if ready() { "Sign it off" } else { "Initials and a reason, please" }}
+                <button type="button" class="key" on:click=sign aria-disabled=move || if ready() && fresh.get() { "false" } else { "true" }>
+                    {move || match (ready(), fresh.get()) {
+                        (false, _) => "Initials and a reason, please",
+                        (true, false) => "Looking the record over…",
+                        (true, true) => "Sign it off",
+                    }}
                 </button>
                 <p class="second">"A check sum of the record is kept with it and printed on it: whatever changes later shows. It is not a signature in law"</p>
                 <p class="second">{move || stands.get().map(|s| format!("Check sum of it now: {}", s.seal))}</p>
