@@ -5,6 +5,7 @@
 //! [`samespot_core::read::photo`]. A request carries the file and
 //! what has been answered about it so far, so that the module holds no state between calls.
 
+use samespot_core::answer::{DrawnFile, LeftOut, TracedSize};
 use samespot_core::frames::Flat;
 use samespot_core::outline::{FLATTENING, Outline};
 use samespot_core::read::artwork::{
@@ -12,7 +13,7 @@ use samespot_core::read::artwork::{
 };
 use samespot_core::read::photo::{self, Tracing};
 use samespot_core::units::Length;
-use serde::{Deserialize, Serialize};
+use serde::Deserialize;
 use wasm_bindgen::JsValue;
 use wasm_bindgen::prelude::wasm_bindgen;
 
@@ -26,38 +27,6 @@ const STORED: Length = Length::from_mm(1000.0);
 struct Told {
     strokes: Strokes,
     without_words: bool,
-}
-
-/// What a photographed tracing says of itself, mm.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-struct Traced {
-    across: f64,
-    up: f64,
-    within: f64,
-    fifth_off: f64,
-    paper: String,
-    specks: usize,
-}
-
-/// What came of it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-#[serde(tag = "came", rename_all = "kebab-case")]
-enum Came {
-    /// The outline, which is in the bytes; and how tall it is for its width.
-    Outline {
-        proportion: f64,
-        ignored: Vec<Ignored>,
-        /// Off a photograph, which says how large it is.
-        #[serde(skip_serializing_if = "Option::is_none")]
-        traced: Option<Traced>,
-    },
-    /// Whether the centre or both edges of lines are meant.
-    AskStrokes { lines: usize, dashed: usize },
-    /// Whether words that are not outlined may be left out.
-    AskWords { texts: usize, first: String },
-    /// Why nothing came of it.
-    Refused { sentence: String },
 }
 
 /// Answers one request in the worker: `{ json, bytes }`, the bytes an outline to be attached.
@@ -76,7 +45,7 @@ pub fn answer(request: &str, bytes: &[u8]) -> JsValue {
 /// [`answer`] without the browser: the words as JSON, and the outline as it is attached to a job.
 #[must_use]
 pub fn reply(request: &str, bytes: &[u8]) -> (String, Vec<u8>) {
-    let refused = |sentence: String| (Came::Refused { sentence }, Vec::new());
+    let refused = |sentence: String| (DrawnFile::Refused { sentence }, Vec::new());
     let (came, outline) = match serde_json::from_str::<Told>(request) {
         Err(e) => refused(format!("the question was not understood: {e}")),
         Ok(_) if is_photograph(bytes) => match photo::read(bytes) {
@@ -98,12 +67,12 @@ fn is_photograph(bytes: &[u8]) -> bool {
     bytes.starts_with(b"\xff\xd8\xff") || bytes.starts_with(b"\x89PNG")
 }
 
-fn traced(tracing: &Tracing) -> Option<(Came, Vec<u8>)> {
+fn traced(tracing: &Tracing) -> Option<(DrawnFile, Vec<u8>)> {
     let stored: Outline<Flat> = tracing.outline.sized(tracing.across, STORED)?;
-    let came = Came::Outline {
+    let came = DrawnFile::Outline {
         proportion: tracing.up / tracing.across,
         ignored: Vec::new(),
-        traced: Some(Traced {
+        traced: Some(TracedSize {
             across: tracing.across.mm(),
             up: tracing.up.mm(),
             within: tracing.within.mm(),
@@ -115,17 +84,30 @@ fn traced(tracing: &Tracing) -> Option<(Came, Vec<u8>)> {
     Some((came, serde_json::to_vec(&stored).unwrap_or_default()))
 }
 
-fn outlined(artwork: &Artwork, told: &Told) -> (Came, Vec<u8>) {
+fn left_out(ignored: &Ignored) -> LeftOut {
+    // A kind is one word on both sides.
+    let what = serde_json::to_value(ignored.what).ok();
+    LeftOut {
+        what: what
+            .as_ref()
+            .and_then(|w| w.as_str())
+            .unwrap_or_default()
+            .to_owned(),
+        count: ignored.count,
+    }
+}
+
+fn outlined(artwork: &Artwork, told: &Told) -> (DrawnFile, Vec<u8>) {
     let stored = at_stored_size(artwork, told).and_then(|outline| {
         let b = outline.bounds().ok_or(PrepareError::Nothing)?;
         Ok((outline, b.height() / b.width()))
     });
     let came = match stored {
         Ok((outline, proportion)) => {
-            let ignored = artwork.ignored.clone();
+            let ignored = artwork.ignored.iter().map(left_out).collect();
             let bytes = serde_json::to_vec(&outline).unwrap_or_default();
             return (
-                Came::Outline {
+                DrawnFile::Outline {
                     proportion,
                     ignored,
                     traced: None,
@@ -133,7 +115,7 @@ fn outlined(artwork: &Artwork, told: &Told) -> (Came, Vec<u8>) {
                 bytes,
             );
         }
-        Err(PrepareError::Strokes { lines }) => Came::AskStrokes {
+        Err(PrepareError::Strokes { lines }) => DrawnFile::AskStrokes {
             lines,
             dashed: artwork
                 .shapes
@@ -141,14 +123,14 @@ fn outlined(artwork: &Artwork, told: &Told) -> (Came, Vec<u8>) {
                 .filter(|s| s.stroke.as_ref().is_some_and(|s| s.dashed))
                 .count(),
         },
-        Err(PrepareError::Words { texts }) => Came::AskWords {
+        Err(PrepareError::Words { texts }) => DrawnFile::AskWords {
             texts,
             first: artwork
                 .texts
                 .first()
                 .map_or_else(String::new, |t| t.words.clone()),
         },
-        Err(e) => Came::Refused {
+        Err(e) => DrawnFile::Refused {
             sentence: e.to_string(),
         },
     };

@@ -23,6 +23,7 @@ mod fixings;
 mod hands;
 mod history;
 mod holes;
+mod other_ways;
 mod otters;
 mod outlines;
 mod page;

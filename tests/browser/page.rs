@@ -17,7 +17,9 @@ const PAUSE: Duration = Duration::from_millis(40);
 
 /// Finds what is meant, brings it into view and says where it is: `{x, y}`, or `{fault}`.
 /// Covered, hidden or disabled things cannot be tapped by a person, nor here.
-const SPOT: &str = r"(found) => {
+/// An element that an answer is just moving has no place yet: it must stand where it is through
+/// two pictures of the page, as it must for a finger.
+const SPOT: &str = r"async (found) => {
   if (found.length === 0) return { fault: 'it is not there' };
   const shown = found.filter((one) => one.checkVisibility({ visibilityProperty: true }));
   if (shown.length === 0) return { fault: 'it is there and not visible' };
@@ -25,7 +27,13 @@ const SPOT: &str = r"(found) => {
   const [it] = shown;
   if (it.disabled || it.closest('[inert]')) return { fault: 'it is switched off' };
   it.scrollIntoView({ block: 'center', inline: 'center', behavior: 'instant' });
+  const before = it.getBoundingClientRect();
+  await new Promise((next) => {
+    requestAnimationFrame(() => requestAnimationFrame(next));
+    setTimeout(next, 100); // a tab behind another draws no picture
+  });
   const box = it.getBoundingClientRect();
+  if (box.x !== before.x || box.y !== before.y) return { fault: 'it moves' };
   const spot = { x: box.x + box.width / 2, y: box.y + box.height / 2 };
   const top = document.elementFromPoint(spot.x, spot.y);
   if (!top || !(it.contains(top) || top.contains(it) || top.control === it))

@@ -133,6 +133,7 @@ pub(crate) fn darted(paper: Paper) -> TemplateSheet {
         }
     };
     TemplateSheet {
+        arms: false,
         darts: vec![
             dart(148.0, 37.0, 14.0),
             dart(30.0, 38.0, 11.0),

@@ -6,64 +6,21 @@ use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::loose_sheet::LooseSheet;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-use samespot_core::answer::Ask;
+use samespot_core::answer::{Ask, DrawnFile, LeftOut, TracedSize};
 use samespot_core::sheet::Paper;
-use serde::Deserialize;
 use std::sync::Arc;
 
-/// What the artwork reader answers.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-#[serde(tag = "came", rename_all = "kebab-case")]
-enum Came {
-    Outline {
-        proportion: f64,
-        ignored: Vec<Ignored>,
-        #[serde(default)]
-        traced: Option<Traced>,
-    },
-    AskStrokes {
-        lines: usize,
-        dashed: usize,
-    },
-    AskWords {
-        texts: usize,
-        first: String,
-    },
-    Refused {
-        sentence: String,
-    },
-}
-
-/// What a photographed tracing says of itself, mm.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-struct Traced {
-    across: f64,
-    up: f64,
-    within: f64,
-    fifth_off: f64,
-    paper: String,
-    specks: usize,
-}
-
-impl Traced {
-    fn says(&self) -> String {
-        let specks = match self.specks {
-            0 => String::new(),
-            1 => ". One speck was left out".to_owned(),
-            n => format!(". {n} specks were left out"),
-        };
-        format!(
-            "Traced on {}: {:.1} mm across, {:.1} mm up, true to {:.1} mm. The fifth target is {:.1} mm off{specks}. If your tape measures the corner targets otherwise than the frame says, put the size right by as much",
-            self.paper, self.across, self.up, self.within, self.fifth_off
-        )
-    }
-}
-
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-struct Ignored {
-    what: String,
-    count: usize,
+/// What is said of a tracing.
+fn traced_words(traced: &TracedSize) -> String {
+    let specks = match traced.specks {
+        0 => String::new(),
+        1 => ". One speck was left out".to_owned(),
+        n => format!(". {n} specks were left out"),
+    };
+    format!(
+        "Traced on {}: {:.1} mm across, {:.1} mm up, true to {:.1} mm. The fifth target is {:.1} mm off{specks}. If your tape measures the corner targets otherwise than the frame says, put the size right by as much",
+        traced.paper, traced.across, traced.up, traced.within, traced.fifth_off
+    )
 }
 
 /// A file in hand, with what was answered about it so far.
@@ -79,13 +36,13 @@ struct InHand {
 enum Step {
     Nothing,
     Reading,
-    Asked(Came),
+    Asked(DrawnFile),
     Traced(String),
     Refused(String),
 }
 
 /// Everything that was left out, each kind once.
-fn left_out(ignored: &[Ignored]) -> Vec<String> {
+fn left_out(ignored: &[LeftOut]) -> Vec<String> {
     let mut kinds: Vec<(&str, usize)> = Vec::new();
     for one in ignored {
         match kinds.iter_mut().find(|k| k.0 == one.what) {
@@ -146,10 +103,10 @@ pub(super) fn ArtworkFile(
                 Err(worker::Broke(why)) => Step::Refused(format!(
                     "the artwork reader could not be loaded or broke off ({why}): try again"
                 )),
-                Ok((json, stored)) => match serde_json::from_str::<Came>(&json) {
+                Ok((json, stored)) => match serde_json::from_str::<DrawnFile>(&json) {
                     Err(e) => Step::Refused(format!("the answer was not understood: {e}")),
-                    Ok(Came::Refused { sentence }) => Step::Refused(sentence),
-                    Ok(Came::Outline {
+                    Ok(DrawnFile::Refused { sentence }) => Step::Refused(sentence),
+                    Ok(DrawnFile::Outline {
                         ignored, traced, ..
                     }) => {
                         take.run(Drawing {
@@ -158,7 +115,7 @@ pub(super) fn ArtworkFile(
                             ignored: left_out(&ignored),
                             across: traced.as_ref().map(|t| format!("{:.1} mm", t.across)),
                         });
-                        traced.map_or(Step::Nothing, |t| Step::Traced(t.says()))
+                        traced.map_or(Step::Nothing, |t| Step::Traced(traced_words(&t)))
                     }
                     Ok(asked) => Step::Asked(asked),
                 },
@@ -225,7 +182,7 @@ pub(super) fn ArtworkFile(
                 }
                     .into_any()
             }
-            Step::Asked(Came::AskStrokes { lines, dashed }) => {
+            Step::Asked(DrawnFile::AskStrokes { lines, dashed }) => {
                 let dashes = if dashed > 0 { format!(", {dashed} of them dashed") } else { String::new() };
                 view! {
                     <p class="why">{format!("It has {lines} drawn lines{dashes}. What is meant?")}</p>
@@ -250,7 +207,7 @@ pub(super) fn ArtworkFile(
                 }
                     .into_any()
             }
-            Step::Asked(Came::AskWords { texts, first }) => {
+            Step::Asked(DrawnFile::AskWords { texts, first }) => {
                 view! {
                     <p class="why">
                         {format!(
@@ -270,7 +227,7 @@ pub(super) fn ArtworkFile(
                 }
                     .into_any()
             }
-            Step::Asked(Came::Outline { .. } | Came::Refused { .. }) => ().into_any(),
+            Step::Asked(DrawnFile::Outline { .. } | DrawnFile::Refused { .. }) => ().into_any(),
         }}
         <details class="tracing-frame">
             <summary>"No drawing? Trace it off the pattern"</summary>
@@ -303,7 +260,7 @@ mod tests {
 
     #[test]
     fn what_was_left_out_is_said_once_for_each_kind() {
-        let one = |what: &str, count| Ignored {
+        let one = |what: &str, count| LeftOut {
             what: what.into(),
             count,
         };

@@ -47,6 +47,8 @@ pub struct SharedView {
     pub crosses: Vec<(String, Length)>,
     /// How far the drawing's own stencil would land off on one of its pieces.
     pub as_drawn: Length,
+    /// Off which casting it is pulled and how it rests on the others, where it is a shell.
+    pub rests: Option<String>,
 }
 
 /// A point of the curve.
@@ -123,6 +125,7 @@ pub(super) fn fewest_view(
                 .map(|c| (c.letter.clone(), c.within))
                 .collect(),
             as_drawn: t.nominal_lands,
+            rests: t.rest.as_ref().map(|r| r.in_words(|p| number(job, p))),
         }
     };
     Ok(FewestView {

@@ -6,6 +6,7 @@
 
 mod ask;
 mod desk;
+mod drawn;
 mod fewest;
 mod files;
 mod first;
@@ -16,6 +17,7 @@ mod side_by_side;
 
 pub use ask::{Ask, FileKind, Half, Request};
 pub use desk::{Desk, RunFiles, answer};
+pub use drawn::{DrawnFile, LeftOut, TracedSize};
 pub use fewest::{CurveView, FewestView, SharedView};
 pub use first::answer_first;
 pub use rack::{ByHand, Hanging, RackState, RackView, ToMake};

@@ -16,6 +16,7 @@ use super::pairs::Mirror;
 use super::rack::{CheckDistance, TemplateKind};
 use super::rule_spec::{LayingChoice, RuleSpec};
 use super::seat::{Bedding, SeatLayer, SeatSpot};
+use super::seen_from::SeenFrom;
 use crate::check::DecisionRule;
 use crate::sheet::Paper;
 use crate::units::{Angle, Length};
@@ -331,8 +332,12 @@ FeatureEdit {
     bridge: Length,
     /// How thick the sheet is that is laid, if not copier paper.
     thickness: Length,
+    /// How thick the skin is that a shell of it is cut from.
+    skin: Length,
     /// How it runs over the face, if not straight.
     runs: Runs,
+    /// How its outline is drawn, if not as it lies on the surface.
+    seen: SeenFrom,
     /// Colour reference, gloss, coat.
     finish: String,
     /// How the template is laid, if pinned.

@@ -56,12 +56,29 @@ impl Job {
     /// fixing goes by the whole designs.
     #[must_use]
     pub fn issue_of_sheet(&self, of: &SheetOf, piece: u32) -> Option<(&IssueId, &IssueEdit)> {
-        match of.feature() {
-            Some(feature) => self.issue_of(feature, piece),
-            None => self
+        let features = self.carried_by(of);
+        if features.is_empty() {
+            return self
                 .issues_on(piece)
                 .into_iter()
-                .rfind(|(_, i)| i.amends.is_none()),
+                .rfind(|(_, i)| i.amends.is_none());
+        }
+        features
+            .into_iter()
+            .filter_map(|feature| self.issue_of(feature, piece))
+            .max_by_key(|(_, issue)| issue.number)
+    }
+
+    /// The features that a sheet carries; none where it is of holes.
+    #[must_use]
+    pub fn carried_by<'a>(&'a self, of: &'a SheetOf) -> Vec<&'a FeatureId> {
+        match of {
+            SheetOf::Feature(id) | SheetOf::Shell(id) => vec![id],
+            SheetOf::Pair(id) => {
+                let pair = self.pairs.get(id);
+                pair.map_or_else(Vec::new, |p| p.left.iter().chain(&p.right).collect())
+            }
+            SheetOf::Fixing(_) | SheetOf::Jig(_) | SheetOf::Plate(_) => Vec::new(),
         }
     }
 }

@@ -30,6 +30,7 @@ mod rule_spec;
 #[cfg(feature = "schema")]
 mod schema;
 mod seat;
+mod seen_from;
 mod sheet_of;
 mod signed;
 mod speaks_of;
@@ -61,6 +62,7 @@ pub use rule_spec::*;
 #[cfg(feature = "schema")]
 pub use schema::job_schema;
 pub use seat::*;
+pub use seen_from::*;
 pub use sheet_of::SheetOf;
 pub use signed::SignOffFact;
 

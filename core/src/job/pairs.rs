@@ -7,6 +7,7 @@ use super::design::{FeatureEdit, Hand, PairEdit};
 use super::fold::Job;
 use super::ids::*;
 use super::rule_spec::{AcrossPair, RuleSpec};
+use super::seen_from::SeenFrom;
 use crate::units::Angle;
 use serde::{Deserialize, Serialize};
 
@@ -110,6 +111,21 @@ impl Mirror {
         }
     }
 
+    /// From where the image is seen: in front of the image of the mark, where that is a mark too; any
+    /// other is taken to stand on the middle, where both are seen from.
+    fn seen(&self, seen: &SeenFrom) -> SeenFrom {
+        let [from, to, from_image, to_image] = self.marks();
+        let mut seen = seen.clone();
+        if let SeenFrom::Mark { mark } | SeenFrom::Level { mark } = &mut seen {
+            if mark == from {
+                mark.clone_from(from_image);
+            } else if mark == to {
+                mark.clone_from(to_image);
+            }
+        }
+        seen
+    }
+
     /// The turn of the image where its rule's line is square to what is mirrored across, or its twin.
     fn turn(&self, turn: Angle) -> Angle {
         match self {
@@ -203,6 +219,8 @@ fn image(own: &FeatureEdit, from: &FeatureEdit, mirror: &Mirror) -> FeatureEdit 
         rule: from.rule.as_ref().and_then(|r| mirror.rule(r)),
         outline: from.outline.clone(),
         runs: from.runs,
+        skin: from.skin,
+        seen: from.seen.as_ref().map(|s| mirror.seen(s)),
         tolerance: from.tolerance,
         marker: from.marker,
         drawn: from.drawn,

@@ -1,7 +1,7 @@
-//! What a sheet is of: a painted feature, the holes of a fixing, the plate that guides their drill,
+//! What a sheet is of: a painted feature, a shell of one, the holes of a fixing, the plate that guides their drill,
 //! or the plate that holds the bracket while its glass cures.
 
-use super::ids::{EntityRef, FeatureId, FixingId};
+use super::ids::{EntityRef, FeatureId, FixingId, PairId};
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
@@ -13,6 +13,10 @@ use std::fmt;
 pub enum SheetOf {
     /// A stencil of a feature.
     Feature(FeatureId),
+    /// What a shell of a feature is marked by.
+    Shell(FeatureId),
+    /// One stencil for both of a pair.
+    Pair(PairId),
     /// A drill template of a fixing.
     Fixing(FixingId),
     /// A jig for a fixing.
@@ -22,19 +26,19 @@ pub enum SheetOf {
 }
 
 impl SheetOf {
-    /// The feature, where it is one.
+    /// The feature, where it is of one alone.
     #[must_use]
     pub const fn feature(&self) -> Option<&FeatureId> {
         match self {
-            Self::Feature(id) => Some(id),
-            Self::Fixing(_) | Self::Jig(_) | Self::Plate(_) => None,
+            Self::Feature(id) | Self::Shell(id) => Some(id),
+            Self::Pair(_) | Self::Fixing(_) | Self::Jig(_) | Self::Plate(_) => None,
         }
     }
     /// The fixing, where holes are drilled by it.
     #[must_use]
     pub const fn fixing(&self) -> Option<&FixingId> {
         match self {
-            Self::Feature(_) => None,
+            Self::Feature(_) | Self::Shell(_) | Self::Pair(_) => None,
             Self::Fixing(id) | Self::Jig(id) | Self::Plate(id) => Some(id),
         }
     }
@@ -42,17 +46,20 @@ impl SheetOf {
     #[must_use]
     pub fn entity(&self) -> EntityRef {
         match self {
-            Self::Feature(id) => EntityRef::Feature(id.clone()),
+            Self::Feature(id) | Self::Shell(id) => EntityRef::Feature(id.clone()),
+            Self::Pair(id) => EntityRef::Pair(id.clone()),
             Self::Fixing(id) | Self::Jig(id) | Self::Plate(id) => EntityRef::Fixing(id.clone()),
         }
     }
 }
 
-/// As it stands in the name of a file: *eye*, *bolts-drill*, *bolts-jig*, *bolts-plate*.
+/// As it stands in the name of a file: *eye*, *eye-shell*, *eyes-pair*, *bolts-drill*, *bolts-jig*, *bolts-plate*.
 impl fmt::Display for SheetOf {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Feature(id) => write!(f, "{id}"),
+            Self::Shell(id) => write!(f, "{id}-shell"),
+            Self::Pair(id) => write!(f, "{id}-pair"),
             Self::Fixing(id) => write!(f, "{id}-drill"),
             Self::Jig(id) => write!(f, "{id}-jig"),
             Self::Plate(id) => write!(f, "{id}-plate"),

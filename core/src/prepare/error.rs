@@ -91,6 +91,22 @@ pub enum PrepareError {
         /// What is wrong.
         why: String,
     },
+    /// Both of a pair can't be on one template.
+    #[error("{pair}: {why}")]
+    Pair {
+        /// The pair.
+        pair: String,
+        /// Why, and what to do.
+        why: String,
+    },
+    /// An outline drawn as it is seen can't be carried onto the face.
+    #[error("{feature}: {why}")]
+    Elevation {
+        /// The feature.
+        feature: String,
+        /// What is wrong, and what to do.
+        why: String,
+    },
     /// The rule can't be applied.
     #[error("{feature}: {why}")]
     Place {

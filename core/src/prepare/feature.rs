@@ -4,6 +4,7 @@ use super::Source;
 use super::carriers::{add_tied_crosses, carriers, enough_to_lay_on, gone_on};
 use super::crosses::Crosses;
 use super::design::{Design, design, missing, restrict, restrict_covariance};
+use super::elevation::projected;
 use super::error::PrepareError;
 use super::face::casting_face;
 use super::holes::{HolePlace, prepare_drill, prepare_jig, prepare_plate};
@@ -16,7 +17,9 @@ use super::lying::{lies, on_sheet};
 use super::naming::{casting_words, name_of};
 use super::network::{MARK_SPREAD, Marks, Painted, Wanted, adjusted};
 use super::outline::{Drawn, outline_of};
-use super::words::{instead_words, laying_words};
+use super::pair_sheet::both;
+use super::shell::{between_arms, first_words, is_shell, scatter, skin_of};
+use super::words::{instead_words, kind_of, laying_words};
 use crate::frames::{Flat, Point2, Vector2};
 use crate::job::{DrawnSide, FeatureId, MarkId, Marker, PieceId, PointRef, Reading, Runs, SheetOf};
 use crate::outline::Outline;
@@ -70,7 +73,9 @@ pub struct Prepared {
     pub surface: Surface,
     /// How the template is laid.
     pub laying: Laying,
-    /// The first line of the sheet.
+    /// What is done with the sheet before it is laid, as a whole sentence; often nothing.
+    pub before: String,
+    /// The first line of the sheet: that, and how it is laid.
     pub laying_words: String,
     /// What it leaves.
     pub budget: Budget,
@@ -296,7 +301,14 @@ pub fn prepare_sheet(
     piece: &PieceId,
 ) -> Result<Prepared, PrepareError> {
     match of {
-        SheetOf::Feature(feature) => prepare(source, feature, piece),
+        SheetOf::Feature(feature) | SheetOf::Shell(feature) => {
+            let design = design(source, feature, source.job.number_of(piece))?;
+            prepare_of(source, of.clone(), design, None, piece)
+        }
+        SheetOf::Pair(pair) => {
+            let two = both(source, pair, source.job.number_of(piece))?;
+            prepare_of(source, of.clone(), two.design, Some(two.drawn), piece)
+        }
         SheetOf::Fixing(fixing) => prepare_drill(source, fixing, piece),
         SheetOf::Jig(fixing) => prepare_jig(source, fixing, piece),
         SheetOf::Plate(fixing) => prepare_plate(source, fixing, piece),
@@ -312,8 +324,19 @@ pub fn prepare(
     feature: &FeatureId,
     piece: &PieceId,
 ) -> Result<Prepared, PrepareError> {
+    prepare_sheet(source, &SheetOf::from(feature), piece)
+}
+
+/// A stencil of a feature or of both of a pair, or what a shell is marked by. An outline that is not
+/// the feature's own lies on the surface already.
+fn prepare_of(
+    source: &Source<'_>,
+    of: SheetOf,
+    design: Design<'_>,
+    laid: Option<Drawn>,
+    piece: &PieceId,
+) -> Result<Prepared, PrepareError> {
     let job = source.job;
-    let design = design(source, feature, job.number_of(piece))?;
     let name = design.name.clone();
     let Standing {
         marks,
@@ -334,23 +357,33 @@ pub fn prepare(
         .map_err(on_surface)?;
     let given = design.edit.thickness.filter(|t| t.mm() > 0.0);
     let thickness = given.unwrap_or(LAID[0].thickness);
-    let sheet = Development::with_thickness(
-        &layout.surface,
-        placed.pose.centre,
-        placed.pose.up,
-        thickness,
-    )
-    .map_err(on_surface)?;
+    let skin = is_shell(&of).then(|| skin_of(&design.edit));
+    // Paper on a skin has its middle a whole skin further out than on the face.
+    let lifted = skin.map_or(thickness, |skin| LAID[0].thickness + skin * 2.0);
+    let sheet =
+        Development::with_thickness(&layout.surface, placed.pose.centre, placed.pose.up, lifted)
+            .map_err(on_surface)?;
 
     let Drawn {
         outline,
         mut notes,
         size,
-    } = outline_of(source, &name, &design.edit)
-        .ok_or_else(|| missing("the outline", &name, "say what shape it is"))??;
-    let mut outline = scaled(outline, placed.scale);
+    } = match laid {
+        Some(laid) => laid,
+        None => outline_of(source, &name, &design.edit)
+            .ok_or_else(|| missing("the outline", &name, "say what shape it is"))??,
+    };
+    let mut outline = outline;
     let mut size = size;
-    if design.edit.runs == Some(Runs::Level) && bends(&layout.surface) {
+    let seen = projected(&design, &outline)?;
+    let as_seen = seen.is_some();
+    if let Some(seen) = seen {
+        let words;
+        (outline, words) = seen.whole(&name)?;
+        size.push_str(&format!(", {words}"));
+    }
+    let mut outline = scaled(outline, placed.scale);
+    if !as_seen && design.edit.runs == Some(Runs::Level) && bends(&layout.surface) {
         outline = along_level(&outline, &layout.surface, &placed.pose).map_err(on_surface)?;
         size.push_str(", along the level line");
     }
@@ -406,14 +439,16 @@ pub fn prepare(
         .tolerance
         .filter(|t| t.mm() > 0.0)
         .unwrap_or(USUAL_TOLERANCE);
-    let lies = lies(&bare, &samples, &registers, &layout, allowed).map_err(on_surface)?;
+    // The arms of a shell's sheet lie straight: its crosses need no easing.
+    let on_paper: &[usize] = if skin.is_some() { &[] } else { &registers };
+    let mut lies = lies(&bare, &samples, on_paper, &layout, allowed).map_err(on_surface)?;
     let basis = LayBasis {
         outline: samples,
         flattening: lies.flattening,
         casting: covariance,
         drawing: nominal_covariance,
         shares: Shares {
-            marking: allowance.scatter,
+            marking: skin.map_or(allowance.scatter, |_| scatter(allowance.scatter)),
             ..Shares::default()
         },
         ball_radius_mm: ball_radius,
@@ -435,6 +470,14 @@ pub fn prepare(
         .map(|&m| sheet.flat(layout.surface.nearest(m, placed.pose.centre)))
         .collect::<Result<Vec<_>, _>>()
         .map_err(on_surface)?;
+    if let Some(skin) = skin {
+        let arms: Vec<_> = registers
+            .iter()
+            .filter_map(|k| seen.get(*k).copied())
+            .collect();
+        lies.darts = between_arms(&basis.outline, &arms);
+        lies.first = first_words(skin, lies.darts.len());
+    }
     let crosses = Crosses {
         ids: &ids,
         letters: &letters,
@@ -454,7 +497,7 @@ pub fn prepare(
         .get(piece)
         .and_then(|p| p.number)
         .map_or_else(|| piece.to_string(), |n| n.to_string());
-    let instead = instead_words("stencil", &number, (furthest, shift), budget.worst);
+    let instead = instead_words(kind_of(&of), &number, (furthest, shift), budget.worst);
 
     let mut warnings = warnings_of(job, &marks, &letters, &unread);
     warnings.extend(
@@ -468,10 +511,11 @@ pub fn prepare(
 
     let on_paper = |o: &Outline<Flat>| on_sheet(o, &bare, &sheet);
     Ok(Prepared {
-        of: SheetOf::from(feature),
+        of,
         piece: piece.clone(),
         holes: Vec::new(),
-        laying_words: lies.first + &laying_words(&laying, &letters),
+        laying_words: format!("{}{}", lies.first, laying_words(&laying, &letters)),
+        before: lies.first,
         darts: lies.darts,
         thickness,
         leaves: lies.leaves,

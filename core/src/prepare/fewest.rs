@@ -7,6 +7,7 @@ use super::feature::{Prepared, prepare_sheet};
 use super::likeness::{Likeness, is_cross, likeness};
 use super::rack::check_distances;
 use super::sheets::{inputs_of_all, template_sheet};
+use super::shell::{Rest, is_shell, rest};
 use super::words::{kind_of, laying_words, stand_words, tenth};
 use crate::frames::{Flat, Point2, Vector2};
 use crate::job::{PieceId, Printed, SheetOf};
@@ -58,6 +59,8 @@ pub struct SharedTemplate {
     /// Furthest the drawing's own stencil would land off on any of them.
     pub nominal_lands: Length,
     warnings: Vec<(String, Vec<PieceId>)>,
+    /// Off which casting it is pulled, and how it rests on the others, where it is a shell.
+    pub rest: Option<Rest>,
 }
 
 /// How many templates it takes from a tolerance on, until the next point.
@@ -307,8 +310,9 @@ fn shared(laying: &Laying, group: &[&Prepared], settled: Settled) -> Option<Shar
         laying_words: if matches!(first.of, SheetOf::Jig(_) | SheetOf::Plate(_)) {
             stand_words(laying, &letters)
         } else {
-            laying_words(laying, &letters)
+            format!("{}{}", first.before, laying_words(laying, &letters))
         },
+        rest: is_shell(&first.of).then(|| rest(group)).flatten(),
         crosses,
         first,
         nominal_lands: Length::from_mm(nominal),
@@ -549,6 +553,9 @@ pub fn issue_shared(
             format!("{noun} {}: {said}", list.join(", "))
         })
         .collect();
+    if let Some(rest) = &template.rest {
+        lead.warnings.insert(0, rest.in_words(number_of));
+    }
     let mut sheet = template_sheet(source, &lead, paper, day);
     sheet.words.serves = pieces.iter().map(number_of).collect();
     if pieces.len() > 1 {

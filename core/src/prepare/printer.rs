@@ -2,7 +2,7 @@
 
 use super::feature::Prepared;
 use super::words::mm;
-use crate::job::{ClassMark, Entry, Job, JobId, PrinterId, ProofFact};
+use crate::job::{ClassMark, Entry, Job, PrinterId, ProofFact};
 use crate::outline::FLATTENING;
 use crate::proof::{Bears, Direction, Plan, Proves, Rule, Strain, TapeSays, judge, suspects};
 use crate::readings::TapeClass;
@@ -259,14 +259,16 @@ impl Printing {
     }
 
     /// Where the code on a sheet leads: the address typed for it with this feature on this piece.
-    pub(super) fn address_of(&self, job: &JobId, prepared: &Prepared) -> String {
+    pub(super) fn address_of(&self, job: &Job, prepared: &Prepared) -> String {
         let base = self.address.trim().split('#').next().unwrap_or_default();
         if base.is_empty() {
             return String::new();
         }
         let base = base.trim_end_matches('/');
         let piece = &prepared.piece;
-        match prepared.of.feature() {
+        let of = job.carried_by(&prepared.of);
+        let job = &job.id;
+        match of.first() {
             Some(feature) => format!("{base}/#/j/{job}/p/{piece}/{feature}"),
             None => format!("{base}/#/j/{job}/p/{piece}/holes"),
         }

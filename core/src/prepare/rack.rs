@@ -6,6 +6,7 @@
 
 use super::feature::Prepared;
 use super::printer::{bears, class};
+use super::shell::is_shell;
 use super::words::mm;
 use crate::job::{CheckDistance, ClassMark};
 use crate::proof::Rule;
@@ -34,6 +35,9 @@ pub(super) fn check_distances(
     drawing: &Drawing,
 ) -> Vec<CheckDistance> {
     let need = bears(prepared);
+    if is_shell(&prepared.of) {
+        return on_a_shell(prepared, need.share);
+    }
     let joined = drawing.pages.iter().flat_map(|p| &p.items);
     let joined = joined.into_iter().any(|i| i.meaning == Meaning::Join);
     if let Some(page) = drawing.pages.first().filter(|_| !joined) {
@@ -77,6 +81,39 @@ pub(super) fn check_distances(
             between,
             drawn: Length::from_mm(libm::round(long * 10.0) / 10.0),
             within: Length::from_mm((need.ratio() * long).min(need.share.mm())),
+        })
+        .collect()
+}
+
+/// A shell is filed by hand, and its face is round: what a tape finds on the thing itself is from a
+/// register hole straight to the edge of the opening, which is as long on the sheet as on the skin.
+fn on_a_shell(prepared: &Prepared, share: Length) -> Vec<CheckDistance> {
+    let opening = prepared.cut.as_ref().unwrap_or(&prepared.paint_edge);
+    let edge: Vec<_> = opening
+        .samples(Length::from_mm(0.5))
+        .into_iter()
+        .map(|p| p.from_origin())
+        .collect();
+    let crosses = prepared
+        .crosses
+        .iter()
+        .filter(|c| !c.unread && c.gone.is_none());
+    crosses
+        .filter_map(|c| {
+            let out = c.at.from_origin();
+            let way = out.unit()?;
+            // The furthest place of the opening that lies in line with the hole.
+            let near = edge
+                .iter()
+                .filter(|p| p.cross(way).abs() < 0.5)
+                .map(|p| p.dot(way))
+                .fold(0.0, f64::max);
+            let long = out.norm_mm() - near;
+            (long >= LEAST_MM / 2.0).then(|| CheckDistance {
+                between: format!("hole {} to the opening, towards its middle", c.letter),
+                drawn: Length::from_mm(libm::round(long * 10.0) / 10.0),
+                within: share,
+            })
         })
         .collect()
 }

@@ -7,6 +7,7 @@ use super::feature::{Prepared, prepare_sheet};
 use super::holes::{CAUTIONS, DEFERS, HolePlace};
 use super::printer::Printing;
 use super::rack::check_distances;
+use super::shell::is_shell;
 use super::words::{drawn_words, mm, sheet_title, tenth};
 use crate::frames::{Flat, Point2};
 use crate::job::{
@@ -139,6 +140,7 @@ pub(super) fn template_sheet(
         crosses,
         holes: prepared.holes.iter().map(drill_hole).collect(),
         darts: prepared.darts.clone(),
+        arms: is_shell(&prepared.of),
         edges: Vec::new(),
         as_drawn,
         words: words(job, prepared, &printing, day),
@@ -180,7 +182,7 @@ struct Subject<'a> {
 
 fn subject(job: &Job, of: &SheetOf, number: u32) -> Subject<'static> {
     match of {
-        SheetOf::Feature(id) => {
+        SheetOf::Feature(id) | SheetOf::Shell(id) => {
             let edit = job.in_force(id, number).map(|f| f.edit.into_owned());
             let edit = edit.unwrap_or_default();
             Subject {
@@ -188,6 +190,20 @@ fn subject(job: &Job, of: &SheetOf, number: u32) -> Subject<'static> {
                 hand: edit.hand,
                 face: edit.face,
                 finish: edit.finish,
+                kind: if is_shell(of) { "shell" } else { "" },
+            }
+        }
+        SheetOf::Pair(id) => {
+            let pair = job.pairs.get(id).cloned().unwrap_or_default();
+            let left = pair
+                .left
+                .and_then(|f| job.in_force(&f, number).map(|i| i.edit.into_owned()));
+            let left = left.unwrap_or_default();
+            Subject {
+                name: pair.name,
+                hand: None,
+                face: left.face,
+                finish: left.finish,
                 kind: "",
             }
         }
@@ -276,6 +292,7 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
                 mm(prepared.thickness),
                 prepared.leaves
             ),
+            SheetOf::Shell(_) => "this sheet is paper; the shell is laminate".to_owned(),
             _ => format!(
                 "{} {} mm, laid outside{}",
                 Laid::named(prepared.thickness).unwrap_or("sheet"),
@@ -283,7 +300,9 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
                 prepared.leaves
             ),
         },
-        cautions: if prepared.holes.is_empty() {
+        cautions: if is_shell(&prepared.of) {
+            super::shell::cautions()
+        } else if prepared.holes.is_empty() {
             Vec::new()
         } else {
             let all = CAUTIONS.iter().chain([&DEFERS]);
@@ -294,7 +313,7 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
             .chain(prepared.warnings.iter().map(|w| sentence(w)))
             .collect(),
         proof: printing.state(prepared),
-        address: printing.address_of(&job.id, prepared),
+        address: printing.address_of(job, prepared),
         printer: printing.name.clone(),
         supersedes: String::new(),
         program: format!("Samespot {}", env!("CARGO_PKG_VERSION")),
@@ -356,8 +375,10 @@ fn correction_in(job: &Job, paper: Paper) -> String {
 fn inputs_of(source: &Source<'_>, of: &SheetOf, piece: &PieceId, paper: Paper) -> PrintedInputs {
     let job = source.job;
     let number = job.number_of(piece);
-    let in_force = of.feature().and_then(|f| job.in_force(f, number));
-    let feature = in_force.as_ref().map(|f| f.edit.as_ref());
+    let carried = job.carried_by(of).into_iter();
+    let in_force: Vec<_> = carried.filter_map(|f| job.in_force(f, number)).collect();
+    let features: Vec<_> = in_force.iter().map(|f| f.edit.as_ref()).collect();
+    let feature = features.first().copied();
     let fixing = of.fixing().and_then(|f| job.fixings.get(f));
     let face = feature
         .and_then(|f| f.face.as_ref())
@@ -406,6 +427,9 @@ fn inputs_of(source: &Source<'_>, of: &SheetOf, piece: &PieceId, paper: Paper) -
         },
         design: match fixing {
             Some(fixing) => digest(&(fixing, face.and_then(|f| job.faces.get(f)), &marks)),
+            None if features.len() > 1 => {
+                digest(&(&features, face.and_then(|f| job.faces.get(f)), &marks))
+            }
             None => digest(&(feature, face.and_then(|f| job.faces.get(f)), &marks)),
         },
         readings: match cured.as_slice() {

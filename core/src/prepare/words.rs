@@ -94,6 +94,14 @@ pub fn sheet_title(job: &Job, of: &SheetOf) -> String {
             .features
             .get(id)
             .map_or_else(|| id.to_string(), feature_title),
+        SheetOf::Shell(id) => {
+            let name = job.features.get(id).map(feature_title);
+            format!("{}, shell", name.unwrap_or_else(|| id.to_string()))
+        }
+        SheetOf::Pair(id) => {
+            let name = job.pairs.get(id).and_then(|p| p.name.clone());
+            format!("{}, both", name.unwrap_or_else(|| id.to_string()))
+        }
         SheetOf::Fixing(id) => format!("{}, drill template", fixing(id)),
         SheetOf::Jig(id) => format!("{}, jig", fixing(id)),
         SheetOf::Plate(id) => format!("{}, setting plate", fixing(id)),
@@ -143,7 +151,8 @@ pub(super) fn stand_words(laying: &Laying, letters: &[String]) -> String {
 /// What a sheet is called in a sentence.
 pub(super) const fn kind_of(of: &SheetOf) -> &'static str {
     match of {
-        SheetOf::Feature(_) => "stencil",
+        SheetOf::Feature(_) | SheetOf::Pair(_) => "stencil",
+        SheetOf::Shell(_) => "shell",
         SheetOf::Fixing(_) => "drill template",
         SheetOf::Jig(_) => "jig",
         SheetOf::Plate(_) => "setting plate",

@@ -161,7 +161,10 @@ pub(super) fn off_the_list(job: &Job, casting: &CastingId) -> Vec<(String, bool)
         let from = at.unwrap_or("the beginning");
         match step(&list, at, to) {
             Step::Skips(left) => all.push((
-                format!("from {from} to {to} without {}: {because}", listed(&left)),
+                format!(
+                    "straight from {from} to {to}, leaving out {}: {because}",
+                    listed(&left)
+                ),
                 reason.is_none(),
             )),
             Step::Back => all.push((

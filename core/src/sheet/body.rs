@@ -167,7 +167,7 @@ pub(super) fn lay_out(sheet: &TemplateSheet, rooms: &[(f64, f64)]) -> Result<Bod
         needs.extend(corners(put));
         whole.push((put, 5.0));
     }
-    for put in darts::labels(&mut board, &mut field, &sheet.darts) {
+    for put in darts::labels(&mut board, &mut field, sheet) {
         needs.extend(corners(put));
         whole.push((put, 5.0));
     }

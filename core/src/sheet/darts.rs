@@ -44,11 +44,17 @@ pub(super) fn take(field: &mut Field, darts: &[Dart]) {
 
 /// What is done with each, beside it, in two short lines that a seam between sheets may miss;
 /// returns the boxes of the words.
-pub(super) fn labels(board: &mut Board<Flat>, field: &mut Field, darts: &[Dart]) -> Vec<Rect> {
+pub(super) fn labels(
+    board: &mut Board<Flat>,
+    field: &mut Field,
+    sheet: &TemplateSheet,
+) -> Vec<Rect> {
     let style = Style::NOTE;
     let mut boxes = Vec::new();
-    for dart in darts {
-        let lines = if opens(dart) {
+    for dart in &sheet.darts {
+        let lines = if sheet.arms {
+            ["cut out,", "stays open"]
+        } else if opens(dart) {
             ["slit: cut", "it opens"]
         } else {
             ["cut, close", "gap, tape"]

@@ -384,6 +384,8 @@ pub struct TemplateSheet {
     pub crosses: Vec<Cross>,
     /// Wedges to cut out, or slits, so that flat paper lies on a face round both ways.
     pub darts: Vec<Dart>,
+    /// The wedges lie between arms that are taped down one by one: they stay open.
+    pub arms: bool,
     /// Lines that are laid along datum edges.
     pub edges: Vec<RegisterEdge>,
     /// Where the drawing has the marks, for those who want to see the difference.

@@ -419,6 +419,8 @@ fn blocks(sheet: &TemplateSheet, ground: &Ground, tiled: bool) -> Vec<Vec<Piece>
 
     let tape = if sheet.darts.is_empty() {
         "Tape on the sheet"
+    } else if sheet.arms {
+        "Tape on the flat sheet, wedges uncut"
     } else {
         "Tape on the flat sheet, darts open"
     };

@@ -128,177 +128,177 @@ fn code_side(w: &Words) -> f64 {
     code(w, SOME_REFERENCE).map_or(0.0, |c| c.side_mm())
 }
 
+/// The fields of a title block, set in two sizes; each takes its share of a row.
+struct Fields<'a> {
+    sheet: &'a TemplateSheet,
+    number: SheetNumber,
+    /// The style of what is looked for first, and of the rest.
+    name: Style,
+    value: Style,
+    code_mm: f64,
+}
+
+impl Fields<'_> {
+    fn words(&self) -> &Words {
+        &self.sheet.words
+    }
+    fn job(&self, share: f64) -> Cell {
+        text("Job", &self.words().job, self.name, share)
+    }
+    fn issue(&self, share: f64) -> Cell {
+        let w = self.words();
+        let said = join(&[&w.issue.to_string(), &w.issue_date], " · ");
+        text("Issue", said, self.value, share)
+    }
+    fn part(&self, share: f64) -> Cell {
+        let said = join(&[&self.words().part, &self.words().face], " · ");
+        text("Part · face", said, self.value, share)
+    }
+    fn feature(&self, share: f64) -> Cell {
+        let said = wording::feature_field(self.words());
+        text("Feature", said, self.value, share)
+    }
+    fn template(&self, share: f64) -> Cell {
+        let w = self.words();
+        let said = join(&[wording::kind(w), &w.template_number], " ");
+        text("Template", said, self.value, share)
+    }
+    fn piece(&self, share: f64) -> Cell {
+        text("For piece", &self.words().piece, self.value, share)
+    }
+    fn serves(&self, share: f64) -> Cell {
+        let said = wording::pieces(self.words());
+        text("Serves pieces", said, self.value, share)
+    }
+    fn paper(&self, share: f64) -> Cell {
+        let said = format!("{} · {}", self.number.says(), self.sheet.setup.paper.name());
+        text("Sheet", said, self.value, share)
+    }
+    fn prepared(&self, share: f64) -> Cell {
+        text(
+            "Prepared for",
+            &self.words().prepared_for,
+            self.value,
+            share,
+        )
+    }
+    fn finish(&self, share: f64) -> Cell {
+        text("Finish", &self.words().finish, self.value, share)
+    }
+    fn printer(&self, share: f64) -> Cell {
+        // The correction is in the reference as a number; a printer's name is no part of a sheet.
+        let said = Value::Stamp(wording::printer_field(self.words(), self.sheet.correction));
+        cell("Printer · scale used", said, self.value, share)
+    }
+    fn made(&self, share: f64) -> Cell {
+        let said = Value::Stamp(join(&[&self.words().program, &self.words().date], " · "));
+        cell("Made by", said, self.value, share)
+    }
+    fn supersedes(&self, share: f64) -> Cell {
+        let said = Value::Stamp(self.words().supersedes.clone());
+        cell("Supersedes", said, self.value, share)
+    }
+    fn letters(&self, share: f64) -> Cell {
+        let code_mm = self.code_mm;
+        cell("Reference", Value::Reference { code_mm }, self.name, share)
+    }
+}
+
+fn row(height: f64, cells: Vec<Cell>) -> Row {
+    Row { height, cells }
+}
+
 /// The rows of the title block.
 pub(super) fn rows(sheet: &TemplateSheet, number: SheetNumber, large: bool) -> Vec<Row> {
-    let w = &sheet.words;
     let (name, value) = if large {
         (Style::NAME, Style::VALUE)
     } else {
         (Style::HEADING, Style::NOTE)
     };
+    let code_mm = code_side(&sheet.words);
+    let f = Fields {
+        sheet,
+        number,
+        name,
+        value,
+        code_mm,
+    };
     let (tall, low) = (name.cap_mm() + 8.6, value.cap_mm() + 6.0);
-    let issue = join(&[&w.issue.to_string(), &w.issue_date], " · ");
-    let made = join(&[&w.program, &w.date], " · ");
-    let template = join(&[wording::kind(w), &w.template_number], " ");
-    let code_mm = code_side(w);
-    let mut out = vec![
-        Row {
-            height: tall,
-            cells: vec![
-                text("Job", &w.job, name, 0.66),
-                text("Issue", issue, value, 0.34),
-            ],
-        },
-        Row {
-            height: low,
-            cells: vec![
-                text("Part · face", join(&[&w.part, &w.face], " · "), value, 0.4),
-                text("Feature", wording::feature_field(w), value, 0.26),
-                text("Template", template, value, 0.34),
-            ],
-        },
-        Row {
-            height: low,
-            cells: vec![
-                text("Serves pieces", wording::pieces(w), value, 0.66),
-                text(
-                    "Sheet",
-                    format!("{} · {}", number.says(), sheet.setup.paper.name()),
-                    value,
-                    0.34,
-                ),
-            ],
-        },
-        Row {
-            height: low,
-            cells: vec![
-                text("Prepared for", &w.prepared_for, value, 0.4),
-                text("Finish", &w.finish, value, 0.6),
-            ],
-        },
-        Row {
-            height: low,
-            // The correction is in the reference as a number; a printer's name is no part of a sheet.
-            cells: vec![cell(
-                "Printer · scale used",
-                Value::Stamp(wording::printer_field(w, sheet.correction)),
-                value,
-                1.0,
-            )],
-        },
-        Row {
-            height: low,
-            cells: vec![
-                cell("Made by", Value::Stamp(made), value, 0.6),
-                cell("Supersedes", Value::Stamp(w.supersedes.clone()), value, 0.4),
-            ],
-        },
-        Row {
-            height: tall.max(code_mm),
-            cells: vec![cell("Reference", Value::Reference { code_mm }, name, 1.0)],
-        },
-    ];
-    if !w.piece.is_empty()
-        && let Some(row) = out.get_mut(2)
-    {
-        row.cells = vec![
-            text("For piece", &w.piece, value, 0.2),
-            text("Serves pieces", wording::pieces(w), value, 0.46),
-            text(
-                "Sheet",
-                format!("{} · {}", number.says(), sheet.setup.paper.name()),
-                value,
-                0.34,
-            ),
-        ];
-    }
-    out
+    let for_one = !sheet.words.piece.is_empty();
+    let pieces = if for_one {
+        vec![f.piece(0.2), f.serves(0.46), f.paper(0.34)]
+    } else {
+        vec![f.serves(0.66), f.paper(0.34)]
+    };
+    vec![
+        row(tall, vec![f.job(0.66), f.issue(0.34)]),
+        row(low, vec![f.part(0.4), f.feature(0.26), f.template(0.34)]),
+        row(low, pieces),
+        row(low, vec![f.prepared(0.4), f.finish(0.6)]),
+        row(low, vec![f.printer(1.0)]),
+        row(low, vec![f.made(0.6), f.supersedes(0.4)]),
+        row(tall.max(code_mm), vec![f.letters(1.0)]),
+    ]
 }
 
 /// The same fields in few rows, for a title that lies along the whole foot of a sheet.
 pub(super) fn rows_along(sheet: &TemplateSheet, number: SheetNumber, width: f64) -> Vec<Row> {
-    let w = &sheet.words;
     let (name, value) = (Style::HEADING, Style::NOTE);
     let (tall, low) = (name.cap_mm() + 7.6, value.cap_mm() + 6.0);
-    let code_mm = code_side(w);
-    let job = |share| text("Job", &w.job, name, share);
-    let issue = |share| {
-        let said = join(&[&w.issue.to_string(), &w.issue_date], " · ");
-        text("Issue", said, value, share)
+    let code_mm = code_side(&sheet.words);
+    let f = Fields {
+        sheet,
+        number,
+        name,
+        value,
+        code_mm,
     };
-    let part = |share| {
-        text(
-            "Part · face",
-            join(&[&w.part, &w.face], " · "),
-            value,
-            share,
-        )
-    };
-    let feature = |share| text("Feature", wording::feature_field(w), value, share);
-    let template = |share| {
-        let said = join(&[wording::kind(w), &w.template_number], " ");
-        text("Template", said, value, share)
-    };
-    let piece = |share| text("For piece", &w.piece, value, share);
-    let serves = |share| text("Serves pieces", wording::pieces(w), value, share);
-    let paper = |share| {
-        let said = format!("{} · {}", number.says(), sheet.setup.paper.name());
-        text("Sheet", said, value, share)
-    };
-    let prepared = |share| text("Prepared for", &w.prepared_for, value, share);
-    let finish = |share| text("Finish", &w.finish, value, share);
-    let printer = |share| {
-        let said = Value::Stamp(wording::printer_field(w, sheet.correction));
-        cell("Printer · scale used", said, value, share)
-    };
-    let made = |share| {
-        let said = Value::Stamp(join(&[&w.program, &w.date], " · "));
-        cell("Made by", said, value, share)
-    };
-    let supersedes = |share| {
-        let said = Value::Stamp(w.supersedes.clone());
-        cell("Supersedes", said, value, share)
-    };
-    let letters = |share| cell("Reference", Value::Reference { code_mm }, name, share);
-    let row = |height: f64, cells: Vec<Cell>| Row { height, cells };
     if width >= WIDE_FOOT_MM {
         vec![
             row(
                 tall,
                 vec![
-                    job(0.24),
-                    part(0.2),
-                    feature(0.13),
-                    template(0.13),
-                    issue(0.12),
-                    piece(0.07),
-                    serves(0.11),
+                    f.job(0.24),
+                    f.part(0.2),
+                    f.feature(0.13),
+                    f.template(0.13),
+                    f.issue(0.12),
+                    f.piece(0.07),
+                    f.serves(0.11),
                 ],
             ),
             row(
                 tall.max(code_mm),
                 vec![
-                    paper(0.08),
-                    prepared(0.15),
-                    finish(0.16),
-                    printer(0.14),
-                    made(0.16),
-                    supersedes(0.08),
-                    letters(0.23),
+                    f.paper(0.08),
+                    f.prepared(0.15),
+                    f.finish(0.16),
+                    f.printer(0.14),
+                    f.made(0.16),
+                    f.supersedes(0.08),
+                    f.letters(0.23),
                 ],
             ),
         ]
     } else {
         vec![
-            row(tall, vec![job(0.5), issue(0.2), piece(0.1), serves(0.2)]),
+            row(
+                tall,
+                vec![f.job(0.5), f.issue(0.2), f.piece(0.1), f.serves(0.2)],
+            ),
             row(
                 low,
-                vec![part(0.35), feature(0.25), template(0.22), paper(0.18)],
+                vec![
+                    f.part(0.35),
+                    f.feature(0.25),
+                    f.template(0.22),
+                    f.paper(0.18),
+                ],
             ),
-            row(low, vec![prepared(0.33), finish(0.34), printer(0.33)]),
+            row(low, vec![f.prepared(0.33), f.finish(0.34), f.printer(0.33)]),
             row(
                 tall.max(code_mm),
-                vec![made(0.33), supersedes(0.2), letters(0.47)],
+                vec![f.made(0.33), f.supersedes(0.2), f.letters(0.47)],
             ),
         ]
     }

@@ -23,6 +23,7 @@ mod linear;
 mod lying;
 pub mod scan;
 mod series;
+mod sight;
 pub mod size;
 pub(crate) mod two_radii;
 pub(crate) mod way;
@@ -38,6 +39,7 @@ pub use landing::{Landing, LandingPoint, Register, least_stretch};
 pub use linear::Linear2;
 pub use lying::{DartRoom, Lie};
 pub use scan::ScanFace;
+pub use sight::{Seen, Sight, TURNED_AWAY};
 pub use two_radii::TwoRadii;
 
 use crate::frames::{Face, Part, Point2, Point3, Vector2, Vector3};
@@ -228,6 +230,9 @@ pub enum SurfaceError {
         /// How large against the scan.
         times: f64,
     },
+    /// Seen from far off, the face turns away before a place of the view is met.
+    #[error("from there the face is seen edge-on or not at all: look from nearer in front of it")]
+    OutOfSight,
     /// No direction where one is needed.
     #[error("no direction for up here")]
     NoDirection,

@@ -215,15 +215,22 @@ fn drawing(hand: Hand, view: &FaceView) -> AnyView {
         .features
         .iter()
         .map(|f| {
-            let mut d = String::new();
-            for run in &f.outline {
-                for (k, p) in run.iter().enumerate() {
-                    let [x, y] = fit.screen(*p);
-                    d.push_str(&format!("{}{x:.1} {y:.1}", if k == 0 { "M" } else { "L" }));
+            let path = |runs: &[Vec<[f64; 2]>], closed: bool| {
+                let mut d = String::new();
+                for run in runs {
+                    for (k, p) in run.iter().enumerate() {
+                        let [x, y] = fit.screen(*p);
+                        d.push_str(&format!("{}{x:.1} {y:.1}", if k == 0 { "M" } else { "L" }));
+                    }
+                    d.push_str(if closed { "Z" } else { "" });
                 }
-                d.push('Z');
+                d
+            };
+            let whole = f.away.is_empty();
+            view! {
+                <path class=if whole { "outline" } else { "outline open" } fill-rule="evenodd" d=path(&f.outline, whole) />
+                {(!whole).then(|| view! { <path class="dash" d=path(&f.away, false) /> })}
             }
-            view! { <path class="outline" fill-rule="evenodd" d=d /> }
         })
         .collect_view();
     let points = model::points(view)

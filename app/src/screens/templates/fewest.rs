@@ -1,6 +1,7 @@
 //! The fewest templates of the feature in hand: how many, which for which piece, how they are laid.
 
 use crate::ports::{clock, files};
+use crate::say;
 use crate::say::numbers::tenth;
 use crate::state::{Book, Session, session};
 use crate::widgets::marks::Fits;
@@ -106,7 +107,7 @@ pub fn FewestPanel(hand: Memo<Option<(PieceId, FeatureId)>>, paper: Memo<Paper>)
             spawn_local(download(
                 session,
                 book,
-                feature,
+                SheetOf::Feature(feature),
                 paper.get_untracked(),
                 making,
             ));
@@ -176,7 +177,8 @@ pub fn FewestPanel(hand: Memo<Option<(PieceId, FeatureId)>>, paper: Memo<Paper>)
     }
 }
 
-fn shared(template: &SharedView) -> impl IntoView + use<> {
+/// A template and what it leaves.
+pub(super) fn shared(template: &SharedView) -> impl IntoView + use<> {
     let errors: Vec<String> = template
         .errors
         .iter()
@@ -201,6 +203,7 @@ fn shared(template: &SharedView) -> impl IntoView + use<> {
             <p class="second">
                 {format!("Crosses off their marks, mm: {}", crosses.join(", "))}
             </p>
+            {template.rests.as_deref().map(|r| view! { <p>{say::job::capital(r)}</p> })}
             {(!one)
                 .then(|| {
                     view! {
@@ -219,16 +222,17 @@ fn shared(template: &SharedView) -> impl IntoView + use<> {
     }
 }
 
-async fn download(
+/// Makes the templates and saves them, recorded as printed.
+pub(super) async fn download(
     session: Session,
     book: Arc<Book>,
-    feature: FeatureId,
+    of: SheetOf,
     paper: Paper,
     making: RwSignal<bool>,
 ) {
     let ask = Ask::FewestFile {
         job: book.id().clone(),
-        of: SheetOf::Feature(feature),
+        of,
         within: None,
         paper,
         day: clock::day(),
@@ -275,6 +279,7 @@ mod tests {
             fits: true,
             crosses: Vec::new(),
             as_drawn: Length::ZERO,
+            rests: None,
         }
     }
 

@@ -1,5 +1,6 @@
 //! Which template for which piece: what is wrong with it at worst, how it is laid, the page itself.
 
+mod apart;
 mod error;
 mod fewest;
 mod page;
@@ -12,6 +13,7 @@ use crate::say;
 use crate::screens::paper::PaperChoice;
 use crate::state::session;
 use crate::widgets::marks::Fits;
+use apart::OtherWays;
 use error::ErrorPanel;
 use fewest::FewestPanel;
 use leptos::prelude::*;
@@ -123,12 +125,14 @@ pub fn Templates() -> impl IntoView {
             fallback=|| view! { <Nothing /> }
         >
             <div class="templates">
+                // Above the title: its words come with the answer, and what is tapped must not move.
+                <Features hand=hand />
                 <div class="title-row">
                     <Title press=press />
                     <PaperChoice of=paper />
                 </div>
-                <Features hand=hand />
                 <FewestPanel hand=hand paper=paper />
+                <OtherWays hand=hand paper=paper />
                 <div class="sheet template">
                     <Pages press=press />
                     <ErrorPanel press=press />

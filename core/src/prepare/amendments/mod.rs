@@ -257,7 +257,7 @@ fn to_scrap(job: &Job, consequences: &[Consequence]) -> Vec<ToScrap> {
     let mut all: Vec<ToScrap> = Vec::new();
     for c in consequences {
         let prints = job.printed.iter().filter(|p| {
-            p.says.of.feature() == Some(&c.feature)
+            job.carried_by(&p.says.of).contains(&&c.feature)
                 && p.says.pieces.contains(&c.piece)
                 && c.outcome != Outcome::Printed
         });

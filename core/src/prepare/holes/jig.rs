@@ -337,6 +337,7 @@ fn on_pins(
         instead: instead_words(kind_of(&of), &number, nominal_lands, budget.worst),
         of,
         piece: piece.clone(),
+        before: String::new(),
         laying_words: stand_words(&laying, &letters),
         placed,
         surface: layout.surface,

@@ -348,7 +348,8 @@ pub(in crate::prepare) fn prepare_drill(
     Ok(Prepared {
         of: SheetOf::Fixing(id.clone()),
         piece: piece.clone(),
-        laying_words: lies.first + &laying_words(&laying, &letters),
+        laying_words: format!("{}{}", lies.first, laying_words(&laying, &letters)),
+        before: lies.first,
         instead: instead_words("drill template", &number, nominal_lands, budget.worst),
         placed,
         surface: layout.surface,

@@ -9,6 +9,7 @@
 
 mod drawn;
 mod images;
+mod seen;
 mod sure;
 
 pub use drawn::{DrawnDistance, DrawnPlace, drawn_place};
@@ -30,6 +31,7 @@ use crate::job::{
 use crate::outline::FLATTENING;
 use crate::surface::Development;
 use crate::units::{Angle, Length};
+use seen::{Seen, seen};
 use serde::{Deserialize, Serialize};
 use sure::{Better, Line};
 
@@ -90,6 +92,8 @@ pub struct FeatureView {
     pub stands: Stands,
     /// Its outline in the picture, closed runs of points, mm.
     pub outline: Vec<Vec<[f64; 2]>>,
+    /// What of an outline drawn as it is seen is turned too far away to be printed, open runs, mm.
+    pub away: Vec<Vec<[f64; 2]>>,
     /// *within 2 mm (zone ⌀ 4)*.
     pub tolerance: String,
     /// How well readings place it, and which reading again would bring most.
@@ -412,12 +416,20 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
             None => stands(&point, own.as_ref()),
         };
         let drawn = outline_of(source, &title, edit);
+        let seen = match &drawn {
+            Some(Ok(d)) => seen(source, id, &d.outline),
+            _ => Seen::default(),
+        };
         let size = match &drawn {
-            Some(Ok(d)) => d.size.clone(),
+            Some(Ok(d)) => [Some(d.size.clone()), seen.words]
+                .into_iter()
+                .flatten()
+                .collect::<Vec<_>>()
+                .join(", "),
             Some(Err(e)) => e.to_string(),
             None => "no outline yet".into(),
         };
-        let outline = match (&drawn, &stands) {
+        let (outline, away) = match (&drawn, &stands) {
             (Some(Ok(d)), Stands::Held { at_mm: [x, y], .. }) => {
                 let along = own.as_ref().map_or(0.0, Line::direction_rad);
                 let square = made
@@ -427,14 +439,17 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
                     .or(edit.turn);
                 let turn = Angle::from_rad(along + square.unwrap_or(Angle::ZERO).rad());
                 let set = Rigid2::<Flat, Flat>::new(turn, Point2::from_mm(*x, *y));
-                d.outline
-                    .placed(&set)
-                    .polylines(FLATTENING * 2.0)
-                    .into_iter()
-                    .map(|run| run.into_iter().map(dot).collect())
-                    .collect()
+                let shown = seen
+                    .shown
+                    .unwrap_or_else(|| d.outline.polylines(FLATTENING * 2.0));
+                let set_down = |runs: Vec<Vec<Point2<Flat>>>| -> Vec<Vec<[f64; 2]>> {
+                    runs.into_iter()
+                        .map(|run| run.into_iter().map(|p| dot(set.point(p))).collect())
+                        .collect()
+                };
+                (set_down(shown), set_down(seen.away))
             }
-            _ => Vec::new(),
+            _ => (Vec::new(), Vec::new()),
         };
         let sentence = match (
             &stands,
@@ -462,6 +477,7 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
             size,
             stands,
             outline,
+            away,
             tolerance: tolerance_words(edit.tolerance),
             sentence,
             made: made

@@ -1,0 +1,65 @@
+//! What the artwork module answers, which is loaded by itself: the words both sides read.
+
+use serde::{Deserialize, Serialize};
+
+/// What came of a file of artwork, or of a photographed tracing.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "came", rename_all = "kebab-case")]
+pub enum DrawnFile {
+    /// The outline, which is in the bytes.
+    Outline {
+        /// How tall it is for its width.
+        proportion: f64,
+        /// What of the file was left out.
+        ignored: Vec<LeftOut>,
+        /// Off a photograph, which says how large it is.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        traced: Option<TracedSize>,
+    },
+    /// Whether the centre or both edges of lines are meant.
+    AskStrokes {
+        /// How many lines there are.
+        lines: usize,
+        /// How many of them are dashed.
+        dashed: usize,
+    },
+    /// Whether words that are not outlined may be left out.
+    AskWords {
+        /// How many there are.
+        texts: usize,
+        /// The first of them.
+        first: String,
+    },
+    /// Why nothing came of it.
+    Refused {
+        /// In a sentence.
+        sentence: String,
+    },
+}
+
+/// Something of a file that was left out.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LeftOut {
+    /// What it was.
+    pub what: String,
+    /// How often.
+    pub count: usize,
+}
+
+/// What a photographed tracing says of itself, mm.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub struct TracedSize {
+    /// How wide the shape is.
+    pub across: f64,
+    /// How tall.
+    pub up: f64,
+    /// How well that is known (95 %).
+    pub within: f64,
+    /// How far the fifth target is from where the four say.
+    pub fifth_off: f64,
+    /// What paper the frame was printed on.
+    pub paper: String,
+    /// Specks that were left out.
+    pub specks: usize,
+}

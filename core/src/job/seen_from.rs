@@ -1,0 +1,39 @@
+//! How an outline is given: laid over the surface, or drawn as it is seen.
+
+use super::ids::MarkId;
+use serde::{Deserialize, Serialize};
+
+/// How an outline is given: laid over the surface, or drawn as it is seen from somewhere far off.
+///
+/// No angles are asked: a direction is that in which one stands straight in front of something.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(tag = "from", rename_all = "kebab-case")]
+pub enum SeenFrom {
+    /// Laid over the surface, as a tape lies.
+    #[default]
+    Surface,
+    /// As seen straight on at the middle of the feature itself.
+    Middle,
+    /// As seen straight on at a mark.
+    Mark {
+        /// The mark.
+        mark: MarkId,
+    },
+    /// As seen on the level, standing straight in front of a mark.
+    Level {
+        /// The mark.
+        mark: MarkId,
+    },
+}
+
+impl SeenFrom {
+    /// The mark one stands in front of.
+    #[must_use]
+    pub const fn mark(&self) -> Option<&MarkId> {
+        match self {
+            Self::Surface | Self::Middle => None,
+            Self::Mark { mark } | Self::Level { mark } => Some(mark),
+        }
+    }
+}

@@ -1,0 +1,213 @@
+//! An outline drawn as it is seen, carried onto the surface of the pattern.
+//!
+//! It is projected once, on the nominal surface; from there it is an outline like any other and
+//! follows its rule. Its middle stays where the pattern's readings have it.
+
+use super::design::Design;
+use super::error::PrepareError;
+use super::naming::name_of;
+use crate::frames::{Flat, Point2, Vector2};
+use crate::job::{Job, MarkId, PointRef, SeenFrom};
+use crate::outline::{FLATTENING, Outline};
+use crate::place::{Pose, place};
+use crate::surface::{Development, Shape, Sight, Surface, SurfaceError, TURNED_AWAY, UP};
+use crate::units::Length;
+
+/// Spacing of the points that are carried over.
+const STEP: Length = Length::from_mm(2.0);
+
+/// An outline on the surface, rolled out about its middle.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Projected {
+    /// Whole; nothing where part of it is turned away too far.
+    outline: Option<Outline<Flat>>,
+    /// Its lines as far as they can be carried over.
+    pub(super) shown: Vec<Vec<Point2<Flat>>>,
+    /// Those turned away too far, as far as they are met at all.
+    pub(super) away: Vec<Vec<Point2<Flat>>>,
+    /// In words: *as seen straight on at mark A*.
+    pub(super) words: String,
+}
+
+/// From where, in words that follow *as seen*; nothing where it is laid over the surface.
+pub(super) fn seen_words(job: &Job, seen: &SeenFrom) -> Option<String> {
+    let mark = |m: &MarkId| name_of(job, &PointRef::Mark(m.clone()));
+    match seen {
+        SeenFrom::Surface => None,
+        SeenFrom::Middle => Some("straight on at its middle".into()),
+        SeenFrom::Mark { mark: m } => Some(format!("straight on at mark {}", mark(m))),
+        SeenFrom::Level { mark: m } => Some(format!(
+            "on the level, straight in front of mark {}",
+            mark(m)
+        )),
+    }
+}
+
+/// Carries an outline onto the pattern's surface; nothing where it is laid over it as it is.
+///
+/// # Errors
+/// [`PrepareError::Elevation`]: the mark is not on this face, nothing stands in front of it, or the
+/// face turns away altogether.
+pub(super) fn projected(
+    design: &Design<'_>,
+    outline: &Outline<Flat>,
+) -> Result<Option<Projected>, PrepareError> {
+    let seen = design.edit.seen.clone().unwrap_or_default();
+    let Some(words) = seen_words(design.names.job, &seen) else {
+        return Ok(None);
+    };
+    let refused = |why: String| PrepareError::Elevation {
+        feature: design.name.clone(),
+        why,
+    };
+    let surface = &design.nominal.layout.surface;
+    let pose = place(&design.nominal, &design.nominal.layout)
+        .map_err(|why| PrepareError::Place {
+            feature: design.name.clone(),
+            why,
+        })?
+        .pose;
+    let in_front = match seen.mark() {
+        None => pose.centre,
+        Some(mark) => design
+            .names
+            .marks
+            .iter()
+            .position(|m| m == mark)
+            .and_then(|k| design.nominal.layout.marks.get(k).copied())
+            .ok_or_else(|| {
+                refused(format!(
+                    "mark {} is not placed on this face: say of another mark that one stands in front of it",
+                    name_of(design.names.job, &PointRef::Mark(mark.clone()))
+                ))
+            })?,
+    };
+    let sight = sight(surface, &pose, in_front, &seen).map_err(|why| refused(sentence(why)))?;
+    carried(outline, surface, &pose, &sight, format!("as seen {words}"))
+        .map(Some)
+        .map_err(|why| refused(sentence(why)))
+}
+
+fn sentence(why: SurfaceError) -> String {
+    match why {
+        SurfaceError::NoDirection => {
+            "the face lies level there, so that nobody stands in front of it: choose straight on at a mark".into()
+        }
+        other => other.to_string(),
+    }
+}
+
+fn sight(
+    surface: &Surface,
+    pose: &Pose,
+    in_front: Point2<crate::frames::Face>,
+    seen: &SeenFrom,
+) -> Result<Sight, SurfaceError> {
+    let normal = surface.normal(in_front)?;
+    let towards = match seen {
+        SeenFrom::Level { .. } => {
+            let level = normal - UP * normal.dot(UP);
+            // Within a degree of lying flat the direction would be a matter of chance.
+            if level.norm().mm() < 0.0175 {
+                return Err(SurfaceError::NoDirection);
+            }
+            level
+        }
+        _ => normal,
+    };
+    Sight::new(towards, surface.jet(pose.centre)?.space(pose.up))
+}
+
+fn carried(
+    outline: &Outline<Flat>,
+    surface: &Surface,
+    pose: &Pose,
+    sight: &Sight,
+    words: String,
+) -> Result<Projected, SurfaceError> {
+    let about = Development::new(surface, pose.centre, pose.up)?;
+    if sight.turned(surface, pose.centre)? > TURNED_AWAY {
+        return Err(SurfaceError::OutOfSight);
+    }
+    let at = |p: Point2<Flat>| {
+        let seen = sight.met(surface, pose.centre, Vector2::from_mm(p.x_mm(), p.y_mm()))?;
+        Ok::<_, SurfaceError>((about.flat(seen.at)?, seen.turned <= TURNED_AWAY))
+    };
+    let (mut shown, mut away) = (Vec::new(), Vec::new());
+    let mut whole = true;
+    for contour in outline.contours() {
+        let mut run = contour.dense(FLATTENING * 0.5, STEP);
+        if contour.is_closed() {
+            run.extend(run.first().copied());
+        }
+        // Lines that belong together, and whether they are in sight.
+        let mut arc: (Vec<Point2<Flat>>, bool) = (Vec::new(), true);
+        let mut end = |arc: &mut (Vec<Point2<Flat>>, bool)| {
+            let points = core::mem::take(&mut arc.0);
+            if points.len() > 1 {
+                if arc.1 { &mut shown } else { &mut away }.push(points);
+            }
+        };
+        for p in run {
+            match at(p) {
+                Ok((flat, in_sight)) => {
+                    whole &= in_sight;
+                    if arc.1 != in_sight {
+                        let last = arc.0.last().copied();
+                        end(&mut arc);
+                        arc = (last.into_iter().collect(), in_sight);
+                    }
+                    arc.0.push(flat);
+                }
+                // Behind the edge of what is seen there is nothing to show.
+                Err(SurfaceError::OutOfSight) => {
+                    whole = false;
+                    end(&mut arc);
+                }
+                Err(other) => return Err(other),
+            }
+        }
+        end(&mut arc);
+    }
+    let outline = whole.then(|| {
+        // Every point of it has just been met.
+        outline.mapped_by_points(|p| at(p).map_or(p, |met| met.0), FLATTENING * 0.5, STEP)
+    });
+    Ok(Projected {
+        outline,
+        shown,
+        away,
+        words,
+    })
+}
+
+impl Projected {
+    /// How it is drawn, and what stands against printing it.
+    pub(super) fn in_words(&self) -> String {
+        match self.outline {
+            Some(_) => self.words.clone(),
+            None => format!("{}: {}", self.words, self.too_far()),
+        }
+    }
+
+    fn too_far(&self) -> String {
+        format!(
+            "part of its outline lies where the face turns more than {:.0}° away, and a hair on the drawing is a long way there. Give it over the surface, or as seen from nearer in front of it",
+            TURNED_AWAY.deg()
+        )
+    }
+
+    /// The outline, where all of it can be carried over.
+    ///
+    /// # Errors
+    /// [`PrepareError::Elevation`] where part of it is turned away past [`TURNED_AWAY`].
+    pub(super) fn whole(self, feature: &str) -> Result<(Outline<Flat>, String), PrepareError> {
+        if let Some(outline) = self.outline {
+            return Ok((outline, self.words));
+        }
+        Err(PrepareError::Elevation {
+            feature: feature.to_owned(),
+            why: format!("drawn {}, {}", self.words, self.too_far()),
+        })
+    }
+}
