@@ -38,7 +38,25 @@ const SPOT: &str = r"async (found) => {
   const top = document.elementFromPoint(spot.x, spot.y);
   if (!top || !(it.contains(top) || top.contains(it) || top.control === it))
     return { fault: `it is covered by ${top ? top.outerHTML.slice(0, 120) : 'nothing on the page'}` };
+  if (!window.listensForTaps) {
+    window.listensForTaps = true;
+    addEventListener('click', ({ target }) => {
+      const { meant } = window;
+      window.landed ||= meant && (meant.contains(target) || target.contains(meant) || target === meant.control);
+    }, true);
+  }
+  window.meant = it;
+  window.landed = false;
   return spot;
+}";
+
+/// Whether what was meant has gone from under the finger before the tap came: an answer moved the
+/// page just then. A person taps it again.
+const SLIPPED: &str = r"(x, y) => {
+  const { meant, landed } = window;
+  if (!meant?.isConnected || landed) return false;
+  const box = meant.getBoundingClientRect();
+  return Math.hypot(box.x + box.width / 2 - x, box.y + box.height / 2 - y) > 2;
 }";
 
 /// Everything a person could tap that says exactly this, by its words or its label.
@@ -77,8 +95,14 @@ impl Page<'_> {
 
     #[track_caller]
     fn tap_found(&self, find: &str, what: &str) {
-        let spot = self.spot(find, what);
-        self.done("tap", self.walk.browser().tap(self.tab, spot));
+        for _ in 0..3 {
+            let spot = self.spot(find, what);
+            self.done("tap", self.walk.browser().tap(self.tab, spot));
+            let slipped = self.try_eval(&format!("({SLIPPED})({}, {})", spot.x, spot.y));
+            if slipped != Ok(Value::Bool(true)) {
+                return;
+            }
+        }
     }
 
     /// The middle of the one element a selector means, in CSS pixels.

@@ -26,7 +26,7 @@ fn round() -> Size {
     }
 }
 
-/// A circle on a face, A and B read straight, its middle read over the surface from both.
+/// A circle on a face, A and B and its middle read over the surface from both.
 fn job(face: FaceShape, across: f64, seen: &SeenFrom, [ab, ac, bc]: [f64; 3]) -> Job {
     let mm = Entry::of_mm;
     let cards = QuickCards {
@@ -104,7 +104,7 @@ fn a_circle_seen_straight_on_is_larger_on_a_ball() {
     let p = prepared(&job).unwrap();
     // Snyder 1987, eq. 20-18: ρ = R sin c, and the sheet is laid c round from its middle.
     let out = RADIUS * (60.0 / RADIUS).asin();
-    assert!((out - 61.502).abs() < 0.001);
+    assert!((out - 61.5035).abs() < 0.0001);
     near(reach(&p), [-out, -out, out, out], 0.02);
     assert!(
         p.size_words.ends_with("as seen straight on at its middle"),
@@ -125,12 +125,12 @@ fn on_a_post_the_far_side_of_what_is_seen_from_the_front_is_longer() {
     // A and B on one girth, the middle as far from both, so half way round from A to B.
     let job = job(post, 60.0, &seen, [150.0, 90.0, 90.0]);
     let p = prepared(&job).unwrap();
-    // A to B was read straight: a chord of 150. Half of its arc lies between A and the middle.
-    let round_to = (75.0 / RADIUS).asin();
+    // A to B was read round it: half of that lies between A and the middle.
+    let round_to = 75.0 / RADIUS;
     let arc = |x: f64| RADIUS * ((round_to.sin() + x / RADIUS).asin() - round_to);
     near(reach(&p), [arc(-30.0), -30.0, arc(30.0), 30.0], 0.03);
     assert!(
-        arc(30.0) > 36.0,
+        arc(30.0) > 35.9,
         "the far side is a fifth longer: {}",
         arc(30.0)
     );
@@ -163,7 +163,14 @@ fn what_turns_away_is_shown_broken_and_is_not_printed() {
         face_view(&source, &face).unwrap().features.remove(0)
     };
     let shown = look(&wide);
-    assert_eq!(shown.away.len(), 2, "left and right");
+    let at = |far: fn(f64) -> bool| shown.away.iter().flatten().any(|p| far(p[0]));
+    let middle = (shown.outline.iter().flatten().map(|p| p[0])).sum::<f64>()
+        / shown.outline.iter().map(Vec::len).sum::<usize>() as f64;
+    assert!(at(|x| x < -100.0) && at(|x| x > 100.0), "left and right");
+    assert!(
+        middle.abs() < 40.0,
+        "what is in sight lies between: {middle}"
+    );
     assert!(!shown.outline.is_empty() && shown.size.contains("75°"));
     // Just in sight: nothing is broken, and it is printed.
     let slim = job(post, 308.0, &SeenFrom::Middle, readings);

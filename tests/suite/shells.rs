@@ -69,7 +69,7 @@ fn its_sheet_is_as_much_longer_as_the_skin_lifts_it() {
         }
     }
     assert!(
-        made.laying_words.contains("stay open"),
+        made.laying_words.contains(" open. "),
         "{}",
         made.laying_words
     );
