@@ -28,17 +28,18 @@ fn a_pair_on_one_sheet_a_shell_and_an_outline_as_seen() {
         page.tap("details[data-of=eye-left-shell] summary");
         page.wait_for_text("Pull it off the casting of piece");
         page.picture("shell");
-        let marks = page.download(|page| page.tap(".way[open] .way-keys .key:last-child"));
+        let marks =
+            page.download(|page| page.tap(".otherwise[open] .otherwise-keys .key:last-child"));
         assert!(fs::read(&marks).unwrap().starts_with(b"%PDF-"));
         // Its outline as the drawing shows it from in front of a mark.
         page.tap("nav.tasks a[href$='/setout']");
         page.tap("nav.setout-faces a[href$='/setout/head']");
         page.tap("[aria-labelledby=setout-features] .setout-points li:first-child button");
         page.tap("[aria-label='Its outline is drawn'] [data-value=middle]");
-        page.wait_for_text("as seen straight on at its middle");
+        page.wait_for("document.querySelector('[data-value=middle][aria-pressed=true]')");
         page.picture("seen");
         page.tap("[aria-label='Its outline is drawn'] [data-value=front]");
-        page.wait_for_text("on the level, straight in front of mark");
+        page.wait_for("document.querySelector('#feature-seen')");
         page.tap("nav.tasks a[href*='/templates']");
         page.wait_for_text("straight in front of mark");
         page.set_screen(Screen::DESK);

@@ -180,7 +180,7 @@ fn Way(
                     </p>
                     <ul class="shared">{view.templates.iter().map(shared).collect_view()}</ul>
                     {view.without.iter().map(|s| view! { <p class="second">{s.clone()}</p> }).collect_view()}
-                    <div class="way-keys">
+                    <div class="otherwise-keys">
                         {one}
                         <button type="button" class="key" on:click=save>{key}</button>
                     </div>
@@ -190,7 +190,7 @@ fn Way(
         })
     };
     view! {
-        <details class="fewest way sheet" data-of=of.with_value(SheetOf::to_string)>
+        <details class="fewest otherwise sheet" data-of=of.with_value(SheetOf::to_string)>
             <summary on:click=move |_| wanted.set(true)>
                 <strong>{title}</strong>
                 <span class="second">{sub}</span>

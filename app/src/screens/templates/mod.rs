@@ -132,12 +132,12 @@ pub fn Templates() -> impl IntoView {
                     <PaperChoice of=paper />
                 </div>
                 <FewestPanel hand=hand paper=paper />
-                <OtherWays hand=hand paper=paper />
                 <div class="sheet template">
                     <Pages press=press />
                     <ErrorPanel press=press />
                 </div>
                 <Actions press=press />
+                <OtherWays hand=hand paper=paper />
                 <RackPanel hand=hand />
             </div>
         </Show>
