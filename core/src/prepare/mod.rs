@@ -43,6 +43,7 @@ pub mod seat;
 pub mod setout;
 mod sheets;
 pub mod sign_off;
+pub mod solid;
 pub mod spreadsheet;
 mod tapes;
 pub mod template_back;
