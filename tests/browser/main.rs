@@ -40,6 +40,7 @@ mod server;
 mod setout;
 mod shell;
 mod site;
+mod solid;
 mod spine;
 mod storage;
 mod tracing;

@@ -8,6 +8,7 @@ use crate::job::{
 use crate::prepare::amendments::AmendmentPaper;
 use crate::prepare::history::HistoryAsk;
 use crate::prepare::printer::ProofTyped;
+use crate::prepare::solid::SolidOf;
 use crate::sheet::{CardSet, Paper};
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
@@ -114,6 +115,13 @@ pub enum Ask {
         of: PointRef,
         /// Where in the picture, mm, y up.
         at_mm: [f64; 2],
+    },
+    /// A face in space, to be turned and looked at; its corners come beside the answer.
+    Solid {
+        /// Which job.
+        job: JobId,
+        /// The face, or a template in its place.
+        of: SolidOf,
     },
     /// Every feature of a piece, as QA sees it.
     Checks {

@@ -113,6 +113,12 @@ impl Desk {
                     .map(Reply::DrawnPlace)
                     .map_err(cannot)
             }
+            Ask::Solid { job, of } => {
+                let (source, _) = self.known(&job)?.opened();
+                let (view, corners) = crate::prepare::solid::solid(&source, &of).map_err(cannot)?;
+                *bytes = corners;
+                Ok(Reply::Solid(Box::new(view)))
+            }
             Ask::Checks { job, piece } => {
                 let (source, _) = self.known(&job)?.opened();
                 let features = crate::prepare::checks::checks(&source, &piece);

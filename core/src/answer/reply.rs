@@ -72,6 +72,8 @@ pub enum Reply {
     Sheet(Box<crate::prepare::spreadsheet::SheetView>),
     /// A point put down on the picture of a face.
     DrawnPlace(crate::prepare::setout::DrawnPlace),
+    /// A face in space; its corners stand beside.
+    Solid(Box<crate::prepare::solid::SolidView>),
     /// How a figure sits.
     Seat(Box<crate::prepare::seat::SeatView>),
     /// A proof page and what it proves.

@@ -46,6 +46,7 @@ pub mod setout;
 mod sheets;
 mod shell;
 pub mod sign_off;
+pub mod solid;
 pub mod spreadsheet;
 mod tapes;
 pub mod template_back;

@@ -343,6 +343,15 @@ fn opened<'a>(job: &'a Job, face_id: &FaceId) -> Result<Opened<'a>, PrepareError
     })
 }
 
+/// A face rolled out as its picture has it, with the sizes that readings give it; nothing where fewer
+/// than two marks are held.
+///
+/// # Errors
+/// As [`face_view`].
+pub(super) fn rolled_out(job: &Job, face: &FaceId) -> Result<Option<Development>, PrepareError> {
+    Ok(opened(job, face)?.picture.map(|p| p.development))
+}
+
 /// A face as set out so far.
 ///
 /// # Errors
