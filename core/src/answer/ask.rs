@@ -122,6 +122,11 @@ pub enum Ask {
         /// Which piece.
         piece: PieceId,
     },
+    /// The checks of the whole run: who is not checked, what is outside, what it does.
+    RunChecks {
+        /// Which job.
+        job: JobId,
+    },
     /// How the record of a piece, or of the run, stands: its seal, who signed it off.
     Seal {
         /// Which job.

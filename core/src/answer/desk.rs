@@ -116,8 +116,18 @@ impl Desk {
             Ask::Checks { job, piece } => {
                 let (source, _) = self.known(&job)?.opened();
                 let features = crate::prepare::checks::checks(&source, &piece);
-                let pairs = crate::prepare::pair_checks::pair_checks(&source, &piece);
+                let mut pairs = crate::prepare::pair_checks::pair_checks(&source, &piece);
+                let runs = crate::prepare::run_checks::pair_runs(&source);
+                for pair in &mut pairs {
+                    let run = runs.iter().find(|r| r.pair == pair.pair);
+                    pair.over_the_run = run.map(|r| r.says.clone());
+                }
                 Ok(Reply::Checks { features, pairs })
+            }
+            Ask::RunChecks { job } => {
+                let (source, _) = self.known(&job)?.opened();
+                let view = crate::prepare::run_checks::overview(&source);
+                Ok(Reply::RunChecks(Box::new(view)))
             }
             Ask::Seal { job, piece } => {
                 let (source, _) = self.known(&job)?.opened();

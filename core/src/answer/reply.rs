@@ -58,6 +58,8 @@ pub enum Reply {
         /// Each pair of which something was checked.
         pairs: Vec<crate::prepare::pair_checks::PairCheck>,
     },
+    /// The checks of the whole run.
+    RunChecks(Box<crate::prepare::run_checks::RunOverview>),
     /// How a record stands.
     Seal(crate::prepare::sign_off::SealView),
     /// Four gaps judged.

@@ -5,6 +5,7 @@ use super::crosses::cross_miss;
 use super::error::PrepareError;
 use super::feature::{Prepared, prepare_sheet};
 use super::likeness::{Likeness, is_cross, likeness};
+use super::proving::proving;
 use super::rack::check_distances;
 use super::sheets::{inputs_of_all, template_sheet};
 use super::words::{kind_of, laying_words, stand_words, tenth};
@@ -551,6 +552,9 @@ pub fn issue_shared(
         .collect();
     let mut sheet = template_sheet(source, &lead, paper, day);
     sheet.words.serves = pieces.iter().map(number_of).collect();
+    sheet.words.proving = proving(source.job, &lead.of, &pieces)
+        .map(|p| p.on_the_sheet().map(str::to_owned).to_vec())
+        .unwrap_or_default();
     if pieces.len() > 1 {
         sheet.words.piece = String::new();
     }
