@@ -206,6 +206,12 @@ impl Desk {
                 let view = crate::prepare::history::history(ledger, source.job, &of);
                 Ok(Reply::History(Box::new(view)))
             }
+            Ask::GoingBack { job, to, own, most } => {
+                let (source, ledger) = self.known(&job)?.opened();
+                crate::prepare::history::going_back(ledger, source.job, to, &own, most)
+                    .map(|view| Reply::GoingBack(Box::new(view)))
+                    .map_err(cannot)
+            }
             Ask::Compared {
                 job,
                 from,
@@ -221,6 +227,18 @@ impl Desk {
                 let (source, _) = self.known(&job)?.opened();
                 let view = crate::prepare::holes::holes_view(&source, &piece).map_err(cannot)?;
                 Ok(Reply::Holes(Box::new(view)))
+            }
+            Ask::JudgeHole {
+                job,
+                piece,
+                fixing,
+                hole,
+                typed,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                crate::prepare::holes::judge_typed(&source, &fixing, &piece, hole, &typed)
+                    .map(|j| Reply::HoleJudged(Box::new(j)))
+                    .map_err(cannot)
             }
             Ask::DrillSheet {
                 job,

@@ -3,6 +3,7 @@
 //! ```text
 //!  four gaps ── lay_back.rs ─▶ shift and size with their uncertainty
 //!            ── verdict.rs ──▶ within, outside, or can't tell with this; what would settle it
+//!  a hole    ── hole.rs ────▶ its place, with more room where it came out bigger; its width
 //!  two of them ─ pair.rs ───▶ level, apart, equal either side
 //!  the run   ── chart.rs ────▶ centre, limits, drift
 //!            ── course.rs ───▶ steady, drifting, or stepped where something happened
@@ -14,6 +15,7 @@
 mod capability;
 mod chart;
 mod course;
+mod hole;
 mod lay_back;
 mod line;
 mod pair;
@@ -22,6 +24,7 @@ mod verdict;
 pub use capability::{Capability, capability, centred_interval, index_interval, tolerance_factor};
 pub use chart::{Chart, chart};
 pub use course::{Course, Step, course, step};
+pub use hole::{HoleAsked, HoleJudged, HoleRead, judge_hole};
 pub use lay_back::{GAP_SD, Gaps, LayBack, Sources, lay_back, typical_uncertainty};
 pub use line::{Line, Mean, line, mean};
 pub use pair::{Shift, Together, together};

@@ -131,7 +131,7 @@ pub(super) fn rule_of(job: &Job) -> DecisionRule {
 }
 
 /// What a lay-back of this template compares with what.
-fn sources(p: &Prepared) -> Sources {
+pub(super) fn sources(p: &Prepared) -> Sources {
     let (mut own, mut laying) = (0.0, 0.0);
     for term in &p.budget.terms {
         let size = term.size.mm();
