@@ -31,6 +31,7 @@ mod pairs;
 mod printer;
 mod qa;
 mod rack;
+mod run_checks;
 mod round;
 mod same_bytes;
 mod scan;

@@ -2,11 +2,12 @@
 
 use crate::check::Gaps;
 use crate::job::{
-    CastingId, FaceId, FactId, FeatureId, IssueId, JobId, JointId, PieceId, PointRef, PrinterId,
-    Reading, SheetOf,
+    CastingId, FaceId, FactId, FeatureId, FixingId, IssueId, JobId, JointId, PieceId, PointRef,
+    PrinterId, Reading, ReplicaId, SheetOf,
 };
 use crate::prepare::amendments::AmendmentPaper;
 use crate::prepare::history::HistoryAsk;
+use crate::prepare::holes::HoleTyped;
 use crate::prepare::printer::ProofTyped;
 use crate::prepare::solid::SolidOf;
 use crate::sheet::{CardSet, Paper};
@@ -130,6 +131,11 @@ pub enum Ask {
         /// Which piece.
         piece: PieceId,
     },
+    /// The checks of the whole run: who is not checked, what is outside, what it does.
+    RunChecks {
+        /// Which job.
+        job: JobId,
+    },
     /// How the record of a piece, or of the run, stands: its seal, who signed it off.
     Seal {
         /// Which job.
@@ -215,6 +221,17 @@ pub enum Ask {
         /// What of it.
         of: HistoryAsk,
     },
+    /// What going back to just after an entry would take back.
+    GoingBack {
+        /// Which job.
+        job: JobId,
+        /// The entry.
+        to: FactId,
+        /// Who may take back their own.
+        own: Vec<ReplicaId>,
+        /// So many are told at most.
+        most: usize,
+    },
     /// Two states of the job beside each other: just after an entry each.
     Compared {
         /// Which job.
@@ -232,6 +249,19 @@ pub enum Ask {
         job: JobId,
         /// Which piece.
         piece: PieceId,
+    },
+    /// A drilled hole, judged before it is kept.
+    JudgeHole {
+        /// Which job.
+        job: JobId,
+        /// Which piece.
+        piece: PieceId,
+        /// The bracket, by its fixing.
+        fixing: FixingId,
+        /// The hole's number.
+        hole: u32,
+        /// What was read.
+        typed: HoleTyped,
     },
     /// The drill sheet of a piece as PDF; its bytes come beside the answer.
     DrillSheet {

@@ -7,7 +7,8 @@
 use super::amendments::Amendment;
 use super::face_shape::FaceShape;
 use super::holes::{
-    HandReaches, HeldBy, HoleLayer, HolePattern, HolePurpose, HoleWidth, KeepOut, SpacingLet,
+    BiggerHole, HandReaches, HeldBy, HoleLayer, HolePattern, HolePurpose, HoleWidth, KeepOut,
+    SpacingLet,
 };
 use super::ids::*;
 use super::measured::Measured;
@@ -448,6 +449,10 @@ FixingEdit {
     keep_outs: Vec<KeepOut>,
     /// A short edge distance or pitch is let stand.
     spacing_let: SpacingLet,
+    /// Whether a hole that came out bigger gives its place more room.
+    bigger_hole: BiggerHole,
+    /// How wide a hole may become at most.
+    widest: Entry,
 });
 
 /// What an instrument is.

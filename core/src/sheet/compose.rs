@@ -395,6 +395,7 @@ fn readable(sheet: &TemplateSheet, ground: &Ground, drawing: &Drawing) -> Vec<St
         field("supersedes", &w.supersedes),
         field("reference", &drawing.reference),
         w.invented.clone(),
+        w.proving.first().cloned().unwrap_or_default(),
     ]);
     out.retain(|line| !line.trim().is_empty());
     out

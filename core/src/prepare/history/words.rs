@@ -391,9 +391,11 @@ pub(super) fn told(job: &Job, payload: &Payload) -> Option<Told> {
                 d.hole,
                 thing(job, &EntityRef::Fixing(d.fixing.clone()))
             ),
-            d.became
-                .clone()
-                .unwrap_or_else(|| "drilled as asked".into()),
+            match (&d.became, &d.found) {
+                (Some(became), _) => became.clone(),
+                (None, Some(found)) => crate::prepare::holes::found_words(found),
+                (None, None) => "drilled as asked".into(),
+            },
         ),
         Payload::Cured(c) => one(
             EntityRef::Piece(c.piece.clone()),
