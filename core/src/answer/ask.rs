@@ -77,6 +77,9 @@ pub enum Ask {
         job: JobId,
         /// Which casting.
         casting: CastingId,
+        /// What somebody wants to read besides the list.
+        #[serde(default)]
+        also: Vec<crate::job::Measured>,
     },
     /// What the readings of the whole run say together: a bent hook, a casting unlike its sisters.
     Pooled {

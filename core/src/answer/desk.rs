@@ -69,9 +69,10 @@ impl Desk {
             | Ask::Survey { .. }
             | Ask::Template { .. }
             | Ask::Live { .. } => self.says_first(ask),
-            Ask::Walk { job, casting } => {
+            Ask::Walk { job, casting, also } => {
                 let (source, _) = self.known(&job)?.opened();
-                let walk = crate::prepare::walk::walk(&source, &casting).map_err(cannot)?;
+                let walk = crate::prepare::walk::walk_with(&source, &casting, &also)
+                    .map_err(cannot)?;
                 Ok(Reply::Walk(Box::new(walk)))
             }
             Ask::Pooled { job } => {

@@ -208,11 +208,8 @@ fn one(on: EntityRef, label: impl Into<String>, is: impl Into<String>) -> Told {
 
 /// What was read, and on which face: a casting has an A on each.
 fn reading(job: &Job, of: &Measured) -> String {
-    let point = match of {
-        Measured::Straight { from, .. } | Measured::Over { from, .. } => from,
-        Measured::Square { to, .. } => to,
-        Measured::Coordinate { of, .. } => of,
-        Measured::Girth { .. } => return reading_words(job, of),
+    let Some(point) = of.points().into_iter().next() else {
+        return reading_words(job, of);
     };
     let face = match point {
         PointRef::Mark(id) => job.marks.get(id).and_then(|m| m.face.as_ref()),
