@@ -71,8 +71,8 @@ impl Desk {
             | Ask::Live { .. } => self.says_first(ask),
             Ask::Walk { job, casting, also } => {
                 let (source, _) = self.known(&job)?.opened();
-                let walk = crate::prepare::walk::walk_with(&source, &casting, &also)
-                    .map_err(cannot)?;
+                let walk =
+                    crate::prepare::walk::walk_with(&source, &casting, &also).map_err(cannot)?;
                 Ok(Reply::Walk(Box::new(walk)))
             }
             Ask::Pooled { job } => {
