@@ -50,6 +50,11 @@ impl Script {
         }
     }
 
+    /// From now on it is said at this time, in the words of a device.
+    pub fn at(&mut self, wall: &str) {
+        self.writer.wall = wall.to_owned();
+    }
+
     /// Sets fields of a thing.
     pub fn set(&mut self, on: EntityRef, fields: &impl Serialize) -> FactId {
         match Edit::of(on, fields) {

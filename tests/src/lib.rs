@@ -2,6 +2,7 @@
 
 pub mod jobs;
 pub mod meshes;
+pub mod mutation;
 #[allow(
     clippy::cast_precision_loss,
     clippy::cast_possible_truncation,

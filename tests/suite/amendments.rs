@@ -434,3 +434,31 @@ fn the_papers_of_an_amendment_are_read() {
     assert!((sheet[2].as_float().unwrap() - 595.276).abs() < 0.01);
     assert!((sheet[3].as_float().unwrap() - 841.890).abs() < 0.01);
 }
+
+/// Turned over on the pieces of the issue and nowhere else; over twice is as it was. What is made from
+/// it by mirroring is turned over with it.
+#[test]
+fn mirrored_turns_it_over_on_the_issues_pieces() {
+    let turned = |s: &Script, piece: u32| {
+        let job = s.ledger.fold();
+        let now = job.in_force(&id("spot"), piece).unwrap();
+        (now.edit.mirrored == Some(true), now.moved)
+    };
+    let mut s = run(FaceShape::Flat);
+    let over = || Amendment {
+        feature: id("spot"),
+        change: Change::Mirrored,
+    };
+    amend(&mut s, 2, 3, vec![over()]);
+    let still = (Length::ZERO, Length::ZERO);
+    assert_eq!(turned(&s, 2), (false, still));
+    assert_eq!(turned(&s, 3), (true, still));
+    let view = looking(&s, |source| amendment(source, &id("i2")).unwrap());
+    assert_eq!(view.changes, ["Spot: mirrored, left for right"]);
+    amend(&mut s, 3, 4, vec![over()]);
+    assert_eq!(turned(&s, 3), (true, still));
+    assert_eq!(turned(&s, 4), (false, still));
+    // It is kept in the file as any other change.
+    let text = serde_json::to_string(&over()).unwrap();
+    assert_eq!(serde_json::from_str::<Amendment>(&text).unwrap(), over());
+}

@@ -202,14 +202,19 @@ fn the_run_is_charted_and_a_drift_is_said_although_all_are_within() {
         );
     }
     let c = seen(&s);
-    assert_eq!(c.run.len(), 8);
-    assert!(c.run.iter().all(|r| r.found.verdict == Verdict::Within));
-    let drift = c.drift.unwrap();
+    assert_eq!(c.run.checked.len(), 8);
+    assert!(
+        c.run
+            .checked
+            .iter()
+            .all(|r| r.found.verdict == Verdict::Within)
+    );
+    let drift = c.run.drift.unwrap();
     assert!(
         drift.starts_with("Within, but drifting: 0.15 mm down from piece to piece"),
         "{drift}"
     );
-    let (across, up) = c.charts.unwrap();
+    let (across, up) = c.run.charts.unwrap();
     assert!(!across.drifts() && up.drifts());
 }
 
@@ -233,11 +238,11 @@ fn repeats_of_one_piece_are_not_pieces_of_the_run() {
     keep(&mut s, "p8", 0.1, up(8));
     only_looked(&mut s, "p8");
     let again = seen(&s);
-    assert_eq!(again.run.len(), 8);
-    assert_eq!(again.charts, once.charts);
+    assert_eq!(again.run.checked.len(), 8);
+    assert_eq!(again.run.charts, once.run.charts);
 
     let some = seen(&every_piece(&[1, 3, 5, 6, 8]));
-    let drift = some.drift.unwrap();
+    let drift = some.run.drift.unwrap();
     assert!(drift.contains("0.10 mm up from piece to piece"), "{drift}");
 }
 
@@ -301,7 +306,7 @@ fn a_check_written_by_an_older_program_is_carried() {
     let mut s = run();
     s.say(&Payload::Check(Box::new(old)));
     let c = seen(&s);
-    assert_eq!((c.latest, c.run.len()), (None, 0));
+    assert_eq!((c.latest, c.run.checked.len()), (None, 0));
 }
 
 fn only_looked(s: &mut Script, piece: &str) {
@@ -326,7 +331,7 @@ fn a_look_without_a_finding_takes_no_finding_away() {
     let c = seen(&s);
     let kept = c.latest.unwrap();
     assert_eq!(
-        (kept.says.as_str(), kept.found.verdict, c.run.len()),
+        (kept.says.as_str(), kept.found.verdict, c.run.checked.len()),
         ("9.0 up", Verdict::Outside, 1)
     );
     s.say(&Payload::Concession(ConcessionFact {

@@ -3,13 +3,14 @@
 #![allow(
     clippy::unwrap_used,
     clippy::panic,
+    clippy::indexing_slicing,
     reason = "a test that fails here should stop here"
 )]
 
 use proptest::prelude::*;
 use samespot_core::answer::{Answer, Ask, Desk, Refusal, Reply, Request, answer};
 use samespot_core::job::*;
-use samespot_core::prepare::history::{ComparedView, HistoryAsk, HistoryView, Stands};
+use samespot_core::prepare::history::{ComparedView, GoingBack, HistoryAsk, HistoryView, Stands};
 use samespot_core::read::job::{Opened, open};
 use samespot_core::write::job::Attachments;
 use samespot_tests::jobs::Script;
@@ -326,6 +327,7 @@ fn a_hole_or_a_check_of_what_is_not_there_says_so_in_words() {
         fixing,
         hole: 9,
         became: None,
+        found: None,
     }));
     assert_eq!(
         said,
@@ -345,4 +347,105 @@ fn a_hole_or_a_check_of_what_is_not_there_says_so_in_words() {
         reference: None,
     })));
     assert_eq!(said, "it speaks of piece p99, which this job doesn’t have");
+}
+
+fn going_back(ledger: &Ledger, to: FactId, own: &[ReplicaId]) -> GoingBack {
+    let asked = Ask::GoingBack {
+        job: ledger.job_id().clone(),
+        to,
+        own: own.to_vec(),
+        most: 3,
+    };
+    match ask(ledger, asked) {
+        Ok(Reply::GoingBack(view)) => *view,
+        other => panic!("{other:?}"),
+    }
+}
+
+fn takes_back(ledger: &mut Ledger, writer: &Writer, all: &[FactId]) {
+    for target in all {
+        let said = Payload::Withdraw(Withdrawal { target: *target });
+        ledger.write(writer, &said).unwrap();
+    }
+}
+
+#[test]
+fn going_back_says_what_it_takes_back_and_what_stays() {
+    let mut ledger = example();
+    let there = ledger.write(&by(1), &title("first")).unwrap();
+    let own = ledger.write(&by(1), &title("second")).unwrap();
+    let theirs = ledger.write(&by(2), &title("theirs")).unwrap();
+    let newest = ledger.write(&by(1), &title("third")).unwrap();
+    let view = going_back(&ledger, there.envelope.id, &[by(1).replica]);
+    assert_eq!(view.take_back, [newest.envelope.id, own.envelope.id]);
+    assert_eq!(view.others, [("hand 2".to_owned(), 1)]);
+    assert_eq!((view.printed, view.told.len()), (0, 2));
+    takes_back(&mut ledger, &by(1), &view.take_back);
+    // What somebody else said goes over what was there: it stays until they take it back.
+    assert_eq!(ledger.fold().about.title.as_deref(), Some("theirs"));
+    takes_back(&mut ledger, &by(2), &[theirs.envelope.id]);
+    assert_eq!(ledger.fold().about.title.as_deref(), Some("first"));
+    // Twice is the same as once.
+    let again = going_back(&ledger, there.envelope.id, &[by(1).replica, by(2).replica]);
+    assert!(again.take_back.is_empty());
+    let nowhere = FactId {
+        replica: ReplicaId(9),
+        seq: 9,
+    };
+    let refused = ask(
+        &ledger,
+        Ask::GoingBack {
+            job: ledger.job_id().clone(),
+            to: nowhere,
+            own: Vec::new(),
+            most: 3,
+        },
+    );
+    assert!(
+        matches!(refused, Err(Refusal::CannotDo { sentence }) if sentence.contains("isn’t in this copy"))
+    );
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(40))]
+
+    /// Whatever one writer said, took back and brought back: going back to any entry leaves the job
+    /// as it was just after it, and taking that back leaves it as it was before.
+    #[test]
+    fn going_back_to_any_entry_is_the_state_after_it(
+        steps in proptest::collection::vec((0_u8..4, 0_usize..30), 2..30),
+        to in 0_usize..30,
+    ) {
+        let mut ledger = Ledger::new(JobId::new("any").unwrap());
+        let mut said: Vec<FactId> = Vec::new();
+        for (what, which) in steps {
+            let payload = match what {
+                // Undo, or redo where it hits an undo.
+                0 if !said.is_empty() => Payload::Withdraw(Withdrawal { target: said[which % said.len()] }),
+                1 => title(&format!("title {which}")),
+                2 => Payload::Edit(Edit::of(
+                    EntityRef::Piece(PieceId::new(&format!("p{}", which % 5)).unwrap()),
+                    &PieceEdit { number: Some(which as u32), batch: None },
+                ).unwrap()),
+                _ => Payload::Stage(StageFact {
+                    casting: CastingId::new(&format!("c{}", which % 4)).unwrap(),
+                    stage: format!("stage {which}"),
+                    day: String::new(),
+                    reason: None,
+                }),
+            };
+            said.push(ledger.write(&by(1), &payload).unwrap().envelope.id);
+        }
+        let to = said[to % said.len()];
+        let was = ledger.as_of(&ledger.get(to).unwrap().envelope).fold();
+        let now = ledger.fold();
+        let view = going_back(&ledger, to, &[by(1).replica]);
+        let before = ledger.len();
+        takes_back(&mut ledger, &by(1), &view.take_back);
+        prop_assert_eq!(ledger.fold(), was);
+        // Nothing is lost by it: what took it back can be taken back.
+        let undo: Vec<FactId> = ledger.facts().map(|f| f.envelope.id).filter(|id| id.seq > before as u64).collect();
+        takes_back(&mut ledger, &by(1), &undo.into_iter().rev().collect::<Vec<_>>());
+        prop_assert_eq!(ledger.fold(), now);
+    }
 }

@@ -357,6 +357,7 @@ fn holes_and_checks_of_what_is_not_there_are_kept_named_and_do_not_count() {
             fixing: id(fixing),
             hole,
             became: None,
+            found: None,
         })
     };
     let check = |piece: &str, feature: &str| {

@@ -24,9 +24,13 @@ pub fn progress(fixing: &FixingView) -> String {
 #[must_use]
 pub fn done(hole: &HoleView) -> Option<String> {
     let drilled = hole.drilled.as_ref()?;
-    Some(match &drilled.became {
+    let became = match &drilled.became {
         Some(words) => format!("Became: {words}"),
         None => "Drilled as asked".to_owned(),
+    };
+    Some(match &drilled.found {
+        Some(found) => format!("{became}. Checked: {found}"),
+        None => became,
     })
 }
 

@@ -1,7 +1,9 @@
 //! What the Measure screen says and draws, worked out from one walk: no signals, no page.
 
 use crate::widgets::length::Heard;
-use samespot_core::job::{CastingId, Correction, MeasuringFact, MeasuringSays, Payload, Reading};
+use samespot_core::job::{
+    CastingId, Correction, Measured, MeasuringFact, MeasuringSays, Payload, Reading,
+};
 use samespot_core::prepare::walk::{AskState, AskedReading, FacePicture, HeldAt, Walk, doubt};
 use samespot_core::units::{FieldOptions, Length, Unit};
 
@@ -94,7 +96,12 @@ pub fn in_hand(walk: &Walk, chosen: Option<u32>) -> Option<&AskedReading> {
 /// What the field takes for an ask.
 #[must_use]
 pub fn options(ask: Option<&AskedReading>, unit: Unit) -> FieldOptions {
-    let field = FieldOptions::size(unit);
+    let field = match ask.map(|a| &a.of) {
+        Some(Measured::Level { .. }) => FieldOptions::offset(unit, "lower", "higher"),
+        Some(Measured::Plumb { .. }) => FieldOptions::offset(unit, "left", "right"),
+        Some(Measured::Height { .. }) => FieldOptions::offset(unit, "below", "above"),
+        _ => FieldOptions::size(unit),
+    };
     match ask.and_then(|a| a.expected) {
         Some(e) => field.expecting(e.middle),
         None => field,
@@ -119,7 +126,11 @@ pub fn expected(ask: &AskedReading, unit: Unit) -> String {
             };
             format!("expect {low} – {high}")
         }
-        None => "nothing known to compare it with yet".into(),
+        None => match ask.of {
+            Measured::Level { .. } => "0 where both are level; − where it stands lower".into(),
+            Measured::Plumb { .. } => "0 where it hangs on the line; − to its left".into(),
+            _ => "nothing known to compare it with yet".into(),
+        },
     }
 }
 
@@ -274,7 +285,7 @@ pub fn stands(state: &AskState) -> &'static str {
 #[allow(clippy::unwrap_used, reason = "tests")]
 mod tests {
     use super::*;
-    use samespot_core::job::{FaceId, MarkId, Measured, PointRef};
+    use samespot_core::job::{FaceId, MarkId, PointRef};
     use samespot_core::prepare::walk::{Expected, MarkPicture};
     use samespot_core::units::Length;
 

@@ -2,7 +2,7 @@
 
 use super::Session;
 use crate::ports::settings;
-use samespot_core::job::{FactId, Payload, Withdrawal};
+use samespot_core::job::{FactId, Payload, ReplicaId, Withdrawal};
 
 /// What the device remembers the writers under.
 const WRITERS: &str = "writers";
@@ -36,6 +36,16 @@ impl Session {
         let writer = fact.replica.to_string();
         fact.replica == self.replica
             || settings::get(WRITERS).is_some_and(|all| all.split_whitespace().any(|w| w == writer))
+    }
+
+    /// Every writer on this device, this tab's first.
+    #[must_use]
+    pub fn own_writers(&self) -> Vec<ReplicaId> {
+        let known = settings::get(WRITERS).unwrap_or_default();
+        let known = known.split_whitespace().map(str::to_owned);
+        core::iter::once(self.replica)
+            .chain(known.filter_map(|w| ReplicaId::try_from(w).ok()))
+            .collect()
     }
 
     /// Takes entries back; aimed at what took something back, it brings that back.

@@ -12,4 +12,5 @@ pub mod marks;
 pub mod notices;
 pub mod read_with;
 pub mod run_strip;
+pub mod solid;
 pub mod typing;

@@ -2,12 +2,14 @@
 
 use crate::check::Gaps;
 use crate::job::{
-    CastingId, FaceId, FactId, FeatureId, IssueId, JobId, JointId, PieceId, PointRef, PrinterId,
-    Reading, SheetOf,
+    CastingId, FaceId, FactId, FeatureId, FixingId, IssueId, JobId, JointId, PieceId, PointRef,
+    PrinterId, Reading, ReplicaId, SheetOf,
 };
 use crate::prepare::amendments::AmendmentPaper;
 use crate::prepare::history::HistoryAsk;
+use crate::prepare::holes::HoleTyped;
 use crate::prepare::printer::ProofTyped;
+use crate::prepare::solid::SolidOf;
 use crate::sheet::{CardSet, Paper};
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
@@ -75,6 +77,9 @@ pub enum Ask {
         job: JobId,
         /// Which casting.
         casting: CastingId,
+        /// What somebody wants to read besides the list.
+        #[serde(default)]
+        also: Vec<crate::job::Measured>,
     },
     /// What the readings of the whole run say together: a bent hook, a casting unlike its sisters.
     Pooled {
@@ -115,12 +120,24 @@ pub enum Ask {
         /// Where in the picture, mm, y up.
         at_mm: [f64; 2],
     },
+    /// A face in space, to be turned and looked at; its corners come beside the answer.
+    Solid {
+        /// Which job.
+        job: JobId,
+        /// The face, or a template in its place.
+        of: SolidOf,
+    },
     /// Every feature of a piece, as QA sees it.
     Checks {
         /// Which job.
         job: JobId,
         /// Which piece.
         piece: PieceId,
+    },
+    /// The checks of the whole run: who is not checked, what is outside, what it does.
+    RunChecks {
+        /// Which job.
+        job: JobId,
     },
     /// How the record of a piece, or of the run, stands: its seal, who signed it off.
     Seal {
@@ -207,6 +224,17 @@ pub enum Ask {
         /// What of it.
         of: HistoryAsk,
     },
+    /// What going back to just after an entry would take back.
+    GoingBack {
+        /// Which job.
+        job: JobId,
+        /// The entry.
+        to: FactId,
+        /// Who may take back their own.
+        own: Vec<ReplicaId>,
+        /// So many are told at most.
+        most: usize,
+    },
     /// Two states of the job beside each other: just after an entry each.
     Compared {
         /// Which job.
@@ -224,6 +252,19 @@ pub enum Ask {
         job: JobId,
         /// Which piece.
         piece: PieceId,
+    },
+    /// A drilled hole, judged before it is kept.
+    JudgeHole {
+        /// Which job.
+        job: JobId,
+        /// Which piece.
+        piece: PieceId,
+        /// The bracket, by its fixing.
+        fixing: FixingId,
+        /// The hole's number.
+        hole: u32,
+        /// What was read.
+        typed: HoleTyped,
     },
     /// The drill sheet of a piece as PDF; its bytes come beside the answer.
     DrillSheet {

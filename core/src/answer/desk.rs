@@ -69,9 +69,10 @@ impl Desk {
             | Ask::Survey { .. }
             | Ask::Template { .. }
             | Ask::Live { .. } => self.says_first(ask),
-            Ask::Walk { job, casting } => {
+            Ask::Walk { job, casting, also } => {
                 let (source, _) = self.known(&job)?.opened();
-                let walk = crate::prepare::walk::walk(&source, &casting).map_err(cannot)?;
+                let walk =
+                    crate::prepare::walk::walk_with(&source, &casting, &also).map_err(cannot)?;
                 Ok(Reply::Walk(Box::new(walk)))
             }
             Ask::Pooled { job } => {
@@ -113,11 +114,27 @@ impl Desk {
                     .map(Reply::DrawnPlace)
                     .map_err(cannot)
             }
+            Ask::Solid { job, of } => {
+                let (source, _) = self.known(&job)?.opened();
+                let (view, corners) = crate::prepare::solid::solid(&source, &of).map_err(cannot)?;
+                *bytes = corners;
+                Ok(Reply::Solid(Box::new(view)))
+            }
             Ask::Checks { job, piece } => {
                 let (source, _) = self.known(&job)?.opened();
                 let features = crate::prepare::checks::checks(&source, &piece);
-                let pairs = crate::prepare::pair_checks::pair_checks(&source, &piece);
+                let mut pairs = crate::prepare::pair_checks::pair_checks(&source, &piece);
+                let runs = crate::prepare::run_checks::pair_runs(&source);
+                for pair in &mut pairs {
+                    let run = runs.iter().find(|r| r.pair == pair.pair);
+                    pair.over_the_run = run.map(|r| r.says.clone());
+                }
                 Ok(Reply::Checks { features, pairs })
+            }
+            Ask::RunChecks { job } => {
+                let (source, _) = self.known(&job)?.opened();
+                let view = crate::prepare::run_checks::overview(&source);
+                Ok(Reply::RunChecks(Box::new(view)))
             }
             Ask::Seal { job, piece } => {
                 let (source, _) = self.known(&job)?.opened();
@@ -196,6 +213,12 @@ impl Desk {
                 let view = crate::prepare::history::history(ledger, source.job, &of);
                 Ok(Reply::History(Box::new(view)))
             }
+            Ask::GoingBack { job, to, own, most } => {
+                let (source, ledger) = self.known(&job)?.opened();
+                crate::prepare::history::going_back(ledger, source.job, to, &own, most)
+                    .map(|view| Reply::GoingBack(Box::new(view)))
+                    .map_err(cannot)
+            }
             Ask::Compared {
                 job,
                 from,
@@ -211,6 +234,18 @@ impl Desk {
                 let (source, _) = self.known(&job)?.opened();
                 let view = crate::prepare::holes::holes_view(&source, &piece).map_err(cannot)?;
                 Ok(Reply::Holes(Box::new(view)))
+            }
+            Ask::JudgeHole {
+                job,
+                piece,
+                fixing,
+                hole,
+                typed,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                crate::prepare::holes::judge_typed(&source, &fixing, &piece, hole, &typed)
+                    .map(|j| Reply::HoleJudged(Box::new(j)))
+                    .map_err(cannot)
             }
             Ask::DrillSheet {
                 job,

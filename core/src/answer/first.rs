@@ -184,7 +184,11 @@ fn template_view(
             .collect(),
         instead_of_nominal: p.instead.clone(),
         pair: crate::prepare::pair_checks::pair_ahead(source, feature, piece, p),
-        warnings: p.warnings.clone(),
+        warnings: crate::prepare::proving(source.job, &p.of, core::slice::from_ref(piece))
+            .map(|proving| proving.words().to_owned())
+            .into_iter()
+            .chain(p.warnings.iter().cloned())
+            .collect(),
         reference: issued.drawing.reference.clone(),
         stale: staleness(source, feature, piece),
         paper: issued.paper_words(paper),

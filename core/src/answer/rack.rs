@@ -7,7 +7,7 @@ use crate::job::{
 };
 use crate::prepare::rack::{Size, SizeSays, judge_size};
 use crate::prepare::template_back::judge_read;
-use crate::prepare::{Source, feature_title, prepare_sheet, print_is_stale};
+use crate::prepare::{Source, feature_title, prepare_sheet, print_is_stale, proving};
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -51,6 +51,8 @@ pub struct Hanging {
     pub state: RackState,
     /// The same in a sentence.
     pub says: String,
+    /// It is not proved on a piece yet.
+    pub proving: Option<String>,
     /// What was read last, a line for each distance.
     pub lines: Vec<String>,
     /// Why it no longer holds.
@@ -228,6 +230,11 @@ fn hanging(source: &Source<'_>, id: &TemplateId, template: &TemplateEdit) -> Han
         check_every: template.check_every.unwrap_or(0),
         state,
         says,
+        proving: of
+            .as_ref()
+            .filter(|_| in_use)
+            .and_then(|of| proving(job, of, pieces))
+            .map(|p| p.words().to_owned()),
         lines,
         stale,
         room: of

@@ -58,10 +58,14 @@ pub enum Reply {
         /// Each pair of which something was checked.
         pairs: Vec<crate::prepare::pair_checks::PairCheck>,
     },
+    /// The checks of the whole run.
+    RunChecks(Box<crate::prepare::run_checks::RunOverview>),
     /// How a record stands.
     Seal(crate::prepare::sign_off::SealView),
     /// Four gaps judged.
     Judged(Box<crate::prepare::checks::Judgement>),
+    /// A hole judged.
+    HoleJudged(Box<crate::prepare::holes::HoleJudgement>),
     /// What an issue means for the run.
     Amendment(Box<crate::prepare::amendments::AmendmentView>),
     /// The fewest templates of a feature.
@@ -72,12 +76,16 @@ pub enum Reply {
     Sheet(Box<crate::prepare::spreadsheet::SheetView>),
     /// A point put down on the picture of a face.
     DrawnPlace(crate::prepare::setout::DrawnPlace),
+    /// A face in space; its corners stand beside.
+    Solid(Box<crate::prepare::solid::SolidView>),
     /// How a figure sits.
     Seat(Box<crate::prepare::seat::SeatView>),
     /// A proof page and what it proves.
     Proof(Box<crate::prepare::printer::ProofView>),
     /// The history.
     History(Box<crate::prepare::history::HistoryView>),
+    /// What going back would take back.
+    GoingBack(Box<crate::prepare::history::GoingBack>),
     /// Two states beside each other.
     Compared(Box<crate::prepare::history::ComparedView>),
     /// The holes of a piece.

@@ -1,12 +1,12 @@
 //! A run in its order: individuals and moving range, and whether it drifts.
 
-use crate::num::distribution::student;
+use super::line::{LEAST, count, line};
 use serde::{Deserialize, Serialize};
 
 /// 3/d₂ for ranges of two, as printed (ASTM E2587; NIST e-Handbook 6.3.2.2).
 const E2: f64 = 2.66;
-/// Fewer values than these have no limits worth drawing.
-const LEAST: usize = 5;
+/// The limit of a moving range of two over its mean, as printed (ASTM E2587).
+const D4: f64 = 3.267;
 /// A slope this improbable without a drift is called one.
 const DRIFT: f64 = 0.05;
 
@@ -19,6 +19,8 @@ pub struct Chart {
     pub moving_range: f64,
     /// Lower and upper limit of what this run does by itself; none of a handful.
     pub limits: Option<(f64, f64)>,
+    /// Upper limit of the step from one to the next; none of a handful.
+    pub range_limit: Option<f64>,
     /// Change from one place in the run to the next, by least squares.
     pub slope: f64,
     /// How probable such a slope is where nothing drifts; none of a handful.
@@ -38,14 +40,9 @@ impl Chart {
 #[must_use]
 pub fn chart(run: &[(u32, f64)]) -> Option<Chart> {
     let values: Vec<f64> = run.iter().map(|r| r.1).collect();
-    if values.len() < 2 || values.iter().any(|v| !v.is_finite()) {
-        return None;
-    }
-    #[expect(
-        clippy::cast_precision_loss,
-        reason = "a run has a few hundred at most"
-    )]
-    let n = values.len() as f64;
+    let places: Vec<(f64, f64)> = run.iter().map(|r| (f64::from(r.0), r.1)).collect();
+    let line = line(&places)?;
+    let n = count(values.len());
     let centre = values.iter().sum::<f64>() / n;
     let ranges = values.windows(2).map(|w| match w {
         [a, b] => (b - a).abs(),
@@ -53,36 +50,13 @@ pub fn chart(run: &[(u32, f64)]) -> Option<Chart> {
     });
     let moving_range = ranges.sum::<f64>() / (n - 1.0);
     let enough = values.len() >= LEAST;
-    let (mut sxx, mut sxy) = (0.0, 0.0);
-    let middle = run.iter().map(|r| f64::from(r.0)).sum::<f64>() / n;
-    for (place, v) in run {
-        let x = f64::from(*place) - middle;
-        sxx += x * x;
-        sxy += x * (v - centre);
-    }
-    let slope = sxy / sxx;
-    let left: f64 = run
-        .iter()
-        .map(|(place, v)| {
-            let off = v - centre - slope * (f64::from(*place) - middle);
-            off * off
-        })
-        .sum();
-    let by_chance = enough.then(|| {
-        let f = n - 2.0;
-        let se = libm::sqrt(left / f / sxx);
-        if se > 0.0 {
-            2.0 * student((slope / se).abs(), f).1
-        } else {
-            f64::from(u8::from(slope == 0.0))
-        }
-    });
     Some(Chart {
         centre,
         moving_range,
         limits: enough.then_some((centre - E2 * moving_range, centre + E2 * moving_range)),
-        slope,
-        by_chance,
+        range_limit: enough.then_some(D4 * moving_range),
+        slope: line.slope,
+        by_chance: line.by_chance,
     })
 }
 
@@ -103,6 +77,8 @@ mod tests {
         let c = chart(&rates).unwrap_or_else(|| unreachable!("ten values"));
         assert!((c.centre - 50.81).abs() < 5e-5 && (c.moving_range - 1.8778).abs() < 5e-5);
         let (low, high) = c.limits.unwrap_or_default();
+        // 3.267 · 1.8778 = 6.1347, as printed there.
+        assert!(c.range_limit.is_some_and(|r| (r - 6.1347).abs() < 5e-4));
         // The handbook divides by d₂ = 1.128, the printed 2.66 is its rounded inverse.
         assert!((high - 55.8041).abs() < 2e-3 && (low - 45.8159).abs() < 2e-3);
     }

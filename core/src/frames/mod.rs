@@ -73,5 +73,7 @@ frame!(/// An elevation drawing, as the viewer sees it.
     View, "view");
 frame!(/// One printed sheet: origin at the lower left corner of the paper.
     Sheet, "sheet");
+frame!(/// What is turned to be looked at: origin in its middle, x across, y up, z out of the face.
+    Shown, "shown");
 frame!(/// Artwork as drawn, in its own units, before a known length gave it a size.
     Artwork, "artwork");

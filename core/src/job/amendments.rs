@@ -39,6 +39,8 @@ pub enum Change {
         /// By how much.
         by: Angle,
     },
+    /// Turned over, left for right, about its own middle.
+    Mirrored,
     /// Another outline.
     Outline {
         /// Which.
@@ -174,6 +176,10 @@ impl InForce<'_> {
                 let edit = self.edit.to_mut();
                 let before = edit.turn.unwrap_or(Angle::ZERO);
                 edit.turn = Some(Angle::from_rad(before.rad() + hand * by.rad()));
+            }
+            Change::Mirrored => {
+                let edit = self.edit.to_mut();
+                edit.mirrored = Some(edit.mirrored != Some(true));
             }
             Change::Outline { outline } => self.edit.to_mut().outline = Some(outline.clone()),
             Change::Finish { finish } => self.edit.to_mut().finish = Some(finish.clone()),

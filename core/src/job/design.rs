@@ -7,7 +7,8 @@
 use super::amendments::Amendment;
 use super::face_shape::FaceShape;
 use super::holes::{
-    HandReaches, HeldBy, HoleLayer, HolePattern, HolePurpose, HoleWidth, KeepOut, SpacingLet,
+    BiggerHole, HandReaches, HeldBy, HoleLayer, HolePattern, HolePurpose, HoleWidth, KeepOut,
+    SpacingLet,
 };
 use super::ids::*;
 use super::measured::Measured;
@@ -448,6 +449,10 @@ FixingEdit {
     keep_outs: Vec<KeepOut>,
     /// A short edge distance or pitch is let stand.
     spacing_let: SpacingLet,
+    /// Whether a hole that came out bigger gives its place more room.
+    bigger_hole: BiggerHole,
+    /// How wide a hole may become at most.
+    widest: Entry,
 });
 
 /// What an instrument is.
@@ -467,6 +472,26 @@ pub enum InstrumentKind {
     OutsideCalipers,
     /// Given by the drawing: no tape was held.
     Drawing,
+    /// A strip of card or batten: the marks are ticked on it, and it is read against a rule.
+    TickStrip,
+    /// A square held to an edge, with a rule along it.
+    Square,
+    /// A straight-edge, and a taper gauge pushed under it.
+    TaperGauge,
+    /// A rule that stands on its foot, with an arm that slides.
+    HeightStick,
+    /// A spirit level, with a rule under its low end.
+    Level,
+    /// A hose with water in it.
+    WaterLevel,
+    /// A laser that throws a level and an upright line.
+    CrossLineLaser,
+    /// A plumb line, with a rule from it.
+    Plumb,
+    /// A rod of which one end goes and the other doesn't.
+    Rod,
+    /// A scanner.
+    Scanner,
 }
 
 /// The class in the small oval on a tape's blade (OIML R 35).
@@ -493,6 +518,8 @@ InstrumentEdit {
     resolution: Length,
     /// How far repeats scatter (one standard deviation).
     repeatability: Length,
+    /// One length read ten times, the tape taken away in between: how far repeats scatter.
+    repeats: Vec<Length>,
 });
 
 entity!(/// A printer with its proof.

@@ -2,6 +2,7 @@
 
 use super::design::Entry;
 use super::ids::*;
+use crate::check::{DecisionRule, HoleJudged};
 use crate::frames::{Flat, Point2, Vector2};
 use crate::holes::pattern::{Pattern, PatternError, evenly_along};
 use crate::units::{Angle, Length};
@@ -211,8 +212,37 @@ pub struct HoleLayer {
     pub glass: Vec<String>,
 }
 
+/// Whether a hole that came out bigger gives its place more room (ISO 2692, maximum material
+/// requirement).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum BiggerHole {
+    /// It does.
+    MoreRoom,
+    /// It does not.
+    NoMore,
+}
+
+/// What was found of a drilled hole, as it was judged then.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub struct HoleFound {
+    /// Across.
+    pub across: Entry,
+    /// Its middle to the right of where it should be, seen from outside.
+    pub right: Entry,
+    /// And up.
+    pub up: Entry,
+    /// What that came to.
+    pub judged: HoleJudged,
+    /// By which rule.
+    pub rule: DecisionRule,
+}
+
 /// A hole is drilled on a piece, or has become something else. The latest for a hole counts.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct DrilledFact {
     /// The piece.
@@ -224,4 +254,7 @@ pub struct DrilledFact {
     /// What it became where it is not as asked, in the words typed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub became: Option<String>,
+    /// What was found of it, where it was checked.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub found: Option<Box<HoleFound>>,
 }

@@ -43,6 +43,74 @@ pub enum Measured {
         /// At which of its lines.
         at: GirthLine,
     },
+    /// How far one point stands above another, by a level; nothing where both are level, less
+    /// than nothing where it stands below.
+    Level {
+        /// Above this one.
+        from: PointRef,
+        /// Stands this one.
+        to: PointRef,
+        /// As the casting stood then: another number once it was moved.
+        #[serde(default, skip_serializing_if = "is_first")]
+        stood: u32,
+    },
+    /// How far a point lies to the right of the plumb line through another, seen from outside;
+    /// less than nothing to its left.
+    Plumb {
+        /// The line hangs through this one.
+        high: PointRef,
+        /// And passes this one.
+        low: PointRef,
+        /// As the casting stood then.
+        #[serde(default, skip_serializing_if = "is_first")]
+        stood: u32,
+    },
+    /// Height above a board, or above a level line: by a height stick, a water level or a laser.
+    Height {
+        /// The point.
+        of: PointRef,
+        /// As the casting and the line stood then.
+        #[serde(default, skip_serializing_if = "is_first")]
+        stood: u32,
+    },
+}
+
+/// The casting has not been moved since the first time.
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "as serde calls it")]
+const fn is_first(stood: &u32) -> bool {
+    *stood == 0
+}
+
+impl Measured {
+    /// The points it touches, from first to last.
+    #[must_use]
+    pub fn points(&self) -> Vec<&PointRef> {
+        match self {
+            Self::Straight { from, to }
+            | Self::Over { from, to }
+            | Self::Level { from, to, .. } => {
+                vec![from, to]
+            }
+            Self::Plumb { high, low, .. } => vec![high, low],
+            Self::Square { to: p, .. }
+            | Self::Coordinate { of: p, .. }
+            | Self::Height { of: p, .. } => {
+                vec![p]
+            }
+            Self::Girth { .. } => Vec::new(),
+        }
+    }
+
+    /// Which way up the casting stood, where that comes into it.
+    #[must_use]
+    pub const fn stood(&self) -> Option<u32> {
+        match self {
+            Self::Level { stood, .. } | Self::Plumb { stood, .. } | Self::Height { stood, .. } => {
+                Some(*stood)
+            }
+            _ => None,
+        }
+    }
 }
 
 /// Across or up on a face.

@@ -100,6 +100,25 @@ impl OutlineSpec {
         }
     }
 
+    /// Why turning it over, left for right, changes nothing on it; nothing where it does.
+    #[must_use]
+    pub const fn alike_turned_over(&self) -> Option<&'static str> {
+        match self {
+            Self::Circle { .. }
+            | Self::Oval { .. }
+            | Self::RoundedBox { .. }
+            | Self::Ring { .. }
+            | Self::Star { .. }
+            | Self::ArcBand { .. } => {
+                Some("It is the same turned over, left for right: nothing would change")
+            }
+            Self::Lettering { .. } => {
+                Some("Words read forwards on either side: they are not turned over")
+            }
+            Self::Artwork { .. } => None,
+        }
+    }
+
     /// What it is and how big: *an oval 62 × 48 mm*.
     #[must_use]
     pub fn in_words(&self) -> String {

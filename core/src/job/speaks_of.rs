@@ -24,15 +24,11 @@ impl Reading {
     pub fn speaks_of(&self) -> Vec<EntityRef> {
         let mut all = vec![EntityRef::Casting(self.casting.clone())];
         match &self.of {
-            Measured::Straight { from, to } | Measured::Over { from, to } => {
-                all.extend([from.entity(), to.entity()])
-            }
-            Measured::Square { edge, to } => {
-                all.extend([EntityRef::Edge(edge.clone()), to.entity()])
-            }
-            Measured::Coordinate { of, .. } => all.push(of.entity()),
+            Measured::Square { edge, .. } => all.push(EntityRef::Edge(edge.clone())),
             Measured::Girth { face, .. } => all.push(EntityRef::Face(face.clone())),
+            _ => {}
         }
+        all.extend(self.of.points().into_iter().map(PointRef::entity));
         all.extend(self.instrument.clone().map(EntityRef::Instrument));
         all
     }

@@ -3,10 +3,11 @@
 use super::check_marks::{FromMarks, from_marks};
 use super::error::PrepareError;
 use super::feature::{Prepared, prepare};
+use super::run_checks::{FeatureRun, feature_run};
 use super::words::{PAINTED, feature_title, mm, tenth};
 use super::{Source, staleness};
 use crate::check::{
-    Chart, DecisionRule, GAP_SD, Gaps, Judged, Sources, Verdict, capable, chart, judge, lay_back,
+    DecisionRule, GAP_SD, Gaps, Judged, Sources, Verdict, capable, judge, lay_back,
     typical_uncertainty,
 };
 use crate::job::{CheckFact, ConcessionFact, EntityRef, FeatureId, Found, Job, Kept, PieceId};
@@ -52,12 +53,8 @@ pub struct FeatureCheck {
     pub latest: Option<Checked>,
     /// Who lets it stand although it is not within.
     pub concession: Option<(String, String)>,
-    /// Every piece that was checked, in the order of pulls or numbers.
-    pub run: Vec<Checked>,
-    /// What the run does, in words.
-    pub drift: Option<String>,
-    /// Sideways and up over the run.
-    pub charts: Option<(Chart, Chart)>,
+    /// The run so far.
+    pub run: FeatureRun,
 }
 
 /// A feature that is not to be on this piece.
@@ -134,7 +131,7 @@ pub(super) fn rule_of(job: &Job) -> DecisionRule {
 }
 
 /// What a lay-back of this template compares with what.
-fn sources(p: &Prepared) -> Sources {
+pub(super) fn sources(p: &Prepared) -> Sources {
     let (mut own, mut laying) = (0.0, 0.0);
     for term in &p.budget.terms {
         let size = term.size.mm();
@@ -237,7 +234,7 @@ fn settle(judged: &Judged, sources: &Sources, rule: DecisionRule) -> Option<Stri
     })
 }
 
-fn checked(job: &Job, fact: &Kept<CheckFact>, found: Found) -> Checked {
+pub(super) fn checked(job: &Job, fact: &Kept<CheckFact>, found: Found) -> Checked {
     Checked {
         number: job.number_of(&fact.says.piece),
         who: fact.who.clone(),
@@ -261,7 +258,7 @@ pub(super) fn newest<'a>(
 }
 
 /// Whether an issue leaves a feature out on a piece, and whether it is there all the same.
-fn not_made(job: &Job, feature: &FeatureId, piece: &PieceId) -> Option<NotMade> {
+pub(super) fn not_made(job: &Job, feature: &FeatureId, piece: &PieceId) -> Option<NotMade> {
     let issue = job.in_force(feature, job.number_of(piece))?.not_made?;
     // The stage proves nothing here: the piece may have been painted without it.
     let painted = job.done.iter().any(|d| {
@@ -281,18 +278,6 @@ fn not_made(job: &Job, feature: &FeatureId, piece: &PieceId) -> Option<NotMade> 
         issue,
         left_on: !decided && (painted || newest(job, feature, piece).is_some()),
     })
-}
-
-/// The newest finding of a feature on each piece, once a piece however often it was checked, with
-/// the piece's place in the run.
-fn run_of(job: &Job, feature: &FeatureId) -> Vec<(u32, Checked)> {
-    (0..)
-        .zip(job.pieces_in_order())
-        .filter_map(|(place, (piece, _))| {
-            let (fact, found) = newest(job, feature, piece)?;
-            Some((place, checked(job, fact, found)))
-        })
-        .collect()
 }
 
 /// What was found on every feature of a piece.
@@ -352,7 +337,7 @@ pub fn worst_checked<'a>(job: &'a Job, piece: &PieceId) -> Option<(Standing, &'a
 }
 
 /// Who let a feature stand since it was checked.
-fn conceded<'a>(
+pub(super) fn conceded<'a>(
     job: &'a Job,
     feature: &FeatureId,
     piece: &PieceId,
@@ -387,16 +372,8 @@ fn feature_check(
     piece: &PieceId,
 ) -> FeatureCheck {
     let job = source.job;
-    let run = run_of(job, feature);
     let newest = newest(job, feature, piece);
     let concession = newest.and_then(|(fact, _)| conceded(job, feature, piece, fact));
-    let column = |of: fn(&Found) -> Length| -> Vec<(u32, f64)> {
-        run.iter()
-            .map(|(place, c)| (*place, of(&c.found).mm()))
-            .collect()
-    };
-    let charts = chart(&column(|f| f.right)).zip(chart(&column(|f| f.up)));
-    let run: Vec<Checked> = run.into_iter().map(|(_, c)| c).collect();
     let prepared = prepare(source, feature, piece);
     let (limit, sd, cannot) = match &prepared {
         Ok(p) => (p.allowed, typical_uncertainty(&sources(p)), None),
@@ -416,9 +393,7 @@ fn feature_check(
         not_made: not_made(job, feature, piece),
         latest: newest.map(|(fact, found)| checked(job, fact, found)),
         concession: concession.map(|c| (c.says.by.clone(), c.says.reason.clone())),
-        drift: charts.as_ref().and_then(|c| drift_words(c, &run)),
-        charts,
-        run,
+        run: feature_run(job, feature),
     }
 }
 
@@ -444,31 +419,6 @@ fn before(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Vec<Stri
     }
     said.push("What a printer does to the template’s size is in the figure: measure both its bars before laying it back".into());
     said
-}
-
-/// *drifting 0.12 mm a piece to the left*, although every piece is within.
-fn drift_words((across, up): &(Chart, Chart), run: &[Checked]) -> Option<String> {
-    let parts: Vec<String> = [(across, "right", "left"), (up, "up", "down")]
-        .into_iter()
-        .filter(|(c, ..)| c.drifts())
-        .map(|(c, plus, minus)| {
-            let way = if c.slope > 0.0 { plus } else { minus };
-            format!("{:.2} mm {way} from piece to piece", c.slope.abs())
-        })
-        .collect();
-    if parts.is_empty() {
-        return None;
-    }
-    let all_within = run.iter().all(|c| c.found.verdict == Verdict::Within);
-    let start = if all_within {
-        "Within, but drifting"
-    } else {
-        "Drifting"
-    };
-    Some(format!(
-        "{start}: {}. Look at the template for wear and at the marks for filler",
-        parts.join(" and ")
-    ))
 }
 
 /// *limit 2, this method is good for 1.3*.

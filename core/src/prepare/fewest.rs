@@ -5,6 +5,7 @@ use super::crosses::cross_miss;
 use super::error::PrepareError;
 use super::feature::{Prepared, prepare_sheet};
 use super::likeness::{Likeness, is_cross, likeness};
+use super::proving::proving;
 use super::rack::check_distances;
 use super::sheets::{inputs_of_all, template_sheet};
 use super::shell::{Rest, is_shell, rest};
@@ -558,6 +559,9 @@ pub fn issue_shared(
     }
     let mut sheet = template_sheet(source, &lead, paper, day);
     sheet.words.serves = pieces.iter().map(number_of).collect();
+    sheet.words.proving = proving(source.job, &lead.of, &pieces)
+        .map(|p| p.on_the_sheet().map(str::to_owned).to_vec())
+        .unwrap_or_default();
     if pieces.len() > 1 {
         sheet.words.piece = String::new();
     }

@@ -46,6 +46,25 @@ pub(super) fn reading_words(job: &Job, of: &Measured) -> String {
             of,
             axis: FaceAxis::V,
         } => format!("{} up", name_of(job, of)),
+        Measured::Level { from, to, stood } => format!(
+            "{} above {}, by level{}",
+            name_of(job, to),
+            name_of(job, from),
+            moved(*stood)
+        ),
+        Measured::Plumb { high, low, stood } => format!(
+            "{} right of the plumb line through {}{}",
+            name_of(job, low),
+            name_of(job, high),
+            moved(*stood)
+        ),
+        Measured::Height { of, stood } => {
+            format!(
+                "{}, height above the level line{}",
+                name_of(job, of),
+                moved(*stood)
+            )
+        }
         Measured::Girth { face, at } => {
             let name = job
                 .faces
@@ -57,6 +76,15 @@ pub(super) fn reading_words(job: &Job, of: &Measured) -> String {
                 GirthLine::Upper => format!("upper girth of {name}"),
             }
         }
+    }
+}
+
+/// That the casting stood otherwise than at first.
+fn moved(stood: u32) -> String {
+    match stood {
+        0 => String::new(),
+        1 => ", after it was moved".to_owned(),
+        n => format!(", after it was moved {n} times"),
     }
 }
 

@@ -3,15 +3,15 @@
 use super::error::PrepareError;
 use super::face::upper_line;
 use super::naming::{casting_words, name_of, reading_words};
-use super::tapes::{DRAWING_SD, soft_tape, tape_of};
+use super::taken::Builder;
 use crate::frames::{Face, Point2};
 use crate::job::{
-    CastingId, FaceAxis, FaceId, FactId, FeatureId, GirthLine, InstrumentId, InstrumentKind, Job,
-    Kept, MarkId, Measured, PointRef, Reading as JobReading,
+    CastingId, FaceId, FactId, FeatureId, InstrumentId, InstrumentKind, Job, Kept, MarkId,
+    Measured, PointRef, Reading as JobReading,
 };
 use crate::readings::{
-    AdjustError, Adjusted, CoordinateAxis, Explained, Held, Network, NotHeld, Notice, Options,
-    PointStart, Precision, Reading, ReadingKind, SizeHeld, Slip, Status, TapeClass, adjust,
+    AdjustError, Adjusted, Explained, Held, Network, NotHeld, Notice, Options, PointStart,
+    SizeHeld, Slip, Status, adjust, turn_from_readings,
 };
 use crate::run::{Findable, counts, findable, untouched};
 use crate::surface::{MAX_PARAMETERS, Shape, Surface};
@@ -29,6 +29,8 @@ pub struct Marks {
     pub facts: Vec<FactId>,
     /// Which instrument each tape of the network is; `None` where none was named.
     pub tapes: Vec<Option<InstrumentId>>,
+    /// Which way of standing each stance of the network is.
+    pub stood: Vec<u32>,
     /// What the user should be told, in words.
     pub notes: Vec<String>,
     /// The reading that goes least with the others, and those that could equally be it.
@@ -151,11 +153,9 @@ pub(super) fn readings_on<'a>(
         says.casting == *casting
             && match &says.of {
                 Measured::Girth { face: f, .. } => f == face,
-                Measured::Straight { from, .. } | Measured::Over { from, .. } => {
-                    face_of(job, from).as_ref() == Some(face)
-                }
-                Measured::Square { to: p, .. } | Measured::Coordinate { of: p, .. } => {
-                    face_of(job, p).as_ref() == Some(face)
+                of => {
+                    let first = of.points().into_iter().next();
+                    first.and_then(|p| face_of(job, p)).as_ref() == Some(face)
                 }
             }
             && counts(job, says)
@@ -167,149 +167,13 @@ pub(super) fn readings_on<'a>(
         PointRef::Mark(m) => matches!(findable(job, m, stage.as_deref()), Findable::Gone(_)),
         PointRef::Feature(_) => false,
     };
-    let some_gone = all
-        .iter()
-        .any(|r| points_read(&r.says.of).iter().any(is_gone));
+    let some_gone = all.iter().any(|r| r.says.of.points().iter().any(is_gone));
     let now = |r: &Kept<JobReading>| r.says.stage == stage;
     let read_later = |r: &Kept<JobReading>| all.iter().any(|l| l.says.of == r.says.of && now(l));
     all.iter()
         .filter(|r| now(r) || (some_gone && !read_later(r) && untouched(job, r)))
         .copied()
         .collect()
-}
-
-pub(super) fn points_read(of: &Measured) -> Vec<&PointRef> {
-    match of {
-        Measured::Straight { from, to } | Measured::Over { from, to } => vec![from, to],
-        Measured::Square { to: p, .. } | Measured::Coordinate { of: p, .. } => vec![p],
-        Measured::Girth { .. } => Vec::new(),
-    }
-}
-
-struct Builder<'a> {
-    wanted: &'a Wanted<'a>,
-    network: Network,
-    points: Vec<PointRef>,
-    facts: Vec<FactId>,
-    tapes: Vec<Option<InstrumentId>>,
-}
-
-impl Builder<'_> {
-    fn point(&self, point: &PointRef) -> Option<usize> {
-        self.points.iter().position(|p| p == point)
-    }
-
-    fn precision(&mut self, says: &JobReading) -> Precision {
-        if let Some(sd) = says.within {
-            return Precision::Sd(sd);
-        }
-        let instrument = says
-            .instrument
-            .as_ref()
-            .and_then(|id| self.wanted.job.instruments.get(id));
-        let tape = match instrument {
-            Some(edit) => match tape_of(edit) {
-                Some(tape) => tape,
-                None => return Precision::Sd(DRAWING_SD),
-            },
-            None => match says.of {
-                Measured::Coordinate { .. } => return Precision::Sd(DRAWING_SD),
-                _ => soft_tape(TapeClass::II),
-            },
-        };
-        let known = self.tapes.iter().position(|t| *t == says.instrument);
-        let index = known.unwrap_or_else(|| {
-            self.tapes.push(says.instrument.clone());
-            self.network.tapes.push(tape);
-            self.tapes.len() - 1
-        });
-        Precision::Tape {
-            tape: index,
-            hooked: says.hooked,
-        }
-    }
-
-    /// Whether it is a reading of these points.
-    fn add(&mut self, says: &JobReading, upper: Length) -> bool {
-        let kind = match &says.of {
-            Measured::Straight { from, to } => match (self.point(from), self.point(to)) {
-                (Some(from), Some(to)) => ReadingKind::Straight { from, to },
-                _ => return false,
-            },
-            Measured::Over { from, to } => match (self.point(from), self.point(to)) {
-                (Some(from), Some(to)) => {
-                    let at = |k: usize| {
-                        self.network
-                            .points
-                            .get(k)
-                            .map_or(Point2::ORIGIN, |p| p.start)
-                    };
-                    ReadingKind::Over {
-                        from,
-                        to,
-                        turns: self.network.surface.nearest_turns(at(from), at(to)),
-                    }
-                }
-                _ => return false,
-            },
-            Measured::Coordinate { of, axis } => match self.point(of) {
-                Some(point) => ReadingKind::Coordinate {
-                    point,
-                    axis: match axis {
-                        FaceAxis::U => CoordinateAxis::U,
-                        FaceAxis::V => CoordinateAxis::V,
-                    },
-                },
-                None => return false,
-            },
-            Measured::Girth { at, .. } => ReadingKind::Girth {
-                at_v: match at {
-                    GirthLine::Lower => Length::ZERO,
-                    GirthLine::Upper => upper,
-                },
-            },
-            Measured::Square { edge, to } => {
-                let (Some(to), Some(edge)) = (self.point(to), self.edge(edge)) else {
-                    return false;
-                };
-                ReadingKind::Square { edge, to }
-            }
-        };
-        let precision = self.precision(says);
-        self.network.readings.push(Reading {
-            kind,
-            value: says.value.mm,
-            precision,
-        });
-        true
-    }
-
-    /// Edges run along u under the marks until a reading says better.
-    fn edge(&mut self, id: &crate::job::EdgeId) -> Option<usize> {
-        use crate::readings::{EdgeKind, EdgeStart};
-        let edges: Vec<_> = self
-            .wanted
-            .job
-            .edges
-            .iter()
-            .filter(|(_, e)| e.face.as_ref() == Some(self.wanted.face))
-            .collect();
-        let index = edges.iter().position(|(e, _)| *e == id)?;
-        while self.network.edges.len() <= index {
-            let (_, edit) = edges.get(self.network.edges.len())?;
-            let kind = match edit.made {
-                Some(crate::job::EdgeMade::Trimmed) => EdgeKind::Trimmed,
-                _ => EdgeKind::Moulded,
-            };
-            self.network.edges.push(EdgeStart {
-                through: Point2::ORIGIN,
-                along: crate::units::Angle::ZERO,
-                kind,
-                held: Held::Free,
-            });
-        }
-        Some(index)
-    }
 }
 
 /// How badly readings may hold all marks together before the start does instead.
@@ -342,6 +206,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
         points,
         facts: Vec::new(),
         tapes: Vec::new(),
+        stood: Vec::new(),
     };
     let upper = job.faces.get(wanted.face).map_or(Length::ZERO, upper_line);
     for reading in &readings {
@@ -368,12 +233,19 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
         }
     }
     let Builder {
-        network,
+        mut network,
         points,
         facts,
         tapes,
+        stood,
         ..
     } = builder;
+    for k in 0..network.stances.len() {
+        let turn = turn_from_readings(&network, k);
+        if let Some(stance) = network.stances.get_mut(k) {
+            stance.turn = turn;
+        }
+    }
     let options = Options {
         drawing_spread: wanted.spread,
         weak_motion: Some(weak_motion(wanted.spread)),
@@ -419,7 +291,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
     }
     let unread = points
         .iter()
-        .filter(|p| !readings.iter().any(|r| points_read(&r.says.of).contains(p)))
+        .filter(|p| !readings.iter().any(|r| r.says.of.points().contains(p)))
         .cloned()
         .collect();
     // Only the worst and what could equally be it: once that is settled all others change.
@@ -443,6 +315,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
         adjusted,
         facts,
         tapes,
+        stood,
         notes,
         suspects,
         unread,

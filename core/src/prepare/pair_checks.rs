@@ -25,6 +25,8 @@ pub struct PairCheck {
     pub concession: Option<(String, String)>,
     /// Why nothing is said yet, or not of everything.
     pub note: Option<String>,
+    /// How the two stand to each other over the run, where that was looked for.
+    pub over_the_run: Option<String>,
 }
 
 /// One thing asked of a pair.
@@ -48,13 +50,13 @@ pub fn pair_checks(source: &Source<'_>, piece: &PieceId) -> Vec<PairCheck> {
             let (left, right) = (pair.left.as_ref()?, pair.right.as_ref()?);
             let title = |f: &FeatureId| job.features.get(f).map(feature_title);
             let (left_title, right_title) = (title(left)?, title(right)?);
-            let name = pair.name.clone().filter(|n| !n.trim().is_empty());
             let mut check = PairCheck {
                 pair: id.clone(),
-                title: name.unwrap_or_else(|| format!("{left_title} and {right_title}")),
+                title: pair_title(job, id)?,
                 rows: Vec::new(),
                 concession: conceded(job, id, [left, right], piece),
                 note: None,
+                over_the_run: None,
             };
             let found = |f: &FeatureId| newest(job, f, piece).map(|(_, found)| found);
             match (found(left), found(right)) {
@@ -93,6 +95,100 @@ fn conceded(
         .map(|c| (c.says.by.clone(), c.says.reason.clone()))
 }
 
+/// How the two of a pair stand to each other on one piece.
+pub(super) struct Stand {
+    /// Level, apart, equal.
+    pub(super) stand: Together,
+    /// Which of the figure's own is on the left seen from outside.
+    pub(super) a_is: &'static str,
+    /// Which is on the right.
+    pub(super) b_is: &'static str,
+    /// They are on one face.
+    pub(super) same_face: bool,
+}
+
+/// A pair's name, or those of the two.
+pub(super) fn pair_title(job: &Job, id: &PairId) -> Option<String> {
+    let pair = job.pairs.get(id)?;
+    if let Some(name) = pair.name.clone().filter(|n| !n.trim().is_empty()) {
+        return Some(name);
+    }
+    let title = |f: &Option<FeatureId>| job.features.get(f.as_ref()?).map(feature_title);
+    Some(format!(
+        "{} and {}",
+        title(&pair.left)?,
+        title(&pair.right)?
+    ))
+}
+
+/// Which of a pair is on which side, and what was found of the two on each of some pieces where
+/// both were checked. Which side is which is the design's: it is looked for on the first of them only.
+pub(super) fn stand_together(source: &Source<'_>, id: &PairId, pieces: &[PieceId]) -> Vec<Stand> {
+    let Some(pair) = source.job.pairs.get(id) else {
+        return Vec::new();
+    };
+    let (Some(left), Some(right), Some(first)) = (&pair.left, &pair.right, pieces.first()) else {
+        return Vec::new();
+    };
+    let ids = [left, right];
+    let sides = Sides::of(source, first, ids);
+    let found = |f: &FeatureId, piece| newest(source.job, f, piece).map(|(_, found)| found);
+    let on = |piece| {
+        let both = [found(left, piece)?, found(right, piece)?];
+        Some(stand(source, pair, ids, both, sides))
+    };
+    pieces.iter().filter_map(on).collect()
+}
+
+/// Which of a pair is on which side.
+#[derive(Clone, Copy)]
+struct Sides {
+    left_is_right: bool,
+    same_face: bool,
+}
+
+impl Sides {
+    /// Seen from outside the figure's right is on the left, unless the face says otherwise.
+    fn of(source: &Source<'_>, piece: &PieceId, ids: [&FeatureId; 2]) -> Self {
+        let same_face = same_face(source, ids);
+        let prepared = ids.map(|id| prepare(source, id, piece).ok());
+        let left_is_right = match (&prepared, same_face) {
+            ([Some(left), Some(right)], true) => to_the_right(right, left).unwrap_or(true),
+            _ => true,
+        };
+        Self {
+            left_is_right,
+            same_face,
+        }
+    }
+}
+
+fn stand(
+    source: &Source<'_>,
+    pair: &PairEdit,
+    ids: [&FeatureId; 2],
+    [left, right]: [Found; 2],
+    sides: Sides,
+) -> Stand {
+    let (a, b, b_is) = if sides.left_is_right {
+        (right, left, "left")
+    } else {
+        (left, right, "right")
+    };
+    let a_is = if b_is == "left" { "right" } else { "left" };
+    let b_id = if sides.left_is_right { ids[0] } else { ids[1] };
+    let shift = |f: &Found| Shift {
+        by: Vector2::from_mm(f.right.mm(), f.up.mm()),
+        sd: Length::from_mm(sd_mm(f)),
+    };
+    Stand {
+        stand: together(shift(&a), shift(&b), lean(source, pair, b_id)),
+        a_is,
+        b_is,
+        same_face: sides.same_face,
+    }
+}
+
 fn judged(
     source: &Source<'_>,
     piece: &PieceId,
@@ -101,31 +197,18 @@ fn judged(
     found: [Found; 2],
     check: &mut PairCheck,
 ) {
-    let prepared = ids.map(|id| prepare(source, id, piece).ok());
-    // Seen from outside the figure's right is on the left, unless the face says otherwise.
-    let same = same_face(source, ids);
-    let left_is_right = match (&prepared, same) {
-        ([Some(left), Some(right)], true) => to_the_right(right, left).unwrap_or(true),
-        _ => true,
-    };
-    let [left, right] = found;
-    let (a, b, b_is) = if left_is_right {
-        (right, left, "left")
-    } else {
-        (left, right, "right")
-    };
-    let a_is = if b_is == "left" { "right" } else { "left" };
-    let b_id = if left_is_right { ids[0] } else { ids[1] };
-    let shift = |f: &Found| Shift {
-        by: Vector2::from_mm(f.right.mm(), f.up.mm()),
-        sd: Length::from_mm(sd_mm(f)),
-    };
+    let Stand {
+        stand,
+        a_is,
+        b_is,
+        same_face: same,
+    } = stand(source, pair, ids, found, Sides::of(source, piece, ids));
     let Together {
         level,
         apart,
         equal,
         sd,
-    } = together(shift(&a), shift(&b), lean(source, pair, b_id));
+    } = stand;
     let rule = source.job.about.decision_rule.unwrap_or_default();
     let row = |asked: &str, off: Length, limit: Option<Length>, plus: String, minus: String| {
         let um = off.to_um();

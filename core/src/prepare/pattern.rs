@@ -3,7 +3,7 @@
 use super::error::PrepareError;
 use super::face::{Sized, pattern_held, upper_line};
 use super::naming::{casting_words, name_of};
-use super::network::{Marks, Wanted, adjusted, marks_of, points_read, readings_on};
+use super::network::{Marks, Wanted, adjusted, marks_of, readings_on};
 use super::scans::brought_onto;
 use crate::frames::{Face, Point2};
 use crate::job::{
@@ -47,11 +47,7 @@ pub(super) fn points_read_on(job: &Job, face: &FaceId, casting: &CastingId) -> V
             .filter(|(id, f)| f.face.as_ref() == Some(face) && job.made_from(id).is_none())
             .map(|(id, _)| PointRef::Feature(id.clone())),
     );
-    points.retain(|p| {
-        readings
-            .iter()
-            .any(|r| points_read(&r.says.of).contains(&p))
-    });
+    points.retain(|p| readings.iter().any(|r| r.says.of.points().contains(&p)));
     points
 }
 

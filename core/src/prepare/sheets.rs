@@ -6,6 +6,7 @@ use super::error::PrepareError;
 use super::feature::{Prepared, prepare_sheet};
 use super::holes::{CAUTIONS, DEFERS, HolePlace};
 use super::printer::Printing;
+use super::proving::proving;
 use super::rack::check_distances;
 use super::shell::is_shell;
 use super::words::{drawn_words, mm, sheet_title, tenth};
@@ -313,6 +314,9 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
             .chain(prepared.warnings.iter().map(|w| sentence(w)))
             .collect(),
         proof: printing.state(prepared),
+        proving: proving(job, &prepared.of, std::slice::from_ref(&prepared.piece))
+            .map(|p| p.on_the_sheet().map(str::to_owned).to_vec())
+            .unwrap_or_default(),
         address: printing.address_of(job, prepared),
         printer: printing.name.clone(),
         supersedes: String::new(),
@@ -383,7 +387,6 @@ fn inputs_of(source: &Source<'_>, of: &SheetOf, piece: &PieceId, paper: Paper) -
     let face = feature
         .and_then(|f| f.face.as_ref())
         .or_else(|| fixing?.face.as_ref());
-    let issue = job.issue_of_sheet(of, number);
     let marks: Vec<_> = job
         .marks
         .iter()
@@ -421,10 +424,7 @@ fn inputs_of(source: &Source<'_>, of: &SheetOf, piece: &PieceId, paper: Paper) -
             .map_or_else(Vec::new, |f| job.cured_of(piece, f)),
     };
     PrintedInputs {
-        issue: match issue.and_then(|(_, i)| i.amends.as_ref()) {
-            None => digest(&(issue.map(|(id, _)| id), issue.and_then(|(_, i)| i.number))),
-            Some(amends) => digest(&(issue.map(|(id, i)| (id, i.number)), amends)),
-        },
+        issue: issue_digest(job, of, number),
         design: match fixing {
             Some(fixing) => digest(&(fixing, face.and_then(|f| job.faces.get(f)), &marks)),
             None if features.len() > 1 => {
@@ -440,6 +440,27 @@ fn inputs_of(source: &Source<'_>, of: &SheetOf, piece: &PieceId, paper: Paper) -
         printer: correction_in(job, paper),
         program: env!("CARGO_PKG_VERSION").to_owned(),
     }
+}
+
+/// The issue a sheet for a piece is made from, to be compared.
+pub(super) fn issue_digest(job: &Job, of: &SheetOf, number: u32) -> String {
+    let issue = job.issue_of_sheet(of, number);
+    match issue.and_then(|(_, i)| i.amends.as_ref()) {
+        None => digest(&(issue.map(|(id, _)| id), issue.and_then(|(_, i)| i.number))),
+        Some(amends) => digest(&(issue.map(|(id, i)| (id, i.number)), amends)),
+    }
+}
+
+/// Whether a print was made from the issue that its pieces are to be made to now.
+pub(super) fn is_of_issue_now(job: &Job, print: &Printed) -> bool {
+    let now: Vec<String> = print
+        .pieces
+        .iter()
+        .map(|piece| issue_digest(job, &print.of, job.number_of(piece)))
+        .collect();
+    // One of the fewest may serve a single piece: it keeps the digest of a list all the same.
+    digest(&now) == print.inputs.issue
+        || matches!(now.as_slice(), [one] if *one == print.inputs.issue)
 }
 
 /// What a template for several pieces was made from: each part changes when it changes for one of them.

@@ -36,6 +36,14 @@ pub fn lower(title: &str) -> String {
         .map_or_else(String::new, |c| c.to_lowercase().chain(chars).collect())
 }
 
+/// A sentence begun: *Drifting*.
+pub(super) fn upper(said: &str) -> String {
+    let mut chars = said.chars();
+    chars
+        .next()
+        .map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+}
+
 /// Which way a displacement goes, seen from outside: *low*, *high*, *to the left*, *low and left*.
 #[must_use]
 pub fn direction_words(v: Vector2<Flat>) -> &'static str {

@@ -3,7 +3,8 @@
 use super::adjusted::Adjusted;
 use super::error::{AdjustError, NotHeld, Notice};
 use super::gather::gather;
-use super::model::{DrawingRow, EDGE_HALF_MM, FaceModel, Layout, nominal, take_off_motions};
+use super::layout::{Layout, nominal};
+use super::model::{DrawingRow, EDGE_HALF_MM, FaceModel, take_off_motions};
 use super::motion::{Coefficients, Group};
 use super::network::{Held, Network, Options, ReadingKind};
 use super::rank::{free_motions, name_free};

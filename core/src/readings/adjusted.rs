@@ -1,9 +1,10 @@
 //! What comes out of an adjustment.
 
 use super::error::Notice;
-use super::model::Layout;
+use super::layout::Layout;
 use super::motion::{Coefficients, Group, Motion};
 use super::network::{EdgeStart, Network};
+use super::stance::Stood;
 use crate::frames::{Face, Point2};
 use crate::num::cholesky::Symmetric;
 use crate::num::distribution::chi_square_quantile;
@@ -29,6 +30,8 @@ pub struct Adjusted {
     pub edges: Vec<EdgeStart>,
     /// What each tape turned out to have wrong.
     pub tapes: Vec<TapeResult>,
+    /// How the casting stood each time, where readings tell; none once marks are laid on a datum.
+    pub stances: Vec<Option<Stood>>,
     /// The readings.
     pub readings: Vec<ReadingResult>,
     /// Readings that others check, to the nearest whole; what the drawing or a tape's class says

@@ -8,7 +8,8 @@
 use super::adjust::adjust;
 use super::adjusted::{Adjusted, Covariance, Status};
 use super::instrument::Tape;
-use super::model::{FaceModel, nominal};
+use super::layout::nominal;
+use super::model::FaceModel;
 use super::network::{Held, Options, Precision, Reading, ReadingKind};
 use crate::frames::Vector2;
 use crate::num::least_squares::Rows;

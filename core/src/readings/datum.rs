@@ -85,6 +85,8 @@ impl Adjusted {
             return Err(DatumError::Same);
         }
         let mut out = self.clone();
+        // Up is told against the marks as solved.
+        out.stances.clear();
         let mut pattern = Pattern {
             points: self.points.iter().map(|p| p.at).collect(),
             edges: self

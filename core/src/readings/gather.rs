@@ -3,9 +3,11 @@
 use super::adjust::{Solved, Task};
 use super::adjusted::{Adjusted, ChiSquare, Inner, PointResult, ReadingResult, TapeResult};
 use super::error::{AdjustError, NotHeld, Notice};
-use super::model::{DrawingRow, FaceModel, Layout};
+use super::layout::Layout;
+use super::model::{DrawingRow, FaceModel};
 use super::motion::Group;
 use super::network::{Network, ReadingKind, SizeHeld};
+use super::stance::Stood;
 use crate::num::cholesky::Symmetric;
 use crate::num::least_squares::Rows;
 use crate::surface::{DIP_WORTH_ASKING, Turns};
@@ -75,6 +77,12 @@ pub(super) fn gather(
             })
             .collect(),
         tapes: tape_results(network, layout, &solution.x, &q),
+        stances: layout
+            .stances
+            .iter()
+            .zip(&state.ups)
+            .map(|(at, (up, _))| at.map(|at| Stood::of(at, up, &solution.x)))
+            .collect(),
         spare: spare(&readings),
         readings,
         chi_square: ChiSquare::of(solution.rows.sum_of_squares(), freedom),

@@ -17,13 +17,16 @@ mod datum;
 mod edge;
 mod error;
 mod gather;
+mod girth;
 mod instrument;
+mod layout;
 mod model;
 mod motion;
 mod network;
 mod rank;
 mod revolved;
 mod slips;
+mod stance;
 mod start;
 mod suspects;
 mod validate;
@@ -35,6 +38,7 @@ pub use adjusted::{
 pub use advice::Gain;
 pub use datum::DatumError;
 pub use error::{AdjustError, NotHeld, Notice, Remedy, Unusable};
+pub(crate) use instrument::ROOT_3;
 pub use instrument::{ReadingError, ScaleError, Tape, TapeClass};
 pub use motion::Motion;
 pub use network::{
@@ -42,5 +46,6 @@ pub use network::{
     ReadingKind, SizeHeld,
 };
 pub use slips::{Explained, Explanation, OthersSay, Slip};
+pub use stance::{Stance, Stood, UpAgainst, turn_from_readings};
 pub use start::{Side, StartError, start_from_readings};
 pub use suspects::{CannotLocate, CommonError, ODD_ONE_OUT, Suspect};

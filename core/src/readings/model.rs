@@ -2,78 +2,21 @@
 
 use super::edge::square;
 use super::error::AdjustError;
+use super::girth::girth;
+use super::layout::Layout;
 use super::motion::{Coefficients, Group};
 use super::network::{CoordinateAxis, Held, Network, Precision, Reading, ReadingKind, SizeHeld};
+use super::stance::{self, Levelled, Up};
 use crate::frames::{Face, Point2, Vector2};
 use crate::num::cholesky::Symmetric;
 use crate::num::least_squares::{Model, Rows};
 use crate::surface::{Distance, MAX_PARAMETERS, Parameter, Shape, Surface, SurfaceError, Turns};
-use core::f64::consts::TAU;
 
 /// A unit step of any length among the unknowns (design/11, *Ranks*).
 pub(super) const LENGTH_STEP_MM: f64 = 5.0;
 
 /// Half the length over which an edge's prior deviation also bounds its slope, mm.
 pub(super) const EDGE_HALF_MM: f64 = 500.0;
-
-/// Where each unknown stands in the solution.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Layout {
-    pub(super) points: Vec<Option<usize>>,
-    pub(super) edges: Vec<Option<usize>>,
-    pub(super) sizes: [Option<usize>; MAX_PARAMETERS],
-    /// Scale and hook of each tape, where there is anything to know.
-    pub(super) tapes: Vec<(Option<usize>, Option<usize>)>,
-    pub(super) count: usize,
-}
-
-impl Layout {
-    pub(super) fn of(network: &Network) -> Self {
-        let mut count = 0;
-        let mut take = |wanted: bool, width: usize| {
-            wanted.then(|| {
-                count += width;
-                count - width
-            })
-        };
-        let points = network
-            .points
-            .iter()
-            .map(|p| take(p.held != Held::Fixed, 2))
-            .collect();
-        let edges = network
-            .edges
-            .iter()
-            .map(|e| take(e.held != Held::Fixed, 2))
-            .collect();
-        let known = network.surface.parameters().len();
-        let sizes =
-            core::array::from_fn(|k| take(k < known && network.sizes[k] != SizeHeld::Fixed, 1));
-        let tapes = network
-            .tapes
-            .iter()
-            .enumerate()
-            .map(|(k, tape)| {
-                let used = |hook: bool| {
-                    network.readings.iter().any(|r| match r.precision {
-                        Precision::Tape { tape, hooked } => tape == k && (hooked || !hook),
-                        Precision::Sd(_) => false,
-                    })
-                };
-                let scale = tape.scale_sd_per_mm(1000.0) > 0.0 && used(false);
-                let hook = tape.hook_sd_mm() > 0.0 && used(true);
-                (take(scale, 1), take(hook, 1))
-            })
-            .collect();
-        Self {
-            points,
-            edges,
-            sizes,
-            tapes,
-            count,
-        }
-    }
-}
 
 /// What holds a mark or edge to the drawing.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -108,23 +51,8 @@ pub(super) struct State {
     pub(super) points: Vec<Point2<Face>>,
     /// Offset and slope of each edge.
     pub(super) edges: Vec<(f64, f64)>,
-}
-
-/// The starting unknowns.
-pub(super) fn nominal(network: &Network, layout: &Layout) -> Vec<f64> {
-    let mut x = vec![0.0; layout.count];
-    for (at, p) in layout.points.iter().zip(&network.points) {
-        if let Some(k) = *at {
-            x[k] = p.start.x_mm();
-            x[k + 1] = p.start.y_mm();
-        }
-    }
-    for (at, value) in layout.sizes.iter().zip(network.surface.values()) {
-        if let Some(k) = *at {
-            x[k] = value;
-        }
-    }
-    x
+    /// Up of each stance, and the height of its level line.
+    pub(super) ups: Vec<(Up, f64)>,
 }
 
 impl FaceModel<'_> {
@@ -149,10 +77,23 @@ impl FaceModel<'_> {
             .iter()
             .map(|at| at.map_or((0.0, 0.0), |k| (x[k], x[k + 1])))
             .collect();
+        let ups = layout
+            .stances
+            .iter()
+            .zip(&network.stances)
+            .map(|(at, stance)| match at {
+                Some(at) => (
+                    Up::of(&surface, x[at.turn], x[at.lean]),
+                    at.line.map_or(0.0, |k| x[k]),
+                ),
+                None => (Up::of(&surface, stance.turn.rad(), 0.0), 0.0),
+            })
+            .collect();
         Ok(State {
             surface,
             points,
             edges,
+            ups,
         })
     }
 
@@ -186,6 +127,16 @@ impl FaceModel<'_> {
                     out[k] = 0.5 * (ahead + behind);
                     out[k + 1] = (ahead - behind) / (2.0 * EDGE_HALF_MM);
                 }
+                // Up goes with the marks: no reading sees that both are turned together.
+                let (spin, shift) = group.in_space(&state.surface, c);
+                for (at, (up, _)) in self.layout.stances.iter().zip(&state.ups) {
+                    let Some(at) = at else { continue };
+                    let [turn, lean] = up.unknowns_of(spin.cross(up.at));
+                    (out[at.turn], out[at.lean]) = (turn, lean);
+                    if let Some(line) = at.line {
+                        out[line] = up.at.dot(shift);
+                    }
+                }
                 out
             })
             .collect()
@@ -201,6 +152,13 @@ impl FaceModel<'_> {
                 row[*at] = 0.0;
                 row[*at + 1] = 0.0;
             }
+            for at in self.layout.stances.iter().flatten() {
+                row[at.turn] = 0.0;
+                row[at.lean] = 0.0;
+                if let Some(line) = at.line {
+                    row[line] = 0.0;
+                }
+            }
             let norm = libm::sqrt(row.iter().map(|x| x * x).sum::<f64>());
             if norm > 0.0 {
                 for x in row.iter_mut() {
@@ -214,9 +172,13 @@ impl FaceModel<'_> {
     /// Standard deviation of what a reading adds on its own, mm.
     pub(super) fn own_sd_mm(&self, reading: &Reading) -> f64 {
         let marks = match reading.kind {
-            ReadingKind::Straight { .. } | ReadingKind::Over { .. } => 2,
+            ReadingKind::Straight { .. }
+            | ReadingKind::Over { .. }
+            | ReadingKind::Level { .. }
+            | ReadingKind::Plumb { .. } => 2,
             ReadingKind::Square { .. }
             | ReadingKind::Coordinate { .. }
+            | ReadingKind::Height { .. }
             | ReadingKind::Girth { .. } => 1,
             ReadingKind::Size { .. } => 0,
         };
@@ -303,6 +265,55 @@ impl FaceModel<'_> {
                 sizes(terms, &d);
                 Ok(value)
             }
+            ReadingKind::Level { from, to, stance } => {
+                let (up, _) = &state.ups[stance];
+                let d = stance::level(surface, up, state.points[from], state.points[to])?;
+                self.levelled(terms, stance, Some(from), to, &d);
+                Ok(d.mm)
+            }
+            ReadingKind::Plumb { high, low, stance } => {
+                let (up, _) = &state.ups[stance];
+                // One stands square to the face as drawn: where exactly moves nothing that is read.
+                let normal = (self.network.surface).normal(self.network.points[high].start)?;
+                let d = stance::plumb(surface, up, normal, state.points[high], state.points[low])?;
+                self.levelled(terms, stance, Some(high), low, &d);
+                Ok(d.mm)
+            }
+            ReadingKind::Height { of, stance } => {
+                let (up, line_mm) = &state.ups[stance];
+                let d = stance::height(surface, up, state.points[of])?;
+                self.levelled(terms, stance, None, of, &d);
+                if let Some(line) = layout.stances[stance].and_then(|at| at.line) {
+                    terms.push((line, -1.0));
+                }
+                Ok(d.mm - line_mm)
+            }
+        }
+    }
+
+    /// Derivatives of what was read against up.
+    fn levelled(
+        &self,
+        terms: &mut Vec<(usize, f64)>,
+        stance: usize,
+        from: Option<usize>,
+        to: usize,
+        d: &Levelled,
+    ) {
+        let mut mark = |i: usize, d: [f64; 2]| {
+            if let Some(k) = self.layout.points[i] {
+                terms.extend([(k, d[0]), (k + 1, d[1])]);
+            }
+        };
+        if let (Some(from), Some(by)) = (from, d.d_from) {
+            mark(from, by);
+        }
+        mark(to, d.d_to);
+        for (at, by) in self.layout.sizes.iter().zip(d.d_param) {
+            terms.extend(at.map(|k| (k, by)));
+        }
+        if let Some(at) = self.layout.stances[stance] {
+            terms.extend([(at.turn, d.by_turn), (at.lean, d.by_lean)]);
         }
     }
 
@@ -367,6 +378,34 @@ impl FaceModel<'_> {
             .flatten()
         {
             hold(at, 1.0);
+        }
+    }
+
+    /// What readings and priors on marks see: by these a motion is free or not.
+    pub(super) fn seen_rows(&self, x: &[f64], out: &mut Rows) -> Result<(), AdjustError> {
+        out.clear();
+        let state = self.state(x)?;
+        let mut terms = Vec::with_capacity(12);
+        for k in 0..self.network.readings.len() {
+            self.reading_row(&state, x, k, &mut terms, out)
+                .map_err(|why| AdjustError::Reading { reading: k, why })?;
+        }
+        self.prior_rows(x, out);
+        Ok(())
+    }
+
+    /// What is known beforehand of how the casting stood. It holds no mark: up goes with them.
+    fn stance_rows(&self, x: &[f64], out: &mut Rows) {
+        let [turn, lean, line] = stance::spread(&self.network.surface);
+        for at in self.layout.stances.iter().flatten() {
+            let all = [Some((at.turn, turn)), Some((at.lean, lean))];
+            for (k, sd) in all
+                .into_iter()
+                .chain([at.line.map(|k| (k, line))])
+                .flatten()
+            {
+                out.push(&[(k, 1.0)], self.nominal[k] - x[k], sd);
+            }
         }
     }
 
@@ -477,28 +516,6 @@ fn between(
     point(terms, to, d.d_to);
 }
 
-/// All the way round at a height, with derivatives by the sizes.
-fn girth(surface: &Surface, v_mm: f64) -> (f64, [f64; MAX_PARAMETERS]) {
-    if let Surface::TwoRadii(face) = surface {
-        return face.girth_at(v_mm);
-    }
-    let values = surface.values();
-    let mut d = [0.0; MAX_PARAMETERS];
-    let mut radius_mm = 0.0;
-    for (k, parameter) in surface.parameters().iter().enumerate() {
-        d[k] = match parameter {
-            Parameter::Radius | Parameter::ReferenceRadius | Parameter::AcrossRadius => 1.0,
-            Parameter::UpRadius | Parameter::Scale => 0.0,
-            Parameter::Taper => v_mm,
-        };
-        radius_mm += values[k] * d[k];
-    }
-    (
-        TAU * radius_mm.abs(),
-        d.map(|x| TAU * radius_mm.signum() * x),
-    )
-}
-
 impl Model for FaceModel<'_> {
     type Error = AdjustError;
 
@@ -531,20 +548,16 @@ impl Model for FaceModel<'_> {
         {
             scale[at] = 1.0;
         }
+        for at in self.layout.stances.iter().flatten() {
+            (scale[at.turn], scale[at.lean]) = (turn, turn);
+        }
         scale
     }
 
     fn rows(&self, x: &[f64], out: &mut Rows) -> Result<(), AdjustError> {
-        out.clear();
-        let state = self.state(x)?;
-        let mut terms = Vec::with_capacity(12);
-        for k in 0..self.network.readings.len() {
-            self.reading_row(&state, x, k, &mut terms, out)
-                .map_err(|why| AdjustError::Reading { reading: k, why })?;
-        }
-        self.prior_rows(x, out);
-        self.holding_rows(&state, x, out)?;
-        Ok(())
+        self.seen_rows(x, out)?;
+        self.stance_rows(x, out);
+        Ok(self.holding_rows(&self.state(x)?, x, out)?)
     }
 }
 

@@ -5,10 +5,10 @@
 //! found from the readings, not assumed.
 
 use super::revolved;
-use crate::frames::{Face, Point2, Vector2};
+use crate::frames::{Face, Part, Point2, Vector2, Vector3};
 use crate::surface::two_radii::Radii;
 use crate::surface::way::Walked;
-use crate::surface::{Parameter, ScanFace, Shape, Surface};
+use crate::surface::{Axis, Parameter, ScanFace, Shape, Surface, UP};
 
 /// One way in which the whole pattern of marks may move over the face without any reading
 /// changing.
@@ -147,6 +147,53 @@ impl Group {
                     out.perp(),
                 ]
             }
+        }
+    }
+
+    /// The same as a movement in space, where it is one of the whole face onto itself: turning at
+    /// this rate about the origin of the face's own space, and shifting at that. Nothing for what
+    /// only slides marks over the face.
+    pub(super) fn in_space(
+        &self,
+        surface: &Surface,
+        by: &Coefficients,
+    ) -> (Vector3<Part>, Vector3<Part>) {
+        let still = Vector3::from_mm(0.0, 0.0, 0.0);
+        let value = |wanted: Parameter| {
+            let values = surface.values();
+            let found = surface.parameters().iter().position(|p| *p == wanted);
+            found.map_or(f64::INFINITY, |k| values[k])
+        };
+        let about = |axis: Vector3<Part>, rate: f64| axis * rate;
+        match surface {
+            Surface::Flat(_) => {
+                let Self::Plane { centre } = self else {
+                    return (still, still);
+                };
+                // About the middle of the marks: x out of the face, y across, z up.
+                let (y, z) = (centre.x_mm(), centre.y_mm());
+                (
+                    Vector3::from_mm(by[2], 0.0, 0.0),
+                    Vector3::from_mm(0.0, by[0] + by[2] * z, by[1] - by[2] * y),
+                )
+            }
+            Surface::Cylinder(face) => {
+                let rate = 1.0 / value(Parameter::Radius);
+                match face.axis() {
+                    Axis::Up => (about(UP, by[0] * rate), Vector3::from_mm(0.0, 0.0, by[1])),
+                    Axis::Across => (
+                        Vector3::from_mm(0.0, -by[1] * rate, 0.0),
+                        Vector3::from_mm(0.0, by[0], 0.0),
+                    ),
+                }
+            }
+            Surface::Cone(_) => (about(UP, by[0] / value(Parameter::ReferenceRadius)), still),
+            Surface::TwoRadii(_) => (about(UP, by[0] / value(Parameter::AcrossRadius)), still),
+            Surface::Dome(_) => {
+                let [x, y, z] = rotation_vector(by, value(Parameter::Radius));
+                (Vector3::from_mm(x, y, z), still)
+            }
+            Surface::Scan(_) => (still, still),
         }
     }
 

@@ -1,6 +1,6 @@
 //! What goes into an adjustment: marks, edges, tapes and readings of one face, by index.
 
-use super::Tape;
+use super::{Stance, Tape};
 use crate::frames::{Face, Point2};
 use crate::surface::{MAX_PARAMETERS, Surface, Turns};
 use crate::units::{Angle, Length};
@@ -20,6 +20,8 @@ pub struct Network {
     pub edges: Vec<EdgeStart>,
     /// The tapes and rules.
     pub tapes: Vec<Tape>,
+    /// The ways in which the casting stood while it was levelled.
+    pub stances: Vec<Stance>,
     /// The readings.
     pub readings: Vec<Reading>,
 }
@@ -34,6 +36,7 @@ impl Network {
             points: Vec::new(),
             edges: Vec::new(),
             tapes: Vec::new(),
+            stances: Vec::new(),
             readings: Vec::new(),
         }
     }
@@ -174,6 +177,32 @@ pub enum ReadingKind {
     Girth {
         /// The height.
         at_v: Length,
+    },
+    /// How far one mark stands above another; negative where it stands below.
+    Level {
+        /// Above this mark.
+        from: usize,
+        /// Stands this one.
+        to: usize,
+        /// As the casting stood then.
+        stance: usize,
+    },
+    /// How far a mark lies to the right of the plumb line through another, seen from outside;
+    /// negative to its left.
+    Plumb {
+        /// The line hangs through this mark.
+        high: usize,
+        /// And passes this one.
+        low: usize,
+        /// As the casting stood then.
+        stance: usize,
+    },
+    /// Height of a mark above a board or a level line, which itself may be at any height.
+    Height {
+        /// The mark.
+        of: usize,
+        /// As the casting stood then.
+        stance: usize,
     },
 }
 

@@ -22,7 +22,7 @@ pub(super) fn free_motions(
     weak: Option<Length>,
 ) -> Result<Vec<Coefficients>, AdjustError> {
     let mut rows = Rows::default();
-    model.rows(model.nominal, &mut rows)?;
+    model.seen_rows(model.nominal, &mut rows)?;
     let scale = model.scale();
     let state = model.state(model.nominal)?;
     let unit = |k: usize| core::array::from_fn(|i| if i == k { 1.0 } else { 0.0 });

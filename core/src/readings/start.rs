@@ -1,6 +1,6 @@
 //! Start values: from readings alone, and others to try where the first did not lead to a fit.
 
-use super::model::Layout;
+use super::layout::Layout;
 use super::network::{Network, ReadingKind};
 use crate::frames::{Face, Point2, Vector2};
 use crate::num::arcs::{Crossing, two_arcs};

@@ -34,6 +34,14 @@ pub(super) fn validate(network: &Network) -> Result<(), AdjustError> {
             });
         }
     }
+    for (index, stance) in network.stances.iter().enumerate() {
+        if !stance.turn.rad().is_finite() {
+            return Err(AdjustError::Start {
+                what: "stance",
+                index,
+            });
+        }
+    }
     for (index, size) in network.sizes.iter().enumerate() {
         if let SizeHeld::Prior { sd } = *size
             && !(sd > 0.0 && sd.is_finite())
@@ -69,6 +77,7 @@ fn validate_reading(network: &Network, k: usize) -> Result<(), AdjustError> {
         }
     };
     let mark = |index: usize| among("mark", index, network.points.len());
+    let stands = |index: usize| among("stance", index, network.stances.len());
     let positive = match reading.kind {
         ReadingKind::Straight { from, to } | ReadingKind::Over { from, to, .. } => {
             mark(from)?;
@@ -102,6 +111,25 @@ fn validate_reading(network: &Network, k: usize) -> Result<(), AdjustError> {
                 return unusable(Unusable::NotRound);
             }
             true
+        }
+        ReadingKind::Level { from, to, stance }
+        | ReadingKind::Plumb {
+            high: from,
+            low: to,
+            stance,
+        } => {
+            stands(stance)?;
+            mark(from)?;
+            mark(to)?;
+            if from == to {
+                return unusable(Unusable::SameMark);
+            }
+            false
+        }
+        ReadingKind::Height { of, stance } => {
+            stands(stance)?;
+            mark(of)?;
+            false
         }
     };
     if !value_mm.is_finite() || (positive && value_mm <= 0.0) {

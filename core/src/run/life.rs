@@ -44,13 +44,7 @@ pub fn findable(job: &Job, mark: &MarkId, stage: Option<&str>) -> Findable {
 
 /// Marks a reading goes to.
 pub(super) fn marks_in(of: &Measured) -> Vec<&MarkId> {
-    let points: Vec<&PointRef> = match of {
-        Measured::Straight { from, to } | Measured::Over { from, to } => vec![from, to],
-        Measured::Square { to, .. } => vec![to],
-        Measured::Coordinate { of, .. } => vec![of],
-        Measured::Girth { .. } => Vec::new(),
-    };
-    points
+    of.points()
         .into_iter()
         .filter_map(|p| match p {
             PointRef::Mark(id) => Some(id),

@@ -45,7 +45,7 @@ pub(super) fn retired_after(job: &Job, mould: &MouldId) -> Option<u32> {
 }
 
 /// *repaired after pull 8: left half, gelcoat chipped at the brow*.
-pub(super) fn event_words(job: &Job, event: &MouldFact) -> String {
+pub(crate) fn event_words(job: &Job, event: &MouldFact) -> String {
     let kind = match event.kind {
         Some(MouldEvent::Repaired) => "repaired",
         Some(MouldEvent::Retired) => "retired",

@@ -119,28 +119,59 @@ fn traced_near(path: &FlatPath) -> bool {
     near(path.start) && path.segments.iter().all(|s| near(s.to()))
 }
 
+/// The lines of a template, and what its trim runs round whatever is written on it, mm.
+struct Drawn {
+    outlines: Vec<Vec<Point>>,
+    edges: Vec<Vec<Point>>,
+    needs: Vec<Point>,
+}
+
+impl Drawn {
+    fn of(sheet: &TemplateSheet) -> Self {
+        let outlines: Vec<Vec<Point>> = sheet
+            .paint_edges
+            .iter()
+            .chain(&sheet.cuts)
+            .map(traced)
+            .chain(sheet.holes.iter().map(holes::edge))
+            .collect();
+        let edges: Vec<Vec<Point>> = sheet.edges.iter().map(|e| traced(&e.path)).collect();
+        let mut needs: Vec<Point> = outlines.iter().chain(&edges).flatten().copied().collect();
+        for cross in &sheet.crosses {
+            needs.extend(corners(square(place(cross), CROSS_ARM_MM)));
+        }
+        for cross in &sheet.as_drawn {
+            let c = Point::new(cross.place.x_mm(), cross.place.y_mm());
+            needs.extend(corners(square(c, AS_DRAWN_ARM_MM)));
+        }
+        Self {
+            outlines,
+            edges,
+            needs,
+        }
+    }
+}
+
+/// Whether a template could go into one of these rooms (widths and heights, mm) wherever its words
+/// stand: where it could not, nothing is gained by laying it out for them.
+pub(super) fn could_fit(sheet: &TemplateSheet, rooms: &[(f64, f64)]) -> bool {
+    bounds_of(&Drawn::of(sheet).needs).is_some_and(|least| {
+        rooms
+            .iter()
+            .any(|(w, h)| least.width() <= *w && least.height() <= *h)
+    })
+}
+
 /// Lays out everything that stands inside the trim line. Where widths and heights (mm) are given that
 /// leave room beside it, words stand so that it fits into one of them, if that can be.
 pub(super) fn lay_out(sheet: &TemplateSheet, rooms: &[(f64, f64)]) -> Result<Body, SheetError> {
     check_reach(sheet)?;
-    let outlines: Vec<Vec<Point>> = sheet
-        .paint_edges
-        .iter()
-        .chain(&sheet.cuts)
-        .map(traced)
-        .chain(sheet.holes.iter().map(holes::edge))
-        .collect();
-    let edges: Vec<Vec<Point>> = sheet.edges.iter().map(|e| traced(&e.path)).collect();
+    let Drawn {
+        outlines,
+        edges,
+        mut needs,
+    } = Drawn::of(sheet);
     let outline = outlines.iter().map(|o| bounds_of(o)).fold(None, joined);
-
-    let mut needs: Vec<Point> = outlines.iter().chain(&edges).flatten().copied().collect();
-    for cross in &sheet.crosses {
-        needs.extend(corners(square(place(cross), CROSS_ARM_MM)));
-    }
-    for cross in &sheet.as_drawn {
-        let c = Point::new(cross.place.x_mm(), cross.place.y_mm());
-        needs.extend(corners(square(c, AS_DRAWN_ARM_MM)));
-    }
     let Some(span) = bounds_of(&needs) else {
         return Err(SheetError::Empty);
     };

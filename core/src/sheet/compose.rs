@@ -67,7 +67,11 @@ fn drafts(sheet: &TemplateSheet, grounds: &[Ground]) -> Result<Vec<Draft>, Sheet
             return Ok(vec![draft]);
         }
         for large in [true, false] {
-            let closer = body::lay_out(sheet, &rooms(sheet, grounds, large, title_stands))?;
+            let rooms = rooms(sheet, grounds, large, title_stands);
+            if !body::could_fit(sheet, &rooms) {
+                continue;
+            }
+            let closer = body::lay_out(sheet, &rooms)?;
             if let Some(draft) = single(sheet, &closer, grounds, title_stands) {
                 return Ok(vec![draft]);
             }
@@ -75,7 +79,11 @@ fn drafts(sheet: &TemplateSheet, grounds: &[Ground]) -> Result<Vec<Draft>, Sheet
     }
     let over = spread::over_sheets(sheet, &body, grounds)?;
     if over.len() > 1 {
-        let closer = body::lay_out(sheet, &spread::rooms(sheet, grounds))?;
+        let rooms = spread::rooms(sheet, grounds);
+        if !body::could_fit(sheet, &rooms) {
+            return Ok(over);
+        }
+        let closer = body::lay_out(sheet, &rooms)?;
         let again = spread::over_sheets(sheet, &closer, grounds);
         if let Some(fewer) = again.ok().filter(|a| a.len() < over.len()) {
             return Ok(fewer);
@@ -395,6 +403,7 @@ fn readable(sheet: &TemplateSheet, ground: &Ground, drawing: &Drawing) -> Vec<St
         field("supersedes", &w.supersedes),
         field("reference", &drawing.reference),
         w.invented.clone(),
+        w.proving.first().cloned().unwrap_or_default(),
     ]);
     out.retain(|line| !line.trim().is_empty());
     out

@@ -212,6 +212,7 @@ pub(super) struct Header {
     laying: Vec<String>,
     below: Vec<String>,
     invented: String,
+    proving: Vec<String>,
     /// Room kept at the right for a map of the sheets.
     map_mm: f64,
     least_mm: f64,
@@ -233,6 +234,7 @@ impl Header {
             laying: Style::VALUE_BOLD.wrap(&sheet.words.laying, room),
             below: Style::NOTE.wrap(below, room),
             invented,
+            proving: sheet.words.proving.clone(),
             map_mm,
             least_mm: 0.0,
         }
@@ -291,10 +293,70 @@ impl Header {
                 Run::Across,
             );
         }
+        self.stamp(board, ground);
         board.lines(
             Meaning::Rule,
             &[Point2::from_mm(f.x0, bottom), Point2::from_mm(f.x1, bottom)],
         );
         bottom
+    }
+
+    /// That it has not proved itself yet: where a line leaves most room, moving nothing. As large as
+    /// fits, the longest wording that does; beside the frame where no line leaves room for any.
+    fn stamp(&self, board: &mut Board<Sheet>, ground: &Ground) {
+        let f = ground.frame;
+        let Some(shortest) = self.proving.last() else {
+            return;
+        };
+        let mark = if self.invented.is_empty() {
+            0.0
+        } else {
+            Style::NOTE_BOLD.width_mm(&self.invented) + 7.0
+        };
+        let end = f.x1 - PAD_MM - self.map_mm - mark;
+        // Each line's foot and what it leaves at its right.
+        let mut rows = Vec::new();
+        let mut y = f.y1 - 2.4;
+        let lines = (self.laying.iter().map(|l| (l, Style::VALUE_BOLD)))
+            .chain(self.below.iter().map(|l| (l, Style::NOTE)));
+        for (line, style) in lines {
+            let free = end - (f.x0 + PAD_MM + style.width_mm(line)) - 4.0;
+            rows.push((free, y - style.cap_mm()));
+            y -= style.pitch_mm();
+        }
+        let widest = rows
+            .into_iter()
+            .fold(None::<(f64, f64)>, |best, row| match best {
+                Some(b) if b.0 >= row.0 => best,
+                _ => Some(row),
+            });
+        let fits = widest.and_then(|(free, foot)| {
+            let styles = [Style::VALUE_BOLD, Style::NOTE_BOLD];
+            let tries = self
+                .proving
+                .iter()
+                .flat_map(|said| styles.map(|style| (said, style)));
+            tries
+                .into_iter()
+                .find(|(said, style)| style.width_mm(said) <= free)
+                .map(|(said, style)| (said, style, foot))
+        });
+        let since = board.items().len();
+        match fits {
+            Some((said, style, foot)) => {
+                board.text(
+                    Point2::from_mm(end, foot),
+                    said,
+                    style,
+                    Side::End,
+                    Run::Across,
+                );
+            }
+            None => {
+                let place = Point2::from_mm(f.x1, f.y1 + 1.2);
+                board.text(place, shortest, Style::NOTE_BOLD, Side::End, Run::Across);
+            }
+        }
+        board.stamp_since(since);
     }
 }

@@ -352,6 +352,9 @@ pub struct Words {
     pub warnings: Vec<String>,
     /// Whether the printer was proved.
     pub proof: ProofState,
+    /// That it has not proved itself on a piece yet, longest wording first; the first that has room
+    /// is stamped on: no part of the reference. Empty prints nothing.
+    pub proving: Vec<String>,
     /// What the code on the strip leads to; empty for the letters of the reference.
     pub address: String,
     /// Printer and paper: `Bench A3`.

@@ -32,7 +32,7 @@ pub fn readings<'a>(all: impl IntoIterator<Item = &'a Reading>) -> String {
             &mut out,
             &[
                 reading.casting.to_string(),
-                read.to_owned(),
+                read,
                 from,
                 to,
                 // The shortest digits that give the same number back, never with an exponent.
@@ -94,10 +94,26 @@ fn is_negative_number(text: &str) -> bool {
     })
 }
 
-fn measured(of: &Measured) -> (&'static str, String, String) {
+/// What is read, from and to; what is read against up says how often the casting was moved.
+fn measured(of: &Measured) -> (String, String, String) {
+    let (read, from, to) = words(of);
+    let read = match of.stood() {
+        Some(n) if n > 0 => format!("{read}{MOVED}{n}"),
+        _ => read.to_owned(),
+    };
+    (read, from, to)
+}
+
+/// Before the number of times a casting was moved.
+pub(crate) const MOVED: &str = ", moved ";
+
+fn words(of: &Measured) -> (&'static str, String, String) {
     match of {
         Measured::Straight { from, to } => ("straight", point(from), point(to)),
         Measured::Over { from, to } => ("over the surface", point(from), point(to)),
+        Measured::Level { from, to, .. } => ("level", point(from), point(to)),
+        Measured::Plumb { high, low, .. } => ("plumb", point(high), point(low)),
+        Measured::Height { of, .. } => ("height", String::new(), point(of)),
         Measured::Square { edge, to } => ("square from an edge", edge.to_string(), point(to)),
         Measured::Coordinate { of, axis } => {
             let read = match axis {

@@ -115,6 +115,7 @@ pub(super) fn Form() -> impl IntoView {
                 legend="What becomes of it"
                 choices=vec![
                     Choice::words("move", "It moves"),
+                    Choice::words("mirror", "Turned over"),
                     Choice::words("finish", "Another finish"),
                     Choice::words("tolerance", "How far out"),
                     Choice::words("drop", "No longer made"),
@@ -139,6 +140,7 @@ pub(super) fn Form() -> impl IntoView {
                 <TypedLength id="change-across" label="by" typing=across />
                 <p class="second">"Over the surface, seen from outside, the feature the right way up"</p>
             </div>
+            <p class="second" hidden=move || how.get() != "mirror">"Left for right about its own middle: what looked left looks right. Its place stays"</p>
             <div hidden=move || how.get() != "finish">
                 <Text id="change-finish" label="The finish from now on" hint="raised, not painted" value=finish />
             </div>

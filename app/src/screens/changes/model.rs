@@ -3,7 +3,7 @@
 use crate::screens::job::model::edit;
 use samespot_core::job::{
     AmendedFact, Amendment, Change, Decided, EntityRef, Entry, FeatureId, IssueEdit, IssueId, Job,
-    Payload, PieceId,
+    OutlineSpec, Payload, PieceId,
 };
 use samespot_core::prepare::amendments::pieces_words;
 use samespot_core::units::Length;
@@ -64,7 +64,7 @@ pub struct Line {
 pub struct Draft {
     /// Which feature.
     pub feature: Option<FeatureId>,
-    /// `move`, `finish`, `tolerance`, `drop`.
+    /// `move`, `mirror`, `finish`, `tolerance`, `drop`.
     pub how: String,
     /// How far sideways; the direction apart.
     pub across: Option<Entry>,
@@ -119,6 +119,7 @@ impl Draft {
                 }),
                 _ => Err("Say how far out it may be, any way"),
             },
+            "mirror" => Ok(Change::Mirrored),
             "drop" => Ok(Change::Dropped),
             _ => Err("Say what becomes of it"),
         }
@@ -154,8 +155,16 @@ impl Draft {
         if self.feature.is_none() {
             return Some("Choose what changes".into());
         }
-        if let Err(why) = self.change() {
-            return Some(why.to_owned());
+        match self.change() {
+            Err(why) => return Some(why.to_owned()),
+            Ok(Change::Mirrored) => {
+                let feature = self.feature.as_ref().and_then(|f| job.features.get(f));
+                let outline = feature.and_then(|f| f.outline.as_ref());
+                if let Some(why) = outline.and_then(OutlineSpec::alike_turned_over) {
+                    return Some(why.to_owned());
+                }
+            }
+            Ok(_) => {}
         }
         self.pieces(job).err()
     }

@@ -1,6 +1,6 @@
 //! The newest check of the feature in hand, and letting it stand.
 
-use super::stands::LetStand;
+use super::named::LetStand;
 use super::{Hand, model};
 use leptos::prelude::*;
 use samespot_core::check::Verdict;
@@ -11,12 +11,9 @@ use samespot_core::prepare::checks::verdict_words;
 #[component]
 pub(super) fn Latest(hand: Hand, feature: StoredValue<FeatureId>) -> impl IntoView {
     let stand = move |(by, why): (String, String)| {
-        let Some(piece) = hand.piece.get_untracked() else {
-            return;
-        };
-        if let Some(fact) = model::concession(&piece, &feature.get_value(), &by, &why) {
-            hand.session.say(&[fact]);
-        }
+        let piece = hand.piece.get_untracked();
+        let fact = piece.and_then(|p| model::concession(&p, &feature.get_value(), &by, &why));
+        hand.says(fact)
     };
     let latest = Memo::new(move |_| hand.check().and_then(|c| Some((c.latest?, c.concession))));
     let open = move || {

@@ -1,25 +1,28 @@
 //! Checks: is this piece right? The template laid back, four gaps by rule, a verdict in words, the
 //! run so far, the record to hand over.
 
+mod asking;
 mod gaps;
 mod latest;
 mod marks;
 pub mod model;
+mod named;
+mod overview;
 mod pairs;
 mod picture;
+mod run_so_far;
 mod signing;
-mod stands;
 
 use crate::ports::clock;
 use crate::route::Route;
 use crate::state::{Session, session};
 use gaps::Gaps;
-use latest::Latest;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
+use overview::Overview;
 use pairs::Pairs;
 use samespot_core::answer::{Ask, Reply};
-use samespot_core::job::{FeatureId, PieceId};
+use samespot_core::job::{FeatureId, Payload, PieceId};
 use samespot_core::prepare::checks::FeatureCheck;
 use samespot_core::prepare::pair_checks::PairCheck;
 use signing::Signing;
@@ -98,6 +101,11 @@ impl Hand {
         hand
     }
 
+    /// Says something where there is something to say; whether it was kept.
+    fn says(&self, fact: Option<Payload>) -> bool {
+        !self.session.say(fact.as_slice()).is_empty()
+    }
+
     /// The feature in hand.
     fn check(&self) -> Option<FeatureCheck> {
         let feature = self.feature.get()?;
@@ -135,6 +143,9 @@ pub fn Checks() -> impl IntoView {
                     Some(feature) => view! { <Gaps hand=hand feature=feature /> }.into_any(),
                     None => view! { <Empty hand=hand /> }.into_any(),
                 }}
+                <Show when=move || in_hand.with(Option::is_none)>
+                    <Overview hand=hand />
+                </Show>
                 <Signing hand=hand run=false />
                 <Signing hand=hand run=true />
             </div>
@@ -145,7 +156,7 @@ pub fn Checks() -> impl IntoView {
 #[component]
 fn Empty(hand: Hand) -> impl IntoView {
     let says = move || match (hand.piece.get(), hand.looked.get()) {
-        (None, _) => "Choose a piece below".to_owned(),
+        (None, _) => "Choose a piece below, or a square of the run".to_owned(),
         (_, Looked::Looking) => "Looking the piece over…".to_owned(),
         (_, Looked::Cannot(why)) => why,
         _ => "Choose what to check. You need its template (or a clear film of it), and a rule"

@@ -8,6 +8,7 @@ use samespot_core::job::{
     SignOffFact,
 };
 use samespot_core::prepare::checks::FeatureCheck;
+use samespot_core::prepare::run_checks::{FeatureRun, Mark};
 use samespot_core::units::{FieldOptions, Length, Unit};
 
 /// Where a gap is read.
@@ -217,9 +218,7 @@ pub fn unchecked(check: FeatureCheck) -> FeatureCheck {
         not_made: None,
         latest: None,
         concession: None,
-        run: Vec::new(),
-        drift: None,
-        charts: None,
+        run: FeatureRun::default(),
         ..check
     }
 }
@@ -238,6 +237,34 @@ pub fn state(check: &FeatureCheck) -> &'static str {
         },
         (None, _, Some(_)) => "–",
         (None, _, None) => "to check",
+    }
+}
+
+/// What stands in a square of the run: a shape for each, so that no colour is needed.
+pub fn sign(mark: Mark) -> &'static str {
+    match mark {
+        Mark::NotMade => "–",
+        Mark::ToCheck => "",
+        Mark::Within => "✓",
+        Mark::LetStand => "(✓)",
+        Mark::CantTell => "?",
+        Mark::Outside => "✗",
+    }
+}
+
+/// *2 outside, 1 can’t tell, 9 to check*; nothing where all are settled and none is left.
+pub fn still_open(count: impl Fn(Mark) -> usize) -> String {
+    let open = [Mark::Outside, Mark::CantTell, Mark::ToCheck];
+    let said: Vec<String> = open
+        .into_iter()
+        .map(|m| (count(m), m.word()))
+        .filter(|(n, _)| *n > 0)
+        .map(|(n, word)| format!("{n} {word}"))
+        .collect();
+    if said.is_empty() {
+        "all checked and settled".to_owned()
+    } else {
+        said.join(", ")
     }
 }
 
@@ -265,6 +292,28 @@ mod tests {
         assert_eq!((g.top.mm(), g.left.mm()), (1.0, -0.5));
         assert_eq!(side(g.left), "paint inside the line");
         assert_eq!(side(g.bottom), "paint on the line");
+    }
+
+    #[test]
+    fn what_is_still_open_is_counted_worst_first() {
+        let few = |m: Mark| match m {
+            Mark::Outside => 2,
+            Mark::ToCheck => 9,
+            Mark::Within => 7,
+            _ => 0,
+        };
+        assert_eq!(still_open(few), "2 outside, 9 to check");
+        assert_eq!(still_open(|_| 0), "all checked and settled");
+        let all = [
+            Mark::NotMade,
+            Mark::ToCheck,
+            Mark::Within,
+            Mark::LetStand,
+            Mark::CantTell,
+            Mark::Outside,
+        ];
+        let signs: std::collections::BTreeSet<_> = all.map(sign).into_iter().collect();
+        assert_eq!(signs.len(), all.len());
     }
 
     #[test]

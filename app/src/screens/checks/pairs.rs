@@ -1,6 +1,6 @@
 //! What the two of a pair came to together, and letting that stand.
 
-use super::stands::LetStand;
+use super::named::LetStand;
 use super::{Hand, Looked, model};
 use crate::say::job::capital;
 use crate::say::numbers::{size, tenth};
@@ -34,15 +34,13 @@ fn Pair(hand: Hand, pair: PairCheck) -> impl IntoView {
         rows,
         concession,
         note,
+        over_the_run,
     } = pair;
     let field = format!("pair-{id}");
     let stand = move |(by, why): (String, String)| {
-        let Some(piece) = hand.piece.get_untracked() else {
-            return;
-        };
-        if let Some(fact) = model::pair_concession(&piece, &id, &by, &why) {
-            hand.session.say(&[fact]);
-        }
+        let piece = hand.piece.get_untracked();
+        let fact = piece.and_then(|p| model::pair_concession(&p, &id, &by, &why));
+        hand.says(fact)
     };
     let row = |row: PairRow| {
         let limit = row
@@ -65,6 +63,7 @@ fn Pair(hand: Hand, pair: PairCheck) -> impl IntoView {
             <h2>{title}</h2>
             <ul>{rows.into_iter().map(row).collect_view()}</ul>
             {note.map(|note| view! { <p class="second">{capital(&note)}</p> })}
+            {over_the_run.map(|run| view! { <p>{run}</p> })}
             {concession.map(|(by, why)| view! { <p>{format!("Let stand by {by}: {why}")}</p> })}
             {open.then(|| view! { <LetStand id=field stand=stand /> })}
         </section>

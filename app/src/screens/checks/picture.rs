@@ -1,7 +1,7 @@
 //! Two drawings: where the paint lies against its limit, and the run piece by piece.
 
 use leptos::prelude::*;
-use samespot_core::check::Verdict;
+use samespot_core::check::{Chart, Verdict};
 use samespot_core::prepare::checks::{FeatureCheck, Judgement};
 
 /// The spot, its limit, what can't be told apart, and where the paint is.
@@ -30,53 +30,146 @@ pub(super) fn target(judged: Option<&Judgement>, check: Option<&FeatureCheck>) -
     .into_any()
 }
 
+/// One value a piece, in the order of the run.
+struct Series<'a> {
+    /// What it is, for those who don't see it.
+    label: &'static str,
+    values: Vec<f64>,
+    check: &'a FeatureCheck,
+    /// From here to there, mm.
+    reach: (f64, f64),
+}
+
+const WIDE: f64 = 560.0;
+const LEFT: f64 = 58.0;
+
+impl Series<'_> {
+    fn step(&self) -> f64 {
+        #[allow(clippy::cast_precision_loss, reason = "a run has a few hundred pieces")]
+        let count = self.values.len().max(2) as f64;
+        (WIDE / count).min(60.0)
+    }
+
+    fn x(&self, k: usize) -> f64 {
+        #[allow(clippy::cast_precision_loss, reason = "as above")]
+        let k = k as f64;
+        LEFT + self.step() * (k + 0.5)
+    }
+
+    fn y(&self, value: f64) -> f64 {
+        130.0 - (value - self.reach.0) / (self.reach.1 - self.reach.0) * 120.0
+    }
+
+    fn line(&self, value: f64, class: &'static str) -> Option<AnyView> {
+        let seen = value > self.reach.0 && value < self.reach.1;
+        let end = self.x(self.values.len().saturating_sub(1)) + self.step() / 2.0;
+        seen.then(|| {
+            let d = format!("M{:.1} {:.1}H{end:.1}", LEFT - 8.0, self.y(value));
+            view! { <path class=class d=d /> }.into_any()
+        })
+    }
+
+    /// An upright line where something happened that parts the run in one place.
+    fn divides(&self) -> AnyView {
+        let lines = self.check.run.divides.iter().filter_map(|d| {
+            let at = d.after.iter().position(|a| *a)?;
+            let parts = at > 0 && d.after.iter().skip(at).all(|a| *a);
+            parts.then(|| {
+                let x = self.x(at) - self.step() / 2.0;
+                view! { <path class="divide" d=format!("M{x:.1} 6V134") /> }
+            })
+        });
+        lines.collect_view().into_any()
+    }
+
+    fn view(&self, lines: AnyView, marked: (f64, String)) -> AnyView {
+        let dots = self
+            .check
+            .run
+            .checked
+            .iter()
+            .zip(&self.values)
+            .enumerate()
+            .map(|(k, (c, value))| {
+                let class = if c.found.verdict == Verdict::Within {
+                    "dot"
+                } else {
+                    "dot open"
+                };
+                let x = format!("{:.1}", self.x(k));
+                view! {
+                    <circle class=class cx=x.clone() cy=format!("{:.1}", self.y(*value)) r="5" />
+                    <text x=x y="148" text-anchor="middle">{c.number}</text>
+                }
+            })
+            .collect_view();
+        view! {
+            <svg class="run-chart" viewBox="0 0 640 152" role="img" aria-label=self.label>
+                {lines}
+                {self.divides()}
+                <text x=format!("{:.1}", LEFT - 12.0) y=format!("{:.1}", self.y(marked.0) + 5.0) text-anchor="end">{marked.1}</text>
+                {dots}
+            </svg>
+        }
+        .into_any()
+    }
+}
+
 /// How far out each piece is, in order.
 pub(super) fn run(check: &FeatureCheck) -> AnyView {
-    let out: Vec<(u32, f64, bool)> = check
-        .run
-        .iter()
-        .map(|c| {
-            let d = c.found.right.mm().hypot(c.found.up.mm());
-            (c.number, d, c.found.verdict == Verdict::Within)
-        })
+    let values: Vec<f64> = (check.run.checked.iter())
+        .map(|c| c.found.right.mm().hypot(c.found.up.mm()))
         .collect();
     let (limit, guard) = (check.limit.mm(), check.lay_back_guard.mm());
-    let top = out
+    let top = values
         .iter()
-        .map(|o| o.1)
+        .copied()
         .fold(limit + guard, f64::max)
         .max(0.1)
         * 1.1;
-    let y = |d: f64| 130.0 - d / top * 120.0;
-    #[allow(clippy::cast_precision_loss, reason = "a run has a few hundred pieces")]
-    let count = out.len().max(2) as f64;
-    let step = (560.0 / count).min(60.0);
-    let line = |d: f64, class: &'static str| {
-        (d > 0.0).then(|| {
-            view! { <path class=class d=format!("M30 {0:.1}H{1:.1}", y(d), 40.0 + step * count) /> }
-        })
+    let series = Series {
+        label: "How far out each piece is",
+        values,
+        check,
+        reach: (-0.001, top),
     };
-    let dots = out
-        .iter()
-        .enumerate()
-        .map(|(i, (number, d, within))| {
-            #[allow(clippy::cast_precision_loss, reason = "as above")]
-            let x = 40.0 + step * (i as f64 + 0.5);
-            view! {
-                <circle class=if *within { "dot" } else { "dot open" } cx=format!("{x:.1}") cy=format!("{:.1}", y(*d)) r="5" />
-                <text x=format!("{x:.1}") y="148" text-anchor="middle">{*number}</text>
+    let lines = view! {
+        {series.line(0.0, "thin")}
+        {series.line(limit, "wide")}
+        {series.line(limit - guard, "dash")}
+        {series.line(limit + guard, "dash")}
+    };
+    series.view(lines.into_any(), (limit, format!("{limit}")))
+}
+
+/// How far to one side each piece is, with what the run does by itself.
+pub(super) fn sideways(check: &FeatureCheck, chart: &Chart, up: bool) -> AnyView {
+    let values: Vec<f64> = (check.run.checked.iter())
+        .map(|c| {
+            if up {
+                c.found.up.mm()
+            } else {
+                c.found.right.mm()
             }
         })
-        .collect_view();
-    view! {
-        <svg class="run-chart" viewBox="0 0 620 152" role="img" aria-label="How far out each piece is">
-            <path class="thin" d=format!("M30 130H{:.1}", 40.0 + step * count) />
-            {line(limit, "wide")}
-            {line(limit - guard, "dash")}
-            {line(limit + guard, "dash")}
-            <text x="26" y=format!("{:.1}", y(limit) + 5.0) text-anchor="end">{format!("{limit}")}</text>
-            {dots}
-        </svg>
-    }
-    .into_any()
+        .collect();
+    let (low, high) = chart.limits.unwrap_or((chart.centre, chart.centre));
+    let least = values.iter().copied().fold(low.min(0.0), f64::min);
+    let most = values.iter().copied().fold(high.max(0.0), f64::max);
+    let room = ((most - least) * 0.1).max(0.1);
+    let series = Series {
+        label: if up { "Up and down" } else { "Left and right" },
+        values,
+        check,
+        reach: (least - room, most + room),
+    };
+    let lines = view! {
+        {series.line(0.0, "thin")}
+        {series.line(chart.centre, "centre")}
+        {chart.limits.map(|(low, high)| view! {
+            {series.line(low, "dash")}
+            {series.line(high, "dash")}
+        })}
+    };
+    series.view(lines.into_any(), (0.0, "spot".to_owned()))
 }

@@ -2,6 +2,7 @@
 
 use super::Hand;
 use super::model;
+use super::named::Named;
 use crate::state::Session;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -16,7 +17,6 @@ pub(super) fn Signing(
     run: bool,
 ) -> impl IntoView {
     let stands = RwSignal::new(None::<SealView>);
-    let (by, why) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
     let asked = StoredValue::new(0_u32);
     // Nobody signs what a record said before the last entry: the run's takes a while to look over.
     let fresh = RwSignal::new(false);
@@ -51,27 +51,18 @@ pub(super) fn Signing(
             }
         });
     });
-    let ready = move || !by.get().trim().is_empty() && !why.get().trim().is_empty();
-    let sign = move |_| {
+    let sign = move |(by, why): (String, String)| {
         let piece = hand.piece.get_untracked().filter(|_| !run);
         let (true, Some(seal)) = (
             fresh.get_untracked() && (run || piece.is_some()),
             stands.with_untracked(|s| s.as_ref().map(|s| s.seal.clone())),
         ) else {
-            return;
+            return false;
         };
-        let fact = model::signed_off(
-            piece.as_ref(),
-            &by.get_untracked(),
-            &why.get_untracked(),
-            &seal,
-        );
-        if let Some(fact) = fact {
-            hand.session.say(&[fact]);
-            by.set(String::new());
-            why.set(String::new());
-        }
+        let fact = model::signed_off(piece.as_ref(), &by, &why, &seal);
+        hand.says(fact)
     };
+    let waits = Signal::derive(move || (!fresh.get()).then_some("Looking the record over…"));
     let what = if run {
         "The run’s record"
     } else {
@@ -107,19 +98,15 @@ pub(super) fn Signing(
             <details class="job-more">
                 <summary>{if run { "Sign the record of the run off…" } else { "Sign this piece’s record off…" }}</summary>
                 <p class="second">{open}</p>
-                <label class="job-field"><span>"Initials or name, and role"</span>
-                    <input id=format!("{id}-by") type="text" autocomplete="off" prop:value=move || by.get() on:input=move |ev| by.set(event_target_value(&ev)) />
-                </label>
-                <label class="job-field"><span>"As what, or why"</span>
-                    <input id=format!("{id}-why") type="text" autocomplete="off" prop:value=move || why.get() on:input=move |ev| why.set(event_target_value(&ev)) />
-                </label>
-                <button type="button" class="key" on:click=sign aria-disabled=move || if ready() && fresh.get() { "false" } else { "true" }>
-                    {move || match (ready(), fresh.get()) {
-                        (false, _) => "Initials and a reason, please",
-                        (true, false) => "Looking the record over…",
-                        (true, true) => "Sign it off",
-                    }}
-                </button>
+                <Named
+                    id=id.to_owned()
+                    by="Initials or name, and role"
+                    why="As what, or why"
+                    missing="Initials and a reason, please"
+                    does="Sign it off"
+                    waits=waits
+                    keep=sign
+                />
                 <p class="second">"A check sum of the record is kept with it and printed on it: whatever changes later shows. It is not a signature in law"</p>
                 <p class="second">{move || stands.get().map(|s| format!("Check sum of it now: {}", s.seal))}</p>
             </details>

@@ -1,6 +1,7 @@
 //! History: every entry in order, by whom, and what it changed; taking back what was entered here;
 //! any state the job has been in, and two of them compared; what came in with another copy.
 
+mod go_back;
 mod hand;
 mod opened;
 
@@ -54,7 +55,7 @@ fn Find(hand: Hand) -> impl IntoView {
 }
 
 /// What an entry changed, on one line.
-fn first(entry: &HistoryEntry) -> String {
+pub(super) fn first(entry: &HistoryEntry) -> String {
     let Some(d) = entry.changed.first() else {
         return "an entry this version can’t read; it is kept as it is".into();
     };

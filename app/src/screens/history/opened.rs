@@ -1,5 +1,6 @@
 //! The entry that is open: what it changed, taking it back, the job as it was then.
 
+use super::go_back::GoBack;
 use super::hand::{Beside, Hand};
 use super::{by, line};
 use crate::widgets::looked::Looked;
@@ -51,6 +52,7 @@ fn Entry(hand: Hand, entry: HistoryEntry) -> impl IntoView {
                 <Way hand=hand to=Beside::Choosing says="Compare with another entry" />
             </div>
             <Compared hand=hand />
+            <GoBack hand=hand to=entry.fact />
         </section>
     }
 }

@@ -6,7 +6,7 @@ use crate::widgets::looked::Looked;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
-use samespot_core::job::{DrilledFact, FixingId, Job, JobId, Payload, PieceId};
+use samespot_core::job::{DrilledFact, FixingId, HoleFound, Job, JobId, Payload, PieceId};
 use samespot_core::prepare::holes::{FixingView, HoleView, HolesView};
 use std::sync::Arc;
 
@@ -58,6 +58,23 @@ pub(super) fn fact(piece: &PieceId, at: &At, became: &str) -> Payload {
         fixing: at.fixing.clone(),
         hole: at.hole,
         became: (!words.is_empty()).then(|| words.to_owned()),
+        found: None,
+    })
+}
+
+/// The fact that a hole was checked; what it became stays said.
+pub(super) fn checked_fact(
+    piece: &PieceId,
+    at: &At,
+    became: Option<String>,
+    found: HoleFound,
+) -> Payload {
+    Payload::Drilled(DrilledFact {
+        piece: piece.clone(),
+        fixing: at.fixing.clone(),
+        hole: at.hole,
+        became,
+        found: Some(Box::new(found)),
     })
 }
 
@@ -147,6 +164,13 @@ impl Hand {
         self.looked.get().view()
     }
 
+    /// What the hole in hand became, as it was said last.
+    pub(super) fn became_now(&self) -> Option<String> {
+        let view = untrack(|| self.view())?;
+        let at = self.at.get_untracked()?;
+        found(&view, &at)?.1.drilled.as_ref()?.became.clone()
+    }
+
     /// Opens a hole.
     pub(super) fn choose(&self, at: At) {
         self.became.set(String::new());
@@ -195,8 +219,10 @@ mod tests {
             unreachable!()
         };
         assert_eq!((done.hole, done.became), (1, None));
-        view.fixings[0].holes[0].drilled =
-            Some(samespot_core::prepare::holes::DrilledView { became: None });
+        view.fixings[0].holes[0].drilled = Some(samespot_core::prepare::holes::DrilledView {
+            became: None,
+            found: None,
+        });
         let at = next(&view).unwrap();
         assert_eq!(at.hole, 2);
         assert_eq!(found(&view, &at).unwrap().1.number, 2);

@@ -1,5 +1,6 @@
 //! Holes: one at a time in large figures, after the figure is strapped.
 
+mod checked;
 mod cured;
 mod guides;
 mod hand;
@@ -11,6 +12,7 @@ use crate::route::Route;
 use crate::say;
 use crate::state::session;
 use crate::widgets::looked::{Looked, Until};
+use checked::Check;
 use cured::Cured;
 use guides::{Guides, Plate};
 use hand::{At, Hand, found};
@@ -322,6 +324,7 @@ fn Panel(hand: Hand) -> impl IntoView {
                     "Keep that"
                 </button>
             </div>
+            <Check hand=hand />
             <p class="holes-caution">"Nothing is tapped on a tablet while a tool runs"</p>
         </section>
     }

@@ -6,6 +6,7 @@ pub mod model;
 mod moulds;
 mod spreadsheet;
 mod stages;
+mod tools;
 
 use crate::route::Route;
 use crate::state::{Session, session};
@@ -92,6 +93,7 @@ pub fn JobScreen() -> impl IntoView {
                 <about::About />
                 <moulds::Moulds run=run />
                 <stages::Stages run=run />
+                <tools::Tools />
                 <spreadsheet::Spreadsheet />
             </div>
         </div>

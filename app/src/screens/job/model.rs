@@ -1,10 +1,12 @@
 //! What the Job screen says when something on it is done: facts, from the job and what was typed.
 
+use crate::widgets::length::Heard;
 use samespot_core::job::{
     CastingEdit, CastingId, Edit, EntityRef, Hold, HoldUntil, Job, JobEdit, Marriage, MouldEdit,
     MouldId, PartEdit, PartId, Payload, PieceEdit, PieceId, Section, SectionId,
 };
 use samespot_core::run::{casting_name, next_pull, piece_name};
+use samespot_core::units::{FieldOptions, Length, Unit};
 
 /// An edit, where the fields can be written (they always can: no number in them is unbounded).
 pub fn edit(on: EntityRef, fields: &impl serde::Serialize) -> Vec<Payload> {
@@ -23,6 +25,25 @@ pub fn next_number(job: &Job, part: &PartId) -> u32 {
         .max()
         .unwrap_or(0)
         .saturating_add(1)
+}
+
+/// The lengths in a text, one on each line: what a tool said of one length again and again.
+///
+/// # Errors
+/// Which line is none, in words.
+pub fn repeats(text: &str) -> Result<Vec<Length>, String> {
+    let field = FieldOptions::size(Unit::Mm);
+    text.lines()
+        .map(str::trim)
+        .filter(|line| !line.is_empty())
+        .map(|line| match Heard::of(line, None, &field) {
+            Heard::Length(length) => Ok(length.mm),
+            Heard::Refused(why) => Err(format!("“{line}”: {why}")),
+            _ => Err(format!(
+                "“{line}” could mean several lengths: type it with its unit"
+            )),
+        })
+        .collect()
 }
 
 /// The most castings entered in one go: a slip of the finger must not make a thousand.

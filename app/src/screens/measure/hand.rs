@@ -9,7 +9,8 @@ use crate::widgets::length::Heard;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
-use samespot_core::job::{CastingId, JobId, MeasuringSays, Payload};
+use samespot_core::job::{CastingId, InstrumentId, JobId, Measured, MeasuringSays, Payload};
+use samespot_core::prepare::instruments::for_reading;
 use samespot_core::prepare::walk::{
     AskState, AskedReading, HeldAt, Pooled, Walk, casting_to_measure,
 };
@@ -48,6 +49,10 @@ pub(super) struct Hand {
     pub(super) heard: Memo<Heard>,
     /// How the tape is held, where somebody said so.
     pub(super) held: RwSignal<Option<HeldAt>>,
+    /// What is taken up instead of which tool, for the rest of the walk.
+    swapped: RwSignal<Vec<(Option<InstrumentId>, InstrumentId)>>,
+    /// What somebody wants to read besides the list.
+    also: RwSignal<Vec<Measured>>,
     /// What shows only over the run.
     pub(super) pooled: RwSignal<Vec<Pooled>>,
     casting: Memo<Option<(JobId, CastingId)>>,
@@ -89,6 +94,8 @@ impl Hand {
             ask,
             heard,
             held: RwSignal::new(None),
+            swapped: RwSignal::new(Vec::new()),
+            also: RwSignal::new(Vec::new()),
             pooled: RwSignal::new(Vec::new()),
             casting,
             asked: StoredValue::new(0),
@@ -150,6 +157,7 @@ impl Hand {
             if before.as_ref() != Some(&casting) {
                 self.looked.set(Looked::Working);
                 self.chosen.set(None);
+                self.also.set(Vec::new());
                 self.clear();
                 if let Some((job, id)) = &casting {
                     self.fetch_draft(format!("{job} measure {id}"));
@@ -168,9 +176,12 @@ impl Hand {
     fn look(self, book: Arc<Book>, casting: CastingId) {
         self.asked.update_value(|n| *n += 1);
         let number = self.asked.get_value();
+        let also = self.also.get_untracked();
+        let besides = also.last().cloned();
         let ask = Ask::Walk {
             job: book.id().clone(),
             casting,
+            also,
         };
         let run = Ask::Pooled {
             job: book.id().clone(),
@@ -192,6 +203,14 @@ impl Hand {
                 Err(sentence) => Looked::Cannot(sentence),
             };
             if self.asked.try_get_value() == Some(number) {
+                if let (Looked::Walk(walk), Some(of)) = (&looked, besides)
+                    && let Some(ask) = walk
+                        .asks
+                        .iter()
+                        .find(|a| a.of == of && a.state.is_to_read())
+                {
+                    let _ = self.chosen.try_set(Some(ask.number));
+                }
                 let fresh = matches!(self.looked.try_get_untracked(), Some(Looked::Working));
                 let _ = self.looked.try_set(looked);
                 if fresh {
@@ -215,9 +234,70 @@ impl Hand {
         self.held.set(None);
     }
 
+    /// With what an ask is read: what was taken up instead of the usual, where it can read this.
+    pub(super) fn taken_with(&self, ask: &AskedReading) -> Option<InstrumentId> {
+        let instead = self.swapped.with(|s| {
+            let other = s.iter().find(|(usual, _)| *usual == ask.instrument)?;
+            Some(other.1.clone())
+        });
+        let can = |id: &InstrumentId| {
+            self.session.book.with(|b| {
+                b.as_ref().is_some_and(|b| {
+                    let all = for_reading(&b.job, &ask.of);
+                    all.iter().any(|(other, _)| other == id)
+                })
+            })
+        };
+        instead.filter(can).or_else(|| ask.instrument.clone())
+    }
+
+    /// Another tool is taken up, for this reading and those like it.
+    pub(super) fn take_up(&self, id: InstrumentId) {
+        let Some(ask) = self.ask.get_untracked() else {
+            return;
+        };
+        self.swapped.update(|s| {
+            s.retain(|(usual, _)| *usual != ask.instrument);
+            s.push((ask.instrument, id));
+        });
+    }
+
+    /// As how the casting stands, for what is read against up: another number once it was moved.
+    pub(super) fn stood(&self, moved: bool) -> u32 {
+        let Some((_, casting)) = self.casting.get_untracked() else {
+            return 0;
+        };
+        let last = self.session.book.with_untracked(|b| {
+            let b = b.as_ref()?;
+            let of_casting = b.job.readings.iter().filter(|r| r.says.casting == casting);
+            of_casting.filter_map(|r| r.says.of.stood()).max()
+        });
+        match last {
+            Some(last) if moved => last.saturating_add(1),
+            Some(last) => last,
+            None => 0,
+        }
+    }
+
+    /// Asks for a reading besides the list.
+    pub(super) fn ask_besides(self, of: Measured) {
+        self.also.update(|all| {
+            all.retain(|o| *o != of);
+            all.push(of);
+        });
+        let (book, casting) = (
+            self.session.book.get_untracked(),
+            self.casting.get_untracked(),
+        );
+        if let (Some(book), Some((_, casting))) = (book, casting) {
+            self.look(book, casting);
+        }
+    }
+
     /// How the tape is held for an ask: as somebody said, else as usual.
     pub(super) fn held_at(&self, ask: &AskedReading) -> Option<HeldAt> {
         ask.held
+            .filter(|_| untrack(|| self.taken_with(ask)) == ask.instrument)
             .map(|usual| self.held.get_untracked().unwrap_or(usual))
     }
 
@@ -261,16 +341,12 @@ impl Hand {
 
     /// Keeps what stands in the field and goes on; asks first where it looks like a slip.
     pub(super) fn next(&self, sure: bool) {
-        let (Some(walk), Some(ask)) = (self.walk(), self.ask.get_untracked()) else {
+        let (Some(walk), Some(mut ask)) = (self.walk(), self.ask.get_untracked()) else {
             return;
         };
-        match model::next(
-            &walk,
-            &ask,
-            &self.heard.get_untracked(),
-            sure,
-            self.held_at(&ask),
-        ) {
+        let usual = self.held_at(&ask);
+        ask.instrument = untrack(|| self.taken_with(&ask));
+        match model::next(&walk, &ask, &self.heard.get_untracked(), sure, usual) {
             model::Next::Stay => {}
             model::Next::Sure { asks, meant } => self.doubt.set(Some((asks, meant))),
             model::Next::Keep(payload) => {

@@ -2,6 +2,7 @@
 
 mod advice;
 pub mod beside;
+mod besides;
 mod hand;
 mod pad;
 mod picture;
@@ -10,6 +11,7 @@ use crate::route::Route;
 use crate::say::measure as model;
 use crate::state::session;
 use advice::{Advice, HeldBy, OverRun, Proofs};
+use besides::{Besides, With};
 use hand::{Hand, Looked};
 use leptos::prelude::*;
 use pad::Pad;
@@ -77,6 +79,7 @@ pub fn Measure() -> impl IntoView {
                     <OverRun hand=hand />
                     <Advice hand=hand />
                     <Proofs hand=hand />
+                    <Besides hand=hand />
                 </section>
                 <Strip hand=hand />
             </div>
@@ -109,7 +112,7 @@ fn Head(hand: Hand) -> impl IntoView {
                             <div>
                                 <h1>{ask.title.clone()}</h1>
                                 <p class="second">
-                                    <b class="with">{ask.with.clone()}</b>
+                                    <With hand=hand />
                                     <HeldBy hand=hand usual=ask.held />
                                     {why}
                                 </p>

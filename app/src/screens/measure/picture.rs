@@ -23,6 +23,14 @@ fn letters(ask: &AskedReading) -> Vec<&str> {
             from: PointRef::Mark(_),
             to: PointRef::Mark(_),
         } => ask.short.split('–').collect(),
+        // *A–B level*: the letters stand first.
+        Measured::Level { .. } | Measured::Plumb { .. } => ask
+            .short
+            .split(' ')
+            .next()
+            .unwrap_or_default()
+            .split('–')
+            .collect(),
         _ => Vec::new(),
     }
 }

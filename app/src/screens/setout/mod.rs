@@ -22,9 +22,12 @@ mod sizes;
 use crate::ports::clock;
 use crate::route::Route;
 use crate::state::{Session, session};
+use crate::widgets::solid::TurnIt;
 use hand::{Hand, Looked};
 use leptos::prelude::*;
 use samespot_core::job::Job;
+use samespot_core::prepare::setout::{MarkView, Stands};
+use samespot_core::prepare::solid::SolidOf;
 
 /// Begins a job with nothing in it, and opens it to be set out.
 pub fn begin(session: Session) {
@@ -47,6 +50,7 @@ pub fn SetOut() -> impl IntoView {
                     <section class="sheet setout-drawing" aria-labelledby="setout-title">
                         <Title hand=hand />
                         <picture::Picture hand=hand />
+                        <Turn hand=hand />
                         <ToDo hand=hand />
                     </section>
                     <readings::Readings hand=hand />
@@ -61,6 +65,18 @@ pub fn SetOut() -> impl IntoView {
             </div>
         </div>
     }
+}
+
+/// The face in space, as far as readings hold it.
+#[component]
+fn Turn(hand: Hand) -> impl IntoView {
+    let of = Memo::new(move |_| {
+        let view = hand.view()?;
+        let held = |m: &MarkView| matches!(m.stands, Stands::Held { .. });
+        let enough = view.marks.iter().filter(|m| held(m)).count() >= 2;
+        enough.then(|| SolidOf::Face(view.face.clone()))
+    });
+    view! { <TurnIt of=of on_pick=move |point| hand.choose(Some(point)) /> }
 }
 
 #[component]

@@ -13,6 +13,7 @@ use crate::say;
 use crate::screens::paper::PaperChoice;
 use crate::state::session;
 use crate::widgets::marks::Fits;
+use crate::widgets::solid::TurnIt;
 use apart::OtherWays;
 use error::ErrorPanel;
 use fewest::FewestPanel;
@@ -23,6 +24,7 @@ use rack::RackPanel;
 use samespot_core::answer::{FileKind, Survey};
 use samespot_core::job::{FeatureId, Job, PieceId, QuickCards};
 use samespot_core::prepare::lower;
+use samespot_core::prepare::solid::SolidOf;
 use samespot_core::sheet::Paper;
 
 /// The piece and feature an address means, where it names none or one that isn't there.
@@ -136,6 +138,7 @@ pub fn Templates() -> impl IntoView {
                     <Pages press=press />
                     <ErrorPanel press=press />
                 </div>
+                <Turn press=press hand=hand />
                 <Actions press=press />
                 <OtherWays hand=hand paper=paper />
                 <RackPanel hand=hand />
@@ -240,6 +243,17 @@ fn Title(press: Press) -> impl IntoView {
             }}
         </div>
     }
+}
+
+/// The template as it lies in place on its piece.
+#[component]
+fn Turn(press: Press, hand: Memo<Option<(PieceId, FeatureId)>>) -> impl IntoView {
+    let of = Memo::new(move |_| {
+        let made = press.looked.with(|l| matches!(l, Looked::View(_)));
+        let (piece, feature) = hand.get().filter(|_| made)?;
+        Some(SolidOf::Template { feature, piece })
+    });
+    view! { <TurnIt of=of on_pick=|_| {} /> }
 }
 
 #[component]

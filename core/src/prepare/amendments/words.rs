@@ -43,6 +43,7 @@ pub fn change_words(change: &Change) -> String {
             };
             format!("turned {:.1}° {way}", degrees.abs())
         }
+        Change::Mirrored => "mirrored, left for right".into(),
         Change::Outline { outline } => format!("now {}", outline.in_words()),
         Change::Finish { finish } => format!("finish: {finish}"),
         Change::Tolerance { tolerance } => {

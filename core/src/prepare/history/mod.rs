@@ -4,9 +4,11 @@
 //! States are told in the words of the facts that made them, so that what a line of the history
 //! says it changed is what a comparison across it shows.
 
+mod back;
 mod disputes;
 mod words;
 
+pub use back::{GoingBack, going_back};
 pub use disputes::{Dispute, DisputeValue, Settles};
 pub(in crate::prepare) use words::{read_as, stands};
 

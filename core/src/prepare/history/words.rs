@@ -208,11 +208,8 @@ fn one(on: EntityRef, label: impl Into<String>, is: impl Into<String>) -> Told {
 
 /// What was read, and on which face: a casting has an A on each.
 fn reading(job: &Job, of: &Measured) -> String {
-    let point = match of {
-        Measured::Straight { from, .. } | Measured::Over { from, .. } => from,
-        Measured::Square { to, .. } => to,
-        Measured::Coordinate { of, .. } => of,
-        Measured::Girth { .. } => return reading_words(job, of),
+    let Some(point) = of.points().into_iter().next() else {
+        return reading_words(job, of);
     };
     let face = match point {
         PointRef::Mark(id) => job.marks.get(id).and_then(|m| m.face.as_ref()),
@@ -391,9 +388,11 @@ pub(super) fn told(job: &Job, payload: &Payload) -> Option<Told> {
                 d.hole,
                 thing(job, &EntityRef::Fixing(d.fixing.clone()))
             ),
-            d.became
-                .clone()
-                .unwrap_or_else(|| "drilled as asked".into()),
+            match (&d.became, &d.found) {
+                (Some(became), _) => became.clone(),
+                (None, Some(found)) => crate::prepare::holes::found_words(found),
+                (None, None) => "drilled as asked".into(),
+            },
         ),
         Payload::Cured(c) => one(
             EntityRef::Piece(c.piece.clone()),

@@ -5,6 +5,7 @@
 
 mod around;
 mod chances;
+mod checked;
 mod cured;
 mod guides;
 mod jig;
@@ -17,6 +18,8 @@ mod view;
 mod words;
 
 pub use around::{SpacingSaid, spacing_of};
+pub(super) use checked::found_words;
+pub use checked::{HoleJudgement, HoleTyped, judge_typed};
 pub(super) use jig::{prepare_jig, prepare_plate};
 pub use sheet::{drill_sheet, lean_words, percent, stop_words, through_words};
 pub use template::HolePlace;
@@ -175,6 +178,7 @@ fn fill(
         });
         hole.drilled = last.map(|d| DrilledView {
             became: d.says.became.clone(),
+            found: d.says.found.as_deref().map(found_words),
         });
     }
     view.aim = if round {

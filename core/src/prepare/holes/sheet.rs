@@ -175,7 +175,13 @@ fn row(hole: &HoleView) -> Vec<String> {
     }
     cells.push(lean_words(hole));
     cells.push(match &hole.drilled {
-        Some(d) => d.became.clone().unwrap_or_else(|| "drilled".into()),
+        Some(d) => {
+            let became = d.became.clone().unwrap_or_else(|| "drilled".into());
+            match &d.found {
+                Some(found) => format!("{became}; {found}"),
+                None => became,
+            }
+        }
         None => String::new(),
     });
     cells

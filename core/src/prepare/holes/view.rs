@@ -177,6 +177,8 @@ pub struct HoleView {
 pub struct DrilledView {
     /// What it became, where it is not as asked.
     pub became: Option<String>,
+    /// What its check came to.
+    pub found: Option<String>,
 }
 
 /// Two swings and a check.

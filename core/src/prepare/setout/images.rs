@@ -4,7 +4,7 @@
 use super::super::error::PrepareError;
 use super::super::mirror::image;
 use super::super::naming::name_of;
-use super::super::network::{Marks, points_read};
+use super::super::network::Marks;
 use super::super::words::feature_title;
 use super::sure::Line;
 use super::{Picture, Placed, Stands, dot};
@@ -158,7 +158,7 @@ fn proofs(
                 .iter()
                 .rev()
                 .find(|r| {
-                    let ends = points_read(&r.says.of);
+                    let ends = r.says.of.points();
                     r.says.casting == *casting
                         && r.says.set_aside.is_none()
                         && ends.contains(&&point)

@@ -11,15 +11,17 @@ mod drawn;
 mod images;
 mod seen;
 mod sure;
+mod up;
 
 pub use drawn::{DrawnDistance, DrawnPlace, drawn_place};
 pub use images::{ImageProof, MadeView};
+pub use up::UpView;
 
 use super::Source;
 use super::error::PrepareError;
 use super::face::{Sized, pattern_face};
 use super::naming::{name_of, reading_words};
-use super::network::{Marks, marks_of, points_read, readings_on};
+use super::network::{Marks, marks_of, readings_on};
 use super::outline::outline_of;
 use super::pattern::{pattern_marks_of, points_read_on};
 use super::words::{feature_title, mm};
@@ -98,6 +100,9 @@ pub struct FeatureView {
     pub tolerance: String,
     /// How well readings place it, and which reading again would bring most.
     pub sentence: String,
+    /// How far it has to be turned from square to its line so that it stands upright, where
+    /// readings tell up.
+    pub upright: Option<Angle>,
     /// What it is made from by mirroring, and what that means.
     pub made: Option<MadeView>,
 }
@@ -138,6 +143,8 @@ pub struct FaceView {
     pub readings: Vec<ReadingView>,
     /// Corners of the picture, mm: left, low, right, high.
     pub bounds_mm: [f64; 4],
+    /// Which way is up, where readings tell.
+    pub up: Option<UpView>,
     /// What is to be done next, or what does not fit.
     pub notes: Vec<String>,
 }
@@ -206,8 +213,9 @@ fn need_of(
     let held = |p: &PointRef| placed.marks.as_ref().is_some_and(|m| m.index(p).is_some());
     let read_from = |p: &PointRef| {
         readings.iter().any(|r| {
-            let points = points_read(&r.says.of);
-            points.contains(&of) && points.contains(&p)
+            // A level tells how two marks stand, not how far apart they are.
+            let points = r.says.of.points();
+            r.says.of.stood().is_none() && points.contains(&of) && points.contains(&p)
         })
     };
     let others: Vec<PointRef> = marks_of(job, face)
@@ -341,6 +349,15 @@ fn opened<'a>(job: &'a Job, face_id: &FaceId) -> Result<Opened<'a>, PrepareError
         placed,
         picture,
     })
+}
+
+/// A face rolled out as its picture has it, with the sizes that readings give it; nothing where fewer
+/// than two marks are held.
+///
+/// # Errors
+/// As [`face_view`].
+pub(super) fn rolled_out(job: &Job, face: &FaceId) -> Result<Option<Development>, PrepareError> {
+    Ok(opened(job, face)?.picture.map(|p| p.development))
 }
 
 /// A face as set out so far.
@@ -480,6 +497,11 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
             away,
             tolerance: tolerance_words(edit.tolerance),
             sentence,
+            upright: own
+                .as_ref()
+                .zip(placed.marks.as_ref())
+                .filter(|_| made.is_none())
+                .and_then(|(line, marks)| up::upright(marks, line)),
             made: made
                 .map(|made| images::view(job, &made, id, casting, (&placed, picture.as_ref()))),
         });
@@ -490,6 +512,14 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
         notes.push("A face needs two marks that can be found again on every casting".into());
     }
     let bounds_mm = bounds(&marks, &features);
+    let up = base
+        .as_ref()
+        .zip(placed.marks.as_ref())
+        .and_then(|(line, marks)| {
+            let named = |k: usize| marks.points.get(k).map(|p| name_of(job, p));
+            let [from, to] = line.places();
+            up::view(marks, line, [named(from)?, named(to)?])
+        });
     Ok(FaceView {
         face: face_id.clone(),
         name: face.name.clone().unwrap_or_else(|| face_id.to_string()),
@@ -497,6 +527,7 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
         features,
         readings,
         bounds_mm,
+        up,
         notes,
     })
 }
@@ -535,7 +566,7 @@ fn readings_of(
     readings_on(job, face, casting)
         .into_iter()
         .map(|kept| {
-            let points = points_read(&kept.says.of);
+            let points = kept.says.of.points();
             let line_mm = match points.as_slice() {
                 [from, to] => at(from).zip(at(to)).map(|(a, b)| [a, b]),
                 _ => None,

@@ -1,7 +1,7 @@
 //! How well readings place a point against a line of two marks, and what one more would bring.
 
 use super::super::naming::name_of;
-use super::super::network::{Marks, points_read};
+use super::super::network::Marks;
 use crate::frames::{Face, Flat, Point2, Vector2};
 use crate::job::{Job, MarkId, Measured, PointRef};
 use crate::readings::{Precision, Reading, ReadingKind};
@@ -76,6 +76,11 @@ impl Line {
         let order = [point, self.from, self.to];
         let known = marks.adjusted.covariance(&order);
         self.radius(marks, development, place, |i, j| known.get(i, j))
+    }
+
+    /// Its two ends, by their places in the network.
+    pub(super) const fn places(&self) -> [usize; 2] {
+        [self.from, self.to]
     }
 
     /// The marks at its two ends.
@@ -167,7 +172,7 @@ impl Line {
             let Some(kept) = job.readings.iter().find(|r| r.id == *fact) else {
                 continue;
             };
-            let points = points_read(&kept.says.of);
+            let points = kept.says.of.points();
             let [a, b] = points.as_slice() else { continue };
             let (Some(from), Some(to)) = (marks.index(a), marks.index(b)) else {
                 continue;

@@ -1,6 +1,7 @@
 //! What to read next and what it brings; what the readings prove; what nothing checks.
 
 use super::super::Source;
+use super::super::instruments::{Takes, kind_of};
 use super::super::network::Marks;
 use super::super::tapes::{noise, tape_of};
 use super::super::words::{mm, tenth};
@@ -11,7 +12,7 @@ use super::list::{MOST_A_FACE, Pair, pairs};
 use super::odd::short;
 use super::order::same;
 use super::view::{AskedReading, Proof};
-use crate::job::{CastingId, InstrumentId, InstrumentKind, Job, Measured, MeasuringSays};
+use crate::job::{CastingId, InstrumentId, Job, Measured, MeasuringSays};
 use crate::readings::{Adjusted, Precision, Reading, ReadingKind, Tape};
 use crate::units::Length;
 
@@ -474,15 +475,8 @@ fn tools(job: &Job, over: bool) -> Vec<(InstrumentId, Tape)> {
     job.instruments
         .iter()
         .filter(|(_, i)| {
-            let bends = matches!(
-                i.kind,
-                Some(InstrumentKind::SoftTape | InstrumentKind::PocketTape) | None
-            );
-            let spans = !matches!(
-                i.kind,
-                Some(InstrumentKind::SoftTape | InstrumentKind::Drawing)
-            );
-            if over { bends } else { spans }
+            let wanted = if over { Takes::Over } else { Takes::Straight };
+            kind_of(i).is_some_and(|k| k.takes.contains(&wanted))
         })
         .filter_map(|(id, i)| Some((id.clone(), tape_of(i)?)))
         .collect()

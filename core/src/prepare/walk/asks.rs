@@ -1,6 +1,7 @@
 //! What is asked of a casting, in the order of the walk, and how each ask stands.
 
 use super::super::Source;
+use super::super::instruments::KINDS;
 use super::super::naming::{name_of, reading_words};
 use super::super::network::face_of;
 use super::super::tapes::noise;
@@ -50,6 +51,10 @@ pub(super) fn instrument(job: &Job, of: &Measured, about: Length) -> Option<Inst
     if is_over(of) {
         return surest(InstrumentKind::SoftTape);
     }
+    if of.stood().is_some() {
+        let kinds = KINDS.iter().filter(|k| k.takes(of));
+        return kinds.map(|k| k.kind).find_map(surest);
+    }
     let rule = surest(InstrumentKind::SteelRule).filter(|_| about < RULE_REACHES);
     rule.or_else(|| surest(InstrumentKind::PocketTape))
 }
@@ -58,11 +63,14 @@ pub(super) fn with_words(job: &Job, instrument: Option<&InstrumentId>, of: &Meas
     instrument
         .and_then(|id| job.instruments.get(id)?.name.clone())
         .unwrap_or_else(|| {
-            if is_over(of) {
-                "soft tape".into()
-            } else {
-                "pocket tape or rule".into()
+            match of {
+                _ if is_over(of) => "soft tape",
+                Measured::Level { .. } => "level and rule",
+                Measured::Plumb { .. } => "plumb line and rule",
+                Measured::Height { .. } => "height stick, or rule at a level line",
+                _ => "pocket tape or rule",
             }
+            .into()
         })
 }
 
@@ -134,7 +142,7 @@ struct Asked {
 pub(super) fn asked(
     source: &Source<'_>,
     casting: &CastingId,
-    part: &PartId,
+    (part, also): (&PartId, &[Measured]),
     faces: &[OnFace],
     read: &[&Kept<Reading>],
     stage: Option<&str>,
@@ -158,6 +166,22 @@ pub(super) fn asked(
     let mut all: Vec<Asked> = Vec::new();
     for on in faces {
         all.extend(of_face(job, on, written.as_deref(), &unreachable));
+    }
+    // What is read against up stands on no list of distances.
+    let levelled = (read.iter())
+        .map(|r| &r.says.of)
+        .filter(|of| of.stood().is_some());
+    for of in also.iter().chain(levelled) {
+        let face = face_of_reading(job, of).filter(|f| faces.iter().any(|on| on.id == *f));
+        if let (Some(face), false) = (face, all.iter().any(|a| same(&a.of, of))) {
+            all.push(Asked {
+                instrument: instrument(job, of, USUAL_LENGTH),
+                face,
+                why: Some("besides the list".to_owned()),
+                unreachable: None,
+                of: of.clone(),
+            });
+        }
     }
     // One instrument at a time, in the order they are first wanted.
     let mut tools: Vec<Option<InstrumentId>> = Vec::new();
@@ -210,13 +234,8 @@ pub(super) fn asked(
 }
 
 pub(super) fn marks_in(of: &Measured) -> Vec<&MarkId> {
-    let mark = |p: &'_ PointRef| match p {
-        PointRef::Mark(_) => true,
-        PointRef::Feature(_) => false,
-    };
-    let ids = super::super::network::points_read(of);
-    ids.into_iter()
-        .filter(|p| mark(p))
+    of.points()
+        .into_iter()
         .filter_map(|p| match p {
             PointRef::Mark(id) => Some(id),
             PointRef::Feature(_) => None,
@@ -291,10 +310,7 @@ fn of_face(
 fn face_of_reading(job: &Job, of: &Measured) -> Option<FaceId> {
     match of {
         Measured::Girth { face, .. } => Some(face.clone()),
-        Measured::Straight { from: p, .. }
-        | Measured::Over { from: p, .. }
-        | Measured::Square { to: p, .. }
-        | Measured::Coordinate { of: p, .. } => face_of(job, p),
+        of => face_of(job, of.points().into_iter().next()?),
     }
 }
 

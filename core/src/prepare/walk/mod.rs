@@ -38,7 +38,7 @@ use super::naming::casting_words;
 use super::network::readings_on;
 use super::words::tenth;
 use super::{Source, prepare};
-use crate::job::{CastingId, FaceId, Job, Kept, PartId, Reading};
+use crate::job::{CastingId, FaceId, Job, Kept, Measured, PartId, Reading};
 use face::OnFace;
 use order::round;
 
@@ -79,6 +79,18 @@ fn stage_for(job: &Job, casting: &CastingId, read_at: Option<&String>) -> Option
 /// # Errors
 /// [`PrepareError`]: what is missing before anything can be measured, and what to do.
 pub fn walk(source: &Source<'_>, casting: &CastingId) -> Result<Walk, PrepareError> {
+    walk_with(source, casting, &[])
+}
+
+/// The same, with what somebody wants to read besides the list.
+///
+/// # Errors
+/// As [`walk`].
+pub fn walk_with(
+    source: &Source<'_>,
+    casting: &CastingId,
+    also: &[Measured],
+) -> Result<Walk, PrepareError> {
     let job = source.job;
     let name = casting_words(job, casting);
     let edit = job.castings.get(casting).ok_or_else(|| {
@@ -126,7 +138,14 @@ pub fn walk(source: &Source<'_>, casting: &CastingId) -> Result<Walk, PrepareErr
             stage.as_deref().unwrap_or("at no stage"),
         ));
     }
-    let mut asks = asks::asked(source, casting, part, &faces, &read, stage.as_deref());
+    let mut asks = asks::asked(
+        source,
+        casting,
+        (part, also),
+        &faces,
+        &read,
+        stage.as_deref(),
+    );
     let (mut odd, mut unsettled) = (None, None);
     for on in &faces {
         let Ok(marks) = &on.read else { continue };

@@ -13,9 +13,16 @@ use std::cmp::Ordering;
 
 /// *B–C*; a girth or a coordinate by its own words.
 pub(super) fn short(job: &Job, of: &Measured) -> String {
-    match ends(of) {
-        Some((from, to)) => format!("{}–{}", name_of(job, from), name_of(job, to)),
-        None => super::super::naming::reading_words(job, of),
+    match (of, ends(of)) {
+        (_, Some((from, to))) => format!("{}–{}", name_of(job, from), name_of(job, to)),
+        (Measured::Level { from, to, .. }, _) => {
+            format!("{}–{} level", name_of(job, from), name_of(job, to))
+        }
+        (Measured::Plumb { high, low, .. }, _) => {
+            format!("{}–{} plumb", name_of(job, high), name_of(job, low))
+        }
+        (Measured::Height { of, .. }, _) => format!("{} height", name_of(job, of)),
+        _ => super::super::naming::reading_words(job, of),
     }
 }
 

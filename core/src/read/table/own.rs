@@ -6,7 +6,7 @@ use crate::job::{
     Measured, PointRef, Reading,
 };
 use crate::units::Length;
-use crate::write::table::{COLUMNS, plain_text};
+use crate::write::table::{COLUMNS, MOVED, plain_text};
 
 /// Why a file is not read as this project's own export.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -101,7 +101,22 @@ fn measured(read: &str, from: &str, to: &str) -> Result<Measured, &'static str> 
     let of = || point(from).ok_or("from");
     let face = || FaceId::new(from).map_err(|_| "from");
     let end = || point(to).ok_or("to");
+    let (read, stood) = match read.split_once(MOVED) {
+        Some((read, times)) => (read, times.parse().map_err(|_| "read")?),
+        None => (read, 0),
+    };
     Ok(match read {
+        "level" => Measured::Level {
+            from: of()?,
+            to: end()?,
+            stood,
+        },
+        "plumb" => Measured::Plumb {
+            high: of()?,
+            low: end()?,
+            stood,
+        },
+        "height" => Measured::Height { of: end()?, stood },
         "straight" => Measured::Straight {
             from: of()?,
             to: end()?,

@@ -4,6 +4,7 @@ mod around;
 mod behind;
 mod lies;
 mod model;
+mod roomy;
 
 use super::hand::Hand;
 use crate::ports::ids;
@@ -14,6 +15,7 @@ use around::{KeepOuts, Spacing};
 use behind::Behind;
 use leptos::prelude::*;
 use lies::Lies;
+use roomy::Roomy;
 use samespot_core::holes::fastener::Thread;
 use samespot_core::job::{EntityRef, FixingEdit, FixingId, HandReaches, Payload, Removal};
 
@@ -224,6 +226,7 @@ fn FixingForm(hand: Hand, fixing: FixingId) -> impl IntoView {
             <p class="second">{held_words}</p>
             <Behind open=open />
             <Spacing open=open />
+            <Roomy open=open />
             <KeepOuts open=open />
             <Next open=open />
             <details class="job-more">

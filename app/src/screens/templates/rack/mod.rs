@@ -288,6 +288,7 @@ fn One(one: Hanging, reading: Reading) -> impl IntoView {
                     {format!(", for {pieces} {}", one.pieces)}
                 </p>
                 <p class="rack-says">{one.says.clone()}</p>
+                {one.proving.clone().map(|why| view! { <p class="rack-says">{why}</p> })}
                 {one.stale.clone().map(|why| view! { <p class="job-why">{why}</p> })}
                 {one.lines.iter().map(|l| view! { <p class="second">{l.clone()}</p> }).collect_view()}
             </div>

@@ -1,0 +1,181 @@
+//! A check while it is being typed: the question that goes with what stands in the fields, the
+//! verdict that answers it, and keeping it. Both ways of checking go through here.
+
+use super::latest::Latest;
+use super::{Hand, model};
+use crate::say::job::capital;
+use crate::say::numbers::{size, tenth};
+use crate::state::Session;
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use samespot_core::answer::{Ask, Reply};
+use samespot_core::check::Verdict;
+use samespot_core::job::{FeatureId, Found, Job, Payload, PieceId};
+use samespot_core::prepare::checks::{Judgement, verdict_words};
+
+/// What was asked last, and what was answered.
+#[derive(Clone, Copy)]
+pub(super) struct Asking {
+    judged: RwSignal<Option<Judgement>>,
+    refused: RwSignal<Option<String>>,
+    asked: StoredValue<u32>,
+    // Which of the questions the verdict on show answers: an older one is not kept with newer
+    // readings.
+    answered: StoredValue<u32>,
+}
+
+impl Asking {
+    /// Asks whenever what is typed changes; `None` while it does not make a question yet.
+    pub(super) fn follow(
+        hand: Hand,
+        question: impl Fn(&PieceId, &samespot_core::job::JobId) -> Option<Ask> + 'static,
+    ) -> Self {
+        let asking = Self {
+            judged: RwSignal::new(None),
+            refused: RwSignal::new(None),
+            asked: StoredValue::new(0),
+            answered: StoredValue::new(0),
+        };
+        Effect::new(move |_| {
+            let (piece, book) = (hand.piece.get(), hand.session.book.get_untracked());
+            asking.asked.update_value(|n| *n += 1);
+            asking.refused.set(None);
+            let number = asking.asked.get_value();
+            let question = piece
+                .zip(book.as_ref())
+                .and_then(|(piece, book)| question(&piece, book.id()));
+            let (Some(ask), Some(book)) = (question, book) else {
+                asking.judged.set(None);
+                return;
+            };
+            spawn_local(async move {
+                let (came, why) = match Session::ask(book, ask).await {
+                    Ok((Reply::Judged(j), _)) => (Some(*j), None),
+                    Ok(_) => (None, None),
+                    Err(sentence) => (None, Some(sentence)),
+                };
+                if asking.asked.try_get_value() == Some(number) {
+                    let _ = asking.answered.try_set_value(number);
+                    let _ = asking.judged.try_set(came);
+                    let _ = asking.refused.try_set(why);
+                }
+            });
+        });
+        asking
+    }
+
+    /// The verdict on show.
+    pub(super) fn judged(self) -> Option<Judgement> {
+        self.judged.get()
+    }
+
+    fn ready(self) -> bool {
+        self.judged.with(Option::is_some)
+    }
+
+    /// Keeps what was found, if it answers what stands in the fields now.
+    pub(super) fn keep(
+        self,
+        hand: Hand,
+        facts: impl FnOnce(&Job, &PieceId, Found) -> Option<Vec<Payload>>,
+    ) -> bool {
+        if self.answered.get_value() != self.asked.get_value() {
+            return false;
+        }
+        let (Some(j), Some(piece)) = (self.judged.get_untracked(), hand.piece.get_untracked())
+        else {
+            return false;
+        };
+        let book = hand.session.book.get_untracked();
+        let Some(facts) = book.and_then(|b| facts(&b.job, &piece, j.found)) else {
+            return false;
+        };
+        hand.session.say(&facts);
+        true
+    }
+}
+
+/// The verdict, keeping it, and what was kept before.
+#[component]
+pub(super) fn Said(
+    hand: Hand,
+    feature: StoredValue<FeatureId>,
+    asking: Asking,
+    /// What stands there before anything is typed.
+    before: &'static str,
+    /// What the key says until there is a verdict.
+    wants: &'static str,
+    /// Keeps it.
+    #[prop(into)]
+    keep: Callback<()>,
+) -> impl IntoView {
+    view! {
+        <div class="checks-verdict" role="status">
+            {move || match (asking.judged.get(), asking.refused.get()) {
+                (Some(judgement), _) => view! { <Judged judgement=judgement /> }.into_any(),
+                (None, Some(why)) => view! { <p class="checks-cannot">{why}</p> }.into_any(),
+                (None, None) => view! { <p class="second">{before}</p> }.into_any(),
+            }}
+            <button type="button" class="key main big" on:click=move |_| { let _ = keep.try_run(()); }
+                aria-disabled=move || if asking.ready() { "false" } else { "true" }>
+                {move || if asking.ready() { "Keep this check" } else { wants }}
+            </button>
+            <Latest hand=hand feature=feature />
+        </div>
+    }
+}
+
+#[component]
+fn Judged(judgement: Judgement) -> impl IntoView {
+    let f = judgement.found;
+    let word = verdict_words(f.verdict);
+    view! {
+        <p class="checks-word" class:outside=f.verdict == Verdict::Outside>{capital(word)}</p>
+        <p class="checks-found">{judgement.says}</p>
+        {judgement.size_says.map(|s| view! { <p>{s}</p> })}
+        <p class="second">{format!("± {} of {} mm asked for", tenth(f.guard), size(f.limit))}</p>
+        {judgement.doubt.map(|d| view! { <p class="checks-cannot">{d}</p> })}
+        {judgement.settle.map(|s| view! { <p>{s}</p> })}
+    }
+}
+
+/// One distance or gap: its label, its field with what may stand beside it, and what was understood.
+#[component]
+pub(super) fn Read(
+    id: String,
+    label: String,
+    /// Its look.
+    class: String,
+    #[prop(into)] text: Signal<String>,
+    #[prop(into)] typed: Callback<String>,
+    #[prop(into)] says: Signal<String>,
+    /// Keys that step the figure, by halves.
+    #[prop(optional)]
+    steps: bool,
+) -> impl IntoView {
+    let step = move |by: i32| {
+        move |_| {
+            let _ = typed.try_run(model::stepped(&text.get_untracked(), by));
+        }
+    };
+    let inward = format!("{label}: half a millimetre further in");
+    let outward = format!("{label}: half a millimetre further out");
+    view! {
+        <div class=class>
+            <label for=id.clone()>{label}</label>
+            <div class="read-row">
+                {steps.then(|| view! { <button type="button" class="gap-key" aria-label=inward on:click=step(-1)>"−½"</button> })}
+                <input
+                    id=id
+                    type="text"
+                    inputmode="text"
+                    autocomplete="off"
+                    prop:value=move || text.get()
+                    on:input=move |ev| { let _ = typed.try_run(event_target_value(&ev)); }
+                />
+                {steps.then(|| view! { <button type="button" class="gap-key" aria-label=outward on:click=step(1)>"+½"</button> })}
+            </div>
+            <p class="second" aria-live="polite">{move || says.get()}</p>
+        </div>
+    }
+}

@@ -1,0 +1,123 @@
+//! The checks of the whole run: who is not checked, what is outside, what can't be told, what it does.
+
+use super::{Hand, model};
+use crate::route::Route;
+use crate::state::Session;
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use samespot_core::answer::{Ask, Reply};
+use samespot_core::job::{JobId, PieceId};
+use samespot_core::prepare::run_checks::{FeatureStands, Mark, RunOverview};
+
+/// Every feature on every piece.
+#[component]
+pub(super) fn Overview(hand: Hand) -> impl IntoView {
+    let seen = RwSignal::new(None::<RunOverview>);
+    let asked = StoredValue::new(0_u32);
+    Effect::new(move |_| {
+        let book = hand.session.book.get();
+        asked.update_value(|n| *n += 1);
+        let number = asked.get_value();
+        let Some(book) = book else {
+            seen.set(None);
+            return;
+        };
+        spawn_local(async move {
+            let ask = Ask::RunChecks {
+                job: book.id().clone(),
+            };
+            let came = match Session::ask(book, ask).await {
+                Ok((Reply::RunChecks(view), _)) => Some(*view),
+                _ => None,
+            };
+            if asked.try_get_value() == Some(number) {
+                let _ = seen.try_set(came);
+            }
+        });
+    });
+    view! {
+        {move || {
+            let job = hand.session.route.get().job().cloned()?;
+            let all = seen.get().filter(|all| !all.pieces.is_empty() && !all.features.is_empty())?;
+            Some(view! { <Whole job=job all=all /> })
+        }}
+    }
+}
+
+#[component]
+fn Whole(job: JobId, all: RunOverview) -> impl IntoView {
+    let RunOverview {
+        pieces,
+        features,
+        pairs,
+        shrinkage,
+    } = all;
+    let count = |mark: Mark| features.iter().map(|f| f.count(mark)).sum::<usize>();
+    let sum = format!(
+        "{} features on {} pieces: {}",
+        features.len(),
+        pieces.len(),
+        model::still_open(count)
+    );
+    let rows = features
+        .into_iter()
+        .map(|f| view! { <Feature job=job.clone() pieces=pieces.clone() feature=f /> })
+        .collect_view();
+    let about = (pairs.into_iter())
+        .map(|p| (p.title, vec![p.says]))
+        .chain(shrinkage.into_iter().map(|s| (s.title, s.says)))
+        .map(|(title, says)| {
+            view! {
+                <section class="over-feature">
+                    <h3>{crate::say::job::capital(&title)}</h3>
+                    <ul>{says.into_iter().map(|s| view! { <li>{s}</li> }).collect_view()}</ul>
+                </section>
+            }
+        })
+        .collect_view();
+    view! {
+        <section class="sheet checks-over" aria-labelledby="over-title">
+            <h2 id="over-title">"The run"</h2>
+            <p>{sum}</p>
+            <p class="second">"✓ within   (✓) let stand   ? can’t tell with this   ✗ outside   – not made   empty: to check"</p>
+            {rows}
+            {about}
+        </section>
+    }
+}
+
+#[component]
+fn Feature(job: JobId, pieces: Vec<(PieceId, u32)>, feature: FeatureStands) -> impl IntoView {
+    let open = model::still_open(|mark| feature.count(mark));
+    let worst = feature
+        .worst
+        .as_ref()
+        .map(|(_, number, says)| format!("Furthest out: piece {number}, {says}"));
+    let squares = pieces
+        .into_iter()
+        .zip(feature.marks)
+        .map(|((piece, number), mark)| {
+            let route = Route::Checks {
+                job: job.clone(),
+                piece: Some(piece),
+                feature: Some(feature.feature.clone()),
+            };
+            let spoken = format!("{}, piece {number}: {}", feature.title, mark.word());
+            let hard = matches!(mark, Mark::Outside | Mark::CantTell);
+            view! {
+                <a class="over-square" class:hard=hard href=route.address() aria-label=spoken>
+                    <span>{number}</span>
+                    <strong>{model::sign(mark)}</strong>
+                </a>
+            }
+        })
+        .collect_view();
+    view! {
+        <section class="over-feature">
+            <h3>{feature.title.clone()}<span class="second">{open}</span></h3>
+            <div class="over-squares">{squares}</div>
+            <p class="second">{worst}</p>
+            <ul>{feature.says.into_iter().map(|s| view! { <li>{s}</li> }).collect_view()}</ul>
+        </section>
+    }
+}

@@ -1,0 +1,238 @@
+//! The readers, each with good inputs to damage and with what must hold of whatever it makes of them.
+
+use crate::jobs::Script;
+use crate::meshes::cube;
+use samespot_core::job::{FaceShape, Job};
+use samespot_core::prepare::history::{HistoryAsk, history};
+use samespot_core::prepare::spreadsheet::read_sheet;
+use samespot_core::read::{job, mesh, table};
+use samespot_core::write::job::{job_file, job_json};
+use std::path::PathBuf;
+
+/// A reader under test.
+pub struct Reader {
+    /// Its name: the folder of its corpus.
+    pub name: &'static str,
+    /// Reads, and works with what came of it; the words it refused with, where it did.
+    ///
+    /// Panics where something is wrong: that is what is looked for.
+    pub read: fn(&[u8]) -> Result<(), String>,
+}
+
+/// Every reader that this build has.
+#[must_use]
+pub fn all() -> Vec<Reader> {
+    let mut all = pictures();
+    all.extend([
+        Reader {
+            name: "job",
+            read: read_job,
+        },
+        Reader {
+            name: "table",
+            read: read_table,
+        },
+        Reader {
+            name: "mesh",
+            read: read_mesh,
+        },
+    ]);
+    all
+}
+
+#[cfg(not(feature = "artwork"))]
+fn pictures() -> Vec<Reader> {
+    Vec::new()
+}
+
+#[cfg(feature = "artwork")]
+fn pictures() -> Vec<Reader> {
+    vec![
+        Reader {
+            name: "artwork",
+            read: drawn::read_artwork,
+        },
+        Reader {
+            name: "photo",
+            read: drawn::read_photo,
+        },
+    ]
+}
+
+fn corpora() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("corpora")
+}
+
+impl Reader {
+    /// The folder of inputs that once were trouble, and of good ones to damage.
+    #[must_use]
+    pub fn folder(&self) -> PathBuf {
+        corpora().join(self.name)
+    }
+
+    /// Inputs kept in its folder, by name.
+    #[must_use]
+    pub fn kept(&self) -> Vec<(String, Vec<u8>)> {
+        let mut kept: Vec<(String, Vec<u8>)> = std::fs::read_dir(self.folder())
+            .into_iter()
+            .flatten()
+            .filter_map(|entry| {
+                let path = entry.ok()?.path();
+                let name = path.file_name()?.to_string_lossy().into_owned();
+                Some((name, std::fs::read(&path).ok()?))
+            })
+            .collect();
+        kept.sort();
+        kept
+    }
+
+    /// Good inputs, and those kept.
+    #[must_use]
+    pub fn seeds(&self) -> Vec<Vec<u8>> {
+        let mut seeds = match self.name {
+            "job" => jobs(),
+            "table" => tables(),
+            "mesh" => meshes(),
+            _ => Vec::new(),
+        };
+        seeds.extend(self.kept().into_iter().map(|(_, bytes)| bytes));
+        seeds
+    }
+}
+
+fn small() -> Script {
+    let mut s = Script::one_face(FaceShape::Flat, &["a", "b"], 2);
+    s.over("pattern", "a", "b", 300.0);
+    s.over("c1", "a", "b", 297.0);
+    s.attachments.insert(
+        samespot_core::write::job::attachment_hash(b"a picture"),
+        b"a picture".to_vec(),
+    );
+    s
+}
+
+fn jobs() -> Vec<Vec<u8>> {
+    let s = small();
+    let json = job_json(&s.ledger).map(|j| j.into_bytes());
+    let zip = job_file(&s.ledger, &s.attachments);
+    json.into_iter().chain(zip).collect()
+}
+
+fn tables() -> Vec<Vec<u8>> {
+    let texts = [
+        "piece,A–B,A to C\n1,120,100.5\n2,121,101\n",
+        "piece;A–B;\"A to C\"\r\n1;120,5;\"100,25\"\r\n2;;101\r\n",
+        "casting\tfrom\tto\tmm\nc1\ta\tb\t297\nc2\ta\tb\t1/2\"\n",
+        "Run of 2026\n\npiece,A–B\n(mm),(mm)\n07,3' 11 3/8\"\n7,120\n",
+        "\u{feff}name,value\n=A1+2,#REF!\n'-12,1.25E+02\n",
+    ];
+    texts.iter().map(|t| t.as_bytes().to_vec()).collect()
+}
+
+fn meshes() -> Vec<Vec<u8>> {
+    let cube = cube(100.0);
+    vec![
+        cube.stl(),
+        cube.stl_text().into_bytes(),
+        cube.obj().into_bytes(),
+        cube.ply("ascii"),
+        cube.ply("binary_little_endian"),
+        cube.ply("binary_big_endian"),
+    ]
+}
+
+/// A job read is folded, looked over, told and written again: what is written reads back the same.
+fn read_job(bytes: &[u8]) -> Result<(), String> {
+    let opened = job::open(bytes).map_err(|why| worded(&why))?;
+    let folded = opened.ledger.fold();
+    let _ = samespot_core::run::look(&folded);
+    let ask = HistoryAsk {
+        find: String::new(),
+        only: None,
+        most: 200,
+    };
+    let _ = history(&opened.ledger, &folded, &ask);
+    let again =
+        job_json(&opened.ledger).unwrap_or_else(|e| panic!("it can't be written again: {e}"));
+    let again = job::open(again.as_bytes())
+        .unwrap_or_else(|e| panic!("what was written does not open: {e}"));
+    assert_eq!(again.ledger.len(), opened.ledger.len(), "an entry was lost");
+    Ok(())
+}
+
+fn a_job() -> Job {
+    small().ledger.fold()
+}
+
+fn read_table(bytes: &[u8]) -> Result<(), String> {
+    let (text, _) = table::decode(bytes).map_err(|why| worded(&why))?;
+    let job = a_job();
+    let mut came = Ok(());
+    for lay in [table::Lay::Over, table::Lay::Straight] {
+        came = read_sheet(&job, &text, lay).map(|_| ());
+    }
+    if let Err(why) = &came {
+        assert!(!why.trim().is_empty(), "refused without a word");
+    }
+    came
+}
+
+fn read_mesh(bytes: &[u8]) -> Result<(), String> {
+    let scan = mesh::read(bytes).map_err(|why| worded(&why))?;
+    let corners = scan.mesh.points.len();
+    let numbers = scan.mesh.points.iter().flatten().all(|x| x.is_finite());
+    assert!(numbers, "a corner that is no number");
+    let there = |t: &[u32; 3]| {
+        t.iter()
+            .all(|c| usize::try_from(*c).is_ok_and(|c| c < corners))
+    };
+    assert!(
+        scan.mesh.triangles.iter().all(there),
+        "a corner that isn't there"
+    );
+    for words in &scan.notes {
+        assert!(!words.contains("NaN") && !words.contains("inf"), "{words}");
+    }
+    Ok(())
+}
+
+/// What a refusal says: something, and nothing that only a program says.
+fn worded(why: &impl ToString) -> String {
+    let said = why.to_string();
+    assert!(!said.trim().is_empty(), "refused without a word");
+    assert!(!said.contains("NaN"), "{said}");
+    said
+}
+
+#[cfg(feature = "artwork")]
+mod drawn {
+    use super::worded;
+    use samespot_core::read::artwork::{Answers, prepare, read};
+    use samespot_core::read::photo;
+    use samespot_core::units::Length;
+
+    pub(super) fn read_artwork(bytes: &[u8]) -> Result<(), String> {
+        let art = read(bytes).map_err(|why| worded(&why))?;
+        match prepare(&art, &Answers::default()) {
+            Err(why) => Err(worded(&why)),
+            Ok(outline) => {
+                let places = outline.polylines(Length::from_mm(0.1));
+                let finite = |p: &samespot_core::frames::Point2<samespot_core::frames::Flat>| {
+                    p.x_mm().is_finite() && p.y_mm().is_finite()
+                };
+                assert!(
+                    places.iter().flatten().all(finite),
+                    "a place that is no number"
+                );
+                Ok(())
+            }
+        }
+    }
+
+    pub(super) fn read_photo(bytes: &[u8]) -> Result<(), String> {
+        let tracing = photo::read(bytes).map_err(|why| worded(&why))?;
+        assert!(tracing.across.mm().is_finite() && tracing.up.mm().is_finite());
+        assert!(tracing.within.mm().is_finite() && tracing.within.mm() > 0.0);
+        Ok(())
+    }
+}
