@@ -36,7 +36,7 @@ fn a_pair_on_one_sheet_a_shell_and_an_outline_as_seen() {
         page.tap("nav.setout-faces a[href$='/setout/head']");
         page.tap("[aria-labelledby=setout-features] .setout-points li:first-child button");
         page.tap("[aria-label='Its outline is drawn'] [data-value=middle]");
-        page.wait_for("document.querySelector('[data-value=middle][aria-pressed=true]')");
+        page.wait_for_text("as seen straight on at its middle");
         page.picture("seen");
         page.tap("[aria-label='Its outline is drawn'] [data-value=front]");
         page.wait_for("document.querySelector('#feature-seen')");

@@ -1,6 +1,7 @@
 //! What a feature's template is made of, and which way it runs over the face.
 
 use super::hand::Hand;
+use crate::say::job::capital;
 use crate::say::laid;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::typing::{TypedLength, Typing};
@@ -133,6 +134,16 @@ pub(super) fn RunsForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             keep(&said.get_untracked(), Some(mark));
         }
     };
+    // What is said of it on the face: from where it is seen, or what turns too far away.
+    let lies = move || {
+        let view = hand.view()?;
+        let feature = view
+            .features
+            .iter()
+            .find(|f| id.with_value(|id| f.feature == *id))?;
+        Some(capital(&feature.size))
+    };
+    let seen = move || matches!(said.get().as_str(), "middle" | "mark" | "front");
     let choices = move || {
         let bends = !matches!(
             shape.get()?,
@@ -172,6 +183,9 @@ pub(super) fn RunsForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                         }).collect_view()}
                     </select>
                 </label>
+            </Show>
+            <Show when=seen>
+                <p role="status">{lies}</p>
                 <p class="second">"What a drawing shows is carried onto the face along the line of sight, once, on the pattern; its middle stays where the readings have it"</p>
             </Show>
         })
