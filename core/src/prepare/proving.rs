@@ -13,7 +13,7 @@ use crate::job::{FeatureId, Job, Kept, PieceId, Printed, SheetOf};
 use serde::{Deserialize, Serialize};
 
 /// Whether a template still has to prove itself.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Proving {
     /// Nobody has checked a piece made with it.
@@ -49,7 +49,14 @@ impl Proving {
 /// carries no feature, or where the job has one piece only.
 #[must_use]
 pub fn proving(job: &Job, of: &SheetOf, pieces: &[PieceId]) -> Option<Proving> {
-    let feature = of.feature()?;
+    // Both of a pair that stand on one sheet are proved before it is.
+    let carried = job.carried_by(of).into_iter();
+    carried
+        .filter_map(|feature| proving_of(job, of, feature, pieces))
+        .max()
+}
+
+fn proving_of(job: &Job, of: &SheetOf, feature: &FeatureId, pieces: &[PieceId]) -> Option<Proving> {
     let first = pieces.first()?;
     if job.pieces.len() < 2 {
         return None;
@@ -101,7 +108,9 @@ fn printed_before<'a>(
         .iter()
         .rev()
         .find(|p| {
-            p.says.of.feature() == Some(feature) && p.says.pieces.contains(piece) && before(p)
+            job.carried_by(&p.says.of).contains(&feature)
+                && p.says.pieces.contains(piece)
+                && before(p)
         })
         .map(|p| &p.says)
 }
