@@ -5,6 +5,8 @@ mod behind;
 mod lies;
 mod model;
 mod roomy;
+mod through_hatch;
+mod turned;
 
 use super::hand::Hand;
 use crate::ports::ids;
@@ -18,6 +20,8 @@ use lies::Lies;
 use roomy::Roomy;
 use samespot_core::holes::fastener::Thread;
 use samespot_core::job::{EntityRef, FixingEdit, FixingId, HandReaches, Payload, Removal};
+use through_hatch::ThroughHatch;
+use turned::Turned;
 
 /// The bracket whose particulars are open. A handle; copies are the same.
 #[derive(Clone, Copy)]
@@ -209,6 +213,7 @@ fn FixingForm(hand: Hand, fixing: FixingId) -> impl IntoView {
                 take=move |v: String| open.keep(FixingEdit { width: Some(model::width(&v)), ..FixingEdit::default() })
             />
             <Lies open=open />
+            <Turned open=open />
             <Choices
                 legend="Can a hand reach the far side after closing?"
                 shown=true
@@ -225,6 +230,7 @@ fn FixingForm(hand: Hand, fixing: FixingId) -> impl IntoView {
             />
             <p class="second">{held_words}</p>
             <Behind open=open />
+            <ThroughHatch open=open />
             <Spacing open=open />
             <Roomy open=open />
             <KeepOuts open=open />
