@@ -119,7 +119,13 @@ fn a_face_is_made_of_a_scan_and_a_stencil_of_the_face() {
              .getBoundingClientRect(); return [r.left + r.width / 2, r.top + r.height / 2]; })()";
         let before = page.eval(eye);
         let [x, y] = [0, 1].map(|k| before[k].as_f64().unwrap());
-        page.drag(Spot { x, y }, Spot { x: x + 24.0, y: y - 14.0 });
+        page.drag(
+            Spot { x, y },
+            Spot {
+                x: x + 24.0,
+                y: y - 14.0,
+            },
+        );
         page.wait_for(&format!("Math.hypot({eye}[0] - {x}, {eye}[1] - {y}) > 8"));
         page.wait_for_text("This face is set out");
         page.picture("dragged");

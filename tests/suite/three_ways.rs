@@ -292,57 +292,44 @@ fn prepared(s: &Script) -> Prepared {
     prepare(&source, &id("spot"), &id("p1")).unwrap()
 }
 
-/// Worst and middle of where an outline lands.
+/// Where an outline lands at worst, beside what its sheet says flat paper leaves.
 #[track_caller]
-fn check(head: &Head, way: &str, script: &Script, within_mm: f64) -> f64 {
+fn check(head: &Head, way: &str, script: &Script) {
     let p = prepared(script);
     let off = head.lands(&p);
     let worst = off.iter().copied().fold(0.0, f64::max);
     let rms = (off.iter().map(|x| x * x).sum::<f64>() / off.len() as f64).sqrt();
+    let flat = &p.basis.flattening;
+    let said = flat.iter().map(|v| v.norm_mm()).fold(0.0, f64::max);
     println!(
-        "{:8} {way:10} lands {worst:.2} mm off at worst, {rms:.2} on the whole; {} darts; says {:.2} (95 %)",
-        head.name,
-        p.darts.len(),
-        p.budget.worst.mm()
+        "{:8} {way:10} lands {worst:.2} mm off at worst, {rms:.2} on the whole; its flat paper says {said:.2}",
+        head.name
     );
-    let apart_of = |i: usize, j: usize| {
-        let at = |k: usize| p.marks.at(&point(NAMES[k])).unwrap();
-        p.surface
-            .over_surface(at(i), at(j), 0)
-            .map_or(0.0, |d| d.mm)
-            - head.over(i, j)
-    };
-    println!(
-        "   marks {:.2} {:.2} {:.2}; crosses out {:?}; flattening {:.2}",
-        apart_of(0, 1),
-        apart_of(0, 2),
-        apart_of(1, 2),
-        p.crosses
-            .iter()
-            .map(|c| (c.at, c.eased))
-            .collect::<Vec<_>>(),
-        p.basis
-            .flattening
-            .iter()
-            .map(|v| v.norm_mm())
-            .fold(0.0, f64::max)
+    // A quarter of the 2 mm asked for is what flat paper may take before darts are cut; a face kind
+    // that is not quite the head's shape, readings to a tenth and a scan's roughness add to that.
+    assert!(worst < 0.6, "{} {way}: {worst}", head.name);
+    // What a face kind leaves beside the head's true shape: a tenth of what is asked for.
+    assert!(
+        (worst - said).abs() < 0.2,
+        "{} {way}: {worst} for {said}",
+        head.name
     );
-    for (k, o) in off.iter().enumerate().step_by(6) {
-        print!(" {k}:{o:.2}");
-    }
-    println!();
-    assert!(worst < within_mm, "{} {way}: {worst}", head.name);
-    // What the sheet promises of all there is holds for what its face kind leaves.
-    assert!(worst < p.budget.worst.mm(), "{} {way}: {worst}", head.name);
-    worst
 }
 
 #[test]
 fn all_but_a_ball_lands_alike_all_three_ways() {
     let head = Head::read("carved");
-    check(&head, "dome", &head.dome(), 0.6);
-    check(&head, "two radii", &head.two_radii(), 0.6);
-    check(&head, "scan", &head.scanned(), 0.6);
+    check(&head, "dome", &head.dome());
+    check(&head, "two radii", &head.two_radii());
+    check(&head, "scan", &head.scanned());
+}
+
+#[test]
+fn a_head_blended_of_several_shapes_lands_as_its_sheets_say() {
+    let head = Head::read("blended");
+    check(&head, "dome", &head.dome());
+    check(&head, "two radii", &head.two_radii());
+    check(&head, "scan", &head.scanned());
 }
 
 /// Ways over what was read of the scans, roughness and all, against the true ones.
@@ -370,13 +357,4 @@ fn ways_over_the_scans_are_those_over_the_heads() {
         );
         assert!(worst < 0.05, "{name}: {worst}");
     }
-}
-
-#[test]
-fn a_head_of_several_shapes_lands_best_from_its_scan() {
-    let head = Head::read("blended");
-    let dome = check(&head, "dome", &head.dome(), 2.0);
-    let two = check(&head, "two radii", &head.two_radii(), 2.0);
-    let scan = check(&head, "scan", &head.scanned(), 0.6);
-    assert!(scan < dome + 0.3 && scan < two + 0.3, "{scan} {dome} {two}");
 }
