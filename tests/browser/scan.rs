@@ -113,6 +113,28 @@ fn a_face_is_made_of_a_scan_and_a_stencil_of_the_face() {
         page.tap_text("3 mm, painted feature");
         page.wait_for_text("This face is set out");
         page.picture("set-out");
+        // Dragged on the drawing the eye is picked anew: nothing then contradicts the scan.
+        page.eval("document.querySelector('.setout-picture').scrollIntoView({ block: 'center' })");
+        let eye = "(() => { const r = document.querySelector('.setout-picture path.centre')
+             .getBoundingClientRect(); return [r.left + r.width / 2, r.top + r.height / 2]; })()";
+        let before = page.eval(eye);
+        let [x, y] = [0, 1].map(|k| before[k].as_f64().unwrap());
+        page.drag(
+            Spot { x, y },
+            Spot {
+                x: x + 24.0,
+                y: y - 14.0,
+            },
+        );
+        page.wait_for(&format!("Math.hypot({eye}[0] - {x}, {eye}[1] - {y}) > 8"));
+        page.wait_for_text("This face is set out");
+        page.picture("dragged");
+        page.tap_text("Turn it");
+        page.wait_for_text("Drag to turn it");
+        page.wait_for("document.querySelectorAll('.solid-name').length === 4");
+        page.eval("document.querySelector('.solid-board').scrollIntoView({ block: 'center' })");
+        page.picture("in-the-hand");
+        page.tap_text("Put the turned view away");
         page.tap_text("Pieces and castings");
         page.fill("#job-pieces", "2");
         page.tap_text("Set up 2 pieces");

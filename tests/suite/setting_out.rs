@@ -11,14 +11,19 @@
 
 use samespot_core::answer::{Answer, Ask, Desk, Refusal, Reply, Request, answer};
 use samespot_core::job::{
-    CastingEdit, CastingId, Edit, EntityRef, Entry, FaceEdit, FaceId, FaceShape, FeatureEdit,
-    FeatureId, JobId, Ledger, LineSide, MarkEdit, MarkId, Measured, OutlineSpec, PartEdit, PartId,
-    Payload, PointRef, Reading, ReplicaId, Writer,
+    AxisChoice, CastingEdit, CastingId, Curve, Edit, EntityRef, Entry, FaceAxis, FaceEdit, FaceId,
+    FaceShape, FeatureEdit, FeatureId, JobId, Ledger, LineSide, MarkEdit, MarkId, Measured,
+    OutlineSpec, PartEdit, PartId, Payload, PointRef, Reading, ReplicaId, Size, Writer,
 };
-use samespot_core::prepare::Source;
 use samespot_core::prepare::setout::{FaceView, Stands, drawn_place, face_view};
+use samespot_core::prepare::{Source, read_scans};
+use samespot_core::read::mesh::bvh::Boxes;
+use samespot_core::read::mesh::fit::{Wanted, fit};
+use samespot_core::read::mesh::read;
 use samespot_core::units::Length;
-use samespot_core::write::job::Attachments;
+use samespot_core::write::job::{Attachments, attachment_hash};
+use samespot_tests::jobs::{Script, id, mm, point};
+use samespot_tests::meshes::patch;
 
 struct Design(Ledger);
 
@@ -367,4 +372,182 @@ fn a_point_put_down_is_where_its_distances_put_it() {
     let view = read.view();
     let (a, spot) = (at(&view.marks[0].stands), at(&view.features[0].stands));
     near([spot[0] - a[0], spot[1] - a[1]], [180.0, -240.0]);
+}
+
+/// On every kind of face: what is put down stays where it was put, so that putting it down there again
+/// says the same.
+#[test]
+fn a_point_put_down_stays_there_on_every_kind_of_face() {
+    let radius = |r: f64| Size::Radius { radius: mm(r) };
+    let bulging = |r: f64| Curve::Bulging { size: radius(r) };
+    let post = |axis| FaceShape::Cylinder {
+        axis,
+        hollow: false,
+        size: radius(150.0),
+    };
+    let kinds = [
+        FaceShape::Flat,
+        post(AxisChoice::Up),
+        post(AxisChoice::Across),
+        FaceShape::Cone {
+            lower: radius(170.0),
+            upper: radius(120.0),
+            slant: mm(400.0),
+        },
+        FaceShape::Dome {
+            hollow: false,
+            size: radius(160.0),
+        },
+        FaceShape::Dome {
+            hollow: true,
+            size: radius(160.0),
+        },
+        FaceShape::TwoRadii {
+            across: bulging(140.0),
+            up: bulging(210.0),
+        },
+        FaceShape::TwoRadii {
+            across: bulging(200.0),
+            up: Curve::Hollow {
+                size: radius(300.0),
+            },
+        },
+    ];
+    for shape in kinds {
+        let name = format!("{shape:?}");
+        let mut s = Script::one_face(shape, &["a", "b", "c"], 1);
+        s.set(
+            EntityRef::Mark(id("c")),
+            &MarkEdit {
+                side: Some(LineSide::Above),
+                ..MarkEdit::default()
+            },
+        );
+        for (from, to, far) in [("a", "b", 150.0), ("a", "c", 120.0), ("b", "c", 125.0)] {
+            s.over("pattern", from, to, far);
+        }
+        let put = |s: &Script, at: [f64; 2]| {
+            let job = s.ledger.fold();
+            let source = Source {
+                job: &job,
+                attachments: &s.attachments,
+            };
+            drawn_place(&source, &id("face"), &point("spot"), at).unwrap()
+        };
+        let held = |s: &Script| {
+            let job = s.ledger.fold();
+            let source = Source {
+                job: &job,
+                attachments: &s.attachments,
+            };
+            let view = face_view(&source, &id("face")).unwrap();
+            match &view.features[0].stands {
+                Stands::Held { at_mm, .. } => *at_mm,
+                other => panic!("{name}: {other:?}"),
+            }
+        };
+        let first = put(&s, [8.0, 14.0]);
+        assert_eq!(first.distances.len(), 3, "{name}");
+        assert_eq!(first.picked, None);
+        for d in &first.distances {
+            s.read("pattern", d.of.clone(), d.value.mm());
+        }
+        s.set(
+            EntityRef::Feature(id("spot")),
+            &FeatureEdit {
+                side: Some(first.side),
+                ..FeatureEdit::default()
+            },
+        );
+        let again = put(&s, held(&s));
+        assert_eq!(again.side, first.side, "{name}");
+        for (one, other) in first.distances.iter().zip(&again.distances) {
+            let by = (one.value - other.value).abs().mm();
+            assert!(by < 0.15, "{name}: {one:?} {other:?}");
+        }
+    }
+}
+
+/// On a face from a scan a place is picked: what is put down is picked there, and stays.
+#[test]
+fn a_point_put_down_on_a_scan_is_picked_anew() {
+    let r = 150.0;
+    let ball = |a: f64, b: f64| [r * b.cos() * a.cos(), r * b.cos() * a.sin(), r * b.sin()];
+    let scan = read(&patch((-0.8, 0.8), (-0.8, 0.8), (80, 90), ball).stl()).unwrap();
+    let names = ["a", "b", "c", "spot"];
+    let places = [[-0.3, -0.1], [0.35, -0.05], [0.05, 0.4], [0.02, 0.12]];
+    let marks: Vec<(String, [f64; 3])> = names
+        .iter()
+        .zip(places)
+        .map(|(n, [a, b])| ((*n).to_owned(), ball(a, b)))
+        .collect();
+    let wanted = Wanted {
+        marks: &marks,
+        toward: None,
+        up: [0.0, 0.0, 1.0],
+        unit_mm: 1.0,
+        smooth_mm: None,
+    };
+    let fitted = fit(&scan.mesh, &Boxes::over(&scan.mesh), &scan.look, &wanted).unwrap();
+    let bytes = serde_json::to_vec(&fitted.patch).unwrap();
+    let hash = attachment_hash(&bytes);
+    let shape = FaceShape::Scan {
+        attachment: hash.clone(),
+        file: "invented.stl".into(),
+        unit: "mm".into(),
+    };
+    let mut s = Script::one_face(shape, &names[..3], 1);
+    s.attachments.insert(hash, bytes);
+    let pick = |s: &mut Script, name: &str, at: [f64; 2]| {
+        for (axis, value) in [(FaceAxis::U, at[0]), (FaceAxis::V, at[1])] {
+            s.say(&Payload::Reading(Reading {
+                casting: id("pattern"),
+                of: Measured::Coordinate {
+                    of: point(name),
+                    axis,
+                },
+                value: mm(value),
+                instrument: None,
+                hooked: false,
+                stage: None,
+                within: Some(Length::from_mm(0.5)),
+                set_aside: None,
+            }));
+        }
+    };
+    for (name, laid) in names[..3].iter().zip(&fitted.marks) {
+        pick(&mut s, name, laid.uv_mm);
+    }
+    let ask = |s: &Script, at: [f64; 2]| {
+        let mut job = s.ledger.fold();
+        read_scans(&mut job, &s.attachments);
+        let source = Source {
+            job: &job,
+            attachments: &s.attachments,
+        };
+        drawn_place(&source, &id("face"), &point("spot"), at)
+    };
+    let first = ask(&s, [8.0, 14.0]).unwrap();
+    assert!(first.distances.is_empty());
+    let [u, v] = first.picked.unwrap();
+    pick(&mut s, "spot", [u.mm(), v.mm()]);
+    let mut job = s.ledger.fold();
+    read_scans(&mut job, &s.attachments);
+    let source = Source {
+        job: &job,
+        attachments: &s.attachments,
+    };
+    let view = face_view(&source, &id("face")).unwrap();
+    let Stands::Held { face_mm, at_mm, .. } = view.features[0].stands else {
+        panic!("{:?}", view.features[0].stands);
+    };
+    assert!(
+        (face_mm[0] - u.mm()).hypot(face_mm[1] - v.mm()) < 0.01,
+        "{face_mm:?}"
+    );
+    let [again_u, again_v] = ask(&s, at_mm).unwrap().picked.unwrap();
+    assert!((again_u - u).abs().mm() < 0.01 && (again_v - v).abs().mm() < 0.01);
+    // Off the scan nothing is kept.
+    let why = ask(&s, [900.0, 0.0]).unwrap_err().to_string();
+    assert!(why.contains("off the part of the scan"), "{why}");
 }

@@ -13,7 +13,7 @@
     reason = "a test stops at the first fault"
 )]
 
-use samespot_core::frames::{Flat, Point2};
+use samespot_core::frames::{Face, Flat, Point2};
 use samespot_core::job::{
     Curve, EntityRef, FaceAxis, FaceShape, FeatureEdit, LineSide, MarkEdit, Measured, OutlineSpec,
     Payload, Reading, Size,
@@ -22,7 +22,7 @@ use samespot_core::prepare::{Prepared, Source, prepare, read_scans};
 use samespot_core::read::mesh::bvh::Boxes;
 use samespot_core::read::mesh::fit::{Fitted, Wanted, fit};
 use samespot_core::read::mesh::read;
-use samespot_core::surface::Dart;
+use samespot_core::surface::{Dart, ScanFace, Shape, Surface};
 use samespot_core::units::Length;
 use samespot_core::write::job::attachment_hash;
 use samespot_tests::jobs::{Script, id, mm, point};
@@ -292,38 +292,69 @@ fn prepared(s: &Script) -> Prepared {
     prepare(&source, &id("spot"), &id("p1")).unwrap()
 }
 
-/// Worst and middle of where an outline lands.
+/// Where an outline lands at worst, beside what its sheet says flat paper leaves.
 #[track_caller]
-fn check(head: &Head, way: &str, script: &Script, within_mm: f64) -> f64 {
+fn check(head: &Head, way: &str, script: &Script) {
     let p = prepared(script);
     let off = head.lands(&p);
     let worst = off.iter().copied().fold(0.0, f64::max);
     let rms = (off.iter().map(|x| x * x).sum::<f64>() / off.len() as f64).sqrt();
+    let flat = &p.basis.flattening;
+    let said = flat.iter().map(|v| v.norm_mm()).fold(0.0, f64::max);
     println!(
-        "{:8} {way:10} lands {worst:.2} mm off at worst, {rms:.2} on the whole; {} darts; says {:.2} (95 %)",
-        head.name,
-        p.darts.len(),
-        p.budget.worst.mm()
+        "{:8} {way:10} lands {worst:.2} mm off at worst, {rms:.2} on the whole; its flat paper says {said:.2}",
+        head.name
     );
-    assert!(worst < within_mm, "{} {way}: {worst}", head.name);
-    // What the sheet promises of all there is holds for what its face kind leaves.
-    assert!(worst < p.budget.worst.mm(), "{} {way}: {worst}", head.name);
-    worst
+    // A quarter of the 2 mm asked for is what flat paper may take before darts are cut; a face kind
+    // that is not quite the head's shape, readings to a tenth and a scan's roughness add to that.
+    assert!(worst < 0.6, "{} {way}: {worst}", head.name);
+    // What a face kind leaves beside the head's true shape: a tenth of what is asked for.
+    assert!(
+        (worst - said).abs() < 0.2,
+        "{} {way}: {worst} for {said}",
+        head.name
+    );
 }
 
 #[test]
 fn all_but_a_ball_lands_alike_all_three_ways() {
     let head = Head::read("carved");
-    check(&head, "dome", &head.dome(), 0.6);
-    check(&head, "two radii", &head.two_radii(), 0.6);
-    check(&head, "scan", &head.scanned(), 0.6);
+    check(&head, "dome", &head.dome());
+    check(&head, "two radii", &head.two_radii());
+    check(&head, "scan", &head.scanned());
 }
 
 #[test]
-fn a_head_of_several_shapes_lands_best_from_its_scan() {
+fn a_head_blended_of_several_shapes_lands_as_its_sheets_say() {
     let head = Head::read("blended");
-    let dome = check(&head, "dome", &head.dome(), 2.0);
-    let two = check(&head, "two radii", &head.two_radii(), 2.0);
-    let scan = check(&head, "scan", &head.scanned(), 0.6);
-    assert!(scan < dome && scan < two, "{scan} {dome} {two}");
+    check(&head, "dome", &head.dome());
+    check(&head, "two radii", &head.two_radii());
+    check(&head, "scan", &head.scanned());
+}
+
+/// Ways over what was read of the scans, roughness and all, against the true ones.
+#[test]
+fn ways_over_the_scans_are_those_over_the_heads() {
+    for name in ["carved", "blended"] {
+        let head = Head::read(name);
+        let fitted = head.fitted();
+        let surface = Surface::Scan(ScanFace::new(fitted.patch.clone()).unwrap());
+        let at = |k: usize| {
+            let [u, v] = fitted.marks[k].uv_mm;
+            Point2::<Face>::from_mm(u, v)
+        };
+        let mut worst: f64 = 0.0;
+        for i in 0..4 {
+            for j in i + 1..4 {
+                let over = surface.over_surface(at(i), at(j), 0).unwrap().mm;
+                let truth = number(&head.truth["over"][format!("{} {}", NAMES[i], NAMES[j])]);
+                worst = worst.max((over - truth).abs());
+            }
+        }
+        println!(
+            "{name}: ways over the scan within {worst:.3} mm of the true ones, smoothed over {:.1} mm, moved {:.3}",
+            fitted.patch.smoothed_over_mm, fitted.patch.moved_most_mm
+        );
+        assert!(worst < 0.05, "{name}: {worst}");
+    }
 }

@@ -1,10 +1,10 @@
 //! What is said when something is set out: facts, from the job and what was typed or put down.
 
 use samespot_core::job::{
-    CastingEdit, CastingId, ClassMark, Correction, DrawnSide, Edit, EntityRef, Entry, FaceEdit,
-    FaceId, FactId, FeatureEdit, FeatureId, Follow, InstrumentEdit, InstrumentId, InstrumentKind,
-    IssueEdit, IssueId, Job, JobEdit, LineSide, MarkEdit, MarkId, Marker, Measured, PartId,
-    Payload, PointRef, Reading, RuleSpec, WeightedMark, Withdrawal,
+    CastingEdit, CastingId, ClassMark, Correction, DrawnSide, Edit, EntityRef, Entry, FaceAxis,
+    FaceEdit, FaceId, FactId, FeatureEdit, FeatureId, Follow, InstrumentEdit, InstrumentId,
+    InstrumentKind, IssueEdit, IssueId, Job, JobEdit, LineSide, MarkEdit, MarkId, Marker, Measured,
+    PartId, Payload, PointRef, Reading, RuleSpec, WeightedMark, Withdrawal,
 };
 use samespot_core::prepare::setout::{DrawnPlace, FaceView, Stands};
 use samespot_core::units::Length;
@@ -385,6 +385,9 @@ pub fn put_down(
     point: &PointRef,
     place: &DrawnPlace,
 ) -> Vec<Payload> {
+    if let Some(at) = place.picked {
+        return picked_anew(job, casting, point, at);
+    }
     let Some((instrument, mut all)) = instrument(job, TakenWith::Drawing) else {
         return Vec::new();
     };
@@ -442,6 +445,32 @@ pub fn side(point: &PointRef, side: LineSide) -> Vec<Payload> {
             },
         ),
     }
+}
+
+/// A place of a scan picked anew: what was picked is corrected; what never was is picked now.
+fn picked_anew(
+    job: &Job,
+    casting: &CastingId,
+    point: &PointRef,
+    [u, v]: [Length; 2],
+) -> Vec<Payload> {
+    [(FaceAxis::U, u), (FaceAxis::V, v)]
+        .into_iter()
+        .map(|(axis, at)| {
+            let of = Measured::Coordinate {
+                of: point.clone(),
+                axis,
+            };
+            let before = job
+                .readings
+                .iter()
+                .find(|r| r.says.casting == *casting && r.says.of == of);
+            match before {
+                Some(reading) => correct(reading.id, Entry::of_mm(at.mm())),
+                None => super::scan_model::picked(casting, of, at.mm()),
+            }
+        })
+        .collect()
 }
 
 /// What stands on a face: each point with how it stands.

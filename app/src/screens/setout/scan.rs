@@ -29,6 +29,8 @@ struct InHand {
     picture: RwSignal<Option<(String, Vec<Seen>)>>,
     asked: StoredValue<u32>,
     busy: RwSignal<&'static str>,
+    /// Somebody stopped what it was busy with.
+    stopped: StoredValue<bool>,
     trouble: RwSignal<Option<String>>,
     made: RwSignal<Vec<String>>,
     smooth: Typing,
@@ -48,6 +50,7 @@ impl InHand {
             picture: RwSignal::new(None),
             asked: StoredValue::new(0),
             busy: RwSignal::new(""),
+            stopped: StoredValue::new(false),
             trouble: RwSignal::new(None),
             made: RwSignal::new(Vec::new()),
             smooth: Typing::new(None),
@@ -79,11 +82,29 @@ impl InHand {
         }
     }
 
+    /// Stops reading, or making the face. Other questions to that worker are asked again by themselves;
+    /// the scan is handed over again when it is next wanted.
+    fn stop(self) {
+        self.stopped.set_value(true);
+        worker::break_off(worker::Line::Sheets);
+    }
+
+    /// What is said once it was stopped; why nothing came of it otherwise.
+    fn trouble_with(self, why: String) {
+        let stopped = self.stopped.try_update_value(core::mem::take) == Some(true);
+        self.trouble.set(Some(if stopped {
+            "Stopped. Nothing was changed: choose the scan again, or go on without one".into()
+        } else {
+            why
+        }));
+    }
+
     fn open(self, file: files::Picked) {
         self.trouble.set(None);
         self.opened.set(None);
         self.show(None);
         self.made.set(Vec::new());
+        self.stopped.set_value(false);
         self.busy.set("Reading the scan…");
         spawn_local(async move {
             let read = async {
@@ -120,7 +141,7 @@ impl InHand {
                     self.trouble.set(Some(crate::say::job::capital(&sentence)));
                 }
                 Ok(_) => {}
-                Err(why) => self.trouble.set(Some(why)),
+                Err(why) => self.trouble_with(why),
             }
         });
     }
@@ -219,6 +240,7 @@ impl InHand {
         let request = model::ask_fit(&picks, up, &unit, smooth_mm);
         self.trouble.set(None);
         self.made.set(Vec::new());
+        self.stopped.set_value(false);
         self.busy.set("Making the face…");
         spawn_local(async move {
             let came = self.ask(request).await;
@@ -230,7 +252,7 @@ impl InHand {
                     self.take(hand, &face, &picks, &fitted, patch, unit);
                 }
                 Ok(_) => {}
-                Err(why) => self.trouble.set(Some(why)),
+                Err(why) => self.trouble_with(why),
             }
         });
     }
@@ -312,7 +334,12 @@ pub(super) fn ScanForm(hand: Hand, face: FaceId) -> impl IntoView {
                 }}
             </p>
         </div>
-        {move || Some(scan.busy.get()).filter(|b| !b.is_empty()).map(|b| view! { <p class="second" role="status">{b}</p> })}
+        {move || Some(scan.busy.get()).filter(|b| !b.is_empty()).map(|b| view! {
+            <div class="job-row">
+                <p class="second" role="status">{b}</p>
+                <button type="button" class="key" id="scan-stop" on:click=move |_| scan.stop()>"Stop"</button>
+            </div>
+        })}
         {move || scan.opened.get().map(|opened| view! { <Looked hand=hand scan=scan opened=opened face=id.get_value() /> })}
         {move || scan.trouble.get().map(|why| view! { <p class="why" role="alert">{why}</p> })}
         {move || {

@@ -371,22 +371,28 @@ pub fn said(
     for (pick, on) in named.zip(&fitted.marks) {
         for (axis, mm) in [(FaceAxis::U, on.uv_mm[0]), (FaceAxis::V, on.uv_mm[1])] {
             let mm = (mm * 1000.0).round() / 1000.0;
-            all.push(Payload::Reading(Reading {
-                casting: casting.clone(),
-                of: Measured::Coordinate {
-                    of: pick.point.clone(),
-                    axis,
-                },
-                value: Entry::of_mm(mm),
-                instrument: None,
-                hooked: false,
-                stage: None,
-                within: Some(PICKED_SD),
-                set_aside: None,
-            }));
+            let of = Measured::Coordinate {
+                of: pick.point.clone(),
+                axis,
+            };
+            all.push(picked(casting, of, mm));
         }
     }
     all
+}
+
+/// One coordinate of a place picked on a scan.
+pub(super) fn picked(casting: &CastingId, of: Measured, mm: f64) -> Payload {
+    Payload::Reading(Reading {
+        casting: casting.clone(),
+        of,
+        value: Entry::of_mm(mm),
+        instrument: None,
+        hooked: false,
+        stage: None,
+        within: Some(PICKED_SD),
+        set_aside: None,
+    })
 }
 
 /// Withdraws the places picked on a face's scan.

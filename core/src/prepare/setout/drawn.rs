@@ -1,8 +1,9 @@
 //! A point put down on the picture: the distances that say the same, as a drawing would give them.
 //!
-//! No coordinate is kept. What is dragged becomes distances over the surface from marks that
+//! No coordinate is kept but on a scan. What is dragged becomes distances over the surface from marks that
 //! readings hold, and the side of the line; they stand in the table like any reading, as *from the
-//! drawing*, and a tape's reading of the same may take their place.
+//! drawing*, and a tape's reading of the same may take their place. On a face from a scan places are
+//! picked, not read: there what is dragged is picked anew.
 
 use super::super::Source;
 use super::super::error::PrepareError;
@@ -10,7 +11,7 @@ use super::super::naming::name_of;
 use super::{Opened, line_of, opened};
 use crate::frames::Point2;
 use crate::job::{FaceId, LineSide, Measured, PointRef};
-use crate::surface::Shape;
+use crate::surface::{Shape, Surface};
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
 
@@ -26,8 +27,11 @@ pub struct DrawnDistance {
 /// A point put down.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct DrawnPlace {
-    /// Two distances, or three where three marks are held.
+    /// Two distances, or three where three marks are held; none on a face from a scan.
     pub distances: Vec<DrawnDistance>,
+    /// On a face from a scan: where it is picked now, across and up, to a thousandth as picks are kept.
+    #[serde(default)]
+    pub picked: Option<[Length; 2]>,
     /// On which side of the line from the first mark to the second it lies.
     pub side: LineSide,
 }
@@ -64,6 +68,22 @@ pub fn drawn_place(
     };
     let at = picture.development.face(flat).map_err(off_face)?;
     let surface = &marks.adjusted.surface;
+    let [_, across] = line.along_across(flat);
+    let side = if across >= 0.0 {
+        LineSide::Above
+    } else {
+        LineSide::Below
+    };
+    if matches!(surface, Surface::Scan(_)) {
+        // A place off the scan is refused before anything is kept.
+        surface.jet(at).map_err(off_face)?;
+        let kept = |mm: f64| Length::from_mm(libm::round(mm * 1000.0) / 1000.0);
+        return Ok(DrawnPlace {
+            distances: Vec::new(),
+            picked: Some([kept(at.x_mm()), kept(at.y_mm())]),
+            side,
+        });
+    }
     let mut distances = Vec::new();
     for from in &marks.points {
         let (PointRef::Mark(_), Some(there)) = (from, marks.at(from)) else {
@@ -85,13 +105,9 @@ pub fn drawn_place(
     if distances.len() < 2 {
         return Err(open());
     }
-    let [_, across] = line.along_across(flat);
     Ok(DrawnPlace {
         distances,
-        side: if across >= 0.0 {
-            LineSide::Above
-        } else {
-            LineSide::Below
-        },
+        picked: None,
+        side,
     })
 }
