@@ -38,7 +38,9 @@ impl<K: Ord + Clone, V: Clone> Layers<K, V> {
 
     /// What stands under a key, to be changed; what `new` gives where nothing does.
     pub(super) fn entry(&mut self, key: K, new: impl FnOnce() -> V) -> &mut V {
-        if self.under.contains_key(&key) {
+        // Nobody shares it: there is nothing to keep apart.
+        let alone = self.lately.is_empty() && Arc::get_mut(&mut self.under).is_some();
+        if alone || self.under.contains_key(&key) {
             return Arc::make_mut(&mut self.under).entry(key).or_insert_with(new);
         }
         if self.lately.len() >= MOST_LATELY && !self.lately.contains_key(&key) {
@@ -89,18 +91,25 @@ mod tests {
         let mut one: Layers<u32, u32> = Layers::default();
         // Not in order, and more than lie in the upper layer.
         for n in 0..5000_u32 {
-            let key = n.wrapping_mul(2_654_435_761) % 100_003;
+            let key = n * 7919 % 100_003;
             *one.entry(key, || 0) = n;
         }
+        // Shared from here on, so that some lies above.
+        let shared = one.clone();
+        for n in 5000..7000_u32 {
+            let key = n * 7919 % 100_003;
+            *one.entry(key, || 0) = n;
+        }
+        assert_eq!(shared.len(), 5000);
         let before: Vec<(u32, u32)> = one.iter().map(|(k, v)| (*k, *v)).collect();
         assert!(before.windows(2).all(|w| w[0].0 < w[1].0));
-        assert_eq!((before.len(), one.len()), (5000, 5000));
+        assert_eq!((before.len(), one.len()), (7000, 7000));
         let mut other = one.clone();
         *other.entry(before[7].0, || 0) = 1;
         *other.entry(200_000, || 2) += 1;
         assert!(one.iter().map(|(k, v)| (*k, *v)).eq(before.iter().copied()));
         assert_eq!((other.get(&200_000), one.get(&200_000)), (Some(&3), None));
-        assert_eq!(other.len(), 5001);
+        assert_eq!(other.len(), 7001);
         assert_ne!(one, other);
     }
 }
