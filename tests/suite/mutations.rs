@@ -2,8 +2,8 @@
 //! good ones by number. None panics, none refuses without a word, and twice comes to the same.
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
 
+use samespot_tests::mutation::Chance;
 use samespot_tests::mutation::readers::all;
-use samespot_tests::mutation::{Chance, damaged};
 
 /// So many for each reader; `cargo run --bin mutations` goes on from there for as long as one likes.
 const SOME: u64 = 300;
@@ -34,7 +34,7 @@ fn damaged_inputs_are_read_or_refused_in_words_and_twice_the_same() {
         for number in 0..most {
             let mut chance = Chance::of(number);
             let whole = chance.of_all(&seeds).unwrap();
-            let input = damaged(whole, &mut chance);
+            let input = (reader.damaged)(whole, &mut chance);
             let both = [(reader.read)(&input), (reader.read)(&input)];
             assert_eq!(both[0], both[1], "{} {number}", reader.name);
             match &both[0] {

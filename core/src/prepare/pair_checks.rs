@@ -212,7 +212,7 @@ fn judged(
     let rule = source.job.about.decision_rule.unwrap_or_default();
     let row = |asked: &str, off: Length, limit: Option<Length>, plus: String, minus: String| {
         let um = off.to_um();
-        let says = if um.abs() < 50 {
+        let says = if um.unsigned_abs() < 50 {
             "as it should be".to_owned()
         } else if um > 0 {
             plus

