@@ -71,8 +71,8 @@ impl Desk {
             | Ask::Live { .. } => self.says_first(ask),
             Ask::Walk { job, casting, also } => {
                 let (source, _) = self.known(&job)?.opened();
-                let walk = crate::prepare::walk::walk_with(&source, &casting, &also)
-                    .map_err(cannot)?;
+                let walk =
+                    crate::prepare::walk::walk_with(&source, &casting, &also).map_err(cannot)?;
                 Ok(Reply::Walk(Box::new(walk)))
             }
             Ask::Pooled { job } => {
@@ -273,6 +273,22 @@ impl Desk {
                 day,
             } => {
                 let (reply, content) = super::proof::proof_page(&job, printer, paper, day)?;
+                *bytes = content;
+                Ok(reply)
+            }
+            Ask::Pips { job, face } => {
+                let (source, _) = self.known(&job)?.opened();
+                let view = crate::prepare::setout::pips(&source, &face).map_err(cannot)?;
+                Ok(Reply::Pips(Box::new(view)))
+            }
+            Ask::PipSheet {
+                job,
+                face,
+                paper,
+                day,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                let (reply, content) = super::proof::pip_file(&source, &face, paper, &day)?;
                 *bytes = content;
                 Ok(reply)
             }

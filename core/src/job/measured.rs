@@ -86,11 +86,15 @@ impl Measured {
     #[must_use]
     pub fn points(&self) -> Vec<&PointRef> {
         match self {
-            Self::Straight { from, to } | Self::Over { from, to } | Self::Level { from, to, .. } => {
+            Self::Straight { from, to }
+            | Self::Over { from, to }
+            | Self::Level { from, to, .. } => {
                 vec![from, to]
             }
             Self::Plumb { high, low, .. } => vec![high, low],
-            Self::Square { to: p, .. } | Self::Coordinate { of: p, .. } | Self::Height { of: p, .. } => {
+            Self::Square { to: p, .. }
+            | Self::Coordinate { of: p, .. }
+            | Self::Height { of: p, .. } => {
                 vec![p]
             }
             Self::Girth { .. } => Vec::new(),

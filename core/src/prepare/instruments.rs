@@ -309,7 +309,10 @@ mod tests {
     #[test]
     fn every_kind_reads_something_says_what_it_shares_and_where_its_figures_are_from() {
         for kind in &KINDS {
-            assert!(!kind.takes.is_empty() && !kind.shares.is_empty(), "{kind:?}");
+            assert!(
+                !kind.takes.is_empty() && !kind.shares.is_empty(),
+                "{kind:?}"
+            );
             assert!(
                 kind.source.contains("common practice")
                     || kind.source.contains("OIML")

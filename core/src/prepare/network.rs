@@ -6,12 +6,12 @@ use super::naming::{casting_words, name_of, reading_words};
 use super::taken::Builder;
 use crate::frames::{Face, Point2};
 use crate::job::{
-    CastingId, FaceId, FactId, FeatureId, InstrumentId, InstrumentKind, Job,
-    Kept, MarkId, Measured, PointRef, Reading as JobReading,
+    CastingId, FaceId, FactId, FeatureId, InstrumentId, InstrumentKind, Job, Kept, MarkId,
+    Measured, PointRef, Reading as JobReading,
 };
 use crate::readings::{
-    AdjustError, Adjusted, Explained, Held, Network, NotHeld, Notice, Options, PointStart, SizeHeld,
-    Slip, Status, adjust, turn_from_readings,
+    AdjustError, Adjusted, Explained, Held, Network, NotHeld, Notice, Options, PointStart,
+    SizeHeld, Slip, Status, adjust, turn_from_readings,
 };
 use crate::run::{Findable, counts, findable, untouched};
 use crate::surface::{MAX_PARAMETERS, Shape, Surface};
@@ -167,9 +167,7 @@ pub(super) fn readings_on<'a>(
         PointRef::Mark(m) => matches!(findable(job, m, stage.as_deref()), Findable::Gone(_)),
         PointRef::Feature(_) => false,
     };
-    let some_gone = all
-        .iter()
-        .any(|r| r.says.of.points().iter().any(is_gone));
+    let some_gone = all.iter().any(|r| r.says.of.points().iter().any(is_gone));
     let now = |r: &Kept<JobReading>| r.says.stage == stage;
     let read_later = |r: &Kept<JobReading>| all.iter().any(|l| l.says.of == r.says.of && now(l));
     all.iter()

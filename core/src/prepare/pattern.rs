@@ -47,11 +47,7 @@ pub(super) fn points_read_on(job: &Job, face: &FaceId, casting: &CastingId) -> V
             .filter(|(id, f)| f.face.as_ref() == Some(face) && job.made_from(id).is_none())
             .map(|(id, _)| PointRef::Feature(id.clone())),
     );
-    points.retain(|p| {
-        readings
-            .iter()
-            .any(|r| r.says.of.points().contains(&p))
-    });
+    points.retain(|p| readings.iter().any(|r| r.says.of.points().contains(&p)));
     points
 }
 

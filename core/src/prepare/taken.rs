@@ -50,9 +50,7 @@ impl Builder<'_> {
             (None, Measured::Coordinate { .. }) => Gauge::Alone(DRAWING_SD),
             (None, Measured::Level { .. }) => gauge_of(&of_kind(InstrumentKind::Level)),
             (None, Measured::Plumb { .. }) => gauge_of(&of_kind(InstrumentKind::Plumb)),
-            (None, Measured::Height { .. }) => {
-                gauge_of(&of_kind(InstrumentKind::HeightStick))
-            }
+            (None, Measured::Height { .. }) => gauge_of(&of_kind(InstrumentKind::HeightStick)),
             (None, _) => Gauge::Tape(soft_tape(TapeClass::II)),
         };
         let tape = match gauge {

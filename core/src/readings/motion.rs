@@ -180,10 +180,7 @@ impl Group {
             Surface::Cylinder(face) => {
                 let rate = 1.0 / value(Parameter::Radius);
                 match face.axis() {
-                    Axis::Up => (
-                        about(UP, by[0] * rate),
-                        Vector3::from_mm(0.0, 0.0, by[1]),
-                    ),
+                    Axis::Up => (about(UP, by[0] * rate), Vector3::from_mm(0.0, 0.0, by[1])),
                     Axis::Across => (
                         Vector3::from_mm(0.0, -by[1] * rate, 0.0),
                         Vector3::from_mm(0.0, by[0], 0.0),

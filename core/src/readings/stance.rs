@@ -281,7 +281,11 @@ pub fn turn_from_readings(network: &Network, stance: usize) -> Angle {
                     let (high, low) = (at(high)?, at(low)?);
                     // A plumb line with its ends changed over fits as well: the high mark is up.
                     let above = level(surface, &up, low, high).ok()?.mm.min(0.0);
-                    plumb(surface, &up, surface.normal(high).ok()?, high, low).ok()?.mm - read + 2.0 * above
+                    plumb(surface, &up, surface.normal(high).ok()?, high, low)
+                        .ok()?
+                        .mm
+                        - read
+                        + 2.0 * above
                 }
                 ReadingKind::Height { of, stance: s } if s == stance => {
                     heights.push(height(surface, &up, at(of)?).ok()?.mm - read);
@@ -393,7 +397,10 @@ mod tests {
                         read(&surface.with_values(&values).unwrap(), turn, lean, a, b).mm
                     };
                     let by = slope(grown(step), grown(-step)) / 1e-2;
-                    assert!((by - at.d_param[k]).abs() < 1e-4 * (1.0 + by.abs()), "{surface:?} {k}");
+                    assert!(
+                        (by - at.d_param[k]).abs() < 1e-4 * (1.0 + by.abs()),
+                        "{surface:?} {k}"
+                    );
                 }
             }
         }

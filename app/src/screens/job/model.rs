@@ -1,12 +1,12 @@
 //! What the Job screen says when something on it is done: facts, from the job and what was typed.
 
+use crate::widgets::length::Heard;
 use samespot_core::job::{
     CastingEdit, CastingId, Edit, EntityRef, Hold, HoldUntil, Job, JobEdit, Marriage, MouldEdit,
     MouldId, PartEdit, PartId, Payload, PieceEdit, PieceId, Section, SectionId,
 };
-use crate::widgets::length::Heard;
-use samespot_core::units::{FieldOptions, Length, Unit};
 use samespot_core::run::{casting_name, next_pull, piece_name};
+use samespot_core::units::{FieldOptions, Length, Unit};
 
 /// An edit, where the fields can be written (they always can: no number in them is unbounded).
 pub fn edit(on: EntityRef, fields: &impl serde::Serialize) -> Vec<Payload> {
@@ -39,7 +39,9 @@ pub fn repeats(text: &str) -> Result<Vec<Length>, String> {
         .map(|line| match Heard::of(line, None, &field) {
             Heard::Length(length) => Ok(length.mm),
             Heard::Refused(why) => Err(format!("“{line}”: {why}")),
-            _ => Err(format!("“{line}” could mean several lengths: type it with its unit")),
+            _ => Err(format!(
+                "“{line}” could mean several lengths: type it with its unit"
+            )),
         })
         .collect()
 }

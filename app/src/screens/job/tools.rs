@@ -124,10 +124,7 @@ fn Tool(id: InstrumentId) -> impl IntoView {
     let said = move || match (repeats.get(), heard()) {
         (None, _) => edit.with(|e| {
             how_sure(e).scatter.map_or_else(String::new, |s| {
-                format!(
-                    "They scatter by {} mm; that is used from now on",
-                    tenth(s)
-                )
+                format!("They scatter by {} mm; that is used from now on", tenth(s))
             })
         }),
         (Some(_), Ok(all)) if all.len() < 10 => {

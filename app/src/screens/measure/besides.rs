@@ -10,7 +10,10 @@ const WAYS: [(&str, &str); 5] = [
     ("straight", "straight distance"),
     ("over", "over the surface"),
     ("level", "level: how far the second stands above the first"),
-    ("plumb", "plumb: how far the second lies right of the line through the first"),
+    (
+        "plumb",
+        "plumb: how far the second lies right of the line through the first",
+    ),
     ("height", "height above the board or a level line"),
 ];
 
@@ -123,7 +126,12 @@ pub(super) fn Besides(hand: Hand) -> impl IntoView {
             named.or_else(|| all.get(usual)).map(|(id, _)| id.clone())
         };
         let stood = hand.stood(moved.get());
-        wanted(&way.get(), find(&from.get(), 0)?, find(&to.get(), 1)?, stood)
+        wanted(
+            &way.get(),
+            find(&from.get(), 0)?,
+            find(&to.get(), 1)?,
+            stood,
+        )
     };
     let add = move |_| {
         if let Some(of) = untrack(ask) {
@@ -131,7 +139,10 @@ pub(super) fn Besides(hand: Hand) -> impl IntoView {
             moved.set(false);
         }
     };
-    let select = move |id: &'static str, label: &'static str, value: RwSignal<String>, usual: usize| {
+    let select = move |id: &'static str,
+                       label: &'static str,
+                       value: RwSignal<String>,
+                       usual: usize| {
         view! {
             <label class="job-field short">
                 <span>{label}</span>

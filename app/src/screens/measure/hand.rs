@@ -204,7 +204,10 @@ impl Hand {
             };
             if self.asked.try_get_value() == Some(number) {
                 if let (Looked::Walk(walk), Some(of)) = (&looked, besides)
-                    && let Some(ask) = walk.asks.iter().find(|a| a.of == of && a.state.is_to_read())
+                    && let Some(ask) = walk
+                        .asks
+                        .iter()
+                        .find(|a| a.of == of && a.state.is_to_read())
                 {
                     let _ = self.chosen.try_set(Some(ask.number));
                 }
@@ -282,7 +285,10 @@ impl Hand {
             all.retain(|o| *o != of);
             all.push(of);
         });
-        let (book, casting) = (self.session.book.get_untracked(), self.casting.get_untracked());
+        let (book, casting) = (
+            self.session.book.get_untracked(),
+            self.casting.get_untracked(),
+        );
         if let (Some(book), Some((_, casting))) = (book, casting) {
             self.look(book, casting);
         }
@@ -340,13 +346,7 @@ impl Hand {
         };
         let usual = self.held_at(&ask);
         ask.instrument = untrack(|| self.taken_with(&ask));
-        match model::next(
-            &walk,
-            &ask,
-            &self.heard.get_untracked(),
-            sure,
-            usual,
-        ) {
+        match model::next(&walk, &ask, &self.heard.get_untracked(), sure, usual) {
             model::Next::Stay => {}
             model::Next::Sure { asks, meant } => self.doubt.set(Some((asks, meant))),
             model::Next::Keep(payload) => {

@@ -9,11 +9,13 @@
 
 mod drawn;
 mod images;
+mod pips;
 mod sure;
 mod up;
 
 pub use drawn::{DrawnDistance, DrawnPlace, drawn_place};
 pub use images::{ImageProof, MadeView};
+pub use pips::{PipView, PipsView, pip_sheet, pips};
 pub use up::UpView;
 
 use super::Source;
@@ -487,11 +489,14 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
         notes.push("A face needs two marks that can be found again on every casting".into());
     }
     let bounds_mm = bounds(&marks, &features);
-    let up = base.as_ref().zip(placed.marks.as_ref()).and_then(|(line, marks)| {
-        let named = |k: usize| marks.points.get(k).map(|p| name_of(job, p));
-        let [from, to] = line.places();
-        up::view(marks, line, [named(from)?, named(to)?])
-    });
+    let up = base
+        .as_ref()
+        .zip(placed.marks.as_ref())
+        .and_then(|(line, marks)| {
+            let named = |k: usize| marks.points.get(k).map(|p| name_of(job, p));
+            let [from, to] = line.places();
+            up::view(marks, line, [named(from)?, named(to)?])
+        });
     Ok(FaceView {
         face: face_id.clone(),
         name: face.name.clone().unwrap_or_else(|| face_id.to_string()),

@@ -31,9 +31,7 @@ fn from_line(marks: &Marks, line: &Line) -> Option<(Angle, Angle)> {
 /// How far what follows a line has to be turned from square to it so that it stands upright.
 pub(super) fn upright(marks: &Marks, line: &Line) -> Option<Angle> {
     let (turn, _) = from_line(marks, line)?;
-    Some(Angle::from_rad(
-        turn.rad() - core::f64::consts::FRAC_PI_2,
-    ))
+    Some(Angle::from_rad(turn.rad() - core::f64::consts::FRAC_PI_2))
 }
 
 /// What is said and drawn of up.
@@ -51,6 +49,9 @@ pub(super) fn view(marks: &Marks, line: &Line, [from, to]: [String; 2]) -> Optio
     };
     Some(UpView {
         towards_rad: line.direction_rad() + turn.rad(),
-        sentence: format!("{from}–{to} {how}; up is known within {:.1}°", sure.deg().max(0.1)),
+        sentence: format!(
+            "{from}–{to} {how}; up is known within {:.1}°",
+            sure.deg().max(0.1)
+        ),
     })
 }

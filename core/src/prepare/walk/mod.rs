@@ -27,7 +27,7 @@ mod view;
 
 pub use doubt::{Doubt, doubt};
 pub use next::casting_to_measure;
-pub use pooled::{Pooled, pooled};
+pub use pooled::{Differs, Pooled, pooled};
 pub use view::{
     AskState, AskedReading, Expected, FacePicture, HeldAt, MarkPicture, OddOne, Proof, ReadLine,
     Unsettled, Walk,
@@ -138,7 +138,14 @@ pub fn walk_with(
             stage.as_deref().unwrap_or("at no stage"),
         ));
     }
-    let mut asks = asks::asked(source, casting, (part, also), &faces, &read, stage.as_deref());
+    let mut asks = asks::asked(
+        source,
+        casting,
+        (part, also),
+        &faces,
+        &read,
+        stage.as_deref(),
+    );
     let (mut odd, mut unsettled) = (None, None);
     for on in &faces {
         let Ok(marks) = &on.read else { continue };
