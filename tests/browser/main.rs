@@ -20,6 +20,7 @@ mod devtools;
 mod drill_template;
 mod fewest;
 mod fixings;
+mod gauges;
 mod hands;
 mod hatch;
 mod history;

@@ -358,6 +358,24 @@ pub enum Ask {
         /// Today, as printed.
         day: String,
     },
+    /// Where pips would go on a face of the pattern before the mould is made.
+    Pips {
+        /// Which job.
+        job: JobId,
+        /// Which face.
+        face: FaceId,
+    },
+    /// The true-size sheet to drill them by, as PDF; its bytes come beside the answer.
+    PipSheet {
+        /// Which job.
+        job: JobId,
+        /// Which face.
+        face: FaceId,
+        /// The paper.
+        paper: Paper,
+        /// Today, as printed.
+        day: String,
+    },
     /// Gauge cards to cut out, as PDF; its bytes come beside the answer. No job is needed for it.
     GaugeCards {
         /// Which cards.

@@ -311,6 +311,22 @@ impl Desk {
                 *bytes = content;
                 Ok(reply)
             }
+            Ask::Pips { job, face } => {
+                let (source, _) = self.known(&job)?.opened();
+                let view = crate::prepare::setout::pips(&source, &face).map_err(cannot)?;
+                Ok(Reply::Pips(Box::new(view)))
+            }
+            Ask::PipSheet {
+                job,
+                face,
+                paper,
+                day,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                let (reply, content) = super::proof::pip_file(&source, &face, paper, &day)?;
+                *bytes = content;
+                Ok(reply)
+            }
             Ask::Rods {
                 job,
                 feature,

@@ -2,7 +2,7 @@
 
 use super::desk::cannot;
 use super::reply::{Refusal, Reply};
-use crate::job::{FeatureId, JobId, PieceId, PrinterId};
+use crate::job::{FaceId, FeatureId, JobId, PieceId, PrinterId};
 use crate::prepare::printer::{ProofTyped, proof_view};
 use crate::prepare::rod::rods_of;
 use crate::prepare::{Source, feature_title, prepare};
@@ -92,6 +92,33 @@ pub(super) fn rods_file(
         pages: drawing.pages.len(),
         printed: Vec::new(),
         left_out: made.left_out,
+    };
+    Ok((reply, content))
+}
+
+/// The sheet to drill pips by, as PDF.
+pub(super) fn pip_file(
+    source: &Source<'_>,
+    face: &FaceId,
+    paper: Paper,
+    day: &str,
+) -> Result<(Reply, Vec<u8>), Refusal> {
+    let drawing = crate::prepare::setout::pip_sheet(source, face, paper, day).map_err(cannot)?;
+    let part = Part {
+        bookmark: &drawing.title,
+        drawing: &drawing,
+    };
+    let content = pdf(&drawing.title, &[part]).map_err(cannot)?;
+    let reply = Reply::File {
+        name: format!(
+            "{}-{face}-pips-{}.pdf",
+            source.job.id,
+            paper.name().to_lowercase()
+        ),
+        media: "application/pdf".to_owned(),
+        pages: drawing.pages.len(),
+        printed: Vec::new(),
+        left_out: Vec::new(),
     };
     Ok((reply, content))
 }

@@ -72,6 +72,8 @@ pub enum Reply {
     Fewest(Box<super::fewest::FewestView>),
     /// One face set out.
     Face(Box<crate::prepare::setout::FaceView>),
+    /// Pips for a face of the pattern.
+    Pips(Box<crate::prepare::setout::PipsView>),
     /// Readings of a spreadsheet, understood and not kept.
     Sheet(Box<crate::prepare::spreadsheet::SheetView>),
     /// A point put down on the picture of a face.

@@ -5,8 +5,14 @@
 //! errors would add up along the chain.
 
 use crate::frames::{Flat, Point2, Vector2};
-use crate::place::swing::{REFUSE_UNDER, WARN_UNDER};
 use crate::units::Angle;
+
+/// Arcs that cross under this angle are warned of: the worst error is over 2.6 times an arc's
+/// own (design/10 §1.8, *Two-arc location*).
+pub const WARN_UNDER: Angle = Angle::from_deg(45.0);
+
+/// Arcs that cross under this angle are refused: 3.9 times.
+pub const REFUSE_UNDER: Angle = Angle::from_deg(30.0);
 
 /// Nearer than this no arc can be struck with a tape (common practice, no source).
 const NEAREST_MM: f64 = 15.0;
@@ -32,6 +38,14 @@ impl Swings {
     #[must_use]
     pub fn is_poor(&self) -> bool {
         self.crossing < WARN_UNDER
+    }
+    /// The other crossing, as seen from the hole: as far beyond the line of the two marks.
+    #[must_use]
+    pub fn other(&self, seen: &[Point2<Flat>]) -> Option<Point2<Flat>> {
+        let (a, b) = (seen.get(self.first)?, seen.get(self.second)?);
+        let line = (*b - *a).unit()?;
+        let to_line = a.from_origin() - line * a.from_origin().dot(line);
+        Some(Point2::ORIGIN + to_line * 2.0)
     }
     /// The side of the line of the two marks in words.
     #[must_use]
@@ -186,6 +200,15 @@ mod tests {
         assert_eq!((s.first, s.second, s.check), (m.first, m.second, m.check));
         assert!((s.beyond.x_mm() + m.beyond.x_mm()).abs() < 1e-9);
         assert!((s.beyond.y_mm() - m.beyond.y_mm()).abs() < 1e-9);
+        // The other crossing is as far from both marks, on the other side of their line.
+        let other = s.other(&all).unwrap();
+        for mark in [s.first, s.second] {
+            let near = all[mark].from_origin().norm_mm();
+            assert!((all[mark].distance(other).mm() - near).abs() < 1e-9);
+        }
+        let line = all[s.second] - all[s.first];
+        let sides = [Point2::ORIGIN, other].map(|p| line.cross(p - all[s.first]));
+        assert!(sides[0] * sides[1] < 0.0);
         // Struck again: from the two marks with both lengths, on the side named.
         let (a, b) = (all[s.first].from_origin(), all[s.second].from_origin());
         let (ra, rb, d) = (a.norm_mm(), b.norm_mm(), (b - a).norm_mm());

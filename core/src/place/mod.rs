@@ -10,7 +10,6 @@ mod error;
 mod ground;
 mod placing;
 mod rule;
-pub mod swing;
 
 pub use error::PlaceError;
 pub use placing::{Jacobian, Layout, Nominal, Placed, Pose, place, pose_by_line, seen_from};

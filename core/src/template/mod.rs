@@ -9,6 +9,7 @@ mod budget;
 mod fewest;
 mod laid;
 mod laying;
+pub mod pips;
 
 pub use allowance::{Allowance, MarkerKind, allowance_of};
 pub use budget::{

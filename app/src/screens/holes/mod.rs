@@ -99,6 +99,23 @@ fn Face(hand: Hand) -> impl IntoView {
                     }
                 })
                 .collect_view();
+            let arcs = s
+                .arcs
+                .iter()
+                .map(|arc| {
+                    let mut d = String::new();
+                    for (k, [x, y]) in arc.iter().enumerate() {
+                        d.push_str(&format!("{}{x:.1} {y:.1}", if k == 0 { "M" } else { "L" }));
+                    }
+                    view! { <path class="narrow" d=d /> }
+                })
+                .collect_view();
+            let not_here = s.not_here.map(|[x, y]| {
+                view! {
+                    <circle class="dash holes-not-here" cx=x cy=y r="17" />
+                    <text class="holes-number" x=x y=y + 40.0>"not here"</text>
+                }
+            });
             let marks = s
                 .marks
                 .iter()
@@ -132,6 +149,8 @@ fn Face(hand: Hand) -> impl IntoView {
                     aria-label="Marks with their letters, holes with their numbers, seen from outside"
                 >
                     {swings}
+                    {arcs}
+                    {not_here}
                     {marks}
                     {holes}
                 </svg>

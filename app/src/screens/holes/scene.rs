@@ -1,6 +1,6 @@
 //! The face with its marks and holes, as points of the picture.
 
-use samespot_core::prepare::holes::{FixingView, HoleView};
+use samespot_core::prepare::holes::{FixingView, HoleView, TapeView};
 use samespot_core::units::Length;
 
 /// Width of the picture.
@@ -23,6 +23,34 @@ pub(super) struct Scene {
     pub(super) holes: Vec<Spot>,
     /// The swings of the hole in hand: from a mark to the hole; the check last, and dashed.
     pub(super) swings: Vec<([f64; 2], [f64; 2], bool)>,
+    /// The stretch of both arcs that crosses at the hole, and the one that crosses where it is not.
+    pub(super) arcs: Vec<[[f64; 2]; ARC + 1]>,
+    /// Where the two arcs cross as well, and the hole is not.
+    pub(super) not_here: Option<[f64; 2]>,
+}
+
+/// The other crossing is drawn where it lies no further off the picture than this share of it:
+/// nobody strikes a hole on the floor.
+const NOT_HERE_WITHIN: f64 = 0.6;
+
+/// Steps of the drawn stretch of an arc: an eighth of a turn in all.
+const ARC: usize = 8;
+
+/// The stretch of the arc about a mark through a point, a sixteenth of a turn to either side.
+fn arc(about: [f64; 2], through: [f64; 2]) -> [[f64; 2]; ARC + 1] {
+    let [dx, dy] = [through[0] - about[0], through[1] - about[1]];
+    core::array::from_fn(|k| {
+        #[allow(clippy::cast_precision_loss, reason = "eight steps")]
+        let turn = (k as f64 / ARC as f64 - 0.5) * core::f64::consts::FRAC_PI_8;
+        let (s, c) = turn.sin_cos();
+        [about[0] + c * dx - s * dy, about[1] + s * dx + c * dy]
+    })
+}
+
+/// How the hole in hand is found.
+fn hole_in_hand(fixing: &FixingView, in_hand: Option<u32>) -> Option<&TapeView> {
+    let hole = fixing.holes.iter().find(|h| Some(h.number) == in_hand)?;
+    hole.tape.as_ref()
 }
 
 /// The picture of a fixing with one hole in hand; nothing where nothing is laid out.
@@ -33,13 +61,26 @@ pub(super) fn scene(fixing: &FixingView, in_hand: Option<u32>) -> Option<Scene> 
         .map(|m| mm(m.at))
         .chain(fixing.holes.iter().map(|h| mm(h.at)))
         .collect();
-    let first = *all.first()?;
-    let (low, top) = all.iter().fold((first, first), |(low, top), p| {
-        (
-            (low.0.min(p.0), low.1.min(p.1)),
-            (top.0.max(p.0), top.1.max(p.1)),
-        )
-    });
+    let bounds = |all: &[(f64, f64)]| {
+        let first = *all.first()?;
+        Some(all.iter().fold((first, first), |(low, top), p| {
+            (
+                (low.0.min(p.0), low.1.min(p.1)),
+                (top.0.max(p.0), top.1.max(p.1)),
+            )
+        }))
+    };
+    let (mut low, mut top) = bounds(&all)?;
+    let reach = (top.0 - low.0).max(top.1 - low.1) * NOT_HERE_WITHIN;
+    let other = hole_in_hand(fixing, in_hand)
+        .map(|t| mm(t.other))
+        .filter(|(x, y)| {
+            (low.0 - reach..=top.0 + reach).contains(x)
+                && (low.1 - reach..=top.1 + reach).contains(y)
+        });
+    if let Some(other) = other {
+        (low, top) = bounds(&[low, top, other])?;
+    }
     let (wide, tall) = ((top.0 - low.0).max(1.0), (top.1 - low.1).max(1.0));
     let scale = ((WIDE - 2.0 * ROOM) / wide).min(400.0 / tall);
     let left = (WIDE - wide * scale) / 2.0;
@@ -51,7 +92,7 @@ pub(super) fn scene(fixing: &FixingView, in_hand: Option<u32>) -> Option<Scene> 
             .map(|m| seen(mm(m.at)))
     };
     let hole: Option<&HoleView> = fixing.holes.iter().find(|h| Some(h.number) == in_hand);
-    let mut swings = Vec::new();
+    let (mut swings, mut arcs, mut not_here) = (Vec::new(), Vec::new(), None);
     if let Some((hole, tape)) = hole.and_then(|h| Some((h, h.tape.as_ref()?))) {
         let to = seen(mm(hole.at));
         let mut add = |letter: &str, check: bool| {
@@ -61,6 +102,14 @@ pub(super) fn scene(fixing: &FixingView, in_hand: Option<u32>) -> Option<Scene> 
         add(&tape.second.from, false);
         if let Some(check) = &tape.check {
             add(&check.from, true);
+        }
+        not_here = other.map(seen);
+        for mark in [&tape.first.from, &tape.second.from]
+            .into_iter()
+            .filter_map(|letter| mark_at(letter))
+        {
+            arcs.push(arc(mark, to));
+            arcs.extend(not_here.map(|other| arc(mark, other)));
         }
     }
     Some(Scene {
@@ -80,5 +129,7 @@ pub(super) fn scene(fixing: &FixingView, in_hand: Option<u32>) -> Option<Scene> 
             })
             .collect(),
         swings,
+        arcs,
+        not_here,
     })
 }

@@ -2,6 +2,7 @@
 
 mod about;
 mod castings;
+mod differ;
 pub mod model;
 mod moulds;
 mod spreadsheet;
@@ -90,6 +91,7 @@ pub fn JobScreen() -> impl IntoView {
         <div class="job-screen">
             <castings::Castings run=run piece=piece />
             <div class="job-side">
+                <differ::Differ />
                 <about::About />
                 <moulds::Moulds run=run />
                 <stages::Stages run=run />

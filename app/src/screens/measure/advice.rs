@@ -4,7 +4,7 @@ use super::hand::{Hand, Looked};
 use crate::say::numbers;
 use leptos::prelude::*;
 use samespot_core::prepare::mm;
-use samespot_core::prepare::walk::HeldAt;
+use samespot_core::prepare::walk::{Differs, HeldAt};
 
 /// One piece of advice; the next by a tap.
 #[component]
@@ -95,7 +95,8 @@ pub(super) fn OverRun(hand: Hand) -> impl IntoView {
             _ => return Vec::new(),
         };
         let mut all = hand.pooled.get();
-        all.retain(|p| p.castings.contains(&casting));
+        // What a section does at its seam stands among what the walk says.
+        all.retain(|p| p.castings.contains(&casting) && p.differs != Differs::Section);
         all
     });
     move || {

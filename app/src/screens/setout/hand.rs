@@ -33,6 +33,8 @@ pub(super) struct Hand {
     pub(super) placing: RwSignal<bool>,
     /// The ends of the reading in hand, where somebody chose others than are proposed.
     pub(super) ends: RwSignal<Option<[PointRef; 2]>>,
+    /// Pips that were proposed: their names, and where the picture has them, mm.
+    pub(super) pips: RwSignal<Vec<(String, [f64; 2])>>,
 }
 
 impl Hand {
@@ -56,6 +58,7 @@ impl Hand {
             chosen: RwSignal::new(None),
             placing: RwSignal::new(false),
             ends: RwSignal::new(None),
+            pips: RwSignal::new(Vec::new()),
         };
         let asked = StoredValue::new(0_u32);
         Effect::new(move |before: Option<Option<FaceId>>| {

@@ -13,8 +13,10 @@ mod outlined;
 mod pair;
 mod pair_model;
 mod picture;
+mod pips;
 mod points;
 mod readings;
+mod rod;
 mod scan;
 mod scan_model;
 mod size_one_way;
@@ -62,6 +64,7 @@ pub fn SetOut() -> impl IntoView {
                 <Show when=move || any_face.get()>
                     <points::Points hand=hand />
                     <fixing::Fixings hand=hand />
+                    <pips::Pips hand=hand />
                 </Show>
             </div>
         </div>
@@ -143,8 +146,13 @@ fn ToDo(hand: Hand) -> impl IntoView {
         Looked::Cannot(why) => Some(crate::say::job::capital(&why)),
         _ => None,
     };
+    let up = move || {
+        hand.view()
+            .and_then(|v| v.up.as_ref().map(|u| u.sentence.clone()))
+    };
     view! {
         <div class="setout-todo" role="status">
+            {move || up().map(|words| view! { <p class="second">{words}</p> })}
             {move || cannot().map(|why| view! { <p>{why}</p> })}
             {move || match list() {
                 None => ().into_any(),

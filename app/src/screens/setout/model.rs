@@ -20,6 +20,12 @@ pub enum TakenWith {
     Straight,
     /// The drawing says so: no tape was held.
     Drawing,
+    /// How far the second stands above the first.
+    Level,
+    /// How far the second lies right of the plumb line through the first.
+    Plumb,
+    /// A rod goes at one length and doesn't at another.
+    Rod,
 }
 
 impl TakenWith {
@@ -28,6 +34,9 @@ impl TakenWith {
         match name {
             "straight" => Self::Straight,
             "drawing" => Self::Drawing,
+            "level" => Self::Level,
+            "plumb" => Self::Plumb,
+            "rod" => Self::Rod,
             _ => Self::Over,
         }
     }
@@ -37,6 +46,9 @@ impl TakenWith {
             Self::Over => InstrumentKind::SoftTape,
             Self::Straight => InstrumentKind::PocketTape,
             Self::Drawing => InstrumentKind::Drawing,
+            Self::Level => InstrumentKind::Level,
+            Self::Plumb => InstrumentKind::Plumb,
+            Self::Rod => InstrumentKind::Rod,
         }
     }
 }
@@ -278,14 +290,18 @@ fn instrument(job: &Job, with: TakenWith) -> Option<(InstrumentId, Vec<Payload>)
         TakenWith::Over => ("soft-tape", "soft tape"),
         TakenWith::Straight => ("pocket-tape", "pocket tape"),
         TakenWith::Drawing => ("drawing", "the drawing"),
+        TakenWith::Level => ("level", "spirit level"),
+        TakenWith::Plumb => ("plumb-line", "plumb line"),
+        TakenWith::Rod => ("rod", "rod: goes and doesn't"),
     };
+    let taped = matches!(with, TakenWith::Over | TakenWith::Straight);
     let id = InstrumentId::new(id).ok()?;
     let said = edit(
         EntityRef::Instrument(id.clone()),
         &InstrumentEdit {
             name: Some(called.into()),
             kind: Some(kind),
-            class: (with != TakenWith::Drawing).then_some(ClassMark::II),
+            class: taped.then_some(ClassMark::II),
             ..InstrumentEdit::default()
         },
     );
@@ -321,15 +337,40 @@ pub fn read(
     value: Entry,
     with: TakenWith,
 ) -> Vec<Payload> {
+    // The pattern stands as it was approved.
+    let stood = 0;
     let of = match with {
-        TakenWith::Straight => Measured::Straight { from, to },
+        TakenWith::Straight | TakenWith::Rod => Measured::Straight { from, to },
         TakenWith::Over | TakenWith::Drawing => Measured::Over { from, to },
+        TakenWith::Level => Measured::Level { from, to, stood },
+        TakenWith::Plumb => Measured::Plumb {
+            high: from,
+            low: to,
+            stood,
+        },
     };
     let Some((instrument, mut all)) = instrument(job, with) else {
         return Vec::new();
     };
+    if of.stood().is_some() {
+        let before = job.readings.iter().find(|k| {
+            k.says.casting == *casting
+                && k.says.of == of
+                && k.says.instrument.as_ref() == Some(&instrument)
+        });
+        match before {
+            Some(kept) => all.push(correct(kept.id, value)),
+            None => all.push(reading(casting, of, value, instrument)),
+        }
+        return all;
+    }
     for kept in &job.readings {
         if kept.says.casting != *casting || !same_ends(&kept.says.of, &of) {
+            continue;
+        }
+        if with == TakenWith::Rod && kept.says.instrument.as_ref() == Some(&instrument) {
+            // How wide it lies between its ends is the rod's own: the old word goes.
+            all.push(Payload::Withdraw(Withdrawal { target: kept.id }));
             continue;
         }
         let same = kept.says.instrument.as_ref() == Some(&instrument)

@@ -288,8 +288,46 @@ fn drawing(hand: Hand, view: &FaceView) -> AnyView {
         .collect_view();
     let bar = bar_mm(fit.scale);
     let (left, right) = (FREE / 2.0, FREE / 2.0 + bar * fit.scale);
+    let up = view.up.as_ref().map(|up| {
+        // From the top right corner of the drawing, clear of what is drawn.
+        let (x, y) = (WIDE - FREE, FREE);
+        let way = [up.towards_rad.cos(), -up.towards_rad.sin()];
+        let (tail, tip) = (
+            [x - 40.0 * way[0], y - 40.0 * way[1]],
+            [x + 40.0 * way[0], y + 40.0 * way[1]],
+        );
+        let barb = |side: f64| {
+            [
+                tip[0] - 18.0 * way[0] - side * 10.0 * way[1],
+                tip[1] - 18.0 * way[1] + side * 10.0 * way[0],
+            ]
+        };
+        let (l, r) = (barb(1.0), barb(-1.0));
+        view! {
+            <path class="wide up" d=format!(
+                "M{:.1} {:.1}L{:.1} {:.1}M{:.1} {:.1}L{:.1} {:.1}L{:.1} {:.1}",
+                tail[0], tail[1], tip[0], tip[1], l[0], l[1], tip[0], tip[1], r[0], r[1]
+            ) />
+            <text x=format!("{:.1}", x - 70.0) y=format!("{:.1}", y + 70.0)>"up"</text>
+        }
+    });
+    let pips = hand
+        .pips
+        .get()
+        .into_iter()
+        .map(|(name, at)| {
+            let [x, y] = fit.screen(at);
+            view! {
+                <circle class="narrow" cx=format!("{x:.1}") cy=format!("{y:.1}") r="8" />
+                <circle class="wide" cx=format!("{x:.1}") cy=format!("{y:.1}") r="2" />
+                <text x=format!("{:.1}", x + 14.0) y=format!("{:.1}", y + 10.0)>{name}</text>
+            }
+        })
+        .collect_view();
     view! {
         {lines}
+        {pips}
+        {up}
         {mirrors}
         {next}
         {outlines}
@@ -328,6 +366,7 @@ mod tests {
             features: Vec::new(),
             readings: Vec::new(),
             bounds_mm,
+            up: None,
             notes: Vec::new(),
         }
     }

@@ -426,6 +426,26 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             Some(f.sentence.clone()).filter(|s| !s.is_empty())
         })
     };
+    let upright = Memo::new(move |_| {
+        hand.view().and_then(|v| {
+            let f = v
+                .features
+                .iter()
+                .find(|f| id.with_value(|id| f.feature == *id))?;
+            f.upright
+        })
+    });
+    let stand_up = move |_| {
+        if let Some(angle) = upright.get_untracked() {
+            // To a tenth of a degree, as it is shown: no level tells it better.
+            let tenths = (angle.deg() * 10.0).round() / 10.0;
+            turn.set(format!("{tenths}"));
+            keep(FeatureEdit {
+                turn: Some(samespot_core::units::Angle::from_deg(tenths)),
+                ..FeatureEdit::default()
+            });
+        }
+    };
     let done = move |_: bool| {
         if let Some(entry) = within.entry_now() {
             let tolerance = Some(entry.mm);
@@ -505,6 +525,11 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                             on:input=move |ev| turn.set(event_target_value(&ev)) on:change=keep_turn />
                     </label>
                 </div>
+                <Show when=move || upright.with(Option::is_some)>
+                    <button type="button" id="feature-upright" class="key" on:click=stand_up>
+                        "Stand it upright, by the level"
+                    </button>
+                </Show>
                 <p class="job-why" role="status">{turn_why}</p>
             </Show>
             <RunsForm hand=hand feature=feature.clone() />

@@ -2,6 +2,7 @@
 
 use super::hand::Hand;
 use super::model::{self, TakenWith};
+use super::rod;
 use crate::say::numbers::tenth;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::typing::{TypedLength, Typing};
@@ -28,6 +29,8 @@ fn of_key(text: &str) -> Option<PointRef> {
 #[component]
 pub(super) fn Readings(hand: Hand) -> impl IntoView {
     let typing = Typing::new(None);
+    let beside = Typing::either_side(None, "less", "more");
+    let doesnt = Typing::new(None);
     let with = RwSignal::new("over".to_owned());
     let changing = RwSignal::new(None::<ReadingView>);
     let proposed = Memo::new(move |_| hand.view().and_then(|v| model::next_reading(&v)));
@@ -46,16 +49,44 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
             .unwrap_or_default()
     });
     let enough = move || titles.with(|t| t.len() >= 2);
+    let title_of = move |p: &PointRef| {
+        titles.with(|t| {
+            let found = t.iter().find(|(q, _)| q == p);
+            found.map_or_else(String::new, |(_, n)| n.clone())
+        })
+    };
     let words = move || {
         let [from, to] = ends.get()?;
         let title =
             |p: &PointRef| titles.with(|t| t.iter().find(|(q, _)| q == p).map(|(_, n)| n.clone()));
         Some(format!("{} to {}", title(&from)?, title(&to)?))
     };
+    // What is read against up may be nothing, or less.
+    let against_up = move || match changing.get() {
+        Some(reading) => reading.of.stood().is_some(),
+        None => matches!(with.get().as_str(), "level" | "plumb"),
+    };
+    let by_rod = move || with.get() == "rod" && changing.with(Option::is_none);
     let label = Signal::derive(move || match changing.get() {
         Some(reading) => reading.words,
-        None => words().unwrap_or_else(|| "Choose from and to".into()),
+        None => match (ends.get(), with.get().as_str()) {
+            (Some(e), "level") => format!(
+                "{} stands above {} by (0 where level, − where lower)",
+                title_of(&e[1]),
+                title_of(&e[0])
+            ),
+            (Some(e), "plumb") => format!(
+                "{} lies right of the plumb line through {} by (− to its left)",
+                title_of(&e[1]),
+                title_of(&e[0])
+            ),
+            (Some(_), "rod") => {
+                format!("{}: the end that goes", words().unwrap_or_default())
+            }
+            _ => words().unwrap_or_else(|| "Choose from and to".into()),
+        },
     });
+    let doesnt_label = Signal::derive(|| "The end that doesn’t".to_owned());
     let why = move || match (changing.get(), hand.ends.get(), proposed.get()) {
         (Some(_), ..) => "Typed again: the old one is kept beside it",
         (_, Some(_), _) => "Chosen by you",
@@ -64,9 +95,30 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
         (_, None, None) => "Every point is held. To read one more, choose from where to where",
     };
     let keep = move |_: bool| {
-        let Some(entry) = typing.entry_now() else {
+        let field = if untrack(against_up) { beside } else { typing };
+        let Some(entry) = field.entry_now() else {
             return;
         };
+        if untrack(by_rod) {
+            let said = doesnt.entry_now().and_then(|other| {
+                let (ends, casting) = ends.get_untracked().zip(hand.pattern())?;
+                hand.with_job(|j| rod::read_between(j, &casting, ends, &entry, &other))
+            });
+            match said {
+                Some(Some(said)) => {
+                    hand.say(&said);
+                    typing.set("");
+                    doesnt.set("");
+                    hand.ends.set(None);
+                }
+                Some(None) => hand.session.notice(
+                    "The end that goes and the end that doesn’t can’t be the same length: type both as filed",
+                    true,
+                ),
+                None => {}
+            }
+            return;
+        }
         let said = match changing.get_untracked() {
             Some(reading) => Some(vec![model::correct(reading.fact, entry)]),
             None => ends
@@ -79,7 +131,7 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
         };
         if let Some(said) = said {
             hand.say(&said);
-            typing.set("");
+            field.set("");
             changing.set(None);
             hand.ends.set(None);
         }
@@ -135,7 +187,10 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
                 .any(|(_, _, s)| matches!(s, Stands::EitherSide { .. }))
         })
     });
-    let ready = move || !typing.is_empty();
+    let ready = move || {
+        let field = if against_up() { beside } else { typing };
+        !field.is_empty() && (!by_rod() || !doesnt.is_empty())
+    };
     view! {
         <section class="sheet setout-readings" aria-labelledby="setout-readings">
             <h2 id="setout-readings">"Readings of the pattern"</h2>
@@ -144,7 +199,14 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
                 <div class="setout-next" hidden=move || asks_side.get()>
                     <p class="second" role="status">{why}</p>
                     <div hidden=move || ends.get().is_none() && changing.get().is_none()>
-                        <TypedLength id="reading-value" label=label typing=typing done=by_key />
+                        <Show when=against_up fallback=move || view! {
+                            <TypedLength id="reading-value" label=label typing=typing done=by_key />
+                        }>
+                            <TypedLength id="reading-beside" label=label typing=beside done=by_key />
+                        </Show>
+                        <Show when=by_rod>
+                            <TypedLength id="reading-doesnt" label=doesnt_label typing=doesnt done=by_key />
+                        </Show>
                     </div>
                     <Show when=move || changing.get().is_none()>
                         <div class="job-row">
@@ -158,6 +220,9 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
                                 Choice::words("over", "soft tape, laid over the surface"),
                                 Choice::words("straight", "tape held straight"),
                                 Choice::words("drawing", "the drawing says so"),
+                                Choice::words("rod", "rod: goes and doesn’t"),
+                                Choice::words("level", "level: says where up is"),
+                                Choice::words("plumb", "plumb line: says where up is"),
                             ]
                             taken=with
                             take=move |v: String| with.set(v)
@@ -179,13 +244,15 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
                             <button type="button" class="key" on:click=move |_| {
                                 changing.set(None);
                                 typing.set("");
+                                beside.set("");
                             }>"Leave it as it is"</button>
                         </Show>
                     </div>
                 </div>
             </Show>
             <Table hand=hand change=move |reading: ReadingView| {
-                typing.set(&reading.typed);
+                let field = if reading.of.stood().is_some() { beside } else { typing };
+                field.set(&reading.typed);
                 changing.set(Some(reading));
             } changing=changing />
         </section>

@@ -111,7 +111,12 @@ pub(super) fn lay(
         let (lean, leans) = lean_at(surface, &axes, at)?;
         round |= leans.is_some();
         spots.push(Spot { at, leans });
-        let (tape, no_tape) = tape_to(surface, standing, &letters, &usable, at)?;
+        let (mut tape, no_tape) = tape_to(surface, standing, &letters, &usable, at)?;
+        if let Some(tape) = &mut tape {
+            // Seen from the hole it lies as it does from the middle, up being up at both.
+            let hole = pair(from_middle.flat(at)?);
+            tape.other = (tape.other.0 + hole.0, tape.other.1 + hole.1);
+        }
         holes.push(HoleView {
             number,
             at: pair(from_middle.flat(at)?),
@@ -279,6 +284,11 @@ fn tape_to(
             second,
             check,
             side,
+            other: chosen
+                .other(&seen)
+                .map_or((Length::ZERO, Length::ZERO), |p| {
+                    (Length::from_mm(p.x_mm()), Length::from_mm(p.y_mm()))
+                }),
             crossing: chosen.crossing,
             warning,
         }),

@@ -295,6 +295,8 @@ pub struct TapeView {
     pub check: Option<SwingView>,
     /// Which of the two crossings: *above the line A–B*.
     pub side: String,
+    /// Where the other crossing is, to the right of the fixing's middle and up: not there.
+    pub other: (Length, Length),
     /// The angle at which they cross.
     pub crossing: Angle,
     /// What to mind.

@@ -10,11 +10,13 @@
 mod drawn;
 mod images;
 mod seen;
+mod pips;
 mod sure;
 mod up;
 
 pub use drawn::{DrawnDistance, DrawnPlace, drawn_place};
 pub use images::{ImageProof, MadeView};
+pub use pips::{PipView, PipsView, pip_sheet, pips};
 pub use up::UpView;
 
 use super::Source;

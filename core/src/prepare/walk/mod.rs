@@ -27,7 +27,7 @@ mod view;
 
 pub use doubt::{Doubt, doubt};
 pub use next::casting_to_measure;
-pub use pooled::{Pooled, pooled};
+pub use pooled::{Differs, Pooled, pooled};
 pub use view::{
     AskState, AskedReading, Expected, FacePicture, HeldAt, MarkPicture, OddOne, Proof, ReadLine,
     Unsettled, Walk,

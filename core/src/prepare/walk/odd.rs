@@ -141,10 +141,15 @@ pub(super) fn odd_one(source: &Source<'_>, marks: &Marks) -> Option<OddOne> {
     let says = if or.is_empty() {
         format!("{name} is probably {} mm {way}", mm(by))
     } else {
+        let of = match or.len() {
+            1 => "two".to_owned(),
+            2 => "three".to_owned(),
+            n => (n + 1).to_string(),
+        };
         format!(
-            "{name} is probably {} mm {way}, or {} is wrong",
-            mm(by),
-            or.join(" or ")
+            "One of these {of} is wrong: {name} or {}. If it is {name}, it is {} mm {way}",
+            or.join(" or "),
+            mm(by)
         )
     };
     let whole = |x: f64| mm(Length::from_mm(libm::round(x)));

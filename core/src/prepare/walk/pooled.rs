@@ -6,7 +6,7 @@ use super::super::naming::{casting_words, name_of};
 use super::super::network::Marks;
 use super::super::words::{direction_words, mm};
 use super::face::{OnFace, face_name};
-use super::section::{Deviation, deviations};
+use super::section::{Deviation, deviations, shifted};
 use super::{capital, faces_of};
 use crate::frames::Vector2;
 use crate::job::{CastingId, FactId, InstrumentId, Job, PointRef};
@@ -15,9 +15,23 @@ use crate::units::Length;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
+/// What differs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Differs {
+    /// A tape, by its hook.
+    Hook,
+    /// A mark of one casting, from its sisters.
+    Casting,
+    /// A section of the mould, at its seam; the walk round that casting says so by itself.
+    Section,
+}
+
 /// Something that shows only over several castings.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Pooled {
+    /// What it is.
+    pub differs: Differs,
     /// *Readings 13–15 with Pocket tape, 5 m are all about 1.4 mm long: check its hook*.
     pub says: String,
     /// By which figure, and where its limit is.
@@ -83,6 +97,16 @@ pub fn pooled(source: &Source<'_>) -> Vec<Pooled> {
         .filter_map(|id| hook(job, id, &seen))
         .collect();
     out.extend(sisters(job, &seen));
+    out.extend(seen.iter().filter_map(|s| {
+        let says = shifted(job, &s.on)?;
+        Some(Pooled {
+            differs: Differs::Section,
+            says: format!("{}: {says}", capital(&casting_words(job, &s.casting))),
+            how: "Its marks are compared section by section, from the section with most marks; one in a thousand castings shows as much by the measuring alone"
+                .to_owned(),
+            castings: vec![s.casting.clone()],
+        })
+    }));
     out
 }
 
@@ -204,6 +228,7 @@ fn hook(job: &Job, instrument: &InstrumentId, seen: &[Seen]) -> Option<Pooled> {
         .collect();
     castings.dedup();
     Some(Pooled {
+        differs: Differs::Hook,
         says: format!(
             "Readings {which} with {name} are all about {} mm {way}: check its hook",
             mm(Length::from_mm(by_mm.abs()))
@@ -274,6 +299,7 @@ fn sisters(job: &Job, seen: &[Seen]) -> Vec<Pooled> {
                 continue;
             };
             out.push(Pooled {
+                differs: Differs::Casting,
                 says: format!(
                     "{}, {}: {} lies {} mm {} of where it is on its sisters. Its readings agree, so it is the casting and no slip",
                     capital(&casting_words(job, &s.casting)),
