@@ -52,6 +52,7 @@ mod shell;
 pub mod sign_off;
 pub mod solid;
 pub mod spreadsheet;
+mod stale;
 mod taken;
 mod tapes;
 pub mod template_back;
@@ -71,8 +72,9 @@ pub use proving::{Proving, proving};
 pub use record::record;
 pub use record_table::record_table;
 pub use scans::read_scans;
-pub use sheets::{Issued, issue, print_is_stale, staleness};
+pub use sheets::{Issued, issue};
 pub use shell::{Rest, USUAL_SKIN};
+pub use stale::{print_is_stale, staleness};
 pub use words::{direction_words, feature_title, lower, mm, sheet_title};
 
 use crate::job::Job;

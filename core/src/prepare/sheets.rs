@@ -1,7 +1,6 @@
 //! From a prepared template to its sheets, their reference, and whether an older print still holds.
 
 use super::Source;
-use super::amendments::change_words;
 use super::error::PrepareError;
 use super::feature::{Prepared, prepare_sheet};
 use super::hatch::CAUTIONS as SAW_CAUTIONS;
@@ -13,8 +12,8 @@ use super::shell::is_shell;
 use super::words::{CUT_OUT, drawn_words, mm, sheet_title, tenth};
 use crate::frames::{Flat, Point2};
 use crate::job::{
-    CheckDistance, FaceId, FeatureId, Hand as JobHand, IssueEdit, Job, PieceId, Printed,
-    PrintedInputs, SheetOf,
+    CheckDistance, FaceId, Hand as JobHand, IssueEdit, Job, PieceId, Printed, PrintedInputs,
+    SheetOf,
 };
 use crate::outline::{Bounds, Outline};
 use crate::sheet::{
@@ -498,77 +497,6 @@ pub(super) fn inputs_of_all(
         printer: correction_in(source.job, paper),
         program: env!("CARGO_PKG_VERSION").to_owned(),
     }
-}
-
-/// Whether the newest print of its kind for a piece still holds; what changed, where it does not.
-///
-/// A print is stale when the reference computed now, on the paper it was printed on, differs from
-/// the one printed.
-#[must_use]
-pub fn staleness(source: &Source<'_>, of: impl Into<SheetOf>, piece: &PieceId) -> Option<String> {
-    let printed = source.job.last_print(of, piece)?;
-    print_is_stale(source, &printed.says, piece)
-}
-
-/// The same for one print, seen from one of the pieces it serves.
-#[must_use]
-pub fn print_is_stale(source: &Source<'_>, says: &Printed, piece: &PieceId) -> Option<String> {
-    let of = &says.of;
-    let paper: Paper = serde_json::from_str(&says.inputs.paper).unwrap_or_default();
-    let issue_now = source.job.issue_of_sheet(of, source.job.number_of(piece));
-    let changed_by = issue_now.map(|(_, issue)| issue).zip(of.feature());
-    if says.pieces.len() > 1 {
-        let now = inputs_of_all(source, of, &says.pieces, paper);
-        return (now != says.inputs).then(|| stale_words(says, &now, changed_by));
-    }
-    match issue(source, of, piece, paper, "") {
-        Ok(now) if now.drawing.reference == says.reference => None,
-        Ok(now) => Some(stale_words(says, &now.inputs, changed_by)),
-        Err(why) => Some(format!(
-            "The sheet printed on {} can't be made again as things stand: {why}",
-            says.day
-        )),
-    }
-}
-
-fn stale_words(
-    printed: &Printed,
-    now: &PrintedInputs,
-    issue: Option<(&IssueEdit, &FeatureId)>,
-) -> String {
-    let was = &printed.inputs;
-    let mut why: Vec<String> = Vec::new();
-    if was.issue != now.issue {
-        let changes = issue.map(|(i, feature)| (i, i.changes(feature).collect::<Vec<_>>()));
-        why.push(match changes {
-            Some((issue, changes)) if !changes.is_empty() => {
-                let said: Vec<String> = changes.into_iter().map(change_words).collect();
-                let number = issue.number.unwrap_or(0);
-                format!("issue {number} has it {}", said.join(", "))
-            }
-            _ => "a newer issue applies".into(),
-        });
-    } else if was.design != now.design {
-        why.push("the design changed".into());
-    }
-    if was.readings != now.readings {
-        why.push("readings changed".into());
-    }
-    if was.printer != now.printer {
-        why.push("drawings are corrected for the printer otherwise".into());
-    }
-    if was.program != now.program {
-        why.push("the program is another version".into());
-    }
-    let reason = if why.is_empty() {
-        "what it was made from changed".to_owned()
-    } else {
-        why.join(", ")
-    };
-    format!(
-        "The sheet printed on {} ({}) no longer holds: {reason}. Scrap it and print again",
-        printed.day, printed.reference
-    )
 }
 
 impl Issued {

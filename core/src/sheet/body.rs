@@ -7,7 +7,7 @@ use super::field::Field;
 use super::input::{Cross, FlatPath, TemplateSheet};
 use super::trace::{bounds_of, joined, trace};
 use super::trim::{Tail, TailSide, Trim};
-use super::{darts, holes, label, wording};
+use super::{darts, holes, label, reach, wording};
 use crate::frames::{Flat, Point2};
 use crate::units::Length;
 use kurbo::{Point, Rect};
@@ -21,8 +21,6 @@ pub(super) const CROSS_RING_MM: f64 = 4.5;
 pub(super) const AS_DRAWN_ARM_MM: f64 = 5.0;
 /// Words keep this far from lines.
 const CLEAR_MM: f64 = 1.5;
-/// Nothing a workshop makes is farther from its centre than this.
-const REACH_MM: f64 = 100_000.0;
 
 /// A template in its own plane, ready to be laid on sheets.
 #[derive(Debug, Clone)]
@@ -73,55 +71,6 @@ fn corners(r: Rect) -> [Point; 4] {
     ]
 }
 
-fn check_reach(sheet: &TemplateSheet) -> Result<(), SheetError> {
-    let near =
-        |q: Point2<Flat>| q.is_finite() && q.x_mm().abs() < REACH_MM && q.y_mm().abs() < REACH_MM;
-    let out = |what: String| Err(SheetError::OutOfReach { what });
-    for (name, paths) in [
-        ("the paint edge", &sheet.paint_edges),
-        ("the cut line", &sheet.cuts),
-    ] {
-        if !paths.iter().all(|q| q.is_finite() && traced_near(q)) {
-            return out(name.into());
-        }
-    }
-    if let Some(edge) = sheet
-        .edges
-        .iter()
-        .find(|e| !e.path.is_finite() || !traced_near(&e.path))
-    {
-        return out(format!("the edge “{}”", edge.label));
-    }
-    if let Some(cross) = sheet.crosses.iter().find(|c| !near(c.place)) {
-        return out(format!("cross {}", cross.letter));
-    }
-    if let Some(cross) = sheet.as_drawn.iter().find(|c| !near(c.place)) {
-        return out(format!("cross {} as drawn", cross.letter));
-    }
-    if !sheet.centre_lines.iter().flatten().all(|q| near(*q)) {
-        return out("a centre line".into());
-    }
-    if !sheet.ticks.iter().flatten().all(|q| near(*q)) {
-        return out("a tick across the saw line".into());
-    }
-    if let Some(hole) = sheet.holes.iter().find(|h| !near(h.place)) {
-        return out(format!("hole {}", hole.number));
-    }
-    if sheet.paint_edges.is_empty()
-        && sheet.cuts.is_empty()
-        && sheet.holes.is_empty()
-        && sheet.crosses.is_empty()
-    {
-        return Err(SheetError::Empty);
-    }
-    Ok(())
-}
-
-fn traced_near(path: &FlatPath) -> bool {
-    let near = |q: Point2<Flat>| q.x_mm().abs() < REACH_MM && q.y_mm().abs() < REACH_MM;
-    near(path.start) && path.segments.iter().all(|s| near(s.to()))
-}
-
 /// The lines of a template, and what its trim runs round whatever is written on it, mm.
 struct Drawn {
     outlines: Vec<Vec<Point>>,
@@ -170,7 +119,7 @@ pub(super) fn could_fit(sheet: &TemplateSheet, rooms: &[(f64, f64)]) -> bool {
 /// Lays out everything that stands inside the trim line. Where widths and heights (mm) are given that
 /// leave room beside it, words stand so that it fits into one of them, if that can be.
 pub(super) fn lay_out(sheet: &TemplateSheet, rooms: &[(f64, f64)]) -> Result<Body, SheetError> {
-    check_reach(sheet)?;
+    reach::check(sheet)?;
     let Drawn {
         outlines,
         edges,

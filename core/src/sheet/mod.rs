@@ -24,6 +24,7 @@ mod key;
 mod label;
 mod letter;
 pub mod paper;
+mod reach;
 mod reference;
 mod rod;
 mod roll;

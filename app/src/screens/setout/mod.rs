@@ -21,6 +21,7 @@ mod scan;
 mod scan_model;
 mod size_one_way;
 mod sizes;
+mod to_do;
 
 use crate::ports::clock;
 use crate::route::Route;
@@ -132,7 +133,7 @@ fn after(job: &Job) -> &'static str {
 fn ToDo(hand: Hand) -> impl IntoView {
     let list = move || {
         let (face, view) = (hand.face.get()?, hand.view()?);
-        let mut all = hand.of_job(|j| model::to_do(j, &face, &view))?;
+        let mut all = hand.of_job(|j| to_do::to_do(j, &face, &view))?;
         all.extend(
             view.notes
                 .iter()

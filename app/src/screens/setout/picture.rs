@@ -2,7 +2,7 @@
 //! has not fixed can be dragged, or put down with a tap.
 
 use super::hand::{Hand, Looked};
-use super::model;
+use super::{model, to_do};
 use crate::ports::pointer;
 use leptos::ev::PointerEvent;
 use leptos::prelude::*;
@@ -105,7 +105,7 @@ pub(super) fn Picture(hand: Hand) -> impl IntoView {
             let [x, y] = fit.screen(q);
             (x - p[0]).hypot(y - p[1])
         };
-        model::points(&view)
+        to_do::points(&view)
             .into_iter()
             .filter_map(|(point, _, stands)| match stands {
                 Stands::Held { at_mm, .. } => Some((point, far(at_mm))),
@@ -199,9 +199,9 @@ fn drawing(hand: Hand, view: &FaceView) -> AnyView {
             Some(view! { <path class=class d=format!("M{x1:.1} {y1:.1}L{x2:.1} {y2:.1}") /> })
         })
         .collect_view();
-    let next = model::next_reading(view).and_then(|(ends, _)| {
+    let next = to_do::next_reading(view).and_then(|(ends, _)| {
         let place = |p: &PointRef| {
-            model::points(view)
+            to_do::points(view)
                 .into_iter()
                 .find_map(|(q, _, s)| match s {
                     Stands::Held { at_mm, .. } if q == *p => Some(fit.screen(at_mm)),
@@ -233,7 +233,7 @@ fn drawing(hand: Hand, view: &FaceView) -> AnyView {
             }
         })
         .collect_view();
-    let points = model::points(view)
+    let points = to_do::points(view)
         .into_iter()
         .map(|(point, title, stands)| {
             let mark = matches!(point, PointRef::Mark(_));

@@ -4,9 +4,9 @@ use super::cut_out::CutOutForm;
 use super::hand::Hand;
 use super::laid::{LaidForm, RunsForm};
 use super::marked::MarkedForm;
-use super::model;
 use super::pair::{ImageForm, PairForm};
 use super::sizes::OutlineForm;
+use super::{model, to_do};
 use crate::ports::ids;
 use crate::screens::job::model::edit;
 use crate::widgets::choice::{Choice, Choices};
@@ -35,7 +35,7 @@ fn stands_words(stands: &Stands) -> String {
 /// The lists and the particulars of what is chosen.
 #[component]
 pub(super) fn Points(hand: Hand) -> impl IntoView {
-    let lines = Memo::new(move |_| hand.view().map(|v| model::points(&v)).unwrap_or_default());
+    let lines = Memo::new(move |_| hand.view().map(|v| to_do::points(&v)).unwrap_or_default());
     let list = move |marks: bool| {
         lines
             .get()

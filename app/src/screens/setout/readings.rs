@@ -2,7 +2,7 @@
 
 use super::hand::Hand;
 use super::model::{self, TakenWith};
-use super::rod;
+use super::{rod, to_do};
 use crate::say::numbers::tenth;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::typing::{TypedLength, Typing};
@@ -33,12 +33,12 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
     let doesnt = Typing::new(None);
     let with = RwSignal::new("over".to_owned());
     let changing = RwSignal::new(None::<ReadingView>);
-    let proposed = Memo::new(move |_| hand.view().and_then(|v| model::next_reading(&v)));
+    let proposed = Memo::new(move |_| hand.view().and_then(|v| to_do::next_reading(&v)));
     let ends = Memo::new(move |_| hand.ends.get().or_else(|| proposed.get().map(|(e, _)| e)));
     let titles = Memo::new(move |_| {
         hand.view()
             .map(|v| {
-                model::points(&v)
+                to_do::points(&v)
                     .into_iter()
                     .map(|(p, title, _)| match p {
                         PointRef::Mark(_) => (p, title),
@@ -182,7 +182,7 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
     };
     let asks_side = Memo::new(move |_| {
         hand.view().is_some_and(|v| {
-            model::points(&v)
+            to_do::points(&v)
                 .iter()
                 .any(|(_, _, s)| matches!(s, Stands::EitherSide { .. }))
         })
@@ -264,7 +264,7 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
 fn EitherSides(hand: Hand) -> impl IntoView {
     move || {
         let view = hand.view()?;
-        let (point, title, _) = model::points(&view)
+        let (point, title, _) = to_do::points(&view)
             .into_iter()
             .find(|(_, _, s)| matches!(s, Stands::EitherSide { .. }))?;
         let say = move |side: LineSide| {

@@ -3,7 +3,7 @@
 use super::view::GuideView;
 use crate::job::{PieceId, SheetOf};
 use crate::prepare::feature::Prepared;
-use crate::prepare::sheets::staleness;
+use crate::prepare::stale::staleness;
 use crate::prepare::{PrepareError, Source};
 use crate::units::Length;
 

@@ -9,8 +9,9 @@
 
 mod drawn;
 mod images;
-mod seen;
+mod picture;
 mod pips;
+mod seen;
 mod sure;
 mod up;
 
@@ -27,7 +28,7 @@ use super::network::{Marks, marks_of, readings_on};
 use super::outline::outline_of;
 use super::pattern::{pattern_marks_of, points_read_on};
 use super::words::{feature_title, mm};
-use crate::frames::{Face, Flat, Point2, Rigid2, Vector2};
+use crate::frames::{Flat, Point2, Rigid2};
 use crate::job::{
     CastingId, FaceEdit, FaceId, FactId, FeatureId, Job, LineSide, MarkId, Measured, PointRef,
     RuleSpec,
@@ -35,6 +36,7 @@ use crate::job::{
 use crate::outline::FLATTENING;
 use crate::surface::Development;
 use crate::units::{Angle, Length};
+use picture::{Picture, bounds, dot};
 use seen::{Seen, seen};
 use serde::{Deserialize, Serialize};
 use sure::{Better, Line};
@@ -150,9 +152,6 @@ pub struct FaceView {
     /// What is to be done next, or what does not fit.
     pub notes: Vec<String>,
 }
-
-/// Room about what is drawn where little is, mm.
-const LEAST_ROOM_MM: f64 = 60.0;
 
 /// What readings of the pattern hold, and what is still open.
 struct Placed {
@@ -281,35 +280,6 @@ fn either_mm(
         Some(here.place(line.along_across(at)))
     };
     Some([on(LineSide::Above)?, on(LineSide::Below)?])
-}
-
-/// The picture's frame: the face rolled out about the middle of what is held.
-struct Picture {
-    development: Development,
-}
-
-impl Picture {
-    fn about(marks: &Marks) -> Option<Self> {
-        let n = marks.adjusted.points.len().max(1) as f64;
-        let (mut u_mm, mut v_mm) = (0.0, 0.0);
-        for point in &marks.adjusted.points {
-            u_mm += point.at.x_mm() / n;
-            v_mm += point.at.y_mm() / n;
-        }
-        let up = Vector2::from_mm(0.0, 1.0);
-        let middle = Point2::from_mm(u_mm, v_mm);
-        Development::new(&marks.adjusted.surface, middle, up)
-            .ok()
-            .map(|development| Self { development })
-    }
-
-    fn at(&self, p: Point2<Face>) -> Option<Point2<Flat>> {
-        self.development.flat(p).ok()
-    }
-}
-
-fn dot(p: Point2<Flat>) -> [f64; 2] {
-    [p.x_mm(), p.y_mm()]
 }
 
 fn tolerance_words(within: Option<Length>) -> String {
@@ -593,31 +563,4 @@ fn readings_of(
             }
         })
         .collect()
-}
-
-fn bounds(marks: &[MarkView], features: &[FeatureView]) -> [f64; 4] {
-    let shown = |s: &Stands| match s {
-        Stands::Held { at_mm, .. } => vec![*at_mm],
-        Stands::EitherSide { either_mm, .. } => either_mm.iter().flatten().copied().collect(),
-        Stands::Open { .. } => Vec::new(),
-    };
-    let dots = marks
-        .iter()
-        .flat_map(|m| shown(&m.stands))
-        .chain(features.iter().flat_map(|f| shown(&f.stands)))
-        .chain(
-            features
-                .iter()
-                .flat_map(|f| f.outline.iter().flatten().copied()),
-        );
-    let mut all: Option<[f64; 4]> = None;
-    for [x, y] in dots {
-        let [l, b, r, t] = all.unwrap_or([x, y, x, y]);
-        all = Some([l.min(x), b.min(y), r.max(x), t.max(y)]);
-    }
-    let [l, b, r, t] = all.unwrap_or([0.0; 4]);
-    // A picture of a single line still has some height.
-    let wide = (LEAST_ROOM_MM - (r - l)).max(0.0) / 2.0;
-    let high = (LEAST_ROOM_MM - (t - b)).max(0.0) / 2.0;
-    [l - wide, b - high, r + wide, t + high]
 }
