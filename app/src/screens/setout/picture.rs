@@ -2,7 +2,7 @@
 //! has not fixed can be dragged, or put down with a tap.
 
 use super::hand::{Hand, Looked};
-use super::{model, to_do};
+use super::to_do;
 use crate::ports::pointer;
 use leptos::ev::PointerEvent;
 use leptos::prelude::*;
