@@ -21,6 +21,7 @@ mod drill_template;
 mod fewest;
 mod fixings;
 mod hands;
+mod hatch;
 mod history;
 mod holes;
 mod otters;

@@ -202,6 +202,7 @@ fn bolt_circles_are_the_handbooks() {
         let pattern = HolePattern::BoltCircle {
             count: u32::try_from(table.len()).unwrap(),
             diameter: mm(diameter),
+            first: None,
         };
         // The first hole lies to the right; a quarter turn brings it to the top.
         let turned = FixingEdit {

@@ -8,7 +8,7 @@
     reason = "a test stops where something is missing"
 )]
 
-use samespot_core::answer::{Answer, Ask, Desk, Reply, Request, answer};
+use samespot_core::answer::{Answer, Ask, Desk, FileKind, Reply, Request, answer};
 use samespot_core::job::{FeatureId, Job, JobId, SheetOf};
 use samespot_core::prepare::{Source, fewest_templates, issue_shared, prepare};
 use samespot_core::read::job::open;
@@ -177,6 +177,7 @@ fn the_door_answers_with_the_templates_and_their_pdf() {
         job,
         of: SheetOf::from(&feature),
         within: None,
+        kind: FileKind::Pdf,
         paper: Paper::A3,
         day: "2026-11-25".into(),
     });

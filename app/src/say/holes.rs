@@ -75,7 +75,7 @@ pub fn shared(point: &CurveView) -> String {
         1 => ", 1 piece not within it".to_owned(),
         n => format!(", {n} pieces not within it"),
     };
-    format!("{jigs} within {} mm{beyond} (PDF)", tenth(point.tolerance))
+    format!("{jigs} within {} mm{beyond}", tenth(point.tolerance))
 }
 
 /// Which distance is read of a bracket after cure.

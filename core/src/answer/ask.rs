@@ -245,7 +245,7 @@ pub enum Ask {
         /// How far out they may be, where it is not what the job asks for.
         within: Option<Length>,
     },
-    /// Their sheets as one PDF; its bytes come beside the answer.
+    /// Their sheets as one PDF, or as pages for a cutter; the bytes come beside the answer.
     FewestFile {
         /// Which job.
         job: JobId,
@@ -253,6 +253,8 @@ pub enum Ask {
         of: SheetOf,
         /// How far out they may be, where it is not what the job asks for.
         within: Option<Length>,
+        /// What kind of file.
+        kind: FileKind,
         /// The paper.
         paper: Paper,
         /// Today, as printed.
@@ -297,6 +299,19 @@ pub enum Ask {
         feature: FeatureId,
         /// For which pieces; the run where none is named.
         pieces: Vec<PieceId>,
+        /// The paper.
+        paper: Paper,
+        /// Today, as printed.
+        day: String,
+    },
+    /// The locating stick of a piece with its shim gauge, as PDF; its bytes come beside the answer.
+    LocatingStick {
+        /// Which job.
+        job: JobId,
+        /// Which piece.
+        piece: PieceId,
+        /// Which of its joints; the first that is set out where none is named.
+        joint: Option<JointId>,
         /// The paper.
         paper: Paper,
         /// Today, as printed.

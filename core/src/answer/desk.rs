@@ -1,7 +1,7 @@
 //! Answering: a cache of jobs, thrown away without loss.
 
 use super::ask::{Ask, FileKind, Request};
-use super::files::{RunFile, Selection, run_files};
+use super::files::{Pagewise, RunFile, Selection, run_files};
 use super::reply::*;
 use crate::job::{Job, JobId, Ledger, SheetOf};
 use crate::prepare::{Source, read_scans};
@@ -233,15 +233,16 @@ impl Desk {
                 job,
                 of,
                 within,
+                kind,
                 paper,
                 day,
             } => {
                 let (source, _) = self.known(&job)?.opened();
-                let file = super::fewest::fewest_file(&source, (&of, within), paper, &day)?;
+                let file = super::fewest::fewest_file(&source, (&of, within), (paper, kind), &day)?;
                 *bytes = file.content;
                 Ok(Reply::File {
                     name: file.name,
-                    media: "application/pdf".to_owned(),
+                    media: file.media.to_owned(),
                     pages: file.pages,
                     printed: file.printed,
                     left_out: file.left_out,
@@ -288,6 +289,20 @@ impl Desk {
                 *bytes = content;
                 Ok(reply)
             }
+            Ask::LocatingStick {
+                job,
+                piece,
+                joint,
+                paper,
+                day,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                let of = (&piece, joint.as_ref());
+                let file = super::files::stick_file(&source, of, (paper, &day));
+                let (reply, content) = file.map_err(cannot)?;
+                *bytes = content;
+                Ok(reply)
+            }
             Ask::TracingFrame { paper } => {
                 let (reply, content) = super::proof::tracing_frame_file(paper)?;
                 *bytes = content;
@@ -313,12 +328,10 @@ impl Desk {
                     paper,
                     day,
                 };
-                let file = match kind {
-                    FileKind::Pdf => super::files::pdf_file(&source, &selection),
-                    FileKind::Svg => super::files::svg_file(&source, &selection),
-                    FileKind::Dxf => super::files::dxf_file(&source, &selection),
-                    FileKind::DxfR12 => super::files::dxf_r12_file(&source, &selection),
-                    FileKind::Zip => super::files::zip_file(&source, ledger, &selection),
+                let file = match (Pagewise::of(kind), kind) {
+                    (Some(how), _) => super::files::page_file(&source, &selection, &how),
+                    (None, FileKind::Zip) => super::files::zip_file(&source, ledger, &selection),
+                    (None, _) => super::files::pdf_file(&source, &selection),
                 }
                 .map_err(cannot)?;
                 let RunFile {

@@ -1,5 +1,7 @@
 //! The fewest templates of a feature as the Templates screen shows them, and their file.
 
+use super::ask::FileKind;
+use super::files::{Packed, Pagewise, packed, page_texts};
 use super::reply::Refusal;
 use crate::job::{Job, PieceId, Printed, SheetOf};
 use crate::prepare::{
@@ -148,9 +150,10 @@ pub(super) fn fewest_view(
     })
 }
 
-/// The sheets of the fewest templates of a feature: one PDF, a bookmark for each template.
+/// The sheets of the fewest templates: one PDF with a bookmark for each, or pages for a cutter.
 pub(super) struct FewestFile {
     pub(super) name: String,
+    pub(super) media: &'static str,
     pub(super) content: Vec<u8>,
     pub(super) pages: usize,
     pub(super) printed: Vec<Printed>,
@@ -160,7 +163,7 @@ pub(super) struct FewestFile {
 pub(super) fn fewest_file(
     source: &Source<'_>,
     (of, within): (&SheetOf, Option<Length>),
-    paper: Paper,
+    (paper, kind): (Paper, FileKind),
     day: &str,
 ) -> Result<FewestFile, Refusal> {
     let cannot = |why: String| Refusal::CannotDo { sentence: why };
@@ -185,13 +188,31 @@ pub(super) fn fewest_file(
         drawings.push((format!("{noun} {} · {name}", list(job, &pieces)), drawing));
         printed.push(fact);
     }
-    let parts: Vec<Part<'_>> = drawings
-        .iter()
-        .map(|(bookmark, drawing)| Part { bookmark, drawing })
-        .collect();
+    let stem = format!("{}-{of}-fewest", job.id);
+    let file = match Pagewise::of(kind) {
+        Some(how) => {
+            let files = (1..)
+                .zip(&drawings)
+                .flat_map(|(k, (_, d))| page_texts(&format!("{of}-{k}-of-{count}"), d, &how))
+                .collect();
+            packed(&stem, files, &how).map_err(|e| cannot(e.to_string()))?
+        }
+        None => {
+            let parts: Vec<Part<'_>> = drawings
+                .iter()
+                .map(|(bookmark, drawing)| Part { bookmark, drawing })
+                .collect();
+            Packed {
+                name: format!("{stem}.pdf"),
+                media: "application/pdf",
+                content: pdf(&job.title(), &parts).map_err(|e| cannot(e.to_string()))?,
+            }
+        }
+    };
     Ok(FewestFile {
-        name: format!("{}-{of}-fewest.pdf", job.id),
-        content: pdf(&job.title(), &parts).map_err(|e| cannot(e.to_string()))?,
+        name: file.name,
+        media: file.media,
+        content: file.content,
         pages: drawings.iter().map(|(_, d)| d.pages.len()).sum(),
         printed,
         left_out: found

@@ -1,9 +1,10 @@
 //! Files to print, download or keep: the same bytes from the page and from the command line.
 
+use super::ask::FileKind;
 use super::desk::sheets_in_order;
 use super::reply::Reply;
 use super::side_by_side::each;
-use crate::job::{IssueId, Job, Ledger, PieceId, Printed, SheetOf};
+use crate::job::{IssueId, Job, JointId, Ledger, PieceId, Printed, SheetOf};
 use crate::prepare::amendments::{AmendmentPaper, amendment_paper, paper_name};
 use crate::prepare::{Issued, PrepareError, Source, issue, record, sheet_title};
 use crate::sheet::{Drawing, Paper};
@@ -185,46 +186,39 @@ pub(super) fn pdf_file(source: &Source<'_>, selection: &Selection) -> Result<Run
 }
 
 /// How pages are written one file each: the end of a file's name, its media type, the writer.
-struct Pagewise {
+pub(super) struct Pagewise {
     tail: &'static str,
     media: &'static str,
     pages: fn(&Drawing) -> Vec<String>,
 }
 
-/// One SVG page, or a ZIP of pages where there are several.
-pub(super) fn svg_file(source: &Source<'_>, selection: &Selection) -> Result<RunFile, FileError> {
-    let how = Pagewise {
-        tail: ".svg",
-        media: "image/svg+xml",
-        pages: svg_pages,
-    };
-    page_files(source, selection, &how)
+impl Pagewise {
+    /// Of a kind of file; nothing where its pages go into one file.
+    pub(super) fn of(kind: FileKind) -> Option<Self> {
+        Some(match kind {
+            FileKind::Pdf | FileKind::Zip => return None,
+            FileKind::Svg => Self {
+                tail: ".svg",
+                media: "image/svg+xml",
+                pages: svg_pages,
+            },
+            FileKind::Dxf => Self {
+                tail: "-mm.dxf",
+                media: "image/vnd.dxf",
+                pages: dxf_pages,
+            },
+            FileKind::DxfR12 => Self {
+                tail: "-mm-r12.dxf",
+                media: "image/vnd.dxf",
+                pages: dxf_r12_pages,
+            },
+        })
+    }
 }
 
-/// The same as DXF for a cutter. The name says the unit: some receivers ask for it.
-pub(super) fn dxf_file(source: &Source<'_>, selection: &Selection) -> Result<RunFile, FileError> {
-    let how = Pagewise {
-        tail: "-mm.dxf",
-        media: "image/vnd.dxf",
-        pages: dxf_pages,
-    };
-    page_files(source, selection, &how)
-}
-
-/// The same in release 12.
-pub(super) fn dxf_r12_file(
-    source: &Source<'_>,
-    selection: &Selection,
-) -> Result<RunFile, FileError> {
-    let how = Pagewise {
-        tail: "-mm-r12.dxf",
-        media: "image/vnd.dxf",
-        pages: dxf_r12_pages,
-    };
-    page_files(source, selection, &how)
-}
-
-fn page_files(
+/// One page as SVG, DXF (the name says the unit: some receivers ask for it) or DXF of release 12; a
+/// ZIP of pages where there are several.
+pub(super) fn page_file(
     source: &Source<'_>,
     selection: &Selection,
     how: &Pagewise,
@@ -232,48 +226,71 @@ fn page_files(
     let (made, left_out) = make(source, selection)?;
     let count = pages(&made);
     let printed = printed(&made, &selection.day);
-    let name = stem(source.job, selection);
-    let files = page_entries(source.job, &made, how);
-    if let [(_, only)] = files.as_slice() {
-        return Ok(RunFile {
-            name: format!("{name}{}", how.tail),
-            media: how.media,
-            content: only.clone(),
-            pages: count,
-            printed,
-            left_out,
-        });
-    }
-    let content = zipped(&files)?;
+    let stem = stem(source.job, selection);
+    let packed = packed(&stem, page_entries(source.job, &made, how), how)?;
     Ok(RunFile {
-        name: format!("{name}{}.zip", how.tail.replace('.', "-")),
-        media: "application/zip",
-        content,
+        name: packed.name,
+        media: packed.media,
+        content: packed.content,
         pages: count,
         printed,
         left_out,
     })
 }
 
-fn page_entries(job: &Job, made: &[Made], how: &Pagewise) -> Vec<(String, Vec<u8>)> {
-    let mut files = Vec::new();
-    for m in made {
-        let folder = format!("piece-{}", number_of(job, &m.piece));
-        let texts = (how.pages)(&m.issued.drawing);
-        let many = texts.len() > 1;
-        for (k, text) in texts.into_iter().enumerate() {
+/// Pages in one file, however many there are.
+pub(super) struct Packed {
+    pub(super) name: String,
+    pub(super) media: &'static str,
+    pub(super) content: Vec<u8>,
+}
+
+/// A page by itself, or several in a ZIP.
+pub(super) fn packed(
+    stem: &str,
+    mut files: Vec<(String, Vec<u8>)>,
+    how: &Pagewise,
+) -> Result<Packed, ZipFolderError> {
+    if files.len() == 1
+        && let Some((_, content)) = files.pop()
+    {
+        return Ok(Packed {
+            name: format!("{stem}{}", how.tail),
+            media: how.media,
+            content,
+        });
+    }
+    Ok(Packed {
+        name: format!("{stem}{}.zip", how.tail.replace('.', "-")),
+        media: "application/zip",
+        content: zipped(&files)?,
+    })
+}
+
+/// The pages of one drawing as files under a name.
+pub(super) fn page_texts(name: &str, drawing: &Drawing, how: &Pagewise) -> Vec<(String, Vec<u8>)> {
+    let texts = (how.pages)(drawing);
+    let many = texts.len() > 1;
+    (1..)
+        .zip(texts)
+        .map(|(k, text)| {
             let sheet = if many {
-                format!("-sheet-{}", k + 1)
+                format!("-sheet-{k}")
             } else {
                 String::new()
             };
-            files.push((
-                format!("{folder}/{}{sheet}{}", m.of, how.tail),
-                text.into_bytes(),
-            ));
-        }
-    }
-    files
+            (format!("{name}{sheet}{}", how.tail), text.into_bytes())
+        })
+        .collect()
+}
+
+fn page_entries(job: &Job, made: &[Made], how: &Pagewise) -> Vec<(String, Vec<u8>)> {
+    made.iter()
+        .flat_map(|m| {
+            let name = format!("piece-{}/{}", number_of(job, &m.piece), m.of);
+            page_texts(&name, &m.issued.drawing, how)
+        })
+        .collect()
 }
 
 fn zipped(files: &[(String, Vec<u8>)]) -> Result<Vec<u8>, ZipFolderError> {
@@ -401,6 +418,22 @@ pub(super) fn drill_sheet_file(
     let drawing = crate::prepare::holes::drill_sheet(source.job, &view, paper, day)
         .map_err(PrepareError::from)?;
     letter_file(source.job, &format!("drill-sheet-{}", view.piece), &drawing)
+}
+
+/// The locating stick of a piece.
+pub(super) fn stick_file(
+    source: &Source<'_>,
+    of: (&PieceId, Option<&JointId>),
+    (paper, day): (Paper, &str),
+) -> Result<(Reply, Vec<u8>), FileError> {
+    let drawing = crate::prepare::seat::stick_sheet(source, of, paper, day)
+        .map_err(|e| FileError::Nothing(e.to_string()))?;
+    let number = number_of(source.job, of.0);
+    letter_file(
+        source.job,
+        &format!("locating-stick-piece-{number}"),
+        &drawing,
+    )
 }
 
 /// A page to read as a PDF of its own.

@@ -140,6 +140,22 @@ mod tests {
         assert_eq!(simple.verdict, Verdict::Within);
     }
 
+    /// Position is given as a zone's diameter: twice how far the axis is out (ASME Y14.5-2018, ISO 1101).
+    #[test]
+    fn a_position_is_judged_by_half_its_zone() {
+        // CHECKS F1: 0.006 and −0.001 in, 0.01217 in; F2: 0.1 and 0.15 mm, 0.36056 mm.
+        for (dx, dy, zone) in [
+            (0.006 * 25.4, -0.001 * 25.4, 0.012_17 * 25.4),
+            (0.1, 0.15, 0.360_56),
+        ] {
+            let out = mm(libm::hypot(dx, dy));
+            // A thousandth of a millimetre either side of the handbook's zone decides.
+            let says = |half: f64| judge(out, mm(half), Length::ZERO, DecisionRule::Simple).verdict;
+            assert_eq!(says(zone / 2.0 + 0.001), Verdict::Within);
+            assert_eq!(says(zone / 2.0 - 0.001), Verdict::Outside);
+        }
+    }
+
     #[test]
     fn a_guard_as_large_as_the_limit_passes_nothing() {
         assert!(capable(mm(2.0), mm(0.6), DecisionRule::TwoSigma));

@@ -57,6 +57,41 @@ struct Row {
     head: Option<(f64, f64)>,
 }
 
+/// Across a plain cylindrical head with a socket, and its key, mm (ISO 4762:2004).
+const SOCKET_HEADS: [(&str, f64, f64); 10] = [
+    ("M3", 5.5, 2.5),
+    ("M4", 7.0, 3.0),
+    ("M5", 8.5, 4.0),
+    ("M6", 10.0, 5.0),
+    ("M8", 13.0, 6.0),
+    ("M10", 16.0, 8.0),
+    ("M12", 18.0, 10.0),
+    ("M16", 24.0, 14.0),
+    ("M20", 30.0, 17.0),
+    ("M24", 36.0, 19.0),
+];
+
+/// A head that is turned by a key in it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SocketHead {
+    /// Across the head.
+    pub across: Length,
+    /// The key.
+    pub key: Length,
+}
+
+impl Clearance {
+    /// Its tolerance class (ISO 273:1979, informative); metric holes only.
+    #[must_use]
+    pub const fn class(self) -> &'static str {
+        match self {
+            Self::Fine => "H12",
+            Self::Medium => "H13",
+            Self::Coarse => "H14",
+        }
+    }
+}
+
 const IN: f64 = 25.4;
 
 macro_rules! metric {
@@ -194,6 +229,15 @@ impl Thread {
     pub fn large_washer(self) -> Option<Washer> {
         self.row.large.map(washer)
     }
+    /// The cylindrical head with a socket.
+    #[must_use]
+    pub fn socket_head(self) -> Option<SocketHead> {
+        let found = SOCKET_HEADS.iter().find(|(name, ..)| *name == self.name());
+        found.map(|(_, across, key)| SocketHead {
+            across: Length::from_mm(*across),
+            key: Length::from_mm(*key),
+        })
+    }
     /// Room that a socket needs round a hexagon head: across its corners.
     #[must_use]
     pub fn socket_room(self) -> Option<Length> {
@@ -298,6 +342,20 @@ mod tests {
             Some((30.0, 2.5))
         );
         assert_eq!(thread("M10").washer().map(|w| w.outside.mm()), Some(20.0));
+        // CHECKS G6 (ISO 4762): M10 16 across, key 8; M24 36 and 19; nothing for inch threads.
+        let head = |name: &str| {
+            thread(name)
+                .socket_head()
+                .map(|h| (h.across.mm(), h.key.mm()))
+        };
+        assert_eq!(
+            (head("M10"), head("M24")),
+            (Some((16.0, 8.0)), Some((36.0, 19.0)))
+        );
+        assert_eq!(head("3/8"), None);
+        // CHECKS G2: H12, H13, H14.
+        let classes = [Clearance::Fine, Clearance::Medium, Clearance::Coarse].map(Clearance::class);
+        assert_eq!(classes, ["H12", "H13", "H14"]);
         let room = thread("M10").socket_room().map_or(0.0, Length::mm);
         assert!((room - 18.475).abs() < 0.01, "{room}");
     }

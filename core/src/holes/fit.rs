@@ -76,17 +76,21 @@ pub fn may_be_apart(
     Ok(other.map_or(play, |o| play + (o - bolt) / 2.0))
 }
 
-/// The hole a fixed bolt needs where no projected zone is asked:
-/// H = F + T₁ + T₂·(1 + 2P/D), P what stands out of the thread, D the depth of thread.
-#[must_use]
-pub fn hole_without_projected_zone(
+/// Position tolerance of each part, as a zone diameter, where a thread may stand askew in a plate:
+/// T = (H − F) / (2 + 2P/D), from H = F + T₁ + T₂·(1 + 2P/D) with T₁ = T₂ (ASME Y14.5-2018, B-5, from
+/// memory); P how far the bolt stands out of the thread, D how deep the thread is.
+///
+/// # Errors
+/// [`HoleTooSmall`].
+pub fn position_tolerance_askew(
+    hole: Length,
     bolt: Length,
-    tolerances: (Length, Length),
     stands_out: Length,
     thread_depth: Length,
-) -> Length {
-    let lean = 1.0 + 2.0 * stands_out.mm() / thread_depth.mm().max(1e-6);
-    bolt + tolerances.0 + tolerances.1 * lean
+) -> Result<Length, HoleTooSmall> {
+    let play = position_tolerance(hole, bolt, Held::Floating)?;
+    let lean = stands_out.mm().max(0.0) / thread_depth.mm().max(1e-6);
+    Ok(play / (2.0 + 2.0 * lean))
 }
 
 /// The slot that absorbs what the round hole can't: its overall length, its width the hole's.
@@ -114,9 +118,25 @@ mod tests {
         let t = |held| position_tolerance(mm(6.44), mm(6.0), held).map_or(9.0, Length::mm);
         assert!((t(Held::Floating) - 0.44).abs() < 1e-9);
         assert!((t(FarSide::NotReached.held()) - 0.22).abs() < 1e-9);
-        // CHECKS F6: 6.6667.
-        let h = hole_without_projected_zone(mm(6.0), (mm(0.2), mm(0.2)), mm(10.0), mm(15.0));
-        assert!((h.mm() - 6.666_67).abs() < 1e-4, "{}", h.mm());
+        // CHECKS F6 (B-5): F 6, P 10, D 15 and T1 = T2 = 0.2 ask for 6.6667; from there back.
+        let t = position_tolerance_askew(mm(6.666_667), mm(6.0), mm(10.0), mm(15.0));
+        assert!(t.is_ok_and(|t| (t.mm() - 0.2).abs() < 1e-6), "{t:?}");
+        // A bolt that doesn't stand out of its thread can't lean: F5 again.
+        let t = position_tolerance_askew(mm(6.44), mm(6.0), Length::ZERO, mm(15.0));
+        assert!(t.is_ok_and(|t| (t.mm() - 0.22).abs() < 1e-9), "{t:?}");
+    }
+
+    #[test]
+    fn a_hole_drilled_larger_may_lie_as_much_further_out() {
+        // CHECKS F7 (ISO 2692): Ø 10.5 +0.3, zone 0.5 at the least hole, so a bolt of 10.0 enters.
+        let allowed =
+            |hole| position_tolerance(mm(hole), mm(10.0), Held::Floating).map_or(9.0, Length::mm);
+        assert!((allowed(10.5) - 0.5).abs() < 1e-9);
+        assert!((allowed(10.62) - 0.62).abs() < 1e-9, "bonus 0.12");
+        assert!((allowed(10.8) - 0.8).abs() < 1e-9);
+        let deviation = 2.0 * libm::hypot(0.25, 0.15);
+        assert!((deviation - 0.583_10).abs() < 1e-5);
+        assert!(deviation > allowed(10.5) && deviation < allowed(10.62));
     }
 
     #[test]

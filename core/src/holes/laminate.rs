@@ -190,6 +190,41 @@ pub fn spacing(
     out
 }
 
+/// What the rule of thumb says of a bolt in a laminate of this thickness, and of its washer; nothing
+/// where both are as it has them.
+///
+/// 1 ≤ d/t ≤ 1.5, washer at least 2d across and 0.2d thick (EUROCOMP design code 1996, 5.2.2, from
+/// memory; not a strength check).
+#[must_use]
+pub fn bolt_in_laminate(thread: Thread, thickness: Length) -> Vec<String> {
+    let d = thread.diameter().mm();
+    let mut out = Vec::new();
+    let source = "(EUROCOMP design code 1996, 5.2.2, from memory; not a strength check)";
+    let ratio = d / thickness.mm().max(1e-6);
+    if !(1.0 - 1e-9..=1.5 + 1e-9).contains(&ratio) {
+        let then = if ratio > 1.5 {
+            "thicken the laminate there, or ask for smaller bolts"
+        } else {
+            "a thicker bolt would use the laminate better"
+        };
+        out.push(format!(
+            "{} in {:.1} mm of laminate is {ratio:.1} times as thick: the rule of thumb is 1 to 1.5 {source}; {then}",
+            thread.name(),
+            thickness.mm()
+        ));
+    }
+    if let Some(washer) = thread.large_washer()
+        && (washer.outside.mm() < 2.0 * d - 1e-9 || washer.thickness.mm() < 0.2 * d - 1e-9)
+    {
+        out.push(format!(
+            "Washers at least {:.0} mm across and {:.1} thick {source}",
+            2.0 * d,
+            0.2 * d
+        ));
+    }
+    out
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -234,7 +269,33 @@ mod tests {
     }
 
     #[test]
+    fn bolts_in_thin_laminate_are_warned_of() {
+        // CHECKS G10: 1 <= d/t <= 1.5, washers 2d and 0.2d; from memory there too.
+        let Ok(m10) = Thread::named("M10") else {
+            unreachable!("M10 is in the tables")
+        };
+        let of = |t: f64| bolt_in_laminate(m10, Length::from_mm(t));
+        assert!(
+            of(10.0).is_empty() && of(8.0).is_empty(),
+            "30 × 2.5 is washer enough"
+        );
+        assert!(
+            of(5.0)
+                .iter()
+                .any(|w| w.contains("2.0 times") && w.contains("thicken"))
+        );
+        assert!(of(12.0).iter().any(|w| w.contains("0.8 times")));
+        let Ok(m16) = Thread::named("M16") else {
+            unreachable!("M16 is in the tables")
+        };
+        // ISO 7093-1: 3 thick, and 0.2 × 16 is 3.2.
+        let thick = bolt_in_laminate(m16, Length::from_mm(14.0));
+        assert!(thick.iter().any(|w| w.contains("3.2 thick")), "{thick:?}");
+    }
+
+    #[test]
     fn edges_and_pitch_are_warned_of() {
+        // CHECKS G10: e/d at least 3, p/d at least 4.
         let Ok(m10) = Thread::named("M10") else {
             unreachable!("M10 is in the tables")
         };

@@ -10,6 +10,7 @@
 //! ```
 //! Strength is never judged here: what a fixing must carry is for a competent, licensed person.
 
+pub mod bolting;
 pub mod bush;
 pub mod chance;
 pub mod compound;

@@ -57,11 +57,6 @@ pub enum PatternError {
         /// Both ends.
         ends_mm: f64,
     },
-    /// Three points on a line have no circle.
-    #[error(
-        "these three lie almost on one line: their circle can't be told. Take holes further round"
-    )]
-    OnALine,
 }
 
 /// No pattern has more.
@@ -174,29 +169,6 @@ fn along<F: Frame>(path: &[Point2<F>], at_mm: f64) -> Option<Point2<F>> {
     path.last().copied()
 }
 
-/// Centre and radius of the circle through three holes.
-///
-/// # Errors
-/// [`PatternError::OnALine`] where the triangle's height is under a hundredth of its longest side.
-pub fn circle_through<F: Frame>(
-    a: Point2<F>,
-    b: Point2<F>,
-    c: Point2<F>,
-) -> Result<(Point2<F>, Length), PatternError> {
-    let (u, v) = (b - a, c - a);
-    let area2 = u.cross(v);
-    let longest = u.norm_mm().max(v.norm_mm()).max((c - b).norm_mm());
-    if area2.abs() < 0.01 * longest * longest {
-        return Err(PatternError::OnALine);
-    }
-    let (uu, vv) = (u.dot(u), v.dot(v));
-    let to = Vector2::from_mm(
-        (v.y_mm() * uu - u.y_mm() * vv) / (2.0 * area2),
-        (u.x_mm() * vv - v.x_mm() * uu) / (2.0 * area2),
-    );
-    Ok((a + to, to.norm()))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -272,19 +244,6 @@ mod tests {
             Ok(6)
         );
         assert!(evenly_along(&path, (mm(10.0), mm(10.0)), mm(4.7)).is_err());
-    }
-
-    #[test]
-    fn three_holes_make_a_circle_unless_on_a_line() {
-        // CHECKS I7.
-        let (centre, radius) =
-            circle_through(p(0.0, 0.0), p(4.0, 0.0), p(0.0, 3.0)).unwrap_or((p(9.0, 9.0), mm(0.0)));
-        near((centre.x_mm(), centre.y_mm()), (2.0, 1.5), 1e-12);
-        assert!((radius.mm() - 2.5).abs() < 1e-12);
-        assert_eq!(
-            circle_through(p(0.0, 0.0), p(100.0, 0.1), p(200.0, 0.0)),
-            Err(PatternError::OnALine)
-        );
     }
 
     #[test]

@@ -6,6 +6,7 @@
 
 use super::amendments::Amendment;
 use super::face_shape::FaceShape;
+use super::hatch::CutOut;
 use super::holes::{
     HandReaches, HeldBy, HoleLayer, HolePattern, HolePurpose, HoleWidth, KeepOut, SpacingLet,
 };
@@ -339,6 +340,8 @@ FeatureEdit {
     laying: LayingChoice,
     /// The mould section it registers on.
     section: SectionId,
+    /// Whether it is cut out of the skin, and its plug kept.
+    cut_out: CutOut,
 });
 
 entity!(/// Two features across the centre line.
@@ -443,6 +446,18 @@ FixingEdit {
     keep_outs: Vec<KeepOut>,
     /// A short edge distance or pitch is let stand.
     spacing_let: SpacingLet,
+    /// How far out a hole may be, any way, where it is less than the bolts give.
+    tolerance: Length,
+    /// How far the face looks up from level at the middle of the holes, read with a bevel against
+    /// plumb; below nothing where it looks down.
+    looks_up: Angle,
+    /// Through which hatch a hand comes to the far side until it is closed.
+    hatch: FeatureId,
+    /// From the middle of that hatch along the inside to the farthest hole, where they are not on
+    /// one face.
+    to_hatch: Entry,
+    /// How far the one who bolts reaches in, if not as far as is usual.
+    arm: Entry,
 });
 
 /// What an instrument is.

@@ -3,6 +3,7 @@
 use super::design::Entry;
 use super::ids::*;
 use crate::frames::{Flat, Point2, Vector2};
+use crate::holes::bolting::Lie;
 use crate::holes::pattern::{Pattern, PatternError, evenly_along};
 use crate::units::{Angle, Length};
 use serde::{Deserialize, Serialize};
@@ -55,12 +56,15 @@ pub enum HolePattern {
         /// From one to the next.
         pitch: Entry,
     },
-    /// Evenly round a circle; the first lies straight to the right.
+    /// Evenly round a circle.
     BoltCircle {
         /// How many.
         count: u32,
         /// Across, through the centres.
         diameter: Entry,
+        /// Where the first lies, anticlockwise from straight to the right, if not there.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        first: Option<Angle>,
     },
     /// Four at the corners: lower left, lower right, upper right, upper left.
     Rectangle {
@@ -97,6 +101,15 @@ impl HolePattern {
         }
     }
 
+    /// How its holes lie to each other.
+    #[must_use]
+    pub const fn lie(&self) -> Lie {
+        match self {
+            Self::Single | Self::Row { .. } | Self::Along { .. } => Lie::Row,
+            Self::BoltCircle { .. } | Self::Rectangle { .. } => Lie::Ring,
+        }
+    }
+
     /// Where its holes lie from its middle, in their order.
     ///
     /// # Errors
@@ -109,10 +122,14 @@ impl HolePattern {
                 pitch: pitch.mm,
             }
             .places(),
-            Self::BoltCircle { count, diameter } => Pattern::BoltCircle {
+            Self::BoltCircle {
+                count,
+                diameter,
+                first,
+            } => Pattern::BoltCircle {
                 count: *count,
                 diameter: diameter.mm,
-                first: Angle::ZERO,
+                first: first.unwrap_or(Angle::ZERO),
             }
             .places(),
             Self::Rectangle { across, up } => Pattern::Rectangle {

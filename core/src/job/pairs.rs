@@ -211,5 +211,6 @@ fn image(own: &FeatureEdit, from: &FeatureEdit, mirror: &Mirror) -> FeatureEdit 
         bridge: from.bridge,
         thickness: from.thickness,
         finish: from.finish.clone(),
+        cut_out: from.cut_out,
     }
 }

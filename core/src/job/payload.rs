@@ -114,6 +114,8 @@ pub enum DoneKind {
     Sanded,
     /// The sentence of a hold was ticked.
     Ticked,
+    /// The plug of a hatch went back and was made good.
+    Closed,
 }
 
 /// Something happened to a mould.

@@ -99,6 +99,19 @@ pub enum SeatRead {
     },
 }
 
+/// With what a locating dimension was read, where it was not a rule.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum SeatTool {
+    /// A steel rule or height gauge.
+    Rule,
+    /// A pocket tape on its hook.
+    Tape,
+    /// The locating stick and its shim gauge.
+    Stick,
+}
+
 /// One reading at a joint. The latest of the same thing counts; earlier ones stay to be read.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -113,6 +126,9 @@ pub struct SeatReading {
     /// With what.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub instrument: Option<InstrumentId>,
+    /// With what kind of thing, if not a rule.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tool: Option<SeatTool>,
 }
 
 impl SeatReading {

@@ -11,6 +11,7 @@ mod arcs;
 mod bridge;
 mod build;
 mod contour;
+mod corner;
 mod cross;
 mod flatten;
 mod join;

@@ -6,6 +6,7 @@ use super::crosses::Crosses;
 use super::design::{Design, design, missing, restrict, restrict_covariance};
 use super::error::PrepareError;
 use super::face::casting_face;
+use super::hatch::{Hatch, hatch};
 use super::holes::{HolePlace, prepare_drill, prepare_jig, prepare_plate};
 use super::islands::held;
 use super::layings::{
@@ -16,7 +17,7 @@ use super::lying::{lies, on_sheet};
 use super::naming::{casting_words, name_of};
 use super::network::{MARK_SPREAD, Marks, Painted, Wanted, adjusted};
 use super::outline::{Drawn, outline_of};
-use super::words::{instead_words, laying_words};
+use super::words::{CUT_OUT, instead_words, laying_words};
 use crate::frames::{Flat, Point2, Vector2};
 use crate::job::{DrawnSide, FeatureId, MarkId, Marker, PieceId, PointRef, Reading, Runs, SheetOf};
 use crate::outline::Outline;
@@ -88,6 +89,8 @@ pub struct Prepared {
     pub paint_edge: Outline<Flat>,
     /// What is cut, on the paper; nothing where a marker wants no opening.
     pub cut: Option<Outline<Flat>>,
+    /// The plug and its ticks, where the outline is sawn out of the skin and the plug kept.
+    pub hatch: Option<Hatch>,
     /// The holes drilled by it; none on a stencil.
     pub holes: Vec<HolePlace>,
     /// The marker and its allowance.
@@ -454,7 +457,16 @@ pub fn prepare(
         .get(piece)
         .and_then(|p| p.number)
         .map_or_else(|| piece.to_string(), |n| n.to_string());
-    let instead = instead_words("stencil", &number, (furthest, shift), budget.worst);
+    let paint_edge = on_sheet(&outline, &bare, &sheet);
+    let hatch = hatch(
+        job,
+        (feature, &design.edit, &name),
+        piece,
+        &outline,
+        &paint_edge,
+    )?;
+    let called = hatch.as_ref().map_or("stencil", |_| CUT_OUT);
+    let instead = instead_words(called, &number, (furthest, shift), budget.worst);
 
     let mut warnings = warnings_of(job, &marks, &letters, &unread);
     warnings.extend(
@@ -464,9 +476,9 @@ pub fn prepare(
     );
     warnings.extend(too_wide(&budget, allowed));
     warnings.append(&mut notes);
+    warnings.extend(hatch.iter().flat_map(|h| h.warnings.iter().cloned()));
     warnings.extend(lies.warnings);
 
-    let on_paper = |o: &Outline<Flat>| on_sheet(o, &bare, &sheet);
     Ok(Prepared {
         of: SheetOf::from(feature),
         piece: piece.clone(),
@@ -475,8 +487,9 @@ pub fn prepare(
         darts: lies.darts,
         thickness,
         leaves: lies.leaves,
-        paint_edge: on_paper(&outline),
-        cut: cut.as_ref().map(on_paper),
+        paint_edge,
+        hatch,
+        cut: cut.as_ref().map(|o| on_sheet(o, &bare, &sheet)),
         placed,
         surface: layout.surface,
         laying,

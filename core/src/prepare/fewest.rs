@@ -4,10 +4,11 @@ use super::Source;
 use super::crosses::cross_miss;
 use super::error::PrepareError;
 use super::feature::{Prepared, prepare_sheet};
+use super::hatch::of_several;
 use super::likeness::{Likeness, is_cross, likeness};
 use super::rack::check_distances;
 use super::sheets::{inputs_of_all, template_sheet};
-use super::words::{kind_of, laying_words, stand_words, tenth};
+use super::words::{CUT_OUT, kind_of, laying_words, stand_words, tenth};
 use crate::frames::{Flat, Point2, Vector2};
 use crate::job::{PieceId, Printed, SheetOf};
 use crate::sheet::{Drawing, Paper, compose};
@@ -529,7 +530,7 @@ pub fn issue_shared(
     lead.laying_words.clone_from(&template.laying_words);
     lead.instead = format!(
         "The drawing's own {} would land up to {} mm off on one of these pieces; this one, within {}.",
-        kind_of(&lead.of),
+        lead.hatch.as_ref().map_or(kind_of(&lead.of), |_| CUT_OUT),
         tenth(template.nominal_lands),
         tenth(lead.budget.worst)
     );
@@ -553,6 +554,7 @@ pub fn issue_shared(
     sheet.words.serves = pieces.iter().map(number_of).collect();
     if pieces.len() > 1 {
         sheet.words.piece = String::new();
+        sheet.words.plug = lead.hatch.as_ref().map(of_several);
     }
     sheet.words.template_number = if of > 1 {
         format!("{number} of {of}")

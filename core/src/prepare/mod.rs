@@ -19,6 +19,7 @@ mod error;
 mod face;
 mod feature;
 mod fewest;
+mod hatch;
 pub mod history;
 pub mod holes;
 mod islands;
@@ -55,6 +56,7 @@ pub use feature::{CrossMiss, Prepared, prepare, prepare_sheet};
 pub use fewest::{
     CurvePoint, FewestTemplates, SharedCross, SharedTemplate, fewest_templates, issue_shared,
 };
+pub use hatch::{Hatch, LEAST_CORNER};
 pub use layings::LayBasis;
 pub use network::{Marks, Suspected, marks_of};
 pub use record::record;

@@ -2,6 +2,7 @@
 
 use super::Source;
 use super::checks::{FeatureCheck, NotMade, found, newest, offset_words, verdict_words};
+use super::hatch::record_lines;
 use super::pair_checks::{PairCheck, pair_checks, pair_is_open};
 use super::record_how::{how_read, settled_readings};
 use super::sign_off::{self, seal_of, signed};
@@ -68,6 +69,7 @@ pub(super) fn content(source: &Source<'_>, piece: Option<&PieceId>) -> Content {
         if !pairs.is_empty() {
             blocks.push(pair_table(&pairs));
         }
+        blocks.extend(record_lines(job, id).into_iter().map(Block::Words));
         blocks.extend(how_read(job, id, &all));
         blocks.extend(settled_readings(job, id));
     }

@@ -4,10 +4,11 @@ use super::Source;
 use super::amendments::change_words;
 use super::error::PrepareError;
 use super::feature::{Prepared, prepare_sheet};
+use super::hatch::CAUTIONS as SAW_CAUTIONS;
 use super::holes::{CAUTIONS, DEFERS, HolePlace};
 use super::printer::Printing;
 use super::rack::check_distances;
-use super::words::{drawn_words, mm, sheet_title, tenth};
+use super::words::{CUT_OUT, drawn_words, mm, sheet_title, tenth};
 use crate::frames::{Flat, Point2};
 use crate::job::{
     CheckDistance, FaceId, FeatureId, Hand as JobHand, IssueEdit, Job, PieceId, Printed,
@@ -137,6 +138,11 @@ pub(super) fn template_sheet(
         cuts: prepared.cut.as_ref().map(paths).unwrap_or_default(),
         centre_lines,
         crosses,
+        ticks: prepared
+            .hatch
+            .iter()
+            .flat_map(|h| h.ticks.clone())
+            .collect(),
         holes: prepared.holes.iter().map(drill_hole).collect(),
         darts: prepared.darts.clone(),
         edges: Vec::new(),
@@ -246,7 +252,10 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
         issue: issue.and_then(|(_, i)| i.number).unwrap_or(1),
         issue_date: text(issue.and_then(|(_, i)| i.date.as_ref())),
         template_number: "1".into(),
-        kind: subject.kind.into(),
+        kind: match prepared.hatch {
+            Some(_) => CUT_OUT.into(),
+            None => subject.kind.into(),
+        },
         finish: text(subject.finish.as_ref()),
         prepared_for: text(job.about.prepared_for.as_ref()),
         laying: prepared.laying_words.clone(),
@@ -264,10 +273,12 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
         }),
         instead_of_nominal: prepared.instead.clone(),
         allowance: if prepared.holes.is_empty() {
-            drawn_words(&prepared.size_words, cut, prepared.allowance.name)
+            let edge = prepared.hatch.as_ref().map_or("paint edge", |_| "saw line");
+            drawn_words(edge, &prepared.size_words, cut, prepared.allowance.name)
         } else {
             prepared.size_words.clone()
         },
+        plug: prepared.hatch.as_ref().map(|h| h.plug.clone()),
         holes: prepared.holes.iter().map(hole_line).collect(),
         marker: format!("{}: {}", prepared.allowance.name, prepared.allowance.mind),
         material: match prepared.of {
@@ -283,11 +294,14 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
                 prepared.leaves
             ),
         },
-        cautions: if prepared.holes.is_empty() {
-            Vec::new()
-        } else {
-            let all = CAUTIONS.iter().chain([&DEFERS]);
-            all.map(|c| format!("{c}.")).collect()
+        cautions: {
+            let all: &[&str] = match prepared.hatch {
+                Some(_) => &SAW_CAUTIONS,
+                None if prepared.holes.is_empty() => &[],
+                None => &CAUTIONS,
+            };
+            let defers = (!all.is_empty()).then_some(&DEFERS);
+            all.iter().chain(defers).map(|c| format!("{c}.")).collect()
         },
         warnings: not_approved(issue.map(|(_, i)| i))
             .into_iter()

@@ -140,6 +140,9 @@ pub(super) fn stand_words(laying: &Laying, letters: &[String]) -> String {
     }
 }
 
+/// What the template of a hatch is called in a sentence.
+pub(super) const CUT_OUT: &str = "cut-out template";
+
 /// What a sheet is called in a sentence.
 pub(super) const fn kind_of(of: &SheetOf) -> &'static str {
     match of {
@@ -177,16 +180,21 @@ pub(super) fn instead_words(
     )
 }
 
-/// What was cut against the paint edge, and for what marker.
-pub(super) fn drawn_words(size: &str, cut: Option<(Length, bool)>, marker: &str) -> String {
+/// What was cut against the edge (*paint edge*, *saw line*), and for what marker.
+pub(super) fn drawn_words(
+    edge: &str,
+    size: &str,
+    cut: Option<(Length, bool)>,
+    marker: &str,
+) -> String {
     match cut {
-        None => format!("paint edge {size}; cut on the line, for a {marker}"),
+        None => format!("{edge} {size}; cut on the line, for a {marker}"),
         Some((by, true)) => format!(
-            "paint edge {size}; cut {} outside it, for a {marker} run inside the opening",
+            "{edge} {size}; cut {} outside it, for a {marker} run inside the opening",
             mm(by)
         ),
         Some((by, false)) => format!(
-            "paint edge {size}; cut {} inside it, for a {marker} run round the patch",
+            "{edge} {size}; cut {} inside it, for a {marker} run round the patch",
             mm(by)
         ),
     }

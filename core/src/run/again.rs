@@ -18,7 +18,7 @@ fn work(kind: Option<DoneKind>) -> Option<&'static str> {
         DoneKind::Filled => Some("filled"),
         DoneKind::Cut => Some("cut"),
         DoneKind::Sanded => Some("sanded"),
-        DoneKind::Ticked => None,
+        DoneKind::Ticked | DoneKind::Closed => None,
     }
 }
 

@@ -18,6 +18,7 @@ mod locator;
 mod pairing;
 mod pose;
 mod seating;
+mod stick;
 
 pub use assign::{Assignment, assign};
 pub use bed::{Bed, BedFlag, Bedded, Pad, Station, bed};
@@ -27,3 +28,4 @@ pub use locator::{Holds, Locator, LocatorFault};
 pub use pairing::{Fit, Pairing, pairing};
 pub use pose::{Outcome, Start, locate};
 pub use seating::Seating;
+pub use stick::{ReadWith, STEP, STEPS, Stick, TooFine};

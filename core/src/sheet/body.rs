@@ -101,6 +101,9 @@ fn check_reach(sheet: &TemplateSheet) -> Result<(), SheetError> {
     if !sheet.centre_lines.iter().flatten().all(|q| near(*q)) {
         return out("a centre line".into());
     }
+    if !sheet.ticks.iter().flatten().all(|q| near(*q)) {
+        return out("a tick across the saw line".into());
+    }
     if let Some(hole) = sheet.holes.iter().find(|h| !near(h.place)) {
         return out(format!("hole {}", hole.number));
     }
@@ -137,6 +140,13 @@ pub(super) fn lay_out(sheet: &TemplateSheet, rooms: &[(f64, f64)]) -> Result<Bod
     for cross in &sheet.crosses {
         needs.extend(corners(square(place(cross), CROSS_ARM_MM)));
     }
+    needs.extend(
+        sheet
+            .ticks
+            .iter()
+            .flatten()
+            .map(|q| Point::new(q.x_mm(), q.y_mm())),
+    );
     for cross in &sheet.as_drawn {
         let c = Point::new(cross.place.x_mm(), cross.place.y_mm());
         needs.extend(corners(square(c, AS_DRAWN_ARM_MM)));
@@ -250,7 +260,7 @@ fn taken(
     for line in edges {
         field.take_lines(line, CLEAR_MM);
     }
-    for [a, b] in &sheet.centre_lines {
+    for [a, b] in sheet.centre_lines.iter().chain(&sheet.ticks) {
         let ends = [
             Point::new(a.x_mm(), a.y_mm()),
             Point::new(b.x_mm(), b.y_mm()),
@@ -289,6 +299,11 @@ fn draw_lines(board: &mut Board<Flat>, sheet: &TemplateSheet) {
     }
     for path in &sheet.paint_edges {
         board.path(Meaning::PaintEdge, path);
+    }
+    for ends in &sheet.ticks {
+        board
+            .lines(Meaning::RegisterEdge, ends)
+            .named("tick across the saw line");
     }
     for path in &sheet.cuts {
         board.path(Meaning::Cut, path);
@@ -543,6 +558,9 @@ pub(super) fn readable(sheet: &TemplateSheet) -> Vec<String> {
         ),
         wording::issue_and_number(words),
     ];
+    if let Some(plug) = &words.plug {
+        out.push(wording::plug_label(plug));
+    }
     for hole in &sheet.holes {
         out.push(format!("hole {}: {}", hole.number, hole.says.join(", ")));
     }

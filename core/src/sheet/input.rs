@@ -255,6 +255,15 @@ pub struct WorstError {
     pub terms: Vec<(String, Length)>,
 }
 
+/// What is said where the outline is sawn out of a skin and the plug kept.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Plug {
+    /// What is written on it and beside the opening: `7`.
+    pub number: String,
+    /// What is done, in order.
+    pub steps: Vec<String>,
+}
+
 /// Whether the printer and paper have been proved.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub enum ProofState {
@@ -339,6 +348,8 @@ pub struct Words {
     pub instead_of_nominal: String,
     /// `cut 0.5 inside the paint edge, for a soft pencil`.
     pub allowance: String,
+    /// The plug, where the outline is sawn out and what it encloses is kept.
+    pub plug: Option<Plug>,
     /// Every hole in a line: its drill, how it leans, how sure it is and by what.
     pub holes: Vec<String>,
     /// What marks the piece: `soft pencil`.
@@ -378,6 +389,9 @@ pub struct TemplateSheet {
     pub cuts: Vec<FlatPath>,
     /// Centre lines, end to end.
     pub centre_lines: Vec<[Point2<Flat>; 2]>,
+    /// Ticks across the outline, end to end: marked on both sides of a saw line, so that a plug
+    /// goes back as it came out.
+    pub ticks: Vec<[Point2<Flat>; 2]>,
     /// Holes to drill.
     pub holes: Vec<DrillHole>,
     /// Register crosses.

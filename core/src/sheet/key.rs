@@ -6,6 +6,7 @@
 use super::board::{Board, Run, Side, Style};
 use super::drawing::Meaning;
 use super::input::TemplateSheet;
+use super::wording;
 use crate::frames::{Point2, Sheet};
 use crate::units::Length;
 use kurbo::Rect;
@@ -27,7 +28,7 @@ pub(super) fn samples(sheet: &TemplateSheet, tiled: bool) -> Vec<Sample> {
         ),
         (
             Meaning::PaintEdge,
-            "paint edge",
+            wording::outline(&sheet.words),
             !sheet.paint_edges.is_empty(),
         ),
         (Meaning::DrillPoint, "drill here", !sheet.holes.is_empty()),
@@ -46,6 +47,11 @@ pub(super) fn samples(sheet: &TemplateSheet, tiled: bool) -> Vec<Sample> {
             Meaning::RegisterEdge,
             "lies on the edge",
             !sheet.edges.is_empty(),
+        ),
+        (
+            Meaning::RegisterEdge,
+            "tick: mark both sides",
+            !sheet.ticks.is_empty(),
         ),
         (
             Meaning::AsDrawn,

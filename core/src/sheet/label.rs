@@ -156,7 +156,7 @@ pub(super) fn outline_note(
     let mut says = Vec::new();
     if !sheet.paint_edges.is_empty() {
         let size = paint_size(sheet)?;
-        says.push(format!("paint edge {size}"));
+        says.push(format!("{} {size}", wording::outline(&sheet.words)));
     }
     if !sheet.words.allowance.is_empty() {
         says.push(sheet.words.allowance.clone());
@@ -382,6 +382,9 @@ pub(super) fn forms(words: &Words) -> Vec<Form> {
         }
         what.push(line("THIS SIDE OUT", head));
         what.push(line(wording::seen_from(words), value));
+        if let Some(plug) = &words.plug {
+            what.push(line(wording::plug_label(plug), head));
+        }
         let mut whose = Vec::new();
         let pieces = wording::pieces(words);
         if !pieces.is_empty() {

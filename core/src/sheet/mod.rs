@@ -44,7 +44,7 @@ pub use error::SheetError;
 pub use gauge_cards::{CardSet, gauge_cards};
 pub use ground::check_bars;
 pub use input::{
-    AsDrawnCross, Cross, DrillHole, FlatPath, FlatSegment, Hand, ProofState, RegisterEdge,
+    AsDrawnCross, Cross, DrillHole, FlatPath, FlatSegment, Hand, Plug, ProofState, RegisterEdge,
     ScaleCorrection, TemplateSheet, Words, WorstError,
 };
 pub use letter::{Block, Letter, Picture, letter};

@@ -223,17 +223,37 @@ fn room(size: PaperSize, correction: ScaleCorrection) -> Rect {
     )
 }
 
+/// Across the widest name of a lane.
+fn widest_name(rod: &Rod) -> f64 {
+    let names = rod
+        .lanes
+        .iter()
+        .map(|l| Style::VALUE_BOLD.width_mm(&l.name));
+    names.fold(0.0, f64::max)
+}
+
+/// Paper before the stop: to hold it by, and for the names.
+fn before(rod: &Rod) -> f64 {
+    BEFORE_MM.max(widest_name(rod) + 5.0)
+}
+
+/// Paper behind the last mark: for the longest name and its distance.
+fn behind(rod: &Rod) -> f64 {
+    BEHIND_MM.max(widest_name(rod) + 17.0)
+}
+
 /// A rod in strips no longer than `wide`; `None` where the paper is narrower than a join needs.
 fn cut(rod: &Rod, wide: f64) -> Option<Vec<Strip<'_>>> {
     let marks: Vec<f64> = rod.lanes.iter().map(|l| l.at.mm()).collect();
-    let end = marks.iter().copied().fold(0.0, f64::max) + BEHIND_MM;
+    let behind = behind(rod);
+    let end = marks.iter().copied().fold(0.0, f64::max) + behind;
     let mut strips = Vec::new();
-    let (mut from, mut before) = (-BEFORE_MM, None);
+    let (mut from, mut before) = (-before(rod), None);
     while end - from > wide {
         // The last place this strip reaches, moved back until no mark or its words lie on the join.
         let mut join = from + wide - OVERLAP_MM;
         let near = |join: f64| {
-            let hit = |m: &&f64| join > **m - CLEAR_MM && join < **m + BEHIND_MM;
+            let hit = |m: &&f64| join > **m - CLEAR_MM && join < **m + behind;
             marks.iter().find(hit).copied()
         };
         while let Some(mark) = near(join) {

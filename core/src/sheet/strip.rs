@@ -472,6 +472,11 @@ fn blocks(sheet: &TemplateSheet, ground: &Ground, tiled: bool) -> Vec<Vec<Piece>
         marking.insert(0, Piece::Heading(heading.into()));
         out.push(marking);
     }
+    if let Some(plug) = &w.plug {
+        let mut block = vec![Piece::Heading(format!("PLUG {}", plug.number))];
+        block.extend(plug.steps.iter().map(|s| Piece::Body(sentence(s))));
+        out.push(block);
+    }
     if !w.warnings.is_empty() {
         out.push(w.warnings.iter().map(|s| Piece::Body(s.clone())).collect());
     }

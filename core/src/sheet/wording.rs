@@ -1,6 +1,6 @@
 //! The sentences a sheet works out for itself from what is drawn on it.
 
-use super::input::{Cross, Hand, ProofState, ScaleCorrection, Words};
+use super::input::{Cross, Hand, Plug, ProofState, ScaleCorrection, Words};
 
 /// Millimetres with one decimal, never `-0.0`.
 pub(super) fn mm1(mm: f64) -> String {
@@ -35,6 +35,20 @@ pub(super) fn feature_field(words: &Words) -> String {
         Hand::None => "",
     };
     join(&[&words.feature, hand], ", ")
+}
+
+/// What the outline is: where the paint ends, or where the saw runs.
+pub(super) const fn outline(words: &Words) -> &'static str {
+    if words.plug.is_some() {
+        "saw line"
+    } else {
+        "paint edge"
+    }
+}
+
+/// `PLUG 7: KEEP IT`.
+pub(super) fn plug_label(plug: &Plug) -> String {
+    format!("PLUG {}: KEEP IT", plug.number)
 }
 
 /// What kind of template, lower case.

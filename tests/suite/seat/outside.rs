@@ -60,6 +60,28 @@ fn pin_in_a_vee() {
     }
 }
 
+/// H3, Machinery's Handbook (measuring dovetail slides): a pin of diameter D in a corner of angle α
+/// reaches D/2·(1 + cot(α/2)) from the corner; two of them D·(1 + cot(α/2)).
+#[test]
+fn pin_in_a_dovetail_corner() {
+    for (angle, diameter, both) in [
+        (60.0_f64, 0.5, 1.366_025),
+        (90.0, 20.0, 40.0),
+        (55.0, 12.0, 35.051_79),
+    ] {
+        let (s, c) = angle.to_radians().sin_cos();
+        let r = diameter / 2.0;
+        let mut all = upright();
+        // The floor, and the flank over it.
+        all.push(gap("floor", [0.0; 3], [0.0; 3], [0.0, 0.0, 1.0], r));
+        all.push(gap("flank", [0.0; 3], [0.0; 3], [s, 0.0, -c], r));
+        let outcome = locate(&all, &Start::at(as_drawn())).unwrap();
+        let seated = outcome.seated().unwrap();
+        let at = seated.base_from_figure.point(on_figure([0.0; 3])).mm();
+        close(2.0 * (at.x + r), both, 1e-5);
+    }
+}
+
 fn astride(half_angle: f64, beds: [f64; 2]) -> nalgebra::Vector3<f64> {
     let (s, c) = half_angle.to_radians().sin_cos();
     let mut all = upright();

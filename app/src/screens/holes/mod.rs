@@ -1,5 +1,6 @@
 //! Holes: one at a time in large figures, after the figure is strapped.
 
+mod bolting;
 mod cured;
 mod guides;
 mod hand;
@@ -11,6 +12,7 @@ use crate::route::Route;
 use crate::say;
 use crate::state::session;
 use crate::widgets::looked::{Looked, Until};
+use bolting::{Bolting, Hatches};
 use cured::Cured;
 use guides::{Guides, Plate};
 use hand::{At, Hand, found};
@@ -18,8 +20,8 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::Ask;
 use samespot_core::prepare::holes::{
-    CAUTIONS, DEFERS, FixingView, HoleView, STRAPPED, SwingView, lean_words, percent, stop_words,
-    through_words,
+    CAUTIONS, DEFERS, FixingView, HoleView, STRAPPED, SwingView, clamped_words, comes_out_words,
+    layers_words, lean_words, percent, stop_words, through_words, tilts_words,
 };
 use samespot_core::prepare::mm;
 use scene::{WIDE, scene};
@@ -61,6 +63,8 @@ pub fn Holes() -> impl IntoView {
                 <Plate hand=hand />
                 <Cured hand=hand />
                 <Guides hand=hand />
+                <Bolting hand=hand />
+                <Hatches hand=hand />
                 <Notes hand=hand />
             </div>
         </Show>
@@ -236,6 +240,22 @@ fn figures(fixing: &FixingView, hole: &HoleView) -> impl IntoView + use<> {
             {depth}
             {no_depth}
             {stop}
+            {hole.tilts.filter(|_| !hole.towards.is_empty()).map(|t| view! {
+                <dt>"Set by"</dt>
+                <dd><span>{format!("two tilts from square: {}", tilts_words(t))}</span></dd>
+            })}
+            {fixing.plumb.clone().map(|words| view! {
+                <dt>"Plumb"</dt>
+                <dd><span>{words}</span></dd>
+            })}
+            {hole.way.as_ref().map(|way| view! {
+                <dt>"Through"</dt>
+                <dd><span>{layers_words(way)}</span></dd>
+                <dt>"Bolt"</dt>
+                <dd><span>{format!("clamps {}", clamped_words(way))}</span></dd>
+                <dt>"Inside"</dt>
+                <dd><span>{format!("comes out {}", comes_out_words(way))}</span></dd>
+            })}
         </dl>
     }
 }

@@ -6,7 +6,7 @@ use crate::say;
 use crate::state::Session;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-use samespot_core::answer::{Ask, FewestView, Reply};
+use samespot_core::answer::{Ask, FewestView, FileKind, Reply};
 use samespot_core::job::SheetOf;
 use samespot_core::units::Length;
 use std::sync::Arc;
@@ -44,17 +44,29 @@ pub(super) fn Shared(hand: Hand, of: SheetOf) -> impl IntoView {
             .curve
             .iter()
             .map(|point| {
-                let (of, within) = (of.clone(), point.tolerance);
+                let key = |kind: FileKind, words: &'static str| {
+                    let (of, within) = (of.clone(), point.tolerance);
+                    view! {
+                        <button type="button" class="key"
+                            aria-label=format!("{}, {words}", say::holes::shared(point))
+                            on:click=move |_| save(hand, of.clone(), within, kind, busy)>
+                            {words}
+                        </button>
+                    }
+                };
                 view! {
-                    <button type="button" class="key" on:click=move |_| save(hand, of.clone(), within, busy)>
-                        {say::holes::shared(point)}
-                    </button>
+                    <li class="holes-jigs">
+                        <span>{say::holes::shared(point)}</span>
+                        {key(FileKind::Pdf, "PDF")}
+                        {key(FileKind::Svg, "SVG")}
+                        {key(FileKind::Dxf, "DXF")}
+                    </li>
                 }
             })
             .collect_view();
         let without = view.without.iter().map(|w| view! { <p>{w.clone()}</p> });
         Some(view! {
-            <div class="holes-numbers" role="group" aria-label="Jigs for the run">{keys}</div>
+            <ul aria-label="Jigs for the run">{keys}</ul>
             {without.collect_view()}
         })
     };
@@ -66,7 +78,7 @@ pub(super) fn Shared(hand: Hand, of: SheetOf) -> impl IntoView {
     }
 }
 
-fn save(hand: Hand, of: SheetOf, within: Length, busy: RwSignal<bool>) {
+fn save(hand: Hand, of: SheetOf, within: Length, kind: FileKind, busy: RwSignal<bool>) {
     let Some(book) = hand.session.book.get_untracked() else {
         return;
     };
@@ -74,6 +86,7 @@ fn save(hand: Hand, of: SheetOf, within: Length, busy: RwSignal<bool>) {
         job: book.id().clone(),
         of,
         within: Some(within),
+        kind,
         paper: book.job.about.paper.unwrap_or_default(),
         day: clock::day(),
     };

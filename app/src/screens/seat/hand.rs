@@ -9,9 +9,11 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
 use samespot_core::job::{
-    CastingId, Job, JobId, JointId, Payload, PieceId, SeatRead, SeatReading, SeatWhen, SpotId,
+    CastingId, Entry, Job, JobId, JointId, Payload, PieceId, SeatRead, SeatReading, SeatTool,
+    SeatWhen, SpotId,
 };
 use samespot_core::prepare::seat::{HeightCell, HeightRow, SeatView};
+use samespot_core::seat::Stick;
 use samespot_core::units::{FieldOptions, Unit};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -73,7 +75,13 @@ pub(super) fn fact(
     piece: &PieceId,
     cell: &Cell,
     heard: &Heard,
+    tool: SeatTool,
 ) -> Option<Payload> {
+    let typed = heard.entry()?;
+    let (value, tool) = match cell {
+        Cell::Locating(station, _) => (with_tool(view, station, typed, tool)?, Some(tool)),
+        Cell::Gap(_) | Cell::Height(..) => (typed, None),
+    };
     let of = match cell {
         Cell::Gap(pad) => SeatRead::Gap {
             piece: piece.clone(),
@@ -93,9 +101,25 @@ pub(super) fn fact(
     Some(Payload::Seat(SeatReading {
         joint: view.joint.clone(),
         of,
-        value: heard.entry()?,
+        value,
         instrument: None,
+        // A rule is what nobody has to say.
+        tool: tool.filter(|t| *t != SeatTool::Rule),
     }))
+}
+
+/// What was typed as a length: with the stick it is the last step of the shim gauge that went.
+fn with_tool(view: &SeatView, station: &SpotId, typed: Entry, tool: SeatTool) -> Option<Entry> {
+    if tool != SeatTool::Stick {
+        return Some(typed);
+    }
+    let (goes, doesnt) = view.stations.iter().find(|s| s.id == *station)?.stick?;
+    Some(Entry {
+        typed: format!("stick, step {}", typed.typed),
+        mm: Stick { goes, doesnt }.reads(typed.mm),
+        unit: typed.unit,
+        rule: typed.rule,
+    })
 }
 
 /// What every field here takes.
@@ -119,6 +143,8 @@ pub(super) struct Hand {
     pub(super) drafts: RwSignal<BTreeMap<Cell, String>>,
     /// The answer given to the field's question.
     pub(super) picked: RwSignal<Option<usize>>,
+    /// With what locating dimensions are read.
+    pub(super) tool: RwSignal<SeatTool>,
     /// The pair looked at in the table.
     pub(super) pair: RwSignal<Option<(usize, usize)>>,
     asked: StoredValue<u32>,
@@ -141,6 +167,7 @@ impl Hand {
             cell: RwSignal::new(None),
             drafts: RwSignal::new(BTreeMap::new()),
             picked: RwSignal::new(None),
+            tool: RwSignal::new(SeatTool::Rule),
             pair: RwSignal::new(None),
             asked: StoredValue::new(0),
         };
@@ -231,7 +258,7 @@ impl Hand {
             .with_untracked(|d| d.get(&cell).cloned())
             .unwrap_or_default();
         let heard = Heard::of(&text, self.picked.get_untracked(), &options());
-        let Some(fact) = fact(&view, &piece, &cell, &heard) else {
+        let Some(fact) = fact(&view, &piece, &cell, &heard, self.tool.get_untracked()) else {
             return;
         };
         self.drafts.update(|d| {
@@ -286,7 +313,7 @@ mod tests {
         let cell = Cell::Locating(view.stations[0].id.clone(), SeatWhen::Wet);
         let piece = PieceId::new("p7").unwrap();
         let heard = Heard::of("9.56cm", None, &options());
-        match fact(&view, &piece, &cell, &heard).unwrap() {
+        match fact(&view, &piece, &cell, &heard, SeatTool::Rule).unwrap() {
             Payload::Seat(read) => {
                 assert_eq!(read.value.typed, "9.56cm");
                 assert_eq!(read.value.mm.to_um(), 95_600);
@@ -295,7 +322,18 @@ mod tests {
             other => unreachable!("{other:?}"),
         }
         let nonsense = Heard::of("about ten", None, &options());
-        assert_eq!(fact(&view, &piece, &cell, &nonsense), None);
+        assert_eq!(fact(&view, &piece, &cell, &nonsense, SeatTool::Rule), None);
+        // With the stick a step is typed, and the station reads half a step more.
+        let step = Heard::of("1.5", None, &options());
+        let (goes, _) = view.stations[0].stick.unwrap();
+        match fact(&view, &piece, &cell, &step, SeatTool::Stick).unwrap() {
+            Payload::Seat(read) => {
+                assert_eq!(read.value.mm.to_um(), goes.to_um() + 1_750);
+                assert_eq!(read.value.typed, "stick, step 1.5");
+                assert_eq!(read.tool, Some(SeatTool::Stick));
+            }
+            other => unreachable!("{other:?}"),
+        }
     }
 
     #[test]

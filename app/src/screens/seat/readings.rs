@@ -1,16 +1,30 @@
 //! What was read at the joint: dry, wet, cured; the cured one counts.
 
 use super::hand::{Cell, Hand, options};
+use crate::ports::clock;
 use crate::say;
+use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::length::LengthField;
 use leptos::prelude::*;
-use samespot_core::job::{Entry, SeatWhen, SpotId};
+use leptos::task::spawn_local;
+use samespot_core::answer::Ask;
+use samespot_core::job::{Entry, SeatTool, SeatWhen, SpotId};
 use samespot_core::prepare::seat::{HeightCell, SeatVerdict, SeatView};
 
 const TIMES: [SeatWhen; 3] = [SeatWhen::Dry, SeatWhen::Wet, SeatWhen::Cured];
 
 fn read(entry: Option<&Entry>) -> String {
     entry.map_or_else(|| "read".to_owned(), |e| e.typed.clone())
+}
+
+/// A step of the shim gauge stands beside what it comes to.
+fn read_with(entry: Option<&Entry>) -> String {
+    match entry {
+        Some(e) if e.typed.starts_with("stick") => {
+            format!("{} ({})", say::numbers::tenth(e.mm), e.typed)
+        }
+        other => read(other),
+    }
 }
 
 /// One cell of the table: what was read, what it should be; tapped, it is what the field takes.
@@ -40,7 +54,7 @@ fn Read(
     }
 }
 
-fn label(view: &SeatView, cell: &Cell) -> String {
+fn label(view: &SeatView, cell: &Cell, tool: SeatTool) -> String {
     match cell {
         Cell::Gap(id) => {
             let found = view.pads.iter().enumerate().find(|(_, p)| p.id == *id);
@@ -64,8 +78,12 @@ fn label(view: &SeatView, cell: &Cell) -> String {
         Cell::Locating(id, when) => {
             let found = view.stations.iter().enumerate().find(|(_, s)| s.id == *id);
             found.map_or_else(String::new, |(i, s)| {
+                let what = match tool {
+                    SeatTool::Stick => "Last step of the shim gauge that goes",
+                    SeatTool::Rule | SeatTool::Tape => "Locating dimension",
+                };
                 format!(
-                    "Locating dimension at {}, {}, {}",
+                    "{what} at {}, {}, {}",
                     say::seat::station_letter(i),
                     s.name,
                     say::seat::when(*when)
@@ -101,7 +119,7 @@ fn Table(hand: Hand) -> impl IntoView {
                                     <Read
                                         hand=hand
                                         cell=Cell::Locating(station.id.clone(), w)
-                                        shown=read(state.read.as_ref())
+                                        shown=read_with(state.read.as_ref())
                                         empty=state.read.is_none()
                                         under=say::seat::under(state)
                                         outside=state.verdict == Some(SeatVerdict::Outside)
@@ -168,7 +186,7 @@ fn Table(hand: Hand) -> impl IntoView {
 fn Field(hand: Hand, on_board: bool) -> impl IntoView {
     let named = Memo::new(move |_| {
         let cell = hand.cell.get()?;
-        Some(label(&*hand.view()?, &cell))
+        Some(label(&*hand.view()?, &cell, hand.tool.get()))
     });
     let here = move || {
         hand.cell
@@ -201,6 +219,88 @@ fn Field(hand: Hand, on_board: bool) -> impl IntoView {
     }
 }
 
+/// What reading with each thing costs, the choice, and the stick's sheet.
+#[component]
+fn Tools(hand: Hand) -> impl IntoView {
+    let busy = RwSignal::new(false);
+    let save = move |_| {
+        let (Some(book), Some((_, piece))) = (
+            hand.session.book.get_untracked(),
+            hand.piece.get_untracked(),
+        ) else {
+            return;
+        };
+        let ask = Ask::LocatingStick {
+            job: book.id().clone(),
+            piece,
+            joint: hand.joint.get_untracked(),
+            paper: book.job.about.paper.unwrap_or_default(),
+            day: clock::day(),
+        };
+        spawn_local(hand.session.download(book, ask, busy));
+    };
+    let taken = Signal::derive(move || {
+        match hand.tool.get() {
+            SeatTool::Rule => "rule",
+            SeatTool::Tape => "tape",
+            SeatTool::Stick => "stick",
+        }
+        .to_owned()
+    });
+    let ends = move || {
+        let view = hand.view()?;
+        let each: Vec<String> = view
+            .stations
+            .iter()
+            .enumerate()
+            .filter_map(|(i, s)| {
+                let (goes, doesnt) = s.stick?;
+                Some(format!(
+                    "{} GOES {}, DOESN’T {}",
+                    say::seat::station_letter(i),
+                    say::numbers::tenth(goes),
+                    say::numbers::tenth(doesnt)
+                ))
+            })
+            .collect();
+        Some(if each.is_empty() {
+            "So little may it be out that no stick can tell: read it with a height gauge".to_owned()
+        } else {
+            format!("Locating stick: {} mm", each.join("; "))
+        })
+    };
+    let may_stick = move || {
+        hand.view()
+            .is_some_and(|v| v.stations.iter().any(|s| s.stick.is_some()))
+    };
+    view! {
+        <p>{move || hand.view().map(|v| v.gain.clone())}</p>
+        <Choices
+            legend="Read with"
+            shown=true
+            choices=vec![
+                Choice::words("rule", "a rule"),
+                Choice::words("tape", "a tape"),
+                Choice::words("stick", "the locating stick"),
+            ]
+            taken=taken
+            take=move |v: String| {
+                hand.tool.set(match v.as_str() {
+                    "tape" => SeatTool::Tape,
+                    "stick" if may_stick() => SeatTool::Stick,
+                    _ => SeatTool::Rule,
+                });
+            }
+        />
+        <p class="second">{ends}</p>
+        <Show when=may_stick>
+            <button type="button" class="key" on:click=save>
+                {move || if busy.get() { "Making…" } else { "Locating stick and shim gauge (PDF)" }}
+            </button>
+        </Show>
+    }
+}
+
 /// The readings at the joint and the field that takes them.
 #[component]
 pub(super) fn Readings(hand: Hand) -> impl IntoView {
@@ -208,6 +308,7 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
         <section aria-labelledby="seat-readings">
             <h2 id="seat-readings">"Locating dimension, read at the stations"</h2>
             <p class="second">"Read it dry, wet and cured. Tap what you read, type it, Enter"</p>
+            <Tools hand=hand />
             <Table hand=hand />
             <Field hand=hand on_board=false />
         </section>

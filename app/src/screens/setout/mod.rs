@@ -1,6 +1,7 @@
 //! Setting out: the faces of the design, what stands on them and what has to land there, from
 //! readings on the pattern. The drawing and the table always say the same.
 
+mod cut_out;
 mod face_like;
 mod faces;
 mod fixing;

@@ -1,5 +1,6 @@
 //! What stands on the face: marks, and what has to land in the right place; the particulars of one.
 
+use super::cut_out::CutOutForm;
 use super::hand::Hand;
 use super::laid::{LaidForm, RunsForm};
 use super::marked::MarkedForm;
@@ -461,6 +462,7 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             />
             <PairForm hand=hand feature=feature.clone() />
             <OutlineForm hand=hand feature=feature.clone() />
+            <CutOutForm hand=hand feature=feature.clone() />
             <Choices
                 legend="How far out may it be, any way?"
                 shown=true

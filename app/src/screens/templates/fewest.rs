@@ -6,7 +6,7 @@ use crate::state::{Book, Session, session};
 use crate::widgets::marks::Fits;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-use samespot_core::answer::{Ask, CurveView, FewestView, Reply, SharedView};
+use samespot_core::answer::{Ask, CurveView, FewestView, FileKind, Reply, SharedView};
 use samespot_core::job::{FeatureId, Payload, PieceId, SheetOf};
 use samespot_core::sheet::Paper;
 use std::sync::Arc;
@@ -230,6 +230,7 @@ async fn download(
         job: book.id().clone(),
         of: SheetOf::Feature(feature),
         within: None,
+        kind: FileKind::Pdf,
         paper,
         day: clock::day(),
     };

@@ -236,3 +236,25 @@ fn quantiles_answer_their_shares() {
         }
     }
 }
+
+#[test]
+fn a_square_of_errors_and_the_circle_round_it() {
+    // CHECKS F3: a square zone ± a lies in a circle of diameter 2√2·a, and that circle is π/2 as large;
+    // in the circle within it, π/4 of it lies.
+    let hole: [Vector2<Flat>; 1] = [Vector2::ZERO];
+    let a = 0.8;
+    let chance = |apart: f64| {
+        all_enter(
+            &hole,
+            budget(apart, a, 0.0),
+            &Alike::default(),
+            Bracket::Stays,
+        )
+    };
+    assert!((chance(a * core::f64::consts::SQRT_2) - 1.0).abs() < 1e-9);
+    assert!(chance(a * core::f64::consts::SQRT_2 * 0.99) < 1.0);
+    let inner = core::f64::consts::FRAC_PI_4;
+    assert!((chance(a) - inner).abs() < 1e-3, "{}", chance(a));
+    let gain = core::f64::consts::PI * 2.0 * a * a / (4.0 * a * a) - 1.0;
+    assert!((gain - 0.570_8).abs() < 1e-4);
+}

@@ -190,7 +190,7 @@ fn reference(job: &Job, name: &str, id: &str) -> Option<String> {
         "part" | "base" | "figure" => EntityRef::Part(PartId::new(id).ok()?),
         "mould" => EntityRef::Mould(MouldId::new(id).ok()?),
         "mark" | "from" | "to" => EntityRef::Mark(MarkId::new(id).ok()?),
-        "feature" | "left" | "right" => EntityRef::Feature(FeatureId::new(id).ok()?),
+        "feature" | "left" | "right" | "hatch" => EntityRef::Feature(FeatureId::new(id).ok()?),
         "joint" => EntityRef::Joint(JointId::new(id).ok()?),
         "instrument" => EntityRef::Instrument(InstrumentId::new(id).ok()?),
         "piece" => EntityRef::Piece(PieceId::new(id).ok()?),

@@ -1,18 +1,17 @@
 //! What lies about the holes of a fixing: edges and neighbours, keep-outs, room for the drill, and
 //! the screw that goes through.
 
+use super::stands::clearance_of;
 use super::through;
 use crate::frames::{Flat, Vector2};
 use crate::holes::fastener::{Thread, next_length};
-use crate::holes::laminate::spacing;
+use crate::holes::fit::{FarSide, position_tolerance, position_tolerance_askew};
+use crate::holes::laminate::{bolt_in_laminate, spacing};
+use crate::holes::through::{ANGLE_DRILL, Drill, STRAIGHT_DRILL, drill_for};
 use crate::job::{FixingEdit, HandReaches, HeldBy, HolePurpose};
 use crate::prepare::words::mm;
 use crate::units::{Angle, Length};
 
-/// A straight drill with its bit wants about this much (common practice, no source).
-const STRAIGHT_DRILL: Length = Length::from_mm(300.0);
-/// An angle drill with a short bit (common practice, no source).
-const ANGLE_DRILL: Length = Length::from_mm(110.0);
 /// A nut and two threads beyond it: no nut of ISO 4032 is higher than 0.9 of its thread.
 const NUT_HEIGHTS: f64 = 0.9;
 
@@ -135,36 +134,105 @@ pub(super) fn around(fixing: &FixingEdit, thread: Thread, places: &[Vector2<Flat
         )
     }));
     notes.extend(screw_words(fixing, thread));
+    if bolted(fixing) {
+        notes.extend(position_words(fixing, thread));
+        let skin = measured_skin(fixing);
+        notes.extend(skin.into_iter().flat_map(|t| bolt_in_laminate(thread, t)));
+        notes.extend(tool_words(thread));
+    }
     notes
+}
+
+fn bolted(fixing: &FixingEdit) -> bool {
+    fixing.purpose.unwrap_or(HolePurpose::Bolt) == HolePurpose::Bolt
+}
+
+/// The skin where every layer of it was measured.
+fn measured_skin(fixing: &FixingEdit) -> Option<Length> {
+    through(fixing.layers.as_deref().unwrap_or_default(), Angle::ZERO)
+        .ok()
+        .flatten()
+        .filter(|t| t.measured)
+        .map(|t| t.most)
+}
+
+/// How far out the drawing may let each hole be, and what a thread askew takes of it.
+fn position_words(fixing: &FixingEdit, thread: Thread) -> Vec<String> {
+    let (width, _) = clearance_of(fixing);
+    let (hole, bolt) = (thread.clearance(width), thread.diameter());
+    let far = match fixing.hand_reaches {
+        Some(HandReaches::Yes) => FarSide::Reached,
+        Some(HandReaches::No) | None => FarSide::NotReached,
+    };
+    let class = if thread.name().starts_with('M') {
+        format!(", {} (ISO 273, informative)", width.class())
+    } else {
+        String::new()
+    };
+    let Ok(zone) = position_tolerance(hole, bolt, far.held()) else {
+        return Vec::new();
+    };
+    let mut all = vec![format!(
+        "Holes {} mm{class}: each may lie in a zone of Ø {} mm round its place (ASME Y14.5, appendix B); one drilled larger, as much further (ISO 2692)",
+        mm(hole),
+        mm(zone)
+    )];
+    let tapped = far == FarSide::NotReached && fixing.held_by != Some(HeldBy::CaptiveNut);
+    let askew = fixing
+        .plate
+        .as_ref()
+        .zip(measured_skin(fixing))
+        .filter(|_| tapped);
+    if let Some((plate, skin)) = askew
+        && let Ok(left) = position_tolerance_askew(hole, bolt, skin, plate.mm)
+    {
+        all.push(format!(
+            "A thread tapped askew in {} mm of plate leans its bolt over {} mm of skin: unless it was tapped square in a guide, the zone is only Ø {} mm",
+            mm(plate.mm),
+            mm(skin),
+            mm(left)
+        ));
+    }
+    all
+}
+
+/// What a spanner or a key wants round the bolt.
+fn tool_words(thread: Thread) -> Option<String> {
+    let socket = thread.socket_room()?;
+    let key = thread.socket_head().map_or_else(String::new, |h| {
+        format!(
+            "; a cylindrical head is Ø {} and takes a key of {} (ISO 4762)",
+            mm(h.across),
+            mm(h.key)
+        )
+    });
+    Some(format!(
+        "Room for the tool: a hexagon head is {} mm across its corners (ISO 4014), and its socket wants more{key}",
+        mm(socket)
+    ))
 }
 
 fn room_words(room: Length) -> String {
     let has = format!("{} mm of room for the drill", mm(room));
-    if room.mm() + 1e-9 >= STRAIGHT_DRILL.mm() {
-        format!("{has}: a straight drill goes in (about 300)")
-    } else if room.mm() + 1e-9 >= ANGLE_DRILL.mm() {
-        format!("{has}: an angle drill and a short bit (a straight one wants about 300)")
-    } else {
-        format!(
-            "{has}: not even an angle drill goes in (about 110). Drill before it is closed, or from the other side"
-        )
+    let (straight, angle) = (mm(STRAIGHT_DRILL), mm(ANGLE_DRILL));
+    match drill_for(room) {
+        Some(Drill::Straight) => format!("{has}: a straight drill goes in (about {straight})"),
+        Some(Drill::Angle) => {
+            format!("{has}: an angle drill and a short bit (a straight one wants about {straight})")
+        }
+        None => format!(
+            "{has}: not even an angle drill goes in (about {angle}). Drill before it is closed, or from the other side"
+        ),
     }
 }
 
 /// The screw, where the plate is known and every layer was measured.
 fn screw_words(fixing: &FixingEdit, thread: Thread) -> Option<String> {
-    if !matches!(
-        fixing.purpose.unwrap_or(HolePurpose::Bolt),
-        HolePurpose::Bolt
-    ) {
+    if !bolted(fixing) {
         return None;
     }
     let plate = fixing.plate.as_ref()?.mm;
-    let skin = through(fixing.layers.as_deref().unwrap_or_default(), Angle::ZERO)
-        .ok()
-        .flatten()
-        .filter(|t| t.measured)?
-        .most;
+    let skin = measured_skin(fixing)?;
     let washer = thread.large_washer().map_or(Length::ZERO, |w| w.thickness);
     let loose = match fixing.held_by {
         Some(held) => held == HeldBy::LooseNut,

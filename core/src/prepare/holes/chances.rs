@@ -5,10 +5,11 @@ use super::view::{ChanceView, FixingView};
 use crate::frames::{Flat, Vector2};
 use crate::holes::chance::{Alike, Bracket, Budget, METHODS, Method, all_enter, enough};
 use crate::holes::fastener::Thread;
-use crate::holes::fit::HoleTooSmall;
+use crate::holes::fit::{HoleTooSmall, slot};
 use crate::job::{FixingEdit, SheetOf};
 use crate::prepare::feature::Prepared;
 use crate::prepare::holes::percent;
+use crate::prepare::words::mm;
 use crate::template::COVER_95;
 use crate::units::Length;
 
@@ -82,9 +83,21 @@ pub(super) fn chances(
         percent(free)
     ));
     if first.is_none() {
-        view.notes.push(
-            "No way of drilling makes it likely that all bolts enter: wider holes, or slots".into(),
-        );
+        // The slot that takes what is left of the least that any method leaves.
+        let least = METHODS.into_iter().filter_map(|m| within(view, m));
+        let least = least.reduce(|a, b| if b < a { b } else { a });
+        let slots = least
+            .and_then(|need| slot(view.drill, apart, need))
+            .map_or_else(String::new, |long| {
+                format!(
+                    " {} × {} mm, long the way they are out",
+                    mm(view.drill),
+                    mm(long)
+                )
+            });
+        view.notes.push(format!(
+            "No way of drilling makes it likely that all bolts enter: wider holes, or slots{slots}"
+        ));
     }
     Ok(())
 }

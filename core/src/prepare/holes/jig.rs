@@ -349,6 +349,7 @@ fn on_pins(
         thickness: takes.thickness(),
         leaves: takes.made(),
         paint_edge: Outline::default(),
+        hatch: None,
         holes,
         allowance: Allowance {
             offset: Length::ZERO,

@@ -2,6 +2,7 @@
 
 use super::stands::Stands;
 use super::view::{HoleView, MarkView, SwingView, TapeView};
+use super::ways::tilts;
 use crate::frames::{Face, Flat, Part, Point2, Vector2, Vector3};
 use crate::holes::swing::swings;
 use crate::job::{FixingEdit, Job, PieceId, PointRef};
@@ -24,6 +25,8 @@ pub(super) struct Laid {
     pub(super) holes: Vec<HoleView>,
     /// Where each of them comes out of the face, and which way its drill's free end leans there.
     pub(super) spots: Vec<Spot>,
+    /// The middle of the pattern and its ways in space.
+    pub(super) axes: Axes,
     /// The drill leans somewhere.
     pub(super) round: bool,
     /// How well the middle and turn of the pattern are known: [`Alike::of_pose`]'s order.
@@ -116,6 +119,8 @@ pub(super) fn lay(
             no_tape,
             lean,
             towards: leans.map_or_else(String::new, |way| way_words(way).to_owned()),
+            tilts: tilts(surface, &axes, Spot { at, leans })?,
+            way: None,
             within: within(&spread, *place),
             drilled: None,
         });
@@ -124,6 +129,7 @@ pub(super) fn lay(
         marks,
         holes,
         spots,
+        axes,
         round,
         spread: [(0, 0), (1, 0), (1, 1), (2, 0), (2, 1), (2, 2)].map(|at| spread[at]),
     })

@@ -5,6 +5,7 @@
 
 mod around;
 mod chances;
+mod closing;
 mod cured;
 mod guides;
 mod jig;
@@ -14,11 +15,15 @@ mod sheet;
 mod stands;
 mod template;
 mod view;
+mod ways;
 mod words;
 
 pub use around::{SpacingSaid, spacing_of};
 pub(super) use jig::{prepare_jig, prepare_plate};
-pub use sheet::{drill_sheet, lean_words, percent, stop_words, through_words};
+pub use sheet::{
+    bolting_words, clamped_words, comes_out_words, drill_sheet, layers_words, lean_words, percent,
+    stop_words, through_words, tilts_words,
+};
 pub use template::HolePlace;
 pub(super) use template::prepare_drill;
 pub use view::*;
@@ -37,10 +42,12 @@ use crate::job::{
 use crate::units::{Angle, Length};
 use around::around;
 use chances::{Moves, chances, together};
+use closing::{bolting, hatches};
 use cured::{cured_view, settled};
 use guides::guide;
 use laid::{Laid, lay};
 use stands::{Cannot, Stands, as_meant, drill_of};
+use ways::ways;
 
 /// Why there are no holes to show, and what to do.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -76,6 +83,7 @@ pub fn holes_view(source: &Source<'_>, piece: &PieceId) -> Result<HolesView, Hol
     }
     Ok(HolesView {
         id: piece.clone(),
+        hatches: hatches(job, piece, &fixings),
         piece: edit
             .number
             .map_or_else(|| piece.to_string(), |n| n.to_string()),
@@ -103,6 +111,8 @@ fn fixing_view(
         no_through: None,
         marks: Vec::new(),
         holes: Vec::new(),
+        plumb: None,
+        bolting: None,
         chances: Vec::new(),
         guides: Vec::new(),
         plate: None,
@@ -158,14 +168,16 @@ fn fill(
         thread,
         places,
         cured,
-        ..
+        standing,
     } = stands;
+    let surface = &standing.layout.surface;
     let Laid {
         marks,
         holes,
+        spots,
+        axes,
         round,
         spread,
-        ..
     } = laid;
     view.marks = marks;
     view.holes = holes;
@@ -177,6 +189,15 @@ fn fill(
             became: d.says.became.clone(),
         });
     }
+    if let Some(ways) = ways(surface, &axes, &spots, fixing)? {
+        for (hole, way) in view.holes.iter_mut().zip(ways) {
+            hole.way = Some(way);
+        }
+    }
+    if bolted {
+        view.bolting = bolting(source, fixing, piece, (surface, &spots), &places);
+    }
+    view.plumb = fixing.looks_up.map(plumb_words);
     view.aim = if round {
         "Square to the face at the middle of the pattern, and all holes parallel: the face is not flat, so the drill leans at each hole by the angle given".into()
     } else {
@@ -239,23 +260,43 @@ fn unsaid_layers(layers: &[HoleLayer]) -> Option<String> {
     ))
 }
 
+/// How thick each layer is, by what was measured or else by its glass.
+fn skins(layers: &[HoleLayer]) -> Result<Vec<Thickness>, WeightError> {
+    let of = |layer: &HoleLayer| match &layer.measured {
+        Some(read) => Ok(Thickness::Measured(read.mm)),
+        None => {
+            let glass = layer.glass.iter().map(|g| GlassWeight::read(g));
+            Ok(Thickness::of_layers(&glass.collect::<Result<Vec<_>, _>>()?))
+        }
+    };
+    layers.iter().map(of).collect()
+}
+
+/// The drill against plumb, from how far the face looks up at the middle of the holes.
+fn plumb_words(looks_up: Angle) -> String {
+    let deg = libm::round(looks_up.deg() * 10.0) / 10.0;
+    let off_plumb = libm::round((90.0 - deg.abs()) * 10.0) / 10.0;
+    match deg {
+        d if d.abs() < 0.05 => "The drill runs level: 90° off plumb".into(),
+        d if d > 89.95 => "The drill runs plumb, down".into(),
+        d if d < -89.95 => "The drill runs plumb, up from below".into(),
+        d if d > 0.0 => format!(
+            "The drill runs {d}° below level, {off_plumb}° off plumb: its free end stands higher than its tip"
+        ),
+        d => format!(
+            "The drill runs {}° above level, {off_plumb}° off plumb: its free end hangs lower than its tip",
+            d.abs()
+        ),
+    }
+}
+
 /// How long the drill runs in the material where it leans most.
 fn through(layers: &[HoleLayer], lean: Angle) -> Result<Option<Through>, WeightError> {
     if layers.is_empty() {
         return Ok(None);
     }
     let (mut least, mut most, mut measured) = (0.0, 0.0, true);
-    for layer in layers {
-        let thickness = if let Some(read) = &layer.measured {
-            Thickness::Measured(read.mm)
-        } else {
-            let glass: Vec<GlassWeight> = layer
-                .glass
-                .iter()
-                .map(|g| GlassWeight::read(g))
-                .collect::<Result<_, _>>()?;
-            Thickness::of_layers(&glass)
-        };
+    for thickness in skins(layers)? {
         let (low, high) = thickness.between();
         measured &= thickness.is_measured();
         least += low.mm();

@@ -1,12 +1,15 @@
 //! The drill sheet: a page to take to the piece.
 
-use super::view::{FixingView, HoleView, HolesView, Stop, SwingView, Through};
+use super::view::{
+    BoltingView, FixingView, HatchView, HoleView, HolesView, Stop, SwingView, Through, Tilts,
+    WayView,
+};
 use super::words::{CAUTIONS, DEFERS, STRAPPED};
 use crate::frames::{Flat, Point2};
 use crate::job::Job;
 use crate::prepare::words::{letter_line, mm};
 use crate::sheet::{Block, Drawing, Letter, Paper, Picture, SheetError, letter};
-use crate::units::Length;
+use crate::units::{Angle, Length};
 
 /// Sides of the polygon that stands for a hole in the picture.
 const ROUND: u32 = 32;
@@ -26,6 +29,9 @@ pub fn drill_sheet(
     blocks.push(Block::Boxes(vec![STRAPPED.into()]));
     for fixing in &view.fixings {
         of_fixing(fixing, &mut blocks);
+    }
+    for hatch in &view.hatches {
+        of_hatch(hatch, &mut blocks);
     }
     blocks.push(Block::Words(DEFERS.into()));
     letter(
@@ -53,6 +59,7 @@ fn of_fixing(fixing: &FixingView, blocks: &mut Vec<Block>) {
         fixing.drill_for
     )));
     blocks.push(Block::Words(fixing.aim.clone()));
+    blocks.extend(fixing.plumb.iter().cloned().map(Block::Words));
     blocks.extend(fixing.through.map(|t| Block::Words(through_words(t))));
     if let Some(stop) = &fixing.stop {
         blocks.extend(stop_words(stop).into_iter().map(Block::Words));
@@ -83,6 +90,7 @@ fn of_fixing(fixing: &FixingView, blocks: &mut Vec<Block>) {
             .collect(),
         rows: fixing.holes.iter().map(row).collect(),
     });
+    blocks.extend(ways_table(fixing));
     let marks: Vec<String> = fixing
         .marks
         .iter()
@@ -93,6 +101,9 @@ fn of_fixing(fixing: &FixingView, blocks: &mut Vec<Block>) {
         .collect();
     blocks.push(Block::Words(marks.join("; ")));
     blocks.extend(fixing.notes.iter().map(|n| Block::Words(n.clone())));
+    if let Some(bolting) = &fixing.bolting {
+        blocks.extend(bolting_words(bolting).into_iter().map(Block::Words));
+    }
     let chances: Vec<String> = fixing
         .chances
         .iter()
@@ -103,6 +114,149 @@ fn of_fixing(fixing: &FixingView, blocks: &mut Vec<Block>) {
             "Chance that all bolts enter: {}",
             chances.join("; ")
         )));
+    }
+}
+
+/// How each drill is set and what it goes through; nothing where it stands square and no layer has
+/// a thickness.
+fn ways_table(fixing: &FixingView) -> Option<Block> {
+    let rows: Vec<Vec<String>> = fixing
+        .holes
+        .iter()
+        .filter(|h| h.way.is_some() || !h.towards.is_empty())
+        .map(|hole| {
+            let way = hole.way.as_ref();
+            vec![
+                hole.number.to_string(),
+                hole.tilts.map_or_else(String::new, tilts_words),
+                way.map_or_else(String::new, layers_words),
+                way.map_or_else(String::new, clamped_words),
+                way.map_or_else(String::new, comes_out_words),
+            ]
+        })
+        .collect();
+    (!rows.is_empty()).then(|| Block::Table {
+        columns: [
+            ("Hole", 1.0),
+            ("Two tilts from square", 3.4),
+            ("Through, in order", 5.0),
+            ("The bolt clamps", 2.6),
+            ("Comes out inside", 4.0),
+        ]
+        .map(|(name, share)| (name.to_owned(), share))
+        .to_vec(),
+        rows,
+    })
+}
+
+/// The order of the bolts and who comes to them, in words.
+#[must_use]
+pub fn bolting_words(bolting: &BoltingView) -> Vec<String> {
+    let order: Vec<String> = bolting.order.iter().map(u32::to_string).collect();
+    let mut words = vec![match order.len() {
+        0 | 1 => bolting.how.clone(),
+        _ => format!("Bolts in the order {}. {}", order.join(", "), bolting.how),
+    }];
+    if !bolting.reach.is_empty() {
+        let each: Vec<String> = bolting
+            .reach
+            .iter()
+            .map(|r| {
+                let short = if r.reached { "" } else { ", OUT OF REACH" };
+                format!("hole {} {} mm{short}", r.hole, mm(r.way))
+            })
+            .collect();
+        words.push(format!("From the middle of the hatch: {}", each.join("; ")));
+    }
+    words.extend(bolting.says.iter().cloned());
+    words
+}
+
+fn of_hatch(hatch: &HatchView, blocks: &mut Vec<Block>) {
+    blocks.push(Block::Heading(format!(
+        "Before {} is closed (plug {})",
+        hatch.name, hatch.plug
+    )));
+    blocks.push(Block::Words(hatch.stands.clone()));
+    let ticks = hatch.before.iter().map(|b| {
+        let done = if b.done { "done" } else { "open" };
+        vec![b.what.clone(), done.to_owned()]
+    });
+    blocks.push(Block::Table {
+        columns: vec![("Seen to before".into(), 14.0), ("".into(), 2.0)],
+        rows: ticks.collect(),
+    });
+}
+
+/// A lean as two tilts: *4.2° to the right, 7.1° up*.
+#[must_use]
+pub fn tilts_words(tilts: Tilts) -> String {
+    let one = |angle: Angle, plus: &str, minus: &str| {
+        let tenths = libm::round(angle.deg() * 10.0) / 10.0;
+        (tenths.abs() >= 0.1).then(|| {
+            let way = if tenths > 0.0 { plus } else { minus };
+            format!("{:.1}° {way}", tenths.abs())
+        })
+    };
+    let both: Vec<String> = [
+        one(tilts.across, "to the right", "to the left"),
+        one(tilts.up, "up", "down"),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    if both.is_empty() {
+        "none".into()
+    } else {
+        both.join(", ")
+    }
+}
+
+/// What a drill goes through: *cap skin 5.6 mm, bed or shim 2.1, plate 8*.
+#[must_use]
+pub fn layers_words(way: &WayView) -> String {
+    let all: Vec<String> = way
+        .layers
+        .iter()
+        .map(|l| format!("{} {}", l.name, mm(l.length)))
+        .collect();
+    let reckoned = if way.measured {
+        ""
+    } else {
+        "; reckoned, ±30 % in the glass"
+    };
+    format!("{} mm{reckoned}", all.join(", "))
+}
+
+/// What the bolt clamps along its hole.
+#[must_use]
+pub fn clamped_words(way: &WayView) -> String {
+    let about = if way.measured { "" } else { "about " };
+    format!("{about}{} mm", mm(way.clamped))
+}
+
+/// Where the drill comes out of the skin, from the point square behind where it goes in, seen from
+/// outside.
+#[must_use]
+pub fn comes_out_words(way: &WayView) -> String {
+    let one = |length: Length, plus: &str, minus: &str| {
+        let tenths = length.to_um() / 100;
+        (tenths != 0).then(|| {
+            let way = if tenths > 0 { plus } else { minus };
+            format!("{} {way}", mm(length.abs()))
+        })
+    };
+    let both: Vec<String> = [
+        one(way.comes_out.0, "right", "left"),
+        one(way.comes_out.1, "up", "down"),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    if both.is_empty() {
+        "square behind where it goes in".into()
+    } else {
+        format!("{} of square behind it", both.join(" and "))
     }
 }
 

@@ -8,6 +8,7 @@ use crate::holes::fastener::{Clearance, NotAThread, Thread};
 use crate::holes::fit::{HoleTooSmall, may_be_apart};
 use crate::holes::laminate::WeightError;
 use crate::holes::pattern::PatternError;
+use crate::holes::through::ThroughError;
 use crate::job::{
     Entry, FeatureEdit, FixingEdit, FixingId, HandReaches, HolePurpose, HoleWidth, PieceId,
     PointRef,
@@ -41,6 +42,8 @@ pub(super) enum Cannot {
     TooSmall(#[from] HoleTooSmall),
     #[error(transparent)]
     Cured(#[from] Unsettled),
+    #[error(transparent)]
+    Through(#[from] ThroughError),
 }
 
 impl Cannot {
@@ -134,7 +137,7 @@ pub(super) fn apart(fixing: &FixingEdit, thread: Thread) -> Result<Length, HoleT
     may_be_apart(hole, other, thread.diameter())
 }
 
-fn clearance_of(fixing: &FixingEdit) -> (Clearance, &'static str) {
+pub(super) fn clearance_of(fixing: &FixingEdit) -> (Clearance, &'static str) {
     match fixing.width {
         Some(HoleWidth::Fine) => (Clearance::Fine, "fine"),
         None | Some(HoleWidth::Medium) => (Clearance::Medium, "medium"),

@@ -75,8 +75,15 @@ impl HolePlace {
     }
 }
 
-/// The radius asked for: what the clearance leaves beside the bracket's own holes.
+/// The radius asked for: what the clearance leaves beside the bracket's own holes, or less where
+/// less is asked.
 pub(super) fn asked(fixing: &FixingEdit, thread: Thread) -> Length {
+    let by_bolt = by_bolt(fixing, thread);
+    let own = fixing.tolerance.filter(|t| *t > Length::ZERO);
+    own.filter(|t| *t < by_bolt).unwrap_or(by_bolt)
+}
+
+fn by_bolt(fixing: &FixingEdit, thread: Thread) -> Length {
     let bolt = fixing.purpose.unwrap_or(HolePurpose::Bolt) == HolePurpose::Bolt;
     match apart(fixing, thread) {
         Ok(apart) if bolt => {
@@ -360,6 +367,7 @@ pub(in crate::prepare) fn prepare_drill(
         thickness,
         leaves: lies.leaves,
         paint_edge: Outline::default(),
+        hatch: None,
         cut: None,
         holes,
         allowance: Allowance {

@@ -1,6 +1,6 @@
 //! What the Holes screen and the drill sheet say of a piece.
 
-use crate::job::{Entry, FixingId, MarkId, PieceId, SheetOf};
+use crate::job::{CastingId, Entry, FeatureId, FixingId, MarkId, PieceId, SheetOf};
 use crate::units::{Angle, Length};
 use serde::{Deserialize, Serialize};
 
@@ -13,6 +13,101 @@ pub struct HolesView {
     pub piece: String,
     /// Its fixings.
     pub fixings: Vec<FixingView>,
+    /// The hatches of its castings.
+    pub hatches: Vec<HatchView>,
+}
+
+/// A hatch of the piece, and what is seen to before it is closed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct HatchView {
+    /// Which.
+    pub feature: FeatureId,
+    /// The casting it is cut in.
+    pub casting: CastingId,
+    /// What it is called.
+    pub name: String,
+    /// What is written on its plug.
+    pub plug: String,
+    /// It is cut and not closed yet.
+    pub open: bool,
+    /// How it stands, in words.
+    pub stands: String,
+    /// What is seen to before it is closed.
+    pub before: Vec<BeforeClosing>,
+}
+
+impl HatchView {
+    /// Nothing is left to be seen to.
+    #[must_use]
+    pub fn may_close(&self) -> bool {
+        self.before.iter().all(|b| b.done)
+    }
+}
+
+/// One thing that is seen to before a hatch is closed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct BeforeClosing {
+    /// What.
+    pub what: String,
+    /// It is.
+    pub done: bool,
+    /// Somebody ticks it; else it follows from what was said of holes and readings.
+    pub by_hand: bool,
+}
+
+/// In which order the bolts are drawn up, and whether a hand comes to them.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct BoltingView {
+    /// The holes in their order.
+    pub order: Vec<u32>,
+    /// Why in that order, and how.
+    pub how: String,
+    /// Each hole through its hatch; none where no hatch is named.
+    pub reach: Vec<ReachView>,
+    /// What is to be minded, or said first.
+    pub says: Vec<String>,
+}
+
+/// One hole, seen from the hatch.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct ReachView {
+    /// The hole.
+    pub hole: u32,
+    /// From the middle of the hatch along the skin.
+    pub way: Length,
+    /// A hand comes there.
+    pub reached: bool,
+}
+
+/// A lean as two tilts from square.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Tilts {
+    /// Towards the right where positive.
+    pub across: Angle,
+    /// Up where positive.
+    pub up: Angle,
+}
+
+/// The way of one drill.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct WayView {
+    /// What it goes through, in order.
+    pub layers: Vec<PassedView>,
+    /// From where it goes in to where it comes out of the last: what the bolt clamps.
+    pub clamped: Length,
+    /// From the point square behind the entry to where it comes out of the skin: right and up.
+    pub comes_out: (Length, Length),
+    /// Every layer of the skin was measured, so that it may be shown large.
+    pub measured: bool,
+}
+
+/// One layer on the way.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PassedView {
+    /// What it is.
+    pub name: String,
+    /// How long the way in it is.
+    pub length: Length,
 }
 
 /// One bracket and its holes.
@@ -42,6 +137,10 @@ pub struct FixingView {
     pub marks: Vec<MarkView>,
     /// The holes.
     pub holes: Vec<HoleView>,
+    /// Against plumb, in words, where it was read how far the face looks up.
+    pub plumb: Option<String>,
+    /// In which order the bolts are drawn up, where bolts go in.
+    pub bolting: Option<BoltingView>,
     /// The chance that all bolts enter, by how the holes are made.
     pub chances: Vec<ChanceView>,
     /// What could be made to guide the drill: a drill template, a jig.
@@ -166,6 +265,10 @@ pub struct HoleView {
     pub lean: Angle,
     /// Which way its free end leans, in words; empty where it hardly does.
     pub towards: String,
+    /// The same as two tilts.
+    pub tilts: Option<Tilts>,
+    /// What it goes through, where every layer has a thickness.
+    pub way: Option<WayView>,
     /// 95 % of cases lie within this of where it should be, by what was measured.
     pub within: Length,
     /// What was said of it last.

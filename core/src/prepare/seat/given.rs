@@ -3,15 +3,12 @@
 use super::SeatFrom;
 use crate::frames::{Base, Figure, Point3, Rigid3, Vector3};
 use crate::job::{
-    Bedding, CastingId, Entry, Job, JointEdit, JointId, PartId, PieceId, SeatLayer, SeatRead,
-    SeatSpot, SeatWhen, SpotId,
+    Bedding, CastingId, Entry, Job, JointEdit, JointId, Kept, PartId, PieceId, SeatLayer, SeatRead,
+    SeatReading, SeatSpot, SeatTool, SeatWhen, SpotId,
 };
-use crate::seat::{Bed, Pad, Station};
+use crate::seat::{Bed, Pad, ReadWith, Station};
 use crate::units::{Length, fixed_mm};
 
-/// How well a height over the board or a locating dimension is read, one standard deviation: read
-/// to half a millimetre, both ends pointed at by hand (common practice, no source).
-const READ_SD: Length = Length::from_mm(0.35);
 /// How far a joint's locating dimension may be out unless it says (common practice, no source).
 const WITHIN: Length = Length::from_mm(2.0);
 /// The bed between these unless the joint says (design/10, 1.2).
@@ -51,7 +48,6 @@ pub(super) struct Given {
 pub(super) struct Setting {
     pub(super) bed: Bed,
     pub(super) from: SeatFrom,
-    pub(super) reading_u: Length,
 }
 
 /// A casting by the number on it.
@@ -134,11 +130,16 @@ impl Given {
     }
 
     fn latest(&self, job: &Job, of: &SeatRead) -> Option<Entry> {
-        let same = |r: &&crate::job::Kept<crate::job::SeatReading>| {
-            r.says.joint == self.id && r.says.of == *of
-        };
-        let found = job.seat_readings.iter().rev().find(same)?;
-        Some(found.says.value.clone())
+        self.newest(job, of).map(|r| r.value.clone())
+    }
+
+    fn newest<'j>(&self, job: &'j Job, of: &SeatRead) -> Option<&'j SeatReading> {
+        let same = |r: &&Kept<SeatReading>| r.says.joint == self.id && r.says.of == *of;
+        job.seat_readings
+            .iter()
+            .rev()
+            .find(same)
+            .map(|found| &found.says)
     }
 
     pub(super) fn height_read(
@@ -206,6 +207,28 @@ impl Given {
         self.latest(job, &of)
     }
 
+    /// How well that was read, one standard deviation.
+    pub(super) fn locating_sd(
+        &self,
+        job: &Job,
+        piece: &PieceId,
+        station: &SpotId,
+        when: SeatWhen,
+    ) -> Length {
+        let of = SeatRead::Locating {
+            piece: piece.clone(),
+            station: station.clone(),
+            when,
+        };
+        let read = self.newest(job, &of);
+        let with = match read.and_then(|r| r.tool) {
+            None | Some(SeatTool::Rule) => ReadWith::Rule,
+            Some(SeatTool::Tape) => ReadWith::Tape,
+            Some(SeatTool::Stick) => ReadWith::Stick,
+        };
+        with.standard_uncertainty(read.map_or(self.locating, |r| r.value.mm))
+    }
+
     /// Everything of a casting's heights, pads then stations; `None` where one is missing.
     pub(super) fn heights(&self, job: &Job, casting: &CastingId) -> Option<Vec<f64>> {
         let spots = self.pads.iter().chain(&self.stations);
@@ -228,7 +251,9 @@ impl Given {
         };
         let station = |(i, spot): (usize, &SeatSpot)| {
             let (on_base, on_figure) = on(pads + i, spot);
-            self.station(spot, on_base, on_figure)
+            // Heights over the board are read with a rule or stick on its foot.
+            let within = ReadWith::Rule.standard_uncertainty(self.locating);
+            self.station(spot, on_base, on_figure, within)
         };
         self.bed(
             self.pads.iter().enumerate().map(pad).collect(),
@@ -250,13 +275,14 @@ impl Given {
         spot: &SeatSpot,
         on_base: Point3<Base>,
         on_figure: Point3<Figure>,
+        within: Length,
     ) -> Station {
         Station {
             name: spot.name.clone(),
             on_base,
             on_figure,
             locating: self.locating,
-            within: READ_SD,
+            within,
         }
     }
 
@@ -282,11 +308,7 @@ impl Given {
         figure: Option<&CastingId>,
         missing: &mut Vec<String>,
     ) -> Option<Setting> {
-        let made = |bed, from| Setting {
-            bed,
-            from,
-            reading_u: READ_SD,
-        };
+        let made = |bed, from| Setting { bed, from };
         if let Some(bed) = self.trial(job, piece, base) {
             return Some(made(bed, SeatFrom::Trial));
         }
@@ -354,7 +376,8 @@ impl Given {
                 .mm();
             let on_base = foot(spot);
             let up = Vector3::from_mm(0.0, 0.0, read);
-            stations.push(self.station(spot, on_base, raised(on_base, up)));
+            let sd = self.locating_sd(job, piece, &spot.id, SeatWhen::Dry);
+            stations.push(self.station(spot, on_base, raised(on_base, up), sd));
         }
         Some(self.bed(pads, stations))
     }

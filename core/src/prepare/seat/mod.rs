@@ -3,13 +3,15 @@
 
 mod given;
 mod pairs;
+mod stick;
 mod view;
 
+pub use stick::{StickError, stick_sheet};
 pub use view::*;
 
 use crate::job::{Bedding, CastingId, Job, JointId, PieceId, SeatWhen};
 use crate::num::distribution::normal_quantile;
-use crate::seat::{self as core_seat, Bed, Outcome};
+use crate::seat::{self as core_seat, Bed, Outcome, Stick};
 use crate::units::Length;
 use given::{Given, Setting};
 
@@ -79,6 +81,7 @@ pub fn seat_view(
         contradict: Vec::new(),
         moves: Vec::new(),
         sure: None,
+        gain: stick::gain_words(&given),
         lean: None,
         missing,
         pairing: pairs::pairing_view(job, &given, piece),
@@ -87,6 +90,12 @@ pub fn seat_view(
         fill(&mut view, &given, &setting);
     }
     view.lean = lean_now(&view);
+    for k in 0..view.stations.len() {
+        let ends = Stick::of(stick::aim(&view, k), given.within);
+        if let Some(station) = view.stations.get_mut(k) {
+            station.stick = ends.ok().map(|s| (s.goes, s.doesnt));
+        }
+    }
     Ok(view)
 }
 
@@ -158,8 +167,8 @@ fn fill(view: &mut SeatView, given: &Given, setting: &Setting) {
         let aim = |all: &Option<Vec<Length>>| all.as_ref().and_then(|a| a.get(i).copied());
         station.wet.aim = aim(&wet);
         station.cured.aim = aim(&cured);
-        station.cured.verdict = station.cured.judged(given.within, setting.reading_u);
-        station.wet.verdict = station.wet.judged(given.within, setting.reading_u);
+        station.cured.verdict = station.cured.judged(given.within);
+        station.wet.verdict = station.wet.judged(given.within);
         let own = &setting.bed.stations[i];
         station.foot = Some(Length::from_mm(own.on_base.mm().z));
         station.mark = Some(Length::from_mm(place.point(own.on_figure).mm().z));

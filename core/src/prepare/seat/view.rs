@@ -53,6 +53,8 @@ pub struct SeatView {
     pub moves: Vec<MoveRow>,
     /// How sure the shims are (95 %).
     pub sure: Option<Length>,
+    /// How sure a reading is with each thing it may be read with, in words.
+    pub gain: String,
     /// Lean and step by the latest readings.
     pub lean: Option<LeanView>,
     /// What to read next, in words.
@@ -157,15 +159,17 @@ pub struct StationState {
     pub aim: Option<Length>,
     /// What it read.
     pub read: Option<Entry>,
+    /// How well it was read, one standard deviation.
+    pub sd: Length,
     /// What that means.
     pub verdict: Option<SeatVerdict>,
 }
 
 impl StationState {
     /// Guard-banded (ISO 14253-1, design/11): within if off ≤ T − U, outside past T + U.
-    pub(super) fn judged(&self, within: Length, u: Length) -> Option<SeatVerdict> {
+    pub(super) fn judged(&self, within: Length) -> Option<SeatVerdict> {
         let off = Length::from_mm(self.read.as_ref()?.mm.mm() - self.aim?.mm()).abs();
-        let (t, u) = (within.to_um(), Length::from_mm(2.0 * u.mm()).to_um());
+        let (t, u) = (within.to_um(), (self.sd * 2.0).to_um());
         Some(if off.to_um() <= t - u {
             SeatVerdict::Within
         } else if off.to_um() > t + u {
@@ -197,6 +201,8 @@ pub struct StationView {
     pub wet: StationState,
     /// Cured: the one that counts.
     pub cured: StationState,
+    /// The ends of its locating stick: what goes, what doesn't; nothing where no stick can tell.
+    pub stick: Option<(Length, Length)>,
 }
 
 impl StationView {
@@ -217,6 +223,7 @@ impl StationView {
     pub(super) fn bare(spot: &SeatSpot, job: &Job, given: &Given, piece: &PieceId) -> Self {
         let read = |when| StationState {
             read: given.locating_read(job, piece, &spot.id, when),
+            sd: given.locating_sd(job, piece, &spot.id, when),
             ..StationState::default()
         };
         Self {
@@ -229,6 +236,7 @@ impl StationView {
             dry: read(SeatWhen::Dry),
             wet: read(SeatWhen::Wet),
             cured: read(SeatWhen::Cured),
+            stick: None,
         }
     }
 }

@@ -1,5 +1,6 @@
 //! Where a bracket lies on its face, from which mark, and how its holes lie about its middle.
 
+use super::turned::TypedAngle;
 use super::{Open, model};
 use crate::screens::setout::model as face_model;
 use crate::widgets::choice::{Choice, Choices};
@@ -174,11 +175,17 @@ fn Pattern(open: Open) -> impl IntoView {
     });
     let sizes = sizes_are.each_ref().map(|e| Typing::new(e.as_ref()));
     let [first, second, third, fourth] = sizes;
+    let first_hole = RwSignal::new(model::first_hole(stands.as_ref()));
     let why = RwSignal::new(None::<String>);
     let done = Callback::new(move |_: bool| {
         let typed = sizes.map(Typing::entry_now);
-        let Some(pattern) = model::pattern(&kind.get_untracked(), &count.get_untracked(), typed)
-        else {
+        let made = model::pattern(
+            &kind.get_untracked(),
+            &count.get_untracked(),
+            typed,
+            first_hole.get_untracked(),
+        );
+        let Some(pattern) = made else {
             return;
         };
         why.set(pattern.places().err().map(|e| e.to_string()));
@@ -246,6 +253,9 @@ fn Pattern(open: Open) -> impl IntoView {
                 <div class="fields">
                     {counted()}
                     <TypedLength id="fixing-circle" label="Across the circle of centres" typing=first done=done />
+                    <TypedAngle id="fixing-first" label="Where hole 1 lies, degrees anticlockwise from straight right (90: at the top)"
+                        stands=first_hole.get_untracked() sides=("clockwise", "anticlockwise")
+                        keep=Callback::new(move |angle| { first_hole.set(Some(angle)); done.run(false); }) />
                 </div>
             }
             .into_any(),

@@ -4,6 +4,8 @@ mod around;
 mod behind;
 mod lies;
 mod model;
+mod through_hatch;
+mod turned;
 
 use super::hand::Hand;
 use crate::ports::ids;
@@ -16,6 +18,8 @@ use leptos::prelude::*;
 use lies::Lies;
 use samespot_core::holes::fastener::Thread;
 use samespot_core::job::{EntityRef, FixingEdit, FixingId, HandReaches, Payload, Removal};
+use through_hatch::ThroughHatch;
+use turned::Turned;
 
 /// The bracket whose particulars are open. A handle; copies are the same.
 #[derive(Clone, Copy)]
@@ -207,6 +211,7 @@ fn FixingForm(hand: Hand, fixing: FixingId) -> impl IntoView {
                 take=move |v: String| open.keep(FixingEdit { width: Some(model::width(&v)), ..FixingEdit::default() })
             />
             <Lies open=open />
+            <Turned open=open />
             <Choices
                 legend="Can a hand reach the far side after closing?"
                 shown=true
@@ -223,6 +228,7 @@ fn FixingForm(hand: Hand, fixing: FixingId) -> impl IntoView {
             />
             <p class="second">{held_words}</p>
             <Behind open=open />
+            <ThroughHatch open=open />
             <Spacing open=open />
             <KeepOuts open=open />
             <Next open=open />

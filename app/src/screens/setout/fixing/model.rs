@@ -8,6 +8,7 @@ use samespot_core::job::{
     HolePurpose, HoleWidth, Job, JointId, KeepOut, MarkId, Payload, SpacingLet,
 };
 use samespot_core::prepare::holes::SpacingSaid;
+use samespot_core::units::Angle;
 
 /// Brackets on a face by name.
 pub(super) fn on_face(job: &Job, face: &FaceId) -> Vec<(FixingId, String)> {
@@ -120,7 +121,12 @@ pub(super) const fn held_key(of: &FixingEdit) -> &'static str {
 const MOST: u32 = 48;
 
 /// A pattern from what was typed; nothing while something is missing.
-pub(super) fn pattern(kind: &str, count: &str, sizes: [Option<Entry>; 4]) -> Option<HolePattern> {
+pub(super) fn pattern(
+    kind: &str,
+    count: &str,
+    sizes: [Option<Entry>; 4],
+    first_hole: Option<Angle>,
+) -> Option<HolePattern> {
     let count = || {
         let n: u32 = count.trim().parse().ok()?;
         (1..=MOST).contains(&n).then_some(n)
@@ -135,6 +141,7 @@ pub(super) fn pattern(kind: &str, count: &str, sizes: [Option<Entry>; 4]) -> Opt
         "circle" => HolePattern::BoltCircle {
             count: count()?,
             diameter: first?,
+            first: first_hole,
         },
         "rectangle" => HolePattern::Rectangle {
             across: first?,
@@ -159,7 +166,9 @@ pub(super) fn of_pattern(is: Option<&HolePattern>) -> (&'static str, String, [Op
         Some(HolePattern::Row { count, pitch }) => {
             ("row", count.to_string(), [Some(pitch), None, None, None])
         }
-        Some(HolePattern::BoltCircle { count, diameter }) => (
+        Some(HolePattern::BoltCircle {
+            count, diameter, ..
+        }) => (
             "circle",
             count.to_string(),
             [Some(diameter), None, None, None],
@@ -179,6 +188,14 @@ pub(super) fn of_pattern(is: Option<&HolePattern>) -> (&'static str, String, [Op
             String::new(),
             [Some(length), Some(start), Some(end), Some(greatest)],
         ),
+    }
+}
+
+/// Where the first hole of a circle lies, where somebody said.
+pub(super) fn first_hole(is: Option<&HolePattern>) -> Option<Angle> {
+    match is {
+        Some(HolePattern::BoltCircle { first, .. }) => *first,
+        _ => None,
     }
 }
 
@@ -328,10 +345,13 @@ mod tests {
 
     #[test]
     fn a_pattern_waits_until_everything_is_typed_and_comes_back_as_it_was() {
-        assert_eq!(pattern("row", "4", [None, None, None, None]), None);
-        assert_eq!(pattern("row", "1000", [mm(50.0), None, None, None]), None);
+        assert_eq!(pattern("row", "4", [None, None, None, None], None), None);
+        assert_eq!(
+            pattern("row", "1000", [mm(50.0), None, None, None], None),
+            None
+        );
         let typed = [mm(500.0), mm(40.0), mm(40.0), mm(150.0)];
-        let along = pattern("along", "", typed.clone()).unwrap();
+        let along = pattern("along", "", typed.clone(), None).unwrap();
         // 420 mm at 150 at most: three steps of 140, four holes.
         assert_eq!(along.count(), 4);
         assert_eq!(of_pattern(Some(&along)), ("along", String::new(), typed));

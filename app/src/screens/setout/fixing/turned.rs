@@ -1,0 +1,107 @@
+//! How a bracket is turned on its line, which of a pair it is, and how far out its holes may be.
+
+use super::Open;
+use crate::widgets::choice::{Choice, Choices};
+use crate::widgets::typing::{TypedLength, Typing};
+use leptos::prelude::*;
+use samespot_core::job::{Entry, FixingEdit, Hand as Handed};
+use samespot_core::units::{Angle, AngleOptions, Length, Sides, Typed, parse_angle};
+
+/// An angle in degrees with words for its two sides.
+#[component]
+pub(super) fn TypedAngle(
+    /// Its name in the page.
+    id: &'static str,
+    /// What is turned.
+    label: &'static str,
+    /// What stands there already.
+    stands: Option<Angle>,
+    /// The words of its sides: less, more.
+    sides: (&'static str, &'static str),
+    /// Keeps it.
+    keep: Callback<Angle>,
+) -> impl IntoView {
+    let shown = stands.filter(|t| t.rad() != 0.0);
+    let text = RwSignal::new(shown.map_or_else(String::new, |t| {
+        format!("{}", (t.deg() * 10.0).round() / 10.0)
+    }));
+    let options = move || AngleOptions {
+        sides: Some(Sides {
+            minus: sides.0.into(),
+            plus: sides.1.into(),
+        }),
+        ..AngleOptions::default()
+    };
+    let why = move || match parse_angle(&text.get(), &options()) {
+        Typed::Understood(_) | Typed::NotMeasured => String::new(),
+        _ => "An angle in degrees, as 15 or -15".to_owned(),
+    };
+    let done = move |_| {
+        let angle = match parse_angle(&text.get_untracked(), &options()) {
+            Typed::Understood(angle) => angle.angle,
+            Typed::NotMeasured => Angle::ZERO,
+            _ => return,
+        };
+        let _ = keep.try_run(angle);
+    };
+    view! {
+        <label class="job-field">
+            <span>{label}</span>
+            <input id=id inputmode="text" placeholder="0" autocomplete="off" prop:value=move || text.get()
+                on:input=move |ev| text.set(event_target_value(&ev)) on:change=done />
+        </label>
+        <p class="job-why" role="status">{why}</p>
+    }
+}
+
+/// Turn, hand and tolerance of a bracket.
+#[component]
+pub(super) fn Turned(open: Open) -> impl IntoView {
+    let handed = Signal::derive(move || {
+        match open.of(|f| f.hand).flatten() {
+            Some(Handed::Left) => "left",
+            Some(Handed::Right) => "right",
+            None => "one",
+        }
+        .to_owned()
+    });
+    let within = Typing::new(
+        open.now(|f| f.tolerance.map(|t| Entry::of_mm(t.mm())))
+            .flatten()
+            .as_ref(),
+    );
+    let keep_within = move |_: bool| {
+        if let Some(entry) = within.entry_now().filter(|e| e.mm > Length::ZERO) {
+            open.keep(FixingEdit {
+                tolerance: Some(entry.mm),
+                ..FixingEdit::default()
+            });
+        }
+    };
+    view! {
+        <div class="job-row">
+            <TypedAngle id="fixing-turn" label="Turned on that line, degrees (anticlockwise, seen from outside)"
+                stands=open.now(|f| f.turn).flatten() sides=("clockwise", "anticlockwise")
+                keep=Callback::new(move |turn| open.keep(FixingEdit { turn: Some(turn), ..FixingEdit::default() })) />
+        </div>
+        <Choices
+            legend="One of a pair? The figure's own left or right"
+            shown=true
+            choices=vec![
+                Choice::words("left", "left"),
+                Choice::words("right", "right"),
+                Choice::words("one", "there is only one"),
+            ]
+            taken=handed
+            take=move |v: String| {
+                let hand = match v.as_str() {
+                    "left" => Some(Handed::Left),
+                    "right" => Some(Handed::Right),
+                    _ => None,
+                };
+                open.keep(FixingEdit { hand, ..FixingEdit::default() });
+            }
+        />
+        <TypedLength id="fixing-within" label="How far out may a hole be, any way (as far as its bolt gives, unless you say less)" typing=within done=keep_within />
+    }
+}
