@@ -61,6 +61,8 @@ pub(super) struct Colours {
     line: [f32; 3],
     paper: [f32; 3],
     faint: [f32; 3],
+    /// Behind it all.
+    wash: [f32; 3],
 }
 
 /// What is to be drawn.
@@ -109,6 +111,7 @@ impl Colours {
             line: of("--line", 0.5),
             paper: of("--paper", 1.0),
             faint: of("--faint", 0.8),
+            wash: of("--wash", 0.9),
         }
     }
 }
@@ -205,8 +208,9 @@ impl Board {
             line,
             paper,
             faint,
+            wash,
         } = scene.colours;
-        gl.clear_color(paper[0], paper[1], paper[2], 1.0);
+        gl.clear_color(wash[0], wash[1], wash[2], 1.0);
         gl.clear(Gl::COLOR_BUFFER_BIT | Gl::DEPTH_BUFFER_BIT);
         // The turn by columns, as the shader has it.
         let rows = scene.stance.rows();

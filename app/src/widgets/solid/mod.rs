@@ -345,12 +345,14 @@ fn Turned(of: Signal<Option<SolidOf>>, on_pick: Callback<PointRef>) -> impl Into
     let hand = Hand::new();
     hand.look(of);
     Effect::new(move |_| {
-        (hand.node.track(), hand.looked.track());
+        hand.node.track();
+        hand.looked.track();
         hand.begin();
     });
     let session = session();
     Effect::new(move |_| {
-        (hand.stance.track(), session.shed.track());
+        hand.stance.track();
+        session.shed.track();
         hand.draw_soon();
     });
     let resized = window_event_listener(ev::resize, move |_| hand.draw_soon());
