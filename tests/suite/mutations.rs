@@ -55,14 +55,11 @@ fn damaged_inputs_are_read_or_refused_in_words_and_twice_the_same() {
 #[test]
 fn what_is_damaged_was_good() {
     for reader in all() {
-        let seeds = reader.seeds().len() - reader.kept().len();
-        for (n, seed) in reader.seeds().iter().take(seeds).enumerate() {
+        for (n, seed) in reader.seeds().iter().enumerate() {
             let came = (reader.read)(seed);
-            assert!(
-                came.is_ok() || reader.name == "table",
-                "{} {n}: {came:?}",
-                reader.name
-            );
+            // Tables ask back, and artwork asks how large it is.
+            let asks = ["table", "artwork"].contains(&reader.name);
+            assert!(came.is_ok() || asks, "{} {n}: {came:?}", reader.name);
         }
     }
 }

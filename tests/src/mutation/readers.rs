@@ -94,7 +94,7 @@ impl Reader {
         kept
     }
 
-    /// Good inputs, and those kept.
+    /// Good inputs, those in its folder with them.
     #[must_use]
     pub fn seeds(&self) -> Vec<Vec<u8>> {
         let mut seeds = match self.name {
@@ -103,7 +103,10 @@ impl Reader {
             "mesh" => meshes(),
             _ => Vec::new(),
         };
-        seeds.extend(self.kept().into_iter().map(|(_, bytes)| bytes));
+        // What was found is none: every finding would make every number another input.
+        let good = |name: &str| !name.starts_with("found-");
+        let kept = self.kept().into_iter().filter(|(name, _)| good(name));
+        seeds.extend(kept.map(|(_, bytes)| bytes));
         seeds
     }
 }

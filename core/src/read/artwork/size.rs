@@ -59,6 +59,9 @@ pub(super) struct Page {
     pub(super) stretched: Option<f64>,
 }
 
+/// A side longer than this, in whatever unit, is damage.
+const LARGEST: f64 = 1e9;
+
 enum Side {
     Mm(f64),
     Pixels(f64),
@@ -69,7 +72,8 @@ fn side(svg: Node<'_, '_>, name: &str) -> Side {
     let Some((number, unit)) = svg.attribute(name).and_then(|v| length::split(v).ok()) else {
         return Side::Open;
     };
-    if number <= 0.0 {
+    // Nothing, or more than any: it says nothing of how large it is, and is asked.
+    if !(number > 0.0 && number < LARGEST) {
         return Side::Open;
     }
     match unit {
