@@ -2,7 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "a failed unwrap fails the test")]
 
 use samespot_core::frames::Point2;
-use samespot_core::job::*;
+use samespot_core::job::{EntityRef, FaceShape, LineSide, MarkEdit, Measured};
 use samespot_core::prepare::Source;
 use samespot_core::prepare::setout::{Stands, face_view};
 use samespot_core::prepare::walk::{AskState, walk, walk_with};

@@ -105,6 +105,12 @@ fn Head(hand: Hand) -> impl IntoView {
                 .get()
                 .map(|ask| {
                     let (of, name, time, says) = count();
+                    // A tool taken up instead of the tape is held as it is held.
+                    let (usual, tape) = (ask.held, ask.clone());
+                    let held = move || {
+                        (hand.taken_with(&tape) == tape.instrument)
+                            .then(|| view! { <HeldBy hand=hand usual=usual /> })
+                    };
                     let why = ask.why.clone().map(|w| format!(" · {w}"));
                     view! {
                         <div class="ask-head">
@@ -113,7 +119,7 @@ fn Head(hand: Hand) -> impl IntoView {
                                 <h1>{ask.title.clone()}</h1>
                                 <p class="second">
                                     <With hand=hand />
-                                    <HeldBy hand=hand usual=ask.held />
+                                    {held}
                                     {why}
                                 </p>
                             </div>
