@@ -122,11 +122,25 @@ fn nothing_to_place_and_no_room_are_said() {
     };
     let why = pips(&source, &id("face")).unwrap_err().to_string();
     assert!(why.contains("set out what has to land first"), "{why}");
-    // Two marks and a circle on the line between them: the face is known to be no wider.
-    let mut s = Script::one_face(FaceShape::Flat, &["a", "b"], 1);
-    for (from, to, value) in [("a", "b", 120.0), ("a", "spot", 60.5), ("b", "spot", 60.5)] {
+    // A plinth of 60 by 45 with a circle of 60 on it: the face is known to be no wider.
+    let mut s = Script::one_face(FaceShape::Flat, &["a", "b", "c"], 1);
+    for (from, to, value) in [
+        ("a", "b", 60.0),
+        ("a", "c", 45.0),
+        ("b", "c", 75.0),
+        ("a", "spot", 37.5),
+        ("b", "spot", 37.5),
+        ("c", "spot", 37.5),
+    ] {
         s.over("pattern", from, to, value);
     }
+    s.set(
+        EntityRef::Mark(id("c")),
+        &MarkEdit {
+            side: Some(LineSide::Above),
+            ..MarkEdit::default()
+        },
+    );
     let job = s.ledger.fold();
     let source = Source {
         job: &job,
@@ -148,7 +162,7 @@ fn the_drilling_sheet_is_true_to_size_and_comes_as_pdf() {
     let drawing = pip_sheet(&source, &id("face"), Paper::A3, "2026-11-27").unwrap();
     assert!(!drawing.pages.is_empty());
     let said = drawing.readable.join("\n");
-    for words in ["P1", "P2", "P3", "drilling sheet", "Goggles"] {
+    for words in ["P1: ", "P2: ", "P3: ", "MARKS FOR THE PATTERN", "Goggles"] {
         assert!(said.contains(words), "{words}: {said}");
     }
     let part = Part {

@@ -89,7 +89,7 @@ pub const KINDS: [Kind; 15] = [
         name: "pocket tape",
         reads: "straight distances, over the surface, square from an edge",
         takes: &[Takes::Straight, Takes::Over, Takes::Square],
-        shares: "its scale, and its hook where it hangs by that: hold it by its 100 mark and take the 100 off",
+        shares: "its scale, over 2 m how warm the shop is, and its hook where it hangs by that: hold it by its 100 mark and take the 100 off",
         source: "OIML R 35-1 by the class on its blade; setting on a mark is common practice, no source",
         has_class: true,
     },

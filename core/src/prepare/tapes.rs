@@ -160,6 +160,8 @@ pub(super) fn tape_of(instrument: &InstrumentEdit) -> Option<Tape> {
 pub(super) fn soft_tape(class: TapeClass) -> Tape {
     let mut tape = Tape::of_class(class);
     tape.hook = Length::ZERO;
+    // Glass fibre grows about as the casting does.
+    tape.warmth = Length::ZERO;
     tape.scale = ScaleError::Class(class);
     tape.each.repeatability = Length::from_mm(0.4);
     tape

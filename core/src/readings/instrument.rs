@@ -63,9 +63,19 @@ pub struct Tape {
     pub scale: ScaleError,
     /// Largest error of its hook or butt end (the class's c); none where it has no hook.
     pub hook: Length,
+    /// Largest error for each metre because the shop is not at 20 °C and the tape grows otherwise
+    /// than the casting; counted from [`WARMTH_FROM`] on.
+    pub warmth: Length,
     /// What one reading adds on its own.
     pub each: ReadingError,
 }
+
+/// Shorter readings are not told from their repeats by how warm it is (design/10 §1.8).
+pub const WARMTH_FROM: Length = Length::from_mm(2000.0);
+
+/// Steel against a glass-fibre casting, a metre long and ten degrees off: 12·10⁻⁶ against about
+/// 30·10⁻⁶ for each degree (design/10 §1.8; handbook values, from memory).
+const STEEL_WARMTH: Length = Length::from_mm(0.19);
 
 /// How far out a scale may be.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -99,6 +109,7 @@ impl Tape {
         Self {
             scale: ScaleError::Class(class),
             hook: class.hook_error(),
+            warmth: STEEL_WARMTH,
             each: ReadingError {
                 resolution: Length::from_mm(1.0),
                 repeatability: Length::from_mm(0.3),
@@ -115,6 +126,7 @@ impl Tape {
         Self {
             scale: ScaleError::Class(TapeClass::I),
             hook: Length::ZERO,
+            warmth: STEEL_WARMTH,
             each: ReadingError {
                 resolution: Length::from_mm(0.5),
                 repeatability: Length::from_mm(0.2),
@@ -135,15 +147,26 @@ impl Tape {
     }
 
     /// Standard deviation of the share of the scale's error in a reading, for each millimetre
-    /// read: mpe(L)/(√3·L), evaluated at the reading L.
+    /// read: mpe(L)/(√3·L), evaluated at the reading L, with what warmth adds to a long one.
     pub(crate) fn scale_sd_per_mm(&self, reading_mm: f64) -> f64 {
         let length_mm = reading_mm.abs().max(1.0);
-        match self.scale {
+        let warmth = match self.scale {
+            ScaleError::Class(_) if length_mm > WARMTH_FROM.mm() => {
+                self.warmth.mm() / (1000.0 * ROOT_3)
+            }
+            _ => 0.0,
+        };
+        let own = match self.scale {
             ScaleError::Class(class) => {
                 class.largest_error(Length::from_mm(length_mm)).mm() / (ROOT_3 * length_mm)
             }
             ScaleError::PerMetre(bound) => bound.mm().abs() / (1000.0 * ROOT_3),
             ScaleError::Comparison => 0.0,
+        };
+        if warmth > 0.0 {
+            libm::hypot(own, warmth)
+        } else {
+            own
         }
     }
 
@@ -201,6 +224,21 @@ mod tests {
         check(TapeClass::II, 3000.0, 0.9);
         check(TapeClass::III, 1000.0, 1.0);
         check(TapeClass::III, 3000.0, 1.8);
+    }
+
+    #[test]
+    fn a_long_reading_carries_how_warm_the_shop_is() {
+        let tape = Tape::of_class(TapeClass::II);
+        let sd = |mm: f64| tape.scale_sd_per_mm(mm) * mm;
+        // Class II to 3 m is 0.9 (OIML R 35-1); ten degrees add 0.19 a metre; a bound counts a/√3.
+        let wanted = (0.9_f64 * 0.9 + 2.4 * 0.19 * 2.4 * 0.19).sqrt() / ROOT_3;
+        assert!((sd(2400.0) - wanted).abs() < 1e-12);
+        assert!((sd(2000.0) - 0.7 / ROOT_3).abs() < 1e-12);
+        let rod = Tape {
+            scale: ScaleError::Comparison,
+            ..tape
+        };
+        assert!(rod.scale_sd_per_mm(2400.0).abs() < 1e-15);
     }
 
     #[test]

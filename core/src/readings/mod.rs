@@ -39,7 +39,7 @@ pub use advice::Gain;
 pub use datum::DatumError;
 pub use error::{AdjustError, NotHeld, Notice, Remedy, Unusable};
 pub(crate) use instrument::ROOT_3;
-pub use instrument::{ReadingError, ScaleError, Tape, TapeClass};
+pub use instrument::{ReadingError, ScaleError, Tape, TapeClass, WARMTH_FROM};
 pub use motion::Motion;
 pub use network::{
     CoordinateAxis, EdgeKind, EdgeStart, Held, Network, Options, PointStart, Precision, Reading,

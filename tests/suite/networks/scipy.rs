@@ -126,11 +126,14 @@ fn network(kind: &str, n: &Value) -> Network {
     out.tapes = list(&n["tapes"])
         .iter()
         .map(|t| {
-            Tape::of_class(match t.as_str().unwrap() {
+            let mut tape = Tape::of_class(match t.as_str().unwrap() {
                 "I" => TapeClass::I,
                 "II" => TapeClass::II,
                 _ => TapeClass::III,
-            })
+            });
+            // The script's girths are over 2 m, and its shop is at 20 °C.
+            tape.warmth = Length::ZERO;
+            tape
         })
         .collect();
     out.readings = list(&n["readings"]).iter().map(reading).collect();

@@ -279,9 +279,9 @@ fn strike(
 }
 
 fn cannot(view: &FaceView, why: &impl ToString) -> PrepareError {
-    PrepareError::DoNotFit {
-        casting: view.name.clone(),
-        hint: why.to_string(),
+    PrepareError::Size {
+        face: view.name.clone(),
+        why: why.to_string(),
     }
 }
 
@@ -420,7 +420,20 @@ pub fn pip_sheet(
         .get(face)
         .and_then(|f| job.parts.get(f.part.as_ref()?)?.name.clone())
         .unwrap_or_default();
+    let issue = (job.issues.values())
+        .filter_map(|i| Some((i.number?, i.date.clone().unwrap_or_default())))
+        .max();
+    let (issue, issue_date) = issue.unwrap_or((1, String::new()));
+    let mut serves: Vec<u32> = job.pieces.values().filter_map(|p| p.number).collect();
+    serves.sort_unstable();
     let words = Words {
+        issue,
+        issue_date,
+        serves: if serves.is_empty() {
+            vec!["all".to_owned(), "to come".to_owned()]
+        } else {
+            serves.iter().map(ToString::to_string).collect()
+        },
         job: job.about.title.clone().unwrap_or_default(),
         part,
         face: g.view.name.clone(),
@@ -432,16 +445,16 @@ pub fn pip_sheet(
             }
             _ => String::new(),
         },
-        holes: view
-            .pips
-            .iter()
-            .map(|p| format!("{}: {}", p.name, p.strike))
-            .collect(),
         cautions: vec![
             "Goggles and a dust mask. A collar on the bit: the pattern is not drilled through."
                 .to_owned(),
         ],
-        warnings: view.notes.clone(),
+        warnings: view
+            .pips
+            .iter()
+            .map(|p| format!("{}: {}", p.name, p.strike))
+            .chain(view.notes.iter().cloned())
+            .collect(),
         date: day.to_owned(),
         program: format!("Samespot {}", env!("CARGO_PKG_VERSION")),
         invented: if job.about.invented == Some(true) {
