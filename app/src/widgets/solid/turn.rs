@@ -37,6 +37,8 @@ impl Stance {
     pub const FIRST: Self = Self {
         around: 0.5,
         over: 0.35,
+        // Turned it takes less room.
+        near: 1.25,
         ..Self::STRAIGHT
     };
 

@@ -46,6 +46,9 @@ impl Stand {
     }
 }
 
+/// A piece of a band: both ends beside the line, both ends away from it, its step (0 to 1).
+type Piece = ([Point2<Flat>; 2], [Point2<Flat>; 2], f64);
+
 /// What is gathered.
 pub(super) struct Model<'a> {
     surface: &'a Surface,
@@ -233,11 +236,7 @@ impl<'a> Model<'a> {
     }
 
     /// A strip beside a closed line of a sheet, each piece with its step (0 to 1).
-    pub(super) fn band_on(
-        &mut self,
-        sheet: &Development,
-        pieces: &[([Point2<Flat>; 2], [Point2<Flat>; 2], f64)],
-    ) {
+    pub(super) fn band_on(&mut self, sheet: &Development, pieces: &[Piece]) {
         if !self.room_for(pieces.len() * 2) {
             return;
         }
