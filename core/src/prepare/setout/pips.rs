@@ -27,7 +27,8 @@ const SEAM: Length = Length::from_mm(1.0);
 /// What sections step at a seam: 1 to 3 mm (design/02), one standard deviation.
 const STEP: Length = Length::from_mm(1.0);
 
-/// A pip is this far from any outline at least, mm: paint does not run over it.
+/// A pip is this far from any outline and any mark at least, mm: paint does not run over it, and a
+/// corner carries none.
 const CLEAR_MM: f64 = 20.0;
 /// A place this near to a hidden mark is hidden, mm.
 const BESIDE_HIDDEN_MM: f64 = 60.0;
@@ -183,9 +184,7 @@ fn ground(source: &Source<'_>, face: &FaceId) -> Result<Ground, PrepareError> {
             lands
                 .iter()
                 .all(|l| l.outline.iter().all(off) && !inside(&l.outline, p))
-                && marks
-                    .iter()
-                    .all(|m| off(&m.at) || (m.at - p).norm_mm() < 1e-9)
+                && marks.iter().all(|m| off(&m.at))
         };
         let across = whole((r - l) / step);
         let up = whole((t - b) / step);
