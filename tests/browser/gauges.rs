@@ -104,7 +104,7 @@ fn every_tool_says_what_it_is_good_for() {
         page.fill("#tool-name", "Hose, 6 m");
         page.tap("#tool-add");
         page.wait_for_text("Hose, 6 m");
-        page.tap_text("soft tape");
+        page.tap("details.tool:nth-of-type(3) summary");
         page.wait_for_text("In the small oval on its blade");
         page.picture("tools");
         page.fill(

@@ -31,8 +31,10 @@ fn a_hatch_is_set_out_reached_through_and_closed() {
         page.eval("document.querySelector('#feature-across').scrollIntoView({ block: 'center' })");
         page.picture("cut-out");
         // Where it is on the pattern.
-        for value in ["92", "94"] {
-            page.wait_for("document.querySelector('.setout-next:not([hidden]) label')");
+        for (from, value) in [("A", "92"), ("B", "94")] {
+            page.wait_for(&format!(
+                "document.querySelector('.setout-next:not([hidden]) label')?.innerText.startsWith('{from} to middle of access hatch')"
+            ));
             page.fill("#reading-value", value);
             page.key("Enter");
         }

@@ -101,9 +101,10 @@ fn the_run_says_what_one_piece_cannot() {
         page.wait_for_text("PROVING: no piece made with it has been checked");
         page.picture("proving");
         let copy = w.keep("checked.samespot", &checked());
-        page.tap(".tasks a[href$='/history']");
-        page.choose_file("#history-file", &copy);
-        page.wait_for_text("came in from checked.samespot");
+        page.tap("a.home");
+        page.choose_file("input[type=file]", &copy);
+        page.wait_for("location.hash.startsWith('#/j/quay-puffins')");
+        page.wait_for("document.querySelector('.run a[href*=\"/p/p7\"]')");
         page.tap("a.home");
         page.tap("a.way.check");
         page.wait_for_text("The run");

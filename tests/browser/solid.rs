@@ -91,7 +91,7 @@ fn a_face_is_turned_on_setting_out_and_a_template_in_its_place() {
         assert!(greys(&page, &first) > 40, "{}", greys(&page, &first));
 
         // Turned by a finger: what is in front follows it, and the names with it.
-        let before = name(&page, "C");
+        let before = name(&page, "A");
         let from = page.middle(".solid-board canvas");
         page.drag(
             from,
@@ -101,7 +101,7 @@ fn a_face_is_turned_on_setting_out_and_a_template_in_its_place() {
             },
         );
         page.wait_for_text("Drag to turn it");
-        let after = name(&page, "C");
+        let after = name(&page, "A");
         assert!(after.x > before.x + 5.0, "{before:?} {after:?}");
         page.picture("dragged");
         // Nearer by two fingers.

@@ -328,6 +328,7 @@ fn a_hatch_closes_when_everything_is_seen_to_and_the_record_says_so() {
             fixing: id("bracket"),
             hole,
             became: None,
+            found: None,
         }));
     }
     let left: Vec<String> = told.holes("p7").hatches[0]

@@ -425,7 +425,7 @@ proptest! {
                 1 => title(&format!("title {which}")),
                 2 => Payload::Edit(Edit::of(
                     EntityRef::Piece(PieceId::new(&format!("p{}", which % 5)).unwrap()),
-                    &PieceEdit { number: Some(which as u32), batch: None },
+                    &PieceEdit { number: u32::try_from(which).ok(), batch: None },
                 ).unwrap()),
                 _ => Payload::Stage(StageFact {
                     casting: CastingId::new(&format!("c{}", which % 4)).unwrap(),

@@ -551,3 +551,48 @@ fn a_point_put_down_on_a_scan_is_picked_anew() {
     let why = ask(&s, [900.0, 0.0]).unwrap_err().to_string();
     assert!(why.contains("off the part of the scan"), "{why}");
 }
+
+/// What is set out on a pattern that stands at a stage joins what was read of it before.
+#[test]
+fn one_more_reading_of_the_pattern_leaves_the_others_standing() {
+    let file = include_bytes!("../../public/examples/quay-puffins.samespot");
+    let opened = samespot_core::read::job::open(file).unwrap();
+    let mut ledger = opened.ledger;
+    let read = |ledger: &Ledger| {
+        let job = samespot_core::job::Job::fold(ledger);
+        let source = Source {
+            job: &job,
+            attachments: &opened.attachments,
+        };
+        face_view(&source, &id("cap-front")).unwrap()
+    };
+    let before = read(&ledger);
+    assert!(before.readings.len() > 10);
+    let writer = Writer {
+        replica: ReplicaId(77),
+        who: String::new(),
+        wall: String::new(),
+    };
+    let at = |m: &str| PointRef::Mark(id(m));
+    let more = Reading {
+        casting: id("cap-pattern"),
+        of: Measured::Over {
+            from: at("cap-front-a"),
+            to: at("cap-front-b"),
+        },
+        value: Entry::of_mm(124.5),
+        instrument: None,
+        hooked: false,
+        stage: None,
+        within: None,
+        set_aside: None,
+    };
+    ledger.write(&writer, &Payload::Reading(more)).unwrap();
+    let after = read(&ledger);
+    assert_eq!(after.readings.len(), before.readings.len() + 1);
+    let held = |view: &FaceView| {
+        let stands = view.marks.iter().map(|m| &m.stands);
+        stands.filter(|s| matches!(s, Stands::Held { .. })).count()
+    };
+    assert_eq!(held(&after), held(&before));
+}

@@ -10,7 +10,7 @@
     reason = "a test stops at the first fault"
 )]
 
-use samespot_core::answer::{Answer, Ask, Desk, Reply, Request, answer};
+use samespot_core::answer::{Answer, Ask, Desk, FileKind, Reply, Request, answer};
 use samespot_core::job::{FeatureId, Job, JobId, PieceId, SheetOf};
 use samespot_core::prepare::{
     Prepared, Source, USUAL_SKIN, fewest_templates, issue, prepare, prepare_sheet,
@@ -165,6 +165,7 @@ fn the_door_answers_with_the_shells_and_what_marks_them() {
         job,
         of: shell(),
         within: None,
+        kind: FileKind::Pdf,
         paper: Paper::A3,
         day: "2026-11-27".into(),
     });

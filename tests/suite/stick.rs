@@ -157,11 +157,10 @@ fn the_stick_is_a_pdf_and_a_tolerance_too_fine_for_it_is_said() {
     };
     assert!(name.contains("locating-stick-piece-07"), "{name}");
     assert!(
-        lopdf::Document::load_mem(&made.bytes)
+        !lopdf::Document::load_mem(&made.bytes)
             .unwrap()
             .get_pages()
-            .len()
-            >= 1
+            .is_empty()
     );
     let joint = opened.ledger.fold().joints.keys().next().unwrap().clone();
     let fields = JointEdit {

@@ -93,9 +93,9 @@ impl Head {
 
     fn taped(&self, shape: FaceShape) -> Script {
         let mut s = self.job(shape);
-        for i in 0..4 {
-            for j in i + 1..4 {
-                s.over("pattern", NAMES[i], NAMES[j], self.over(i, j));
+        for (i, from) in NAMES.iter().enumerate() {
+            for (j, to) in NAMES.iter().enumerate().skip(i + 1) {
+                s.over("pattern", from, to, self.over(i, j));
             }
         }
         s
@@ -248,7 +248,7 @@ fn drawn_at(edge: &[Point2<Flat>], through: Point2<Flat>) -> Point2<Flat> {
         let (a, b) = (edge[k], edge[(k + 1) % edge.len()]);
         let (sa, sb) = (ray.cross(a.from_origin()), ray.cross(b.from_origin()));
         let at = a.lerp(b, sa / (sa - sb));
-        (sa * sb <= 0.0 && sa != sb && at.from_origin().dot(ray) > 0.0).then_some(at)
+        (sa * sb <= 0.0 && (sa - sb).abs() > 0.0 && at.from_origin().dot(ray) > 0.0).then_some(at)
     });
     crossed.unwrap_or_else(|| panic!("the outline has nothing towards {through:?}"))
 }
@@ -344,10 +344,10 @@ fn ways_over_the_scans_are_those_over_the_heads() {
             Point2::<Face>::from_mm(u, v)
         };
         let mut worst: f64 = 0.0;
-        for i in 0..4 {
-            for j in i + 1..4 {
+        for (i, from) in NAMES.iter().enumerate() {
+            for (j, to) in NAMES.iter().enumerate().skip(i + 1) {
                 let over = surface.over_surface(at(i), at(j), 0).unwrap().mm;
-                let truth = number(&head.truth["over"][format!("{} {}", NAMES[i], NAMES[j])]);
+                let truth = number(&head.truth["over"][format!("{from} {to}")]);
                 worst = worst.max((over - truth).abs());
             }
         }

@@ -344,7 +344,7 @@ mod tests {
         let found = between(l(399.0), l(401.0)).unwrap();
         assert!((found.middle.mm() - 400.0).abs() < 1e-12);
         // A half-width of 1 mm over √3 (JCGM 100:2008, 4.3.7), with 0.2 mm of its ends.
-        assert!((found.sd.mm() - (1.0_f64 / 3.0 + 0.04).sqrt()).abs() < 1e-12);
+        assert!((found.sd.mm() - libm::sqrt(1.0 / 3.0 + 0.04)).abs() < 1e-12);
         assert_eq!(between(l(401.0), l(399.0)), Some(found));
         assert_eq!(between(l(400.0), l(400.0)), None);
         assert_eq!(between(l(0.0), l(400.0)), None);

@@ -162,13 +162,21 @@ pub(super) fn readings_on<'a>(
     };
     let all: Vec<_> = job.readings.iter().filter(on_face).collect();
     // Readings enter a network only with their own stage: a casting filled since is another shape.
-    let stage = all.last().and_then(|r| r.says.stage.clone());
+    // The pattern stands as it was approved: what is set out on it is read at no stage.
+    let stands = job
+        .castings
+        .get(casting)
+        .is_some_and(|c| c.pattern == Some(true));
+    let stage = match stands {
+        true => all.iter().rev().find_map(|r| r.says.stage.clone()),
+        false => all.last().and_then(|r| r.says.stage.clone()),
+    };
     let is_gone = |p: &&PointRef| match p {
         PointRef::Mark(m) => matches!(findable(job, m, stage.as_deref()), Findable::Gone(_)),
         PointRef::Feature(_) => false,
     };
     let some_gone = all.iter().any(|r| r.says.of.points().iter().any(is_gone));
-    let now = |r: &Kept<JobReading>| r.says.stage == stage;
+    let now = |r: &Kept<JobReading>| r.says.stage == stage || (stands && r.says.stage.is_none());
     let read_later = |r: &Kept<JobReading>| all.iter().any(|l| l.says.of == r.says.of && now(l));
     all.iter()
         .filter(|r| now(r) || (some_gone && !read_later(r) && untouched(job, r)))

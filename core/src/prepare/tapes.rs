@@ -198,7 +198,7 @@ mod tests {
             .iter()
             .map(|x| Length::from_mm(f64::from(*x)))
             .collect();
-        assert!((scatter(&ten).unwrap().mm() - (20.0_f64 / 9.0).sqrt()).abs() < 1e-12);
+        assert!((scatter(&ten).unwrap().mm() - libm::sqrt(20.0 / 9.0)).abs() < 1e-12);
         assert_eq!(scatter(&ten[..2]), None);
         let mut tape = kind(InstrumentKind::PocketTape);
         tape.repeats = Some(ten);
@@ -221,7 +221,7 @@ mod tests {
         let sd = |k, apart| gauge_of(&kind(k)).sd(Length::from_mm(apart)).mm();
         let near = sd(InstrumentKind::Level, 0.0);
         // 0.5 mm in a metre as a bound: 0.5/√3 (JCGM 100:2008, 4.3.7).
-        let far = (near * near + 0.25 / 3.0).sqrt();
+        let far = libm::sqrt(near * near + 0.25 / 3.0);
         assert!((sd(InstrumentKind::Level, 1000.0) - far).abs() < 1e-12);
         let hose = |apart| sd(InstrumentKind::WaterLevel, apart);
         assert!((hose(0.0) - hose(2000.0)).abs() < 1e-12);

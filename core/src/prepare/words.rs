@@ -11,7 +11,7 @@ pub fn mm(length: Length) -> String {
     let um = length.to_um();
     let tenths = um.unsigned_abs().saturating_add(50) / 100;
     let sign = if um < 0 && tenths > 0 { "−" } else { "" };
-    if tenths % 10 == 0 {
+    if tenths.is_multiple_of(10) {
         format!("{sign}{}", tenths / 10)
     } else {
         format!("{sign}{}.{}", tenths / 10, tenths % 10)

@@ -231,7 +231,7 @@ mod tests {
         let tape = Tape::of_class(TapeClass::II);
         let sd = |mm: f64| tape.scale_sd_per_mm(mm) * mm;
         // Class II to 3 m is 0.9 (OIML R 35-1); ten degrees add 0.19 a metre; a bound counts a/√3.
-        let wanted = (0.9_f64 * 0.9 + 2.4 * 0.19 * 2.4 * 0.19).sqrt() / ROOT_3;
+        let wanted = libm::sqrt(0.9 * 0.9 + 2.4 * 0.19 * 2.4 * 0.19) / ROOT_3;
         assert!((sd(2400.0) - wanted).abs() < 1e-12);
         assert!((sd(2000.0) - 0.7 / ROOT_3).abs() < 1e-12);
         let rod = Tape {

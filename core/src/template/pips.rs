@@ -200,7 +200,10 @@ mod tests {
         for d in [0.0, 60.0, 250.0] {
             let wanted = 0.25 / 4.0 * (1.0 + d * d * 4.0 / 80_000.0);
             let got = leaves(&marks, &[p(d, 0.0)]).unwrap().mm();
-            assert!((got - COVER_95 * wanted.sqrt()).abs() < 1e-12, "{d}: {got}");
+            assert!(
+                (got - COVER_95 * libm::sqrt(wanted)).abs() < 1e-12,
+                "{d}: {got}"
+            );
         }
         assert_eq!(leaves(&marks[..1], &[p(0.0, 0.0)]), None);
         assert_eq!(leaves(&[marks[0], marks[0]], &[p(0.0, 0.0)]), None);
@@ -222,7 +225,7 @@ mod tests {
         };
         let mut normal = || {
             let (a, b) = (even().max(1e-300), even());
-            (-2.0 * a.ln()).sqrt() * (core::f64::consts::TAU * b).cos()
+            libm::sqrt(-2.0 * libm::log(a)) * libm::cos(core::f64::consts::TAU * b)
         };
         let middle = p(40.0 / 3.0, -5.0);
         let (mut inside, cases) = (0_u32, 20_000_u32);
@@ -296,7 +299,7 @@ mod tests {
     fn no_other_three_that_go_together_place_it_better() {
         let all: Vec<Candidate> = grid(0, 0.0).into_iter().step_by(3).collect();
         let want = eye(0, 100.0);
-        let chosen = fewest(&all, &[want.clone()], l(0.25)).unwrap();
+        let chosen = fewest(&all, std::slice::from_ref(&want), l(0.25)).unwrap();
         let left = |k: &[usize]| {
             let marks: Vec<_> = k.iter().map(|k| (all[*k].at, l(0.25))).collect();
             leaves(&marks, &want.outline).unwrap().mm()

@@ -12,8 +12,8 @@ impl Chance {
         Self(seed)
     }
 
-    /// The next.
-    pub fn next(&mut self) -> u64 {
+    /// One more number.
+    pub fn draw(&mut self) -> u64 {
         self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut z = self.0;
         z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
@@ -24,7 +24,7 @@ impl Chance {
     /// One below `n`, which is not nought.
     pub fn below(&mut self, n: usize) -> usize {
         let n = u64::try_from(n.max(1)).unwrap_or(1);
-        usize::try_from(self.next() % n).unwrap_or(0)
+        usize::try_from(self.draw() % n).unwrap_or(0)
     }
 
     /// One of these.
@@ -108,7 +108,7 @@ fn damage(out: &mut Vec<u8>, whole: &[u8], chance: &mut Chance) {
         }
         1 => {
             if let Some(b) = out.get_mut(at) {
-                *b = chance.next().to_le_bytes()[0];
+                *b = chance.draw().to_le_bytes()[0];
             }
         }
         // Cut short, or a stretch gone.

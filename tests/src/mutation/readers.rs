@@ -163,10 +163,11 @@ fn read_job(bytes: &[u8]) -> Result<(), String> {
         most: 200,
     };
     let _ = history(&opened.ledger, &folded, &ask);
-    let again =
-        job_json(&opened.ledger).unwrap_or_else(|e| panic!("it can't be written again: {e}"));
-    let again = job::open(again.as_bytes())
-        .unwrap_or_else(|e| panic!("what was written does not open: {e}"));
+    // A finding stops the tool, which names the damage that led to it.
+    #[allow(clippy::expect_used, reason = "a finding")]
+    let again = job_json(&opened.ledger).expect("it can be written again");
+    #[allow(clippy::expect_used, reason = "a finding")]
+    let again = job::open(again.as_bytes()).expect("what was written opens");
     assert_eq!(again.ledger.len(), opened.ledger.len(), "an entry was lost");
     Ok(())
 }

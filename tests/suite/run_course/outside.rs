@@ -78,7 +78,7 @@ fn slopes_steps_and_means_are_scipys() {
 fn tolerance_factors_are_those_of_a_double_integral() {
     for case in reference()["tolerance"].as_array().unwrap() {
         let of = |key: &str| case[key].as_f64().unwrap();
-        let n = case["n"].as_u64().unwrap() as usize;
+        let n = usize::try_from(case["n"].as_u64().unwrap()).unwrap();
         let found = tolerance_factor(n, of("share"), of("sure")).unwrap();
         near(found, of("factor"), 1e-6);
     }
@@ -87,7 +87,7 @@ fn tolerance_factors_are_those_of_a_double_integral() {
 #[test]
 fn intervals_of_a_centred_index_are_chi_squares() {
     for case in reference()["centred"].as_array().unwrap() {
-        let n = case["n"].as_u64().unwrap() as usize;
+        let n = usize::try_from(case["n"].as_u64().unwrap()).unwrap();
         let (low, high) = centred_interval(case["index"].as_f64().unwrap(), n);
         let wanted = numbers(&case["interval"]);
         near(low, wanted[0], 1e-9);

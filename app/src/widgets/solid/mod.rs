@@ -170,7 +170,8 @@ impl Hand {
             return;
         };
         let room = canvas::room(&canvas);
-        if room != self.room.get_untracked() {
+        let was = self.room.get_untracked();
+        if about(room, was) > 0.01 {
             self.room.set(room);
         }
         let scene = Scene {

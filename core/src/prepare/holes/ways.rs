@@ -112,7 +112,7 @@ fn through_skin(
         .iter()
         .map(|(name, thick, _)| {
             let near = side(deep);
-            deep = deep + *thick;
+            deep += *thick;
             Layer {
                 name: name.clone(),
                 near,

@@ -72,8 +72,11 @@ fn day_number(text: &str) -> Option<i64> {
     Some(era * 146_097 + of_era * 365 + of_era / 4 - of_era / 100 + of_year)
 }
 
+/// Over the surface or straight, and between which two points.
+type Between = (bool, PointRef, PointRef);
+
 /// A distance between two points, whichever end the tape began at.
-fn distance(of: &Measured) -> Option<(bool, PointRef, PointRef)> {
+fn distance(of: &Measured) -> Option<Between> {
     let (over, from, to) = match of {
         Measured::Over { from, to } => (true, from, to),
         Measured::Straight { from, to } => (false, from, to),
@@ -84,10 +87,7 @@ fn distance(of: &Measured) -> Option<(bool, PointRef, PointRef)> {
 }
 
 /// Readings of castings that say how long something is: not left out, and nothing done there since.
-fn lengths<'a>(
-    job: &'a Job,
-    casting: &CastingId,
-) -> Vec<(&'a Kept<Reading>, (bool, PointRef, PointRef))> {
+fn lengths<'a>(job: &'a Job, casting: &CastingId) -> Vec<(&'a Kept<Reading>, Between)> {
     job.readings
         .iter()
         .filter(|r| r.says.casting == *casting && r.says.set_aside.is_none())
@@ -100,7 +100,7 @@ fn sizes(job: &Job, part: &PartId) -> Vec<Size> {
     let Some(pattern) = job.pattern_of(part) else {
         return Vec::new();
     };
-    let mut on_pattern: BTreeMap<(bool, PointRef, PointRef), (f64, f64)> = BTreeMap::new();
+    let mut on_pattern: BTreeMap<Between, (f64, f64)> = BTreeMap::new();
     for (reading, of) in lengths(job, pattern) {
         let entry = on_pattern.entry(of).or_default();
         entry.0 += reading.says.value.mm.mm();
