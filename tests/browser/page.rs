@@ -10,7 +10,7 @@ use crate::browser::{Outcome, Screen, Spot, Tab};
 use crate::walk::Walk;
 
 /// Long enough for a crowded machine; a step that works is over at once.
-const PATIENCE: Duration = Duration::from_secs(30);
+const PATIENCE: Duration = Duration::from_secs(60);
 
 /// How often a page is asked again.
 const PAUSE: Duration = Duration::from_millis(40);
