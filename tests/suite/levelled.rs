@@ -59,6 +59,9 @@ fn free(points: &[(f64, f64)], surface: Surface) -> Network {
 fn solved(network: &Network) -> Adjusted {
     let options = Options {
         drawing_spread: None,
+        // What readings hold of a turn round a post by its lean alone is next to nothing: it is held
+        // at the start, as in scipy's rows.
+        weak_motion: Some(l(5.0)),
         ..Options::default()
     };
     let got = adjust(network, &options).unwrap();
@@ -94,11 +97,8 @@ fn levelled_networks_agree_with_scipy() {
             .collect();
         let got = solved(&network);
         // Differences for derivatives and stiff rows leave scipy some 1e-6 of its steps; on a ball the
-        // stance's own weak knowledge turns the whole by as much again. On a cylinder, where all marks
-        // may turn together at little cost, both differ by some thousandths of a millimetre and a
-        // hundredth of the standard deviation: that is not explained yet.
+        // stance's own weak knowledge turns the whole by as much again.
         let (near_mm, near_rad, near_share) = match &network.surface {
-            Surface::Cylinder(_) => (0.02, 2e-3, 3e-2),
             Surface::Dome(_) => (1e-3, 1e-4, 1e-2),
             _ => (1e-4, 1e-5, 2e-3),
         };
