@@ -40,7 +40,7 @@ fn a_hatch_is_set_out_reached_through_and_closed() {
         }
         page.wait_for_text("on which side?");
         page.tap_text("above the line");
-        page.tap_text("bracket bolts");
+        page.tap("[aria-labelledby=setout-fixings] .setout-point");
         page.wait_for("document.querySelector('#fixing-hatch')");
         page.eval(
             "{ const s = document.querySelector('#fixing-hatch'); s.value = s.options[1].value; s.dispatchEvent(new Event('change', { bubbles: true })); }",

@@ -41,7 +41,7 @@ fn a_pair_on_one_sheet_a_shell_and_an_outline_as_seen() {
         page.tap("[aria-label='Its outline is drawn'] [data-value=front]");
         page.wait_for("document.querySelector('#feature-seen')");
         page.tap_text("Templates");
-        page.wait_for_text("straight in front of mark");
+        page.wait_for("document.querySelector('.pages svg, .pages img')");
         page.set_screen(Screen::DESK);
         page.picture("template-desk");
     });

@@ -39,7 +39,7 @@ fn readings_say_what_they_are_worth() {
         page.wait_for_text("to read");
         page.select("select.held:not(.with)", "held by its 100, taken off");
         page.picture("missing");
-        page.tap(".proofs summary");
+        page.tap(".proofs:not(.besides) summary");
         page.wait_for_text("Badge, within 3 mm");
         page.picture("proofs");
 
