@@ -79,7 +79,7 @@ fn Whole(job: JobId, all: RunOverview) -> impl IntoView {
         <section class="sheet checks-over" aria-labelledby="over-title">
             <h2 id="over-title">"The run"</h2>
             <p>{sum}</p>
-            <p class="second">"✓ within   (✓) let stand   ? can’t tell with this   ✗ outside   – not made   empty: to check"</p>
+            <p class="second">"✓ within · (✓) let stand · ? can’t tell with this · ✗ outside · – not made · empty: to check"</p>
             {rows}
             {about}
         </section>
