@@ -74,7 +74,7 @@ fn a_hatch_is_set_out_reached_through_and_closed() {
             page.wait_for_text(&format!("{hole} of 4 drilled"));
         }
         for left in (0..3).rev() {
-            page.tap(".hatch-before .key");
+            page.tap(":nth-child(1 of .hatch-before:has(.key)) .key");
             page.wait_for(&format!(
                 "document.querySelectorAll('.hatch-before .key').length === {left}"
             ));

@@ -106,17 +106,21 @@ fn a_face_is_turned_on_setting_out_and_a_template_in_its_place() {
         page.picture("dragged");
         // Nearer by two fingers.
         page.tap_text("Straight on");
+        page.picture("straight");
         let apart = far(name(&page, "A"), name(&page, "B"));
         pinch(&page, [60.0, 90.0]);
+        page.picture("nearer");
         let nearer = far(name(&page, "A"), name(&page, "B"));
         assert!((nearer / apart - 1.5).abs() < 0.1, "{apart} {nearer}");
         // And by keys.
         page.key("Home");
         page.tap_text("Straight on");
+        page.picture("straight-again");
         page.eval(&format!("{CANVAS}.focus()"));
         page.eval(&format!(
             "{CANVAS}.dispatchEvent(new KeyboardEvent('keydown', {{ key: '+', bubbles: true, cancelable: true }}))"
         ));
+        page.picture("nearer-by-key");
         let by_key = far(name(&page, "A"), name(&page, "B"));
         assert!((by_key / apart - 1.25).abs() < 0.1, "{apart} {by_key}");
         page.key("Home");
