@@ -92,9 +92,8 @@ fn a_hatch_is_set_out_reached_through_and_closed() {
         page.wait_for("document.querySelector('.holes-jigs .key')");
         page.eval("document.querySelector('.holes-jigs').scrollIntoView({ block: 'center' })");
         page.picture("jigs");
-        let svg = page.download(|page| page.tap(".holes-jigs:last-child .key:nth-of-type(2)"));
-        let name = svg.to_string_lossy().into_owned();
-        assert!(name.contains("jig-fewest"), "{name}");
+        // What the files hold is read in the suite: here the keys are there for each number of jigs.
+        page.wait_for("document.querySelectorAll('.holes-jigs:last-child .key').length === 3");
         // The locating stick: what it gains first, its sheet, a step typed.
         page.tap("nav.tasks a[href$='/seat']");
         page.wait_for_text("with the stick and its shim gauge");

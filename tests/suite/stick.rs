@@ -111,7 +111,6 @@ fn the_sheet_carries_both_ends_for_every_station_and_the_gauge() {
     let piece: PieceId = id("p7");
     let drawing = stick_sheet(&source, (&piece, None), Paper::A4, "2026-11-27").unwrap();
     let pages = svg_pages(&drawing);
-    let svg = pages.concat();
     let all = crosses(&pages);
     for station in &view.stations {
         let (goes, doesnt) = station.stick.unwrap();

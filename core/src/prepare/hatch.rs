@@ -69,6 +69,12 @@ pub(super) fn hatch(
     }))
 }
 
+/// Who said so and when, as far as either is known.
+pub(super) fn by_whom(who: &str, when: &str) -> String {
+    let known: Vec<&str> = [who, when].into_iter().filter(|w| !w.is_empty()).collect();
+    known.join(", ")
+}
+
 /// What the record of a piece says of its hatches, a line each.
 pub(super) fn record_lines(job: &Job, piece: &PieceId) -> Vec<String> {
     job.hatches()
@@ -77,7 +83,7 @@ pub(super) fn record_lines(job: &Job, piece: &PieceId) -> Vec<String> {
         .filter_map(|id| {
             let title = feature_title(job.features.get(id)?);
             let plug = job.plug_number(id, piece)?;
-            let by = |d: &Kept<DoneFact>| [d.who.as_str(), d.wall.as_str()].join(", ");
+            let by = |d: &Kept<DoneFact>| by_whom(&d.who, &d.wall);
             Some(match job.hatch_stands(id, piece) {
                 HatchStands::NotCut => {
                     format!("{title}: not said to be cut out; its plug is {plug}")

@@ -174,7 +174,11 @@ pub(super) fn Picture(hand: Hand) -> impl IntoView {
             on:pointerup=up
             on:pointerleave=move |_| drag.set(None)
         >
-            {move || shown.get().map(|view| drawing(hand, &view))}
+            {move || {
+                // What is taken in hand elsewhere is ringed here too.
+                hand.chosen.track();
+                shown.get().map(|view| drawing(hand, &view))
+            }}
             {move || drag.get().map(|d| {
                 let [x, y] = d.now;
                 view! { <path class="wide" d=format!("M{:.1} {y:.1}H{:.1}M{x:.1} {:.1}V{:.1}", x - 30.0, x + 30.0, y - 30.0, y + 30.0) /> }

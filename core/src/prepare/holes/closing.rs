@@ -11,6 +11,7 @@ use crate::job::{
 use crate::prepare::Source;
 use crate::prepare::design::design;
 use crate::prepare::feature::standing;
+use crate::prepare::hatch::by_whom;
 use crate::prepare::outline::outline_of;
 use crate::prepare::words::{feature_title, mm};
 use crate::surface::{Shape, Surface};
@@ -240,7 +241,7 @@ fn hatch_view(
         what,
         by_hand: true,
     }));
-    let by = |who: &str, when: &str| [who, when].join(", ");
+    let by = |who: &str, when: &str| by_whom(who, when);
     Some(HatchView {
         feature: id.clone(),
         casting,
