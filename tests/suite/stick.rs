@@ -164,7 +164,6 @@ fn the_stick_is_a_pdf_and_a_tolerance_too_fine_for_it_is_said() {
             .get_pages()
             .is_empty()
     );
-    let joint = opened.ledger.fold().joints.keys().next().unwrap().clone();
     let fields = JointEdit {
         within: Some(Length::from_mm(0.3)),
         ..JointEdit::default()
@@ -174,8 +173,11 @@ fn the_stick_is_a_pdf_and_a_tolerance_too_fine_for_it_is_said() {
         who: "test".into(),
         wall: String::new(),
     };
-    let edit = Edit::of(EntityRef::Joint(joint), &fields).unwrap();
-    opened.ledger.write(&writer, &Payload::Edit(edit)).unwrap();
+    // Of whichever of its joints the piece sits on.
+    for joint in opened.ledger.fold().joints.keys() {
+        let edit = Edit::of(EntityRef::Joint(joint.clone()), &fields).unwrap();
+        opened.ledger.write(&writer, &Payload::Edit(edit)).unwrap();
+    }
     let why = format!("{:?}", ask(&opened).says.unwrap_err());
     assert!(why.contains("no stick can pass that"), "{why}");
 }
