@@ -116,6 +116,7 @@ fn a_face_is_turned_on_setting_out_and_a_template_in_its_place() {
         page.key("Home");
         page.tap_text("Straight on");
         page.picture("straight-again");
+        let apart = far(name(&page, "A"), name(&page, "B"));
         page.eval(&format!("{CANVAS}.focus()"));
         page.eval(&format!(
             "{CANVAS}.dispatchEvent(new KeyboardEvent('keydown', {{ key: '+', bubbles: true, cancelable: true }}))"
