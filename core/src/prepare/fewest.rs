@@ -6,7 +6,7 @@ use super::error::PrepareError;
 use super::feature::{Prepared, prepare_sheet};
 use super::hatch::of_several;
 use super::likeness::{Likeness, is_cross, likeness};
-use super::proving::proving;
+use super::proving;
 use super::rack::check_distances;
 use super::sheets::{inputs_of_all, template_sheet};
 use super::shell::{Rest, is_shell, rest};
@@ -560,9 +560,7 @@ pub fn issue_shared(
     }
     let mut sheet = template_sheet(source, &lead, paper, day);
     sheet.words.serves = pieces.iter().map(number_of).collect();
-    sheet.words.proving = proving(source.job, &lead.of, &pieces)
-        .map(|p| p.on_the_sheet().map(str::to_owned).to_vec())
-        .unwrap_or_default();
+    sheet.words.proving = proving::stamp(source.job, &lead.of, &pieces);
     if pieces.len() > 1 {
         sheet.words.piece = String::new();
         sheet.words.plug = lead.hatch.as_ref().map(of_several);

@@ -24,7 +24,7 @@ pub enum Proving {
 
 impl Proving {
     /// What stands on the sheet: as much of it as there is room for, the longest first.
-    pub(super) fn on_the_sheet(self) -> [&'static str; 2] {
+    fn on_the_sheet(self) -> [&'static str; 2] {
         match self {
             Self::NotChecked => ["PROVING: NO PIECE CHECKED YET", "PROVING"],
             Self::NoneWithin => ["PROVING: NO PIECE WITHIN YET", "PROVING"],
@@ -54,6 +54,11 @@ pub fn proving(job: &Job, of: &SheetOf, pieces: &[PieceId]) -> Option<Proving> {
     carried
         .filter_map(|feature| proving_of(job, of, feature, pieces))
         .max()
+}
+
+/// What a sheet that serves these pieces is stamped with, the longest first; nothing once it is proved.
+pub(super) fn stamp(job: &Job, of: &SheetOf, pieces: &[PieceId]) -> Vec<String> {
+    proving(job, of, pieces).map_or_else(Vec::new, |p| p.on_the_sheet().map(str::to_owned).to_vec())
 }
 
 fn proving_of(job: &Job, of: &SheetOf, feature: &FeatureId, pieces: &[PieceId]) -> Option<Proving> {

@@ -6,7 +6,7 @@ use super::feature::{Prepared, prepare_sheet};
 use super::hatch::CAUTIONS as SAW_CAUTIONS;
 use super::holes::{CAUTIONS, DEFERS, HolePlace};
 use super::printer::Printing;
-use super::proving::proving;
+use super::proving;
 use super::rack::check_distances;
 use super::shell::is_shell;
 use super::words::{CUT_OUT, drawn_words, mm, sheet_title, tenth};
@@ -327,9 +327,7 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
             .chain(prepared.warnings.iter().map(|w| sentence(w)))
             .collect(),
         proof: printing.state(prepared),
-        proving: proving(job, &prepared.of, std::slice::from_ref(&prepared.piece))
-            .map(|p| p.on_the_sheet().map(str::to_owned).to_vec())
-            .unwrap_or_default(),
+        proving: proving::stamp(job, &prepared.of, std::slice::from_ref(&prepared.piece)),
         address: printing.address_of(job, prepared),
         printer: printing.name.clone(),
         supersedes: String::new(),

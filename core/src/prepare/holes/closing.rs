@@ -241,15 +241,16 @@ fn hatch_view(
         what,
         by_hand: true,
     }));
-    let by = |who: &str, when: &str| by_whom(who, when);
     Some(HatchView {
         feature: id.clone(),
         casting,
         open: matches!(stands, HatchStands::Open(_)),
         stands: match stands {
             HatchStands::NotCut => "Nobody has said that it is cut".into(),
-            HatchStands::Open(d) => format!("Open: plug {plug} kept ({})", by(&d.who, &d.wall)),
-            HatchStands::Closed(d) => format!("Closed ({})", by(&d.who, &d.wall)),
+            HatchStands::Open(d) => {
+                format!("Open: plug {plug} kept ({})", by_whom(&d.who, &d.wall))
+            }
+            HatchStands::Closed(d) => format!("Closed ({})", by_whom(&d.who, &d.wall)),
         },
         name,
         plug,
