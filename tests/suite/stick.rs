@@ -165,7 +165,7 @@ fn the_stick_is_a_pdf_and_a_tolerance_too_fine_for_it_is_said() {
             .is_empty()
     );
     let fields = JointEdit {
-        within: Some(Length::from_mm(0.3)),
+        within: Some(Length::from_mm(0.5)),
         ..JointEdit::default()
     };
     let writer = Writer {
