@@ -1,6 +1,9 @@
-// Starts the page. The worker loads the same module and starts nothing.
-import init, { start } from './app/samespot_app.js';
+// Starts the page: first the small module, with what somebody new needs up to a first sheet; the
+// whole one once that stands, or at once where the address asks for more. When a task is opened
+// that the small one does not have, it hands over what it holds and the whole one goes on.
 import { keepOffline } from './offline.js';
+
+const page = document.documentElement;
 
 function lacking() {
   if (typeof WebAssembly !== 'object') return 'WebAssembly';
@@ -14,18 +17,72 @@ function giveUp(why) {
   document.getElementById('too-old').hidden = false;
 }
 
+// What the small module answers; it asks for the whole one itself, should this be wrong.
+const SMALL = /^#?\/?(quick|j\/[^/]+\/quick)?$/;
+
+let whole;
+
+/** The whole module. Tried anew after a failure. */
+function loadWhole() {
+  whole ??= import('./whole/samespot_app.js').then(async (module) => {
+    await module.default();
+    return module;
+  });
+  whole.catch(() => {
+    whole = undefined;
+  });
+  return whole;
+}
+
+function begin(module, handed) {
+  document.getElementById('loading')?.remove();
+  module.start(handed);
+  page.dataset.started = 'yes';
+}
+
+async function beginSmall() {
+  const small = await import('./app/samespot_app.js');
+  await small.default();
+  const ours = new Set(document.body.childNodes);
+  addEventListener('samespot-whole', async () => {
+    page.dataset.whole = 'loading';
+    try {
+      const module = await loadWhole();
+      // Nothing where somebody went back meanwhile.
+      const handed = small.hand_over();
+      if (handed === undefined) return;
+      const at = document.activeElement?.closest?.('a[href]')?.getAttribute('href');
+      for (const node of [...document.body.childNodes]) {
+        if (!ours.has(node) && node.nodeName !== 'IFRAME') node.remove();
+      }
+      begin(module, handed);
+      if (at) document.querySelector(`header a[href="${CSS.escape(at)}"]`)?.focus();
+      page.dataset.whole = 'yes';
+    } catch (fault) {
+      console.error(fault);
+      page.dataset.whole = 'no';
+      small.not_loaded(String(fault));
+    }
+  });
+  begin(small);
+}
+
 const lacks = lacking();
 if (lacks) {
   giveUp(`${lacks} is missing`);
 } else {
   try {
-    await init();
-    document.getElementById('loading').remove();
-    start();
-    document.documentElement.dataset.started = 'yes';
+    if (SMALL.test(location.hash)) {
+      await beginSmall();
+    } else {
+      begin(await loadWhole());
+      page.dataset.whole = 'yes';
+    }
   } catch (fault) {
     console.error(fault);
     giveUp(String(fault));
   }
 }
 await keepOffline();
+// From the device by then, and there before it is asked for.
+loadWhole().catch(() => {});

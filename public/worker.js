@@ -2,19 +2,26 @@
 //
 //   in:  { id, to: 'first' | 'rest' | 'artwork' | 'scans', tells: boolean, request: string,
 //          bytes?: Uint8Array }
-//   out: { ready: true } once, then for each request { id, reply }, what the module answered,
+//   out: for each request { id, reply }, what the module answered,
 //        or { id, fault: string }, after which the module's memory is not to be trusted:
 //        end this worker and start another.
 import init, { answer as answerFirst } from './first/samespot_desk.js';
 
-const ready = init();
-let answer = answerFirst;
+let answer;
+let first;
 let rest;
 let artwork;
 let scans;
 
 // What was told of jobs, for the module that takes over.
 let told = [];
+
+// What a first sheet needs, of jobs that are quick templates.
+async function beginning() {
+  first ??= init();
+  await first;
+  answer ??= answerFirst;
+}
 
 // Everything the core can answer. Once it is there the small module is done with: two desks
 // would each know half of what was told.
@@ -50,8 +57,7 @@ const modules = { artwork: readArtwork, scans: readScan };
 
 async function replyTo({ to, tells, request, bytes }) {
   if (to in modules) return modules[to](request, bytes);
-  await ready;
-  if (to === 'rest') await everything();
+  await (to === 'rest' ? everything() : beginning());
   if (tells) told?.push(request);
   return answer(request);
 }
@@ -64,8 +70,3 @@ self.onmessage = async ({ data }) => {
     postMessage({ id: data.id, fault: String(fault) });
   }
 };
-
-ready.then(
-  () => postMessage({ ready: true }),
-  (fault) => postMessage({ fault: String(fault) }),
-);

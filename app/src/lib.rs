@@ -12,11 +12,29 @@ pub mod screens;
 pub mod state;
 pub mod widgets;
 
+use wasm_bindgen::JsValue;
 use wasm_bindgen::prelude::wasm_bindgen;
 
-/// Starts the user interface. The page's boot script calls it.
+/// Starts the user interface, with what another module handed over. The page's boot script calls it.
 #[wasm_bindgen]
-pub fn start() {
+pub fn start(handed: JsValue) {
+    use leptos::prelude::*;
     console_error_panic_hook::set_once();
-    leptos::mount::mount_to_body(screens::App);
+    let handed = state::Handed::read(&handed);
+    leptos::mount::mount_to_body(move || view! { <screens::App handed=handed /> });
+}
+
+/// What the whole module needs to go on; nothing where it is not asked for any more.
+#[cfg(not(feature = "whole"))]
+#[wasm_bindgen]
+#[must_use]
+pub fn hand_over() -> JsValue {
+    state::hand_over()
+}
+
+/// The whole module could not be loaded.
+#[cfg(not(feature = "whole"))]
+#[wasm_bindgen]
+pub fn not_loaded(why: &str) {
+    state::not_loaded(why);
 }

@@ -90,7 +90,22 @@ pub enum Route {
     Unknown(String),
 }
 
+/// This module has the screen of an address, or another would not have it either.
+#[must_use]
+pub const fn here(route: &Route) -> bool {
+    cfg!(feature = "whole") || route.begins()
+}
+
 impl Route {
+    /// The small module answers it: what somebody new needs up to a first sheet.
+    #[must_use]
+    pub const fn begins(&self) -> bool {
+        matches!(
+            self,
+            Self::Start | Self::NewQuick | Self::Quick { .. } | Self::Unknown(_)
+        )
+    }
+
     /// Reads the part of an address after `#`.
     #[must_use]
     pub fn read(hash: &str) -> Self {

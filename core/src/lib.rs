@@ -2,7 +2,7 @@
 //!
 //! No I/O, no clock, no randomness, no browser: the same inputs give the same bytes natively
 //! and in WebAssembly. Modules depend one way only:
-//! `units`, `frames`, `num` → `outline`, `surface` → `readings`, `place`, `holes` → `template` →
+//! `units`, `frames`, `num`, `json` → `outline`, `surface` → `readings`, `place`, `holes` → `template` →
 //! `sheet` → `job`, `read`, `write`.
 #![warn(missing_docs)]
 
@@ -11,6 +11,7 @@ pub mod check;
 pub mod frames;
 pub mod holes;
 pub mod job;
+pub mod json;
 pub mod num;
 pub mod outline;
 pub mod place;

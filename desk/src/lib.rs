@@ -7,6 +7,8 @@ use samespot_core::answer::answer as answered;
 #[cfg(not(feature = "rest"))]
 use samespot_core::answer::answer_first as answered;
 use samespot_core::answer::{Answer, Desk, Refusal, Request};
+#[cfg(not(feature = "rest"))]
+use samespot_core::answer::{EarlyAnswer, EarlyRequest};
 use std::cell::RefCell;
 use wasm_bindgen::JsValue;
 use wasm_bindgen::prelude::wasm_bindgen;
@@ -15,11 +17,33 @@ thread_local! {
     static DESK: RefCell<Desk> = RefCell::new(Desk::default());
 }
 
+#[cfg(feature = "rest")]
+fn read(request: &str) -> Result<Request, serde_json::Error> {
+    samespot_core::json::read(request)
+}
+
+#[cfg(not(feature = "rest"))]
+fn read(request: &str) -> Result<Request, serde_json::Error> {
+    samespot_core::json::read::<EarlyRequest>(request).map(Request::from)
+}
+
+#[cfg(feature = "rest")]
+fn written(answer: Answer) -> String {
+    serde_json::to_string(&answer).unwrap_or_default()
+}
+
+/// All that the first half answers is early.
+#[cfg(not(feature = "rest"))]
+fn written(answer: Answer) -> String {
+    let early = EarlyAnswer::of(answer).and_then(|a| serde_json::to_string(&a).ok());
+    early.unwrap_or_default()
+}
+
 /// Answers one request in the worker: `{ json, bytes }`.
 #[wasm_bindgen]
 #[must_use]
 pub fn answer(request: &str) -> JsValue {
-    let answer = match serde_json::from_str::<Request>(request) {
+    let answer = match read(request) {
         Ok(request) => DESK.with_borrow_mut(|desk| answered(desk, request)),
         Err(e) => Answer {
             number: 0,
@@ -30,8 +54,8 @@ pub fn answer(request: &str) -> JsValue {
         },
     };
     let reply = js_sys::Object::new();
-    let json = serde_json::to_string(&answer).unwrap_or_default();
     let bytes = js_sys::Uint8Array::from(answer.bytes.as_slice());
+    let json = written(answer);
     let _ = js_sys::Reflect::set(&reply, &"json".into(), &json.into());
     let _ = js_sys::Reflect::set(&reply, &"bytes".into(), &bytes);
     reply.into()

@@ -5,11 +5,9 @@ use std::fmt;
 use crate::Outcome;
 use crate::files::{Tree, extension};
 
-/// The first load, in bytes of gzip.
+/// The first load, in bytes of gzip: everything up to a first sheet.
 ///
-/// 700 kB is the goal (not reached: 2.56 MB was measured on 2026-11-27, of which the page takes 1.59
-/// and the first half of the core, loaded beside it, 0.86); this only stops it from growing unseen.
-/// Lower it as the page shrinks.
+/// 700 kB is the goal; this only stops it from growing unseen. Lower it as the modules shrink.
 const BUDGET: usize = 2_600_000;
 
 /// Header and trailer of a gzip member around its deflate stream (RFC 1952, section 2.3).
@@ -19,7 +17,11 @@ const GZIP_FRAME: usize = 18;
 /// waits for that.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum When {
-    FirstLoad,
+    /// Before the start page answers to touch.
+    Page,
+    /// Beside it, and needed for the first sheet.
+    Sheet,
+    Whole,
     Rest,
     Artwork,
     Scans,
@@ -31,6 +33,10 @@ fn when(path: &str) -> When {
         path == "sw.js" || path.starts_with("examples/") || path.contains("-latin-ext-");
     if path.starts_with("rest/") {
         When::Rest
+    } else if path.starts_with("whole/") {
+        When::Whole
+    } else if path.starts_with("first/") || path.starts_with("worker.") {
+        When::Sheet
     } else if path.starts_with("artwork/") {
         When::Artwork
     } else if path.starts_with("scans/") {
@@ -38,7 +44,7 @@ fn when(path: &str) -> When {
     } else if on_demand {
         When::OnDemand
     } else if matches!(extension(path), "html" | "css" | "js" | "wasm" | "woff2") {
-        When::FirstLoad
+        When::Page
     } else {
         When::OnDemand
     }
@@ -56,7 +62,9 @@ fn gzip(path: &str, bytes: &[u8]) -> usize {
 #[derive(Debug)]
 pub(crate) struct Report {
     build: String,
-    first_load: Vec<(String, usize)>,
+    page: Vec<(String, usize)>,
+    sheet: Vec<(String, usize)>,
+    whole: usize,
     rest: usize,
     artwork: usize,
     scans: usize,
@@ -68,7 +76,9 @@ impl Report {
     pub(crate) fn of(build: String, tree: &Tree) -> Self {
         let mut report = Self {
             build,
-            first_load: Vec::new(),
+            page: Vec::new(),
+            sheet: Vec::new(),
+            whole: 0,
             rest: 0,
             artwork: 0,
             scans: 0,
@@ -79,7 +89,9 @@ impl Report {
             let size = gzip(path, bytes);
             report.all += size;
             match when(path) {
-                When::FirstLoad => report.first_load.push((path.clone(), size)),
+                When::Page => report.page.push((path.clone(), size)),
+                When::Sheet => report.sheet.push((path.clone(), size)),
+                When::Whole => report.whole += size,
                 When::Rest => report.rest += size,
                 When::Artwork => report.artwork += size,
                 When::Scans => report.scans += size,
@@ -90,7 +102,7 @@ impl Report {
     }
 
     fn first_load_total(&self) -> usize {
-        self.first_load.iter().map(|(_, size)| size).sum()
+        total(&self.page) + total(&self.sheet)
     }
 
     /// # Errors
@@ -107,20 +119,30 @@ impl Report {
     }
 }
 
+fn total(files: &[(String, usize)]) -> usize {
+    files.iter().map(|(_, size)| size).sum()
+}
+
 impl fmt::Display for Report {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         writeln!(out, "Build {} in dist/, sizes by gzip:", self.build)?;
-        for (path, size) in &self.first_load {
-            writeln!(out, "  {:>9}  {path}", kilobytes(*size))?;
+        for (files, what) in [
+            (&self.page, "until the start page answers"),
+            (&self.sheet, "more until the first sheet"),
+        ] {
+            for (path, size) in files {
+                writeln!(out, "  {:>9}  {path}", kilobytes(*size))?;
+            }
+            writeln!(out, "  {:>9}  {what}", kilobytes(total(files)))?;
         }
-        let total = self.first_load_total();
         writeln!(
             out,
             "  {:>9}  first load (budget {})",
-            kilobytes(total),
+            kilobytes(self.first_load_total()),
             kilobytes(BUDGET)
         )?;
         for (size, what) in [
+            (self.whole, "the whole page"),
             (self.rest, "the rest of the core"),
             (self.artwork, "artwork"),
             (self.scans, "scans"),
@@ -151,13 +173,15 @@ mod tests {
     #[test]
     fn knows_what_is_waited_for() {
         for (path, expected) in [
-            ("index.html", When::FirstLoad),
-            ("app/samespot_app_bg.0123.wasm", When::FirstLoad),
-            ("app/snippets/x-1/inline0.0123.js", When::FirstLoad),
-            ("fonts/a-latin-wght-normal.0123.woff2", When::FirstLoad),
+            ("index.html", When::Page),
+            ("app/samespot_app_bg.0123.wasm", When::Page),
+            ("app/snippets/x-1/inline0.0123.js", When::Page),
+            ("fonts/a-latin-wght-normal.0123.woff2", When::Page),
             ("fonts/a-latin-ext-wght-normal.0123.woff2", When::OnDemand),
             ("fonts/a-OFL.txt", When::OnDemand),
-            ("first/samespot_desk_bg.0123.wasm", When::FirstLoad),
+            ("first/samespot_desk_bg.0123.wasm", When::Sheet),
+            ("worker.0123.js", When::Sheet),
+            ("whole/samespot_app_bg.0123.wasm", When::Whole),
             ("rest/samespot_desk_bg.0123.wasm", When::Rest),
             ("artwork/samespot_artwork.0123.js", When::Artwork),
             ("scans/samespot_scans_bg.0123.wasm", When::Scans),

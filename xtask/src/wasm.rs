@@ -24,12 +24,18 @@ struct Module {
     folder: &'static str,
 }
 
-const MODULES: [Module; 5] = [
+const MODULES: [Module; 6] = [
     Module {
         package: "samespot-app",
         library: "samespot_app",
         features: &[],
         folder: "app",
+    },
+    Module {
+        package: "samespot-app",
+        library: "samespot_app",
+        features: &["whole"],
+        folder: "whole",
     },
     Module {
         package: "samespot-desk",
@@ -79,7 +85,7 @@ fn compile(module: &Module, profile: Profile) -> Outcome {
     println!("Building {}/ for the browser", module.folder);
     let mut command = process::cargo();
     command.args(["build", "--lib", "--target", "wasm32-unknown-unknown"]);
-    command.args(["--package", module.package]);
+    command.args(["--package", module.package, "--no-default-features"]);
     for feature in module.features {
         command.args(["--features", feature]);
     }

@@ -31,7 +31,7 @@ pub fn rename(route: &Route) {
 /// Calls back with each new address.
 pub fn follow(mut callback: impl FnMut(Route) + 'static) {
     if let Some(w) = web_sys::window() {
-        super::listen(&w, "hashchange", move |_| callback(here()));
+        super::listen_here(&w, "hashchange", move |_| callback(here()));
     }
 }
 

@@ -1,5 +1,6 @@
 //! Files in and out.
 
+use serde::{Deserialize, Serialize};
 use wasm_bindgen::JsCast;
 use wasm_bindgen_futures::JsFuture;
 
@@ -88,7 +89,7 @@ pub fn download(name: &str, media: &str, bytes: &[u8]) -> bool {
 }
 
 /// The examples that came with the app.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Example {
     /// *Quay puffins*.
     Puffins,
@@ -150,7 +151,7 @@ pub fn on_drop(mut callback: impl FnMut(Picked) + 'static) {
         return;
     };
     super::listen(&window, "dragover", |e| e.prevent_default());
-    super::listen(&window, "drop", move |e| {
+    super::listen_here(&window, "drop", move |e| {
         e.prevent_default();
         if let Some(file) = e.dyn_ref::<web_sys::DragEvent>().and_then(dropped) {
             callback(file);

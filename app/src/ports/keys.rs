@@ -16,7 +16,7 @@ pub fn on_undo_keys(mut callback: impl FnMut(Asked) + 'static) {
     let Some(window) = web_sys::window() else {
         return;
     };
-    super::listen(&window, "keydown", move |e| {
+    super::listen_here(&window, "keydown", move |e| {
         let Some(e) = e.dyn_ref::<web_sys::KeyboardEvent>() else {
             return;
         };

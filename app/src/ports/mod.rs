@@ -13,6 +13,7 @@ pub mod settings;
 pub mod share;
 pub mod store;
 pub mod tabs;
+pub mod whole;
 pub mod worker;
 
 use wasm_bindgen::{JsCast, JsValue};
@@ -33,6 +34,19 @@ pub(crate) fn said(error: &JsValue) -> String {
 /// Leaves a word for whoever looks into the browser's log.
 pub(crate) fn warn(why: &str) {
     web_sys::console::warn_1(&why.into());
+}
+
+/// Runs a callback until this module has handed the page over to another.
+pub(crate) fn listen_here(
+    target: &web_sys::EventTarget,
+    event: &str,
+    mut callback: impl FnMut(web_sys::Event) + 'static,
+) {
+    listen(target, event, move |event| {
+        if !whole::handed_over() {
+            callback(event);
+        }
+    });
 }
 
 /// Runs a callback for as long as the page lives.

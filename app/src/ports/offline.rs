@@ -45,7 +45,7 @@ pub fn follow(mut callback: impl FnMut(Offline, bool) + 'static) {
     let (state, newer) = now();
     callback(state, newer);
     if let Some(w) = web_sys::window() {
-        super::listen(w.unchecked_ref(), "samespot-offline", move |_| {
+        super::listen_here(w.unchecked_ref(), "samespot-offline", move |_| {
             let (state, newer) = now();
             callback(state, newer);
         });

@@ -313,7 +313,7 @@ pub async fn shelf() -> Result<Vec<Card>, StoreError> {
     let all = js_sys::Array::from(&all.result().map_err(|e| failed(&e))?);
     let mut cards: Vec<Card> = all
         .iter()
-        .filter_map(|c| serde_json::from_str(&c.as_string()?).ok())
+        .filter_map(|c| samespot_core::json::read(&c.as_string()?).ok())
         .collect();
     cards.sort_by(|a, b| b.used.total_cmp(&a.used));
     Ok(cards)

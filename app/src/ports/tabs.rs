@@ -26,7 +26,7 @@ pub fn follow(mut callback: impl FnMut(Heard) + 'static) {
     let Ok(channel) = web_sys::BroadcastChannel::new("samespot") else {
         return;
     };
-    super::listen(&channel, "message", move |e| {
+    super::listen_here(&channel, "message", move |e| {
         let Some(e) = e.dyn_ref::<web_sys::MessageEvent>() else {
             return;
         };

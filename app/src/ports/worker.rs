@@ -4,6 +4,8 @@
 //! not know a job. A worker whose module broke is ended and another one started.
 
 use samespot_core::answer::{Answer, Ask, Half, Refusal, Reply, Request};
+#[cfg(not(feature = "whole"))]
+use samespot_core::answer::{EarlyAnswer, EarlyRequest};
 use samespot_core::job::JobId;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
@@ -64,15 +66,19 @@ fn start(line: Line) -> Result<web_sys::Worker, JsValue> {
     let options = web_sys::WorkerOptions::new();
     options.set_type(web_sys::WorkerType::Module);
     let worker = web_sys::Worker::new_with_options(&script(), &options)?;
-    super::listen(&worker, "message", move |e| {
+    follow(line, &worker);
+    Ok(worker)
+}
+
+fn follow(line: Line, worker: &web_sys::Worker) {
+    super::listen(worker, "message", move |e| {
         if let Some(e) = e.dyn_ref::<web_sys::MessageEvent>() {
             heard(line, &e.data());
         }
     });
-    super::listen(&worker, "error", move |_| {
+    super::listen(worker, "error", move |_| {
         give_up(line, "the module could not be loaded");
     });
-    Ok(worker)
 }
 
 fn field(data: &JsValue, name: &str) -> Option<JsValue> {
@@ -115,6 +121,42 @@ fn give_up(line: Line, why: &str) {
     }
 }
 
+/// For a module that takes the page over: the workers as they stand, each with the number from
+/// which it may count. What is still asked here is still answered here.
+#[cfg(not(feature = "whole"))]
+pub fn give_away() -> js_sys::Object {
+    let given = js_sys::Object::new();
+    for (line, name) in LENT {
+        let worker = at(line, |d| d.worker.clone());
+        if let Some(worker) = worker {
+            let _ = js_sys::Reflect::set(&given, &name.into(), &worker);
+        }
+    }
+    given
+}
+
+/// Those that are worth handing on: the third is broken off all the time.
+const LENT: [(Line, &str); 2] = [(Line::Sheets, "sheets"), (Line::Picture, "picture")];
+
+/// Where a module that was handed its workers begins to count: far beyond the one before it, whose
+/// answers may still be on their way.
+const FROM: u64 = 1 << 32;
+
+/// Takes over the workers of the module before this one.
+pub fn adopt(given: &JsValue) {
+    for (line, name) in LENT {
+        let Some(worker) = field(given, name) else {
+            continue;
+        };
+        let worker: web_sys::Worker = worker.unchecked_into();
+        follow(line, &worker);
+        at(line, |d| {
+            d.last = FROM;
+            d.worker = Some(worker);
+        });
+    }
+}
+
 /// Which worker it is: after a change nothing told before is known.
 #[must_use]
 pub fn generation(line: Line) -> u32 {
@@ -132,9 +174,10 @@ struct To {
 impl To {
     fn of(ask: &Ask) -> Self {
         Self {
+            // The first half reads what a quick template is made of, and no more.
             module: match ask.waits_for() {
-                Half::First => "first",
-                Half::Rest => "rest",
+                Half::First if cfg!(not(feature = "whole")) => "first",
+                _ => "rest",
             },
             tells: matches!(ask, Ask::Facts { .. }),
         }
@@ -188,17 +231,40 @@ async fn received(sent: js_sys::Promise) -> Result<JsValue, Broke> {
     }
 }
 
+#[cfg(feature = "whole")]
+fn written(request: Request) -> Result<String, Broke> {
+    serde_json::to_string(&request).map_err(|e| Broke(e.to_string()))
+}
+
+#[cfg(not(feature = "whole"))]
+fn written(request: Request) -> Result<String, Broke> {
+    let early = EarlyRequest::of(request)
+        .ok_or_else(|| Broke("this is asked by the part that is loaded later".into()))?;
+    serde_json::to_string(&early).map_err(|e| Broke(e.to_string()))
+}
+
+#[cfg(feature = "whole")]
+fn read(json: &str) -> Result<Answer, Broke> {
+    samespot_core::json::read(json).map_err(|e| Broke(e.to_string()))
+}
+
+#[cfg(not(feature = "whole"))]
+fn read(json: &str) -> Result<Answer, Broke> {
+    let early = samespot_core::json::read::<EarlyAnswer>(json);
+    early.map(Answer::from).map_err(|e| Broke(e.to_string()))
+}
+
 /// One question to core, posted at once, without sending facts again.
 pub fn put(line: Line, ask: Ask) -> impl Future<Output = Result<Answer, Broke>> {
     let number = at(line, |d| d.last + 1);
     let to = To::of(&ask);
-    let request = serde_json::to_string(&Request { number, ask }).map_err(|e| Broke(e.to_string()));
+    let request = written(Request { number, ask });
     let sent = request.map(|request| send(line, to, &request, None));
     async move {
         let reply = received(sent?).await?;
         let json = field(&reply, "json").and_then(|j| j.as_string());
         let json = json.ok_or_else(|| Broke("an answer without words".into()))?;
-        let mut answer: Answer = serde_json::from_str(&json).map_err(|e| Broke(e.to_string()))?;
+        let mut answer: Answer = read(&json)?;
         if let Some(bytes) = field(&reply, "bytes") {
             answer.bytes = js_sys::Uint8Array::new(&bytes).to_vec();
         }

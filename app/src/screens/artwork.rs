@@ -103,7 +103,7 @@ pub(super) fn ArtworkFile(
                 Err(worker::Broke(why)) => Step::Refused(format!(
                     "the artwork reader could not be loaded or broke off ({why}): try again"
                 )),
-                Ok((json, stored)) => match serde_json::from_str::<DrawnFile>(&json) {
+                Ok((json, stored)) => match samespot_core::json::read::<DrawnFile>(&json) {
                     Err(e) => Step::Refused(format!("the answer was not understood: {e}")),
                     Ok(DrawnFile::Refused { sentence }) => Step::Refused(sentence),
                     Ok(DrawnFile::Outline {

@@ -2,34 +2,49 @@
 
 pub mod absent;
 mod artwork;
-pub mod changes;
-pub mod checks;
-pub mod history;
-pub mod holes;
-pub mod job;
-pub mod measure;
-mod paper;
-pub mod printer;
+#[cfg(not(feature = "whole"))]
+mod later;
+pub mod press;
 pub mod quick;
-pub mod seat;
-pub mod setout;
 pub mod start;
+
+#[cfg(feature = "whole")]
+pub mod changes;
+#[cfg(feature = "whole")]
+pub mod checks;
+#[cfg(feature = "whole")]
+pub mod history;
+#[cfg(feature = "whole")]
+pub mod holes;
+#[cfg(feature = "whole")]
+pub mod job;
+#[cfg(feature = "whole")]
+pub mod measure;
+#[cfg(feature = "whole")]
+mod paper;
+#[cfg(feature = "whole")]
+pub mod printer;
+#[cfg(feature = "whole")]
+pub mod seat;
+#[cfg(feature = "whole")]
+pub mod setout;
+#[cfg(feature = "whole")]
 pub mod templates;
 
 use crate::ports::address;
 use crate::ports::files;
 use crate::ports::keys::{Asked, on_undo_keys};
 use crate::route::Route;
-use crate::state::{Lookup, Session};
+use crate::state::{Handed, Lookup, Session};
 use crate::widgets::header::Header;
 use crate::widgets::notices::Notices;
 use crate::widgets::run_strip::RunStrip;
 use leptos::prelude::*;
 
-/// The page as a whole.
+/// The page as a whole, beginning with what another module handed over.
 #[component]
-pub fn App() -> impl IntoView {
-    let session = Session::begin();
+pub fn App(handed: Option<Handed>) -> impl IntoView {
+    let session = Session::begin(handed);
     provide_context(session);
     follow_keys(session);
     drop_files(session);
@@ -60,6 +75,9 @@ pub fn App() -> impl IntoView {
     // Which screen it is, without what it shows: moving from piece to piece keeps the screen.
     let screen = Memo::new(move |_| {
         let route = session.route.get();
+        if session.is_elsewhere() {
+            return Screen::Later;
+        }
         match (
             &route,
             session.lookup.get(),
@@ -90,21 +108,12 @@ pub fn App() -> impl IntoView {
             {move || match screen.get() {
                 Screen::Start => view! { <start::Start /> }.into_any(),
                 Screen::Quick => view! { <quick::Quick /> }.into_any(),
-                Screen::Templates => view! { <templates::Templates /> }.into_any(),
-                Screen::Measure => view! { <measure::Measure /> }.into_any(),
-                Screen::Job => view! { <job::JobScreen /> }.into_any(),
-                Screen::Checks => view! { <checks::Checks /> }.into_any(),
-                Screen::Changes => view! { <changes::Changes /> }.into_any(),
-                Screen::Holes => view! { <holes::Holes /> }.into_any(),
-                Screen::History => view! { <history::History /> }.into_any(),
-                Screen::Printer => view! { <printer::PrinterCheck /> }.into_any(),
-                Screen::Seat => view! { <seat::Seat /> }.into_any(),
-                Screen::SetOut => view! { <setout::SetOut /> }.into_any(),
                 Screen::Missing => view! { <absent::Missing /> }.into_any(),
                 Screen::Unknown => view! { <absent::Unknown /> }.into_any(),
                 Screen::Fetching => {
                     view! { <p class="waiting" role="status">"Fetching the job…"</p> }.into_any()
                 }
+                other => further(other),
             }}
         </main>
         <Show when=with_run>
@@ -130,6 +139,31 @@ enum Screen {
     Missing,
     Unknown,
     Fetching,
+    /// In the module that is loaded later.
+    Later,
+}
+
+/// A screen that not every module has.
+#[cfg(feature = "whole")]
+fn further(screen: Screen) -> AnyView {
+    match screen {
+        Screen::Templates => view! { <templates::Templates /> }.into_any(),
+        Screen::Measure => view! { <measure::Measure /> }.into_any(),
+        Screen::Job => view! { <job::JobScreen /> }.into_any(),
+        Screen::Checks => view! { <checks::Checks /> }.into_any(),
+        Screen::Changes => view! { <changes::Changes /> }.into_any(),
+        Screen::Holes => view! { <holes::Holes /> }.into_any(),
+        Screen::History => view! { <history::History /> }.into_any(),
+        Screen::Printer => view! { <printer::PrinterCheck /> }.into_any(),
+        Screen::Seat => view! { <seat::Seat /> }.into_any(),
+        Screen::SetOut => view! { <setout::SetOut /> }.into_any(),
+        _ => ().into_any(),
+    }
+}
+
+#[cfg(not(feature = "whole"))]
+fn further(_: Screen) -> AnyView {
+    view! { <later::Later /> }.into_any()
 }
 
 /// Undo and redo by keyboard.

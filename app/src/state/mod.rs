@@ -4,7 +4,13 @@
 //! from them. Nothing here reckons.
 
 mod book;
+mod came;
+#[cfg(feature = "whole")]
+mod copies;
+mod errand;
+mod hand_over;
 mod keep;
+#[cfg(feature = "whole")]
 mod open;
 mod owed;
 mod own;
@@ -14,17 +20,23 @@ mod survey;
 mod told;
 
 pub use book::{Book, piece_meant};
+pub use came::{Came, CameIn};
+pub use hand_over::Handed;
+#[cfg(not(feature = "whole"))]
+pub use hand_over::{hand_over, not_loaded};
 pub use keep::Keeping;
-pub use open::{Came, CameIn, open_bytes};
+#[cfg(feature = "whole")]
+pub use open::open_bytes;
 pub use steps::Steps;
 
 use crate::ports::offline::Offline;
 use crate::ports::store::Card;
 use crate::ports::{address, ids, settings};
-use crate::route::Route;
+use crate::route::{Route, here};
 use leptos::prelude::*;
 use samespot_core::answer::Survey;
 use samespot_core::job::{JobId, ReplicaId};
+use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
 /// What is being looked for at an address.
@@ -39,7 +51,7 @@ pub enum Lookup {
 }
 
 /// A sentence shown until it is put away.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Notice {
     /// Counts up.
     pub number: u32,
@@ -85,12 +97,16 @@ pub struct Session {
     pub offline: RwSignal<(Offline, bool)>,
     /// Dark.
     pub shed: RwSignal<bool>,
+    /// The whole module was asked for and did not come.
+    pub whole_lacking: RwSignal<bool>,
+    /// Something is left to the whole module.
+    pub leaving: RwSignal<bool>,
 }
 
 impl Session {
-    /// Starts the session of this tab.
+    /// Starts the session of this tab, or goes on with one that another module began.
     #[must_use]
-    pub fn begin() -> Self {
+    pub fn begin(handed: Option<Handed>) -> Self {
         let shed = match settings::get("theme").as_deref() {
             Some("shed") => true,
             Some("office") => false,
@@ -113,9 +129,16 @@ impl Session {
             notices: RwSignal::new(Vec::new()),
             offline: RwSignal::new((Offline::Unknown, false)),
             shed: RwSignal::new(shed),
+            whole_lacking: RwSignal::new(false),
+            leaving: RwSignal::new(false),
         };
         session.wear(shed);
         session.look_at_device();
+        if let Some(handed) = handed {
+            session.go_on_with(handed);
+        }
+        #[cfg(not(feature = "whole"))]
+        hand_over::remember(session);
         session.follow_address();
         session.follow_tabs();
         crate::ports::offline::follow(move |state, newer| session.offline.set((state, newer)));
@@ -169,12 +192,26 @@ impl Session {
         self.arrive(address::here());
     }
 
+    /// What stands at the address, or is to be done, is another module's to show or do.
+    #[must_use]
+    pub fn is_elsewhere(&self) -> bool {
+        if cfg!(feature = "whole") {
+            return false;
+        }
+        let of_more = |b: &Arc<Book>| b.job.has_unknown_kinds();
+        let route = self.route.get();
+        self.leaving.get()
+            || !here(&route)
+            || route.job().is_some() && self.book.with(|b| b.as_ref().is_some_and(of_more))
+    }
+
     fn arrive(&self, route: Route) {
+        self.leaving.set(false);
         if let Some(job) = route.job() {
             let open = self
                 .book
                 .with_untracked(|b| b.as_ref().is_some_and(|b| b.id() == job));
-            if !open {
+            if !open && here(&route) {
                 self.fetch(job.clone());
             }
         } else {

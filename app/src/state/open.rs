@@ -1,40 +1,15 @@
 //! Opening a file: a new job beside the others, or a copy that is merged.
 
-use super::{Book, Session};
+use super::{Book, Came, CameIn, Session};
 use crate::ports::files::Chosen;
 use crate::ports::{files, ids, store};
 use crate::route::Route;
 use crate::say::job::capital;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-use samespot_core::job::{FactId, JobId, Ledger, OtherJob};
+use samespot_core::job::{Ledger, OtherJob};
 use samespot_core::read::job::open;
 use std::sync::Arc;
-
-/// What came of opening a file.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Came {
-    /// A job this device did not have.
-    New,
-    /// A copy of one it has; so many entries were new.
-    Merged {
-        /// New here.
-        came_in: usize,
-        /// Under whose name two texts are known now.
-        refused: usize,
-    },
-}
-
-/// What came in with a copy, to be looked at.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct CameIn {
-    /// Into which job.
-    pub job: JobId,
-    /// From which file.
-    pub file: String,
-    /// The entries.
-    pub facts: Vec<FactId>,
-}
 
 /// Opens a job from the bytes of a file, merging it into the copy that is here.
 ///

@@ -7,9 +7,10 @@
 use super::Session;
 use leptos::prelude::*;
 use samespot_core::job::{Fact, FactId, JobId, Payload, Withdrawal};
+use serde::{Deserialize, Serialize};
 
 /// What can be taken back and brought back.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Steps {
     job: Option<JobId>,
     done: Vec<Vec<FactId>>,

@@ -80,7 +80,7 @@ mod tests {
             who: String::new(),
             wall: String::new(),
         };
-        for payload in crate::screens::setout::model::new_job("2026-11-26")
+        for payload in crate::screens::start::new_job::new_job("2026-11-26")
             .iter()
             .cycle()
             .take(usize::try_from(facts).unwrap())

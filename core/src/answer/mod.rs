@@ -7,6 +7,7 @@
 mod ask;
 mod desk;
 mod drawn;
+mod early;
 mod fewest;
 mod files;
 mod first;
@@ -18,6 +19,7 @@ mod side_by_side;
 pub use ask::{Ask, FileKind, Half, Request};
 pub use desk::{Desk, RunFiles, answer};
 pub use drawn::{DrawnFile, LeftOut, TracedSize};
+pub use early::{EarlyAnswer, EarlyRequest};
 pub use fewest::{CurveView, FewestView, SharedView};
 pub use first::answer_first;
 pub use rack::{ByHand, Hanging, RackState, RackView, ToMake};

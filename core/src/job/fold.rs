@@ -14,6 +14,7 @@ use super::proofs::ProofFact;
 use super::rack::TemplateFact;
 use super::seat::SeatReading;
 use super::signed::SignOffFact;
+use crate::json;
 use crate::surface::{ScanFace, scan::PatchError};
 use serde::Deserialize;
 use serde_json::{Map, Value};
@@ -206,7 +207,7 @@ pub(super) fn taken_back(ledger: &Ledger) -> BTreeMap<FactId, Vec<FactId>> {
     let mut undo: Vec<(&Envelope, Withdrawal)> = ledger
         .facts()
         .filter(|f| f.envelope.kind == "withdraw")
-        .filter_map(|f| Some((&f.envelope, serde_json::from_str(f.payload().ok()?).ok()?)))
+        .filter_map(|f| Some((&f.envelope, json::read(f.payload().ok()?).ok()?)))
         .collect();
     undo.sort_by_key(|(e, _)| e.order());
     let mut gone: BTreeMap<FactId, Vec<FactId>> = BTreeMap::new();
@@ -270,6 +271,11 @@ impl<'a> Settings<'a> {
         }
         settled
     }
+}
+
+/// Each edit was read on its own before, so the fields of their union read too.
+fn read<T: for<'de> Deserialize<'de> + Default>(object: Map<String, Value>) -> T {
+    json::of(Value::Object(object)).unwrap_or_default()
 }
 
 impl Job {
@@ -462,29 +468,49 @@ impl Job {
     }
 
     fn put(&mut self, on: EntityRef, object: Map<String, Value>) {
-        // Each edit was read on its own before, so the fields of their union read too.
-        fn read<T: for<'de> Deserialize<'de> + Default>(object: Map<String, Value>) -> T {
-            T::deserialize(Value::Object(object)).unwrap_or_default()
-        }
         match on {
             EntityRef::Job => self.about = read(object),
             EntityRef::Issue(id) => drop(self.issues.insert(id, read(object))),
-            EntityRef::Mould(id) => drop(self.moulds.insert(id, read(object))),
             EntityRef::Part(id) => drop(self.parts.insert(id, read(object))),
             EntityRef::Face(id) => drop(self.faces.insert(id, read(object))),
             EntityRef::Mark(id) => drop(self.marks.insert(id, read(object))),
-            EntityRef::Edge(id) => drop(self.edges.insert(id, read(object))),
             EntityRef::Feature(id) => drop(self.features.insert(id, read(object))),
+            EntityRef::Instrument(id) => drop(self.instruments.insert(id, read(object))),
+            EntityRef::Casting(id) => drop(self.castings.insert(id, read(object))),
+            EntityRef::Piece(id) => drop(self.pieces.insert(id, read(object))),
+            #[cfg(feature = "every-kind")]
+            other => self.put_further(other, object),
+            // None was read.
+            #[cfg(not(feature = "every-kind"))]
+            _ => {}
+        }
+    }
+
+    #[cfg(feature = "every-kind")]
+    fn put_further(&mut self, on: EntityRef, object: Map<String, Value>) {
+        match on {
+            EntityRef::Mould(id) => drop(self.moulds.insert(id, read(object))),
+            EntityRef::Edge(id) => drop(self.edges.insert(id, read(object))),
             EntityRef::Pair(id) => drop(self.pairs.insert(id, read(object))),
             EntityRef::MeasuringList(id) => drop(self.lists.insert(id, read(object))),
             EntityRef::Joint(id) => drop(self.joints.insert(id, read(object))),
             EntityRef::Fixing(id) => drop(self.fixings.insert(id, read(object))),
-            EntityRef::Instrument(id) => drop(self.instruments.insert(id, read(object))),
             EntityRef::Printer(id) => drop(self.printers.insert(id, read(object))),
             EntityRef::Template(id) => drop(self.templates.insert(id, read(object))),
-            EntityRef::Casting(id) => drop(self.castings.insert(id, read(object))),
-            EntityRef::Piece(id) => drop(self.pieces.insert(id, read(object))),
+            _ => {}
         }
+    }
+
+    /// Something in it is of a kind that this build of the program doesn't read.
+    #[must_use]
+    pub fn has_unknown_kinds(&self) -> bool {
+        let unknown = |p: &Problem| {
+            matches!(
+                p.trouble,
+                Trouble::NotUnderstood(PayloadError::UnknownKind { .. })
+            )
+        };
+        self.problems.iter().any(unknown)
     }
 
     /// Whether the job has a thing.

@@ -260,7 +260,7 @@ impl Ledger {
             let targets_undo = fact
                 .payload()
                 .ok()
-                .and_then(|text| serde_json::from_str::<Withdrawal>(text).ok())
+                .and_then(|text| crate::json::read::<Withdrawal>(text).ok())
                 .and_then(|w| self.get(w.target))
                 .is_some_and(|t| t.envelope.kind == "withdraw");
             if !targets_undo {

@@ -12,6 +12,7 @@ use super::proofs::ProofFact;
 use super::rack::{CheckDistance, TemplateFact};
 use super::seat::SeatReading;
 use super::signed::SignOffFact;
+use crate::json;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
@@ -366,15 +367,6 @@ impl Payload {
     /// # Errors
     /// [`PayloadError`]: unknown, newer, or not of its kind.
     pub fn read(kind: &str, v: u32, text: &str) -> Result<Self, PayloadError> {
-        fn of<T: for<'de> Deserialize<'de>>(kind: &str, text: &str) -> Result<T, PayloadError> {
-            // By way of a value, as edits are read: one reader of each kind in the page, not two.
-            serde_json::from_str::<Value>(text)
-                .and_then(T::deserialize)
-                .map_err(|e| PayloadError::Malformed {
-                    kind: kind.to_owned(),
-                    why: e.to_string(),
-                })
-        }
         let known = match kind {
             "edit" => of(kind, text)
                 .and_then(|edit: Edit| edit.checked())
@@ -382,30 +374,15 @@ impl Payload {
             "reading" => of(kind, text).map(Self::Reading),
             "stage" => of(kind, text).map(Self::Stage),
             "marriage" => of(kind, text).map(Self::Marriage),
-            "done" => of(kind, text).map(Self::Done),
-            "mould-event" => of(kind, text).map(Self::Mould),
-            "check" => of(kind, text).map(Box::new).map(Self::Check),
-            "concession" => of(kind, text).map(Self::Concession),
-            "pair-concession" => of(kind, text).map(Self::PairConcession),
-            "signed-off" => of(kind, text).map(Self::SignedOff),
             "printed" => of(kind, text).map(Self::Printed),
-            "printer-proof" => of(kind, text).map(Box::new).map(Self::Proof),
-            "measuring" => of(kind, text).map(Self::Measuring),
-            "amended" => of(kind, text).map(Self::Amended),
-            "seat-reading" => of(kind, text).map(Self::Seat),
-            "drilled" => of(kind, text).map(Self::Drilled),
-            "cured-reading" => of(kind, text).map(Self::Cured),
-            "template" => of(kind, text).map(Self::Template),
             "withdraw" => of(kind, text).map(Self::Withdraw),
             "correct" => of(kind, text).map(Self::Correct),
             "remove" => of(kind, text).map(Self::Remove),
-            _ => {
-                return Err(PayloadError::UnknownKind {
-                    kind: kind.chars().take(40).collect(),
-                });
-            }
+            _ => further(kind, text).unwrap_or_else(|| Err(unknown(kind))),
         };
-        if v > Self::VERSION {
+        if matches!(known, Err(PayloadError::UnknownKind { .. })) {
+            known
+        } else if v > Self::VERSION {
             Err(PayloadError::Newer {
                 kind: kind.to_owned(),
                 v,
@@ -425,13 +402,23 @@ impl Payload {
             Self::Reading(p) => serde_json::to_value(p),
             Self::Stage(p) => serde_json::to_value(p),
             Self::Marriage(p) => serde_json::to_value(p),
+            Self::Printed(p) => serde_json::to_value(p),
+            Self::Withdraw(p) => serde_json::to_value(p),
+            Self::Correct(p) => serde_json::to_value(p),
+            Self::Remove(p) => serde_json::to_value(p),
+            other => other.further_to_value(),
+        }
+    }
+
+    #[cfg(feature = "every-kind")]
+    fn further_to_value(&self) -> Result<Value, serde_json::Error> {
+        match self {
             Self::Done(p) => serde_json::to_value(p),
             Self::Mould(p) => serde_json::to_value(p),
             Self::Check(p) => serde_json::to_value(p),
             Self::Concession(p) => serde_json::to_value(p),
             Self::PairConcession(p) => serde_json::to_value(p),
             Self::SignedOff(p) => serde_json::to_value(p),
-            Self::Printed(p) => serde_json::to_value(p),
             Self::Proof(p) => serde_json::to_value(p),
             Self::Measuring(p) => serde_json::to_value(p),
             Self::Amended(p) => serde_json::to_value(p),
@@ -439,10 +426,71 @@ impl Payload {
             Self::Drilled(p) => serde_json::to_value(p),
             Self::Cured(p) => serde_json::to_value(p),
             Self::Template(p) => serde_json::to_value(p),
-            Self::Withdraw(p) => serde_json::to_value(p),
-            Self::Correct(p) => serde_json::to_value(p),
-            Self::Remove(p) => serde_json::to_value(p),
+            other => other.to_value(),
         }
+    }
+
+    #[cfg(not(feature = "every-kind"))]
+    fn further_to_value(&self) -> Result<Value, serde_json::Error> {
+        Err(serde::ser::Error::custom(unknown(self.kind())))
+    }
+}
+
+fn of<T: for<'de> Deserialize<'de>>(kind: &str, text: &str) -> Result<T, PayloadError> {
+    json::read(text).map_err(|e| PayloadError::Malformed {
+        kind: kind.to_owned(),
+        why: e.to_string(),
+    })
+}
+
+fn unknown(kind: &str) -> PayloadError {
+    PayloadError::UnknownKind {
+        kind: kind.chars().take(40).collect(),
+    }
+}
+
+/// The kinds of which a quick template has none.
+#[cfg(feature = "every-kind")]
+fn further(kind: &str, text: &str) -> Option<Result<Payload, PayloadError>> {
+    Some(match kind {
+        "done" => of(kind, text).map(Payload::Done),
+        "mould-event" => of(kind, text).map(Payload::Mould),
+        "check" => of(kind, text).map(Box::new).map(Payload::Check),
+        "concession" => of(kind, text).map(Payload::Concession),
+        "pair-concession" => of(kind, text).map(Payload::PairConcession),
+        "signed-off" => of(kind, text).map(Payload::SignedOff),
+        "printer-proof" => of(kind, text).map(Box::new).map(Payload::Proof),
+        "measuring" => of(kind, text).map(Payload::Measuring),
+        "amended" => of(kind, text).map(Payload::Amended),
+        "seat-reading" => of(kind, text).map(Payload::Seat),
+        "drilled" => of(kind, text).map(Payload::Drilled),
+        "cured-reading" => of(kind, text).map(Payload::Cured),
+        "template" => of(kind, text).map(Payload::Template),
+        _ => return None,
+    })
+}
+
+#[cfg(not(feature = "every-kind"))]
+fn further(_: &str, _: &str) -> Option<Result<Payload, PayloadError>> {
+    None
+}
+
+fn reads<T: for<'de> Deserialize<'de>>(set: &Map<String, Value>) -> Result<(), serde_json::Error> {
+    json::of::<T>(Value::Object(set.clone())).map(drop)
+}
+
+#[cfg(feature = "every-kind")]
+fn reads_further(on: &EntityRef, set: &Map<String, Value>) -> Result<(), serde_json::Error> {
+    match on {
+        EntityRef::Mould(_) => reads::<MouldEdit>(set),
+        EntityRef::Edge(_) => reads::<EdgeEdit>(set),
+        EntityRef::Pair(_) => reads::<PairEdit>(set),
+        EntityRef::MeasuringList(_) => reads::<MeasuringListEdit>(set),
+        EntityRef::Joint(_) => reads::<JointEdit>(set),
+        EntityRef::Fixing(_) => reads::<FixingEdit>(set),
+        EntityRef::Printer(_) => reads::<PrinterEdit>(set),
+        EntityRef::Template(_) => reads::<TemplateEdit>(set),
+        _ => Ok(()),
     }
 }
 
@@ -463,30 +511,21 @@ impl Edit {
 
     /// Every field this version knows reads as what it should be.
     fn checked(self) -> Result<Self, PayloadError> {
-        fn reads<T: for<'de> Deserialize<'de>>(
-            set: &Map<String, Value>,
-        ) -> Result<(), serde_json::Error> {
-            T::deserialize(Value::Object(set.clone())).map(drop)
-        }
         let set = &self.set;
         let result = match &self.on {
             EntityRef::Job => reads::<JobEdit>(set),
             EntityRef::Issue(_) => reads::<IssueEdit>(set),
-            EntityRef::Mould(_) => reads::<MouldEdit>(set),
             EntityRef::Part(_) => reads::<PartEdit>(set),
             EntityRef::Face(_) => reads::<FaceEdit>(set),
             EntityRef::Mark(_) => reads::<MarkEdit>(set),
-            EntityRef::Edge(_) => reads::<EdgeEdit>(set),
             EntityRef::Feature(_) => reads::<FeatureEdit>(set),
-            EntityRef::Pair(_) => reads::<PairEdit>(set),
-            EntityRef::MeasuringList(_) => reads::<MeasuringListEdit>(set),
-            EntityRef::Joint(_) => reads::<JointEdit>(set),
-            EntityRef::Fixing(_) => reads::<FixingEdit>(set),
             EntityRef::Instrument(_) => reads::<InstrumentEdit>(set),
-            EntityRef::Printer(_) => reads::<PrinterEdit>(set),
-            EntityRef::Template(_) => reads::<TemplateEdit>(set),
             EntityRef::Casting(_) => reads::<CastingEdit>(set),
             EntityRef::Piece(_) => reads::<PieceEdit>(set),
+            #[cfg(feature = "every-kind")]
+            other => reads_further(other, set),
+            #[cfg(not(feature = "every-kind"))]
+            _ => return Err(unknown("edit")),
         };
         match result {
             Ok(()) => Ok(self),

@@ -303,6 +303,14 @@ pub fn prepare_sheet(
     of: &SheetOf,
     piece: &PieceId,
 ) -> Result<Prepared, PrepareError> {
+    // Nothing else is in a quick template, nor in the module that makes it.
+    if cfg!(not(feature = "every-kind")) && !matches!(of, SheetOf::Feature(_)) {
+        return Err(PrepareError::NotSetUp {
+            what: "this sheet",
+            of: "a quick template".to_owned(),
+            then: "it is made by the part that is loaded later",
+        });
+    }
     match of {
         SheetOf::Feature(feature) | SheetOf::Shell(feature) => {
             let design = design(source, feature, source.job.number_of(piece))?;

@@ -20,7 +20,7 @@ pub fn staleness(source: &Source<'_>, of: impl Into<SheetOf>, piece: &PieceId) -
 #[must_use]
 pub fn print_is_stale(source: &Source<'_>, says: &Printed, piece: &PieceId) -> Option<String> {
     let of = &says.of;
-    let paper: Paper = serde_json::from_str(&says.inputs.paper).unwrap_or_default();
+    let paper: Paper = crate::json::read(&says.inputs.paper).unwrap_or_default();
     let issue_now = source.job.issue_of_sheet(of, source.job.number_of(piece));
     let changed_by = issue_now.map(|(_, issue)| issue).zip(of.feature());
     if says.pieces.len() > 1 {

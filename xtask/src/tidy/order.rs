@@ -4,7 +4,7 @@ use super::{Finding, source};
 
 /// A module may use those of its own row and of the rows above it.
 const ROWS: [&[&str]; 10] = [
-    &["units", "frames", "num"],
+    &["units", "frames", "num", "json"],
     &["outline", "surface"],
     &["readings", "place", "seat", "holes"],
     &["template"],

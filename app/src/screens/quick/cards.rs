@@ -8,7 +8,7 @@ use super::how_big::{HowBig, TheOtherWay};
 use super::model::{self, Way};
 use crate::ports::fields;
 use crate::say::numbers::size;
-use crate::screens::templates::press::{Looked, Press};
+use crate::screens::press::{Looked, Press};
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::length::LengthField;
 use leptos::prelude::*;

@@ -162,7 +162,7 @@ impl Hand {
             let Ok(Some(text)) = store::draft(&name).await else {
                 return;
             };
-            let Ok(draft) = serde_json::from_str::<Answers>(&text) else {
+            let Ok(draft) = samespot_core::json::read::<Answers>(&text) else {
                 return;
             };
             if draft.is_empty() || self.job.try_get_value().is_none() || self.draft_name() != name {

@@ -2,6 +2,10 @@
 
 mod card;
 mod cards;
+#[cfg_attr(
+    not(feature = "whole"),
+    expect(dead_code, reason = "some are shown where a job is set out")
+)]
 pub(super) mod drawings;
 mod file;
 mod hand;
@@ -14,7 +18,7 @@ mod usual;
 
 pub use model::paper;
 
-use crate::screens::templates::press::{Press, Wanted};
+use crate::screens::press::{Press, Wanted};
 use crate::state::session;
 use cards::{LiesOn, Marks, Shape, ThisPiece};
 use hand::Hand;

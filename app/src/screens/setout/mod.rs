@@ -23,23 +23,14 @@ mod size_one_way;
 mod sizes;
 mod to_do;
 
-use crate::ports::clock;
 use crate::route::Route;
-use crate::state::{Session, session};
+use crate::state::session;
 use crate::widgets::solid::TurnIt;
 use hand::{Hand, Looked};
 use leptos::prelude::*;
 use samespot_core::job::Job;
 use samespot_core::prepare::setout::{MarkView, Stands};
 use samespot_core::prepare::solid::SolidOf;
-
-/// Begins a job with nothing in it, and opens it to be set out.
-pub fn begin(session: Session) {
-    session.begin_job(&model::new_job(&clock::day()), |job| Route::SetOut {
-        job,
-        face: None,
-    });
-}
 
 /// The screen.
 #[component]

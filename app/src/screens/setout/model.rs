@@ -3,8 +3,8 @@
 use samespot_core::job::{
     CastingEdit, CastingId, ClassMark, Correction, DrawnSide, Edit, EntityRef, Entry, FaceAxis,
     FaceEdit, FaceId, FactId, FeatureEdit, FeatureId, Follow, InstrumentEdit, InstrumentId,
-    InstrumentKind, IssueEdit, IssueId, Job, JobEdit, LineSide, MarkEdit, MarkId, Marker, Measured,
-    PartId, Payload, PointRef, Reading, RuleSpec, WeightedMark, Withdrawal,
+    InstrumentKind, Job, LineSide, MarkEdit, MarkId, Marker, Measured, PartId, Payload, PointRef,
+    Reading, RuleSpec, WeightedMark, Withdrawal,
 };
 use samespot_core::prepare::setout::DrawnPlace;
 use samespot_core::units::Length;
@@ -51,29 +51,6 @@ impl TakenWith {
             Self::Rod => InstrumentKind::Rod,
         }
     }
-}
-
-/// A job with nothing in it but its first issue.
-pub fn new_job(day: &str) -> Vec<Payload> {
-    let mut all = edit(
-        EntityRef::Job,
-        &JobEdit {
-            unit: Some("mm".into()),
-            ..JobEdit::default()
-        },
-    );
-    if let Ok(id) = IssueId::new("1") {
-        all.extend(edit(
-            EntityRef::Issue(id),
-            &IssueEdit {
-                number: Some(1),
-                date: Some(day.to_owned()),
-                reason: Some("first set out".into()),
-                ..IssueEdit::default()
-            },
-        ));
-    }
-    all
 }
 
 /// Parts by name.

@@ -66,7 +66,7 @@ impl InHand {
                 .map_err(|worker::Broke(why)| {
                     format!("The scan reader could not be loaded or broke off ({why}): try again, or bring a smaller scan")
                 })?;
-            match serde_json::from_str(&json) {
+            match samespot_core::json::read(&json) {
                 Ok(Came::Refused { sentence }) => Err(crate::say::job::capital(&sentence)),
                 Ok(came) => Ok((came, made)),
                 Err(e) => Err(format!("The answer was not understood: {e}")),
@@ -118,7 +118,7 @@ impl InHand {
                         .map_err(|worker::Broke(why)| {
                             format!("The scan could not be read ({why}). It may be too large for this device: export it with fewer triangles")
                         })?;
-                serde_json::from_str(&json).map_err(|e| e.to_string())
+                samespot_core::json::read(&json).map_err(|e| e.to_string())
             };
             let came: Result<Came, String> = read.await;
             if self.busy.try_set("").is_some() {

@@ -2,6 +2,7 @@
 
 mod drawings;
 mod jobs;
+pub mod new_job;
 
 pub use jobs::OpenKey;
 
@@ -61,7 +62,7 @@ pub fn Start() -> impl IntoView {
                         href="#/"
                         on:click=move |e| {
                             e.prevent_default();
-                            crate::screens::setout::begin(session);
+                            new_job::begin(session);
                         }
                     >
                         <SettingUp />

@@ -1,7 +1,7 @@
 //! How far off at worst, of what it is made, where the crosses come, and what nothing checks.
 
-use super::press::{Looked, Press};
 use crate::say::numbers::{share, tenth};
+use crate::screens::press::{Looked, Press};
 use leptos::prelude::*;
 use samespot_core::answer::TemplateView;
 use std::sync::Arc;

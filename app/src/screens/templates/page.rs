@@ -1,8 +1,8 @@
 //! The pages as they are exported, each an image of its own, to fit or at true size.
 
-use super::press::{Looked, Press};
 use crate::ports::files;
 use crate::say::numbers::tenth;
+use crate::screens::press::{Looked, Press};
 use leptos::prelude::*;
 
 /// Addresses of pages that are let go of when they are no longer shown.

@@ -88,7 +88,7 @@ fn took_back_a_later_one(
     }
     fact.payload()
         .ok()
-        .and_then(|text| serde_json::from_str::<Withdrawal>(text).ok())
+        .and_then(|text| crate::json::read::<Withdrawal>(text).ok())
         .and_then(|w| ledger.get(w.target))
         .is_none_or(|target| target.envelope.order() > last)
 }

@@ -149,7 +149,7 @@ fn plain(job: &Job, name: &str, value: &Value) -> String {
 }
 
 fn of_object(job: &Job, object: &Map<String, Value>) -> String {
-    if let Ok(e) = serde_json::from_value::<Entry>(Value::Object(object.clone())) {
+    if let Ok(e) = crate::json::of::<Entry>(Value::Object(object.clone())) {
         return entry(&e);
     }
     let all: Vec<String> = object
