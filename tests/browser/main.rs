@@ -21,6 +21,7 @@ mod drill_template;
 mod fewest;
 mod fixings;
 mod gauges;
+mod hand_over;
 mod hands;
 mod hatch;
 mod history;

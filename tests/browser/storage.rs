@@ -24,12 +24,12 @@ const THROW_AWAY: &str = "new Promise((resolve) => {
     gone.onerror = () => resolve(false);
 })";
 
-const SAVED: &str =
+pub(crate) const SAVED: &str =
     "[...document.querySelectorAll('.saved')].some((s) => s.innerText.includes('Saved'))";
 
 /// From the start page to a quick template that is an oval 62 × 48.
 #[track_caller]
-fn an_oval(page: &Page<'_>) {
+pub(crate) fn an_oval(page: &Page<'_>) {
     page.set_screen(Screen::TABLET);
     page.wait_started();
     page.tap("a.way.quick");

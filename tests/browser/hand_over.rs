@@ -1,0 +1,65 @@
+//! From the small module, with which a page starts, to the whole one.
+
+use crate::page::Page;
+use crate::storage::{SAVED, an_oval};
+use crate::walk::walk;
+
+const WHOLE: &str = "document.documentElement.dataset.whole === 'yes'";
+
+/// From the cards of a quick template to a task that only the whole module has.
+#[track_caller]
+fn to_the_job(page: &Page<'_>) {
+    assert_eq!(page.eval(WHOLE), false);
+    page.tap("nav.tasks a[href$='/job']");
+    page.wait_for(WHOLE);
+    page.wait_for("location.hash.endsWith('/job')");
+    page.wait_for("document.querySelector('.job-screen')");
+    // One page, not two behind each other.
+    page.wait_for(
+        "['header', 'main#work', 'section.run'].every(
+            (part) => document.querySelectorAll(part).length === 1)",
+    );
+}
+
+#[track_caller]
+fn back_to_the_cards(page: &Page<'_>) {
+    page.eval("history.back()");
+    page.wait_for("location.hash.endsWith('/quick')");
+    page.wait_for("document.querySelector('#across')?.value === '62'");
+}
+
+#[test]
+fn the_whole_module_goes_on_where_the_small_one_stood() {
+    walk("hand-over", |w| {
+        let page = w.open("");
+        an_oval(&page);
+        page.wait_for(SAVED);
+        to_the_job(&page);
+        page.picture("handed-over");
+        // What was said in the one is taken back in the other, once and not twice.
+        page.tap("[aria-label=Undo]");
+        page.wait_for("document.querySelector('[aria-label=Redo]')");
+        page.tap("[aria-label=Redo]");
+        page.wait_for("!document.querySelector('[aria-label=Redo]')");
+        page.wait_for(SAVED);
+        back_to_the_cards(&page);
+        page.wait_for("document.querySelector('#up').value === '48'");
+    });
+}
+
+#[test]
+fn a_job_that_no_device_keeps_is_handed_over_too() {
+    walk("hand-over-unkept", |w| {
+        let page = w.empty_tab();
+        page.before_load(
+            "Object.defineProperty(IDBFactory.prototype, 'open', { value() {
+                throw new DOMException('The operation is insecure.', 'SecurityError'); } })",
+        );
+        page.go("");
+        an_oval(&page);
+        to_the_job(&page);
+        page.wait_for_text("Not saved");
+        back_to_the_cards(&page);
+        page.wait_for("document.querySelector('#up').value === '48'");
+    });
+}
