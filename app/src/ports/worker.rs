@@ -35,6 +35,8 @@ struct Desk {
 }
 
 thread_local! {
+    /// Who is told how far long work has come.
+    static FAR: RefCell<Option<Box<dyn Fn(String)>>> = const { RefCell::new(None) };
     static SHEETS: RefCell<Desk> = RefCell::new(Desk::default());
     static PICTURE: RefCell<Desk> = RefCell::new(Desk::default());
     static APART: RefCell<Desk> = RefCell::new(Desk::default());
@@ -86,6 +88,14 @@ fn heard(line: Line, data: &JsValue) {
         give_up(line, &fault);
         return;
     }
+    if let Some(says) = field(data, "progress").and_then(|p| p.as_string()) {
+        FAR.with_borrow(|far| {
+            if let Some(tell) = far {
+                tell(says);
+            }
+        });
+        return;
+    }
     let Some(id) = field(data, "id").and_then(|id| id.as_f64()) else {
         return;
     };
@@ -113,6 +123,11 @@ fn give_up(line: Line, why: &str) {
     for resolve in waiting.into_values() {
         let _ = resolve.call1(&JsValue::NULL, &JsValue::from_str(why));
     }
+}
+
+/// Who is told, from now on, how far long work has come.
+pub fn tell_how_far(tell: impl Fn(String) + 'static) {
+    FAR.set(Some(Box::new(tell)));
 }
 
 /// Which worker it is: after a change nothing told before is known.

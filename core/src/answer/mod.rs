@@ -10,6 +10,7 @@ mod drawn;
 mod fewest;
 mod files;
 mod first;
+mod patches;
 mod proof;
 mod rack;
 mod reply;
@@ -20,6 +21,7 @@ pub use desk::{Desk, RunFiles, answer};
 pub use drawn::{DrawnFile, LeftOut, TracedSize};
 pub use fewest::{CurveView, FewestView, SharedView};
 pub use first::answer_first;
+pub use patches::{JoinView, PatchView, PatchesView};
 pub use rack::{ByHand, Hanging, RackState, RackView, ToMake};
 pub use reply::{
     Answer, CrossView, ErrorTerm, FeatureSurvey, FlatDots, LivePicture, PieceSurvey, Refusal,

@@ -4,6 +4,7 @@ mod apart;
 mod error;
 mod fewest;
 mod page;
+mod patches;
 pub mod press;
 mod rack;
 
