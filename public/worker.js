@@ -3,6 +3,7 @@
 //   in:  { id, to: 'first' | 'rest' | 'artwork' | 'scans', tells: boolean, request: string,
 //          bytes?: Uint8Array }
 //   out: for each request { id, reply }, what the module answered,
+//        or { progress: string } before it, from what takes long,
 //        or { id, fault: string }, after which the module's memory is not to be trusted:
 //        end this worker and start another.
 import init, { answer as answerFirst } from './first/samespot_desk.js';

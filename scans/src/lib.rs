@@ -7,11 +7,11 @@
 use samespot_core::read::mesh::bvh::Boxes;
 use samespot_core::read::mesh::fit::{Laid, Wanted, fit};
 use samespot_core::read::mesh::view::View;
-use samespot_core::read::mesh::{Scan, ScanUnit, read};
+use samespot_core::read::mesh::{Reached, Scan, ScanUnit, read_telling};
 use serde::{Deserialize, Serialize};
 use std::cell::RefCell;
-use wasm_bindgen::JsValue;
 use wasm_bindgen::prelude::wasm_bindgen;
+use wasm_bindgen::{JsCast, JsValue};
 
 /// A question about the scan.
 #[derive(Debug, Clone, Deserialize)]
@@ -129,7 +129,7 @@ thread_local! {
 #[wasm_bindgen]
 #[must_use]
 pub fn answer(request: &str, bytes: Option<Vec<u8>>) -> JsValue {
-    let (json, made) = reply(request, bytes.unwrap_or_default());
+    let (json, made) = reply_telling(request, bytes.unwrap_or_default(), &mut post);
     let answer = js_sys::Object::new();
     let made = js_sys::Uint8Array::from(made.as_slice());
     // Setting a field of an object just made cannot fail.
@@ -138,13 +138,70 @@ pub fn answer(request: &str, bytes: Option<Vec<u8>>) -> JsValue {
     answer.into()
 }
 
+/// Tells the page how far it is: `{ progress }`, before the answer that it waits for.
+fn post(says: &str) {
+    let global = js_sys::global();
+    let message = js_sys::Object::new();
+    let _ = js_sys::Reflect::set(&message, &"progress".into(), &says.into());
+    let post = js_sys::Reflect::get(&global, &"postMessage".into());
+    if let Some(post) = post
+        .ok()
+        .and_then(|p| p.dyn_into::<js_sys::Function>().ok())
+    {
+        let _ = post.call1(&global, &message);
+    }
+}
+
+/// *1 200 000*.
+fn grouped(count: usize) -> String {
+    let digits = count.to_string();
+    let mut out = String::new();
+    for (k, digit) in digits.chars().enumerate() {
+        if k > 0 && (digits.len() - k) % 3 == 0 {
+            out.push('\u{a0}');
+        }
+        out.push(digit);
+    }
+    out
+}
+
+/// How far reading has come, in words.
+fn progress(reached: Reached) -> String {
+    match reached {
+        Reached::Opened { bytes } => {
+            format!(
+                "Reading the scan, 1 of 4: taking {} MB apart…",
+                bytes.div_ceil(1_000_000)
+            )
+        }
+        Reached::Triangles { count } => format!(
+            "Reading the scan, 2 of 4: joining the corners of {} triangles…",
+            grouped(count)
+        ),
+        Reached::Joined { corners } => format!(
+            "Reading the scan, 3 of 4: looking over {} corners…",
+            grouped(corners)
+        ),
+    }
+}
+
 /// [`answer`] without the browser.
 #[must_use]
 pub fn reply(request: &str, bytes: Vec<u8>) -> (String, Vec<u8>) {
+    reply_telling(request, bytes, &mut |_| {})
+}
+
+/// The same, telling how far it is while it works.
+#[must_use]
+pub fn reply_telling(
+    request: &str,
+    bytes: Vec<u8>,
+    tell: &mut dyn FnMut(&str),
+) -> (String, Vec<u8>) {
     let refused = |sentence: String| (Came::Refused { sentence }, Vec::new());
     let (came, made) = match serde_json::from_str::<Told>(request) {
         Err(e) => refused(format!("the question was not understood: {e}")),
-        Ok(Told::Open) => open(bytes),
+        Ok(Told::Open) => open(bytes, tell),
         Ok(told) => HELD.with_borrow(|held| match held {
             None => (Came::Gone, Vec::new()),
             Some(held) => held.answers(told),
@@ -153,10 +210,10 @@ pub fn reply(request: &str, bytes: Vec<u8>) -> (String, Vec<u8>) {
     (serde_json::to_string(&came).unwrap_or_default(), made)
 }
 
-fn open(bytes: Vec<u8>) -> (Came, Vec<u8>) {
+fn open(bytes: Vec<u8>, tell: &mut dyn FnMut(&str)) -> (Came, Vec<u8>) {
     // The one before makes room first.
     HELD.set(None);
-    let read = read(&bytes);
+    let read = read_telling(&bytes, &mut |reached| tell(&progress(reached)));
     drop(bytes);
     let came = match read {
         Err(e) => Came::Refused {
@@ -170,6 +227,7 @@ fn open(bytes: Vec<u8>) -> (Came, Vec<u8>) {
                 size: core::array::from_fn(|k| scan.look.high[k] - scan.look.low[k]),
                 notes: scan.notes.clone(),
             };
+            tell("Reading the scan, 4 of 4: sorting it, so that marks can be picked…");
             let boxes = Boxes::over(&scan.mesh);
             HELD.set(Some(Held { scan, boxes }));
             came
@@ -291,6 +349,27 @@ mod tests {
             }
         }
         obj.into_bytes()
+    }
+
+    #[test]
+    fn it_says_how_far_it_is_before_each_part_of_the_work() {
+        let mut said: Vec<String> = Vec::new();
+        let told = json!({ "do": "open" }).to_string();
+        let (came, _) = reply_telling(&told, hill(), &mut |s| said.push(s.into()));
+        assert!(came.contains("\"read\""), "{came}");
+        assert_eq!(said.len(), 4, "{said:?}");
+        for (k, says) in said.iter().enumerate() {
+            assert!(says.contains(&format!("{} of 4", k + 1)), "{says}");
+        }
+        // 40 by 40 squares of two triangles, 41 by 41 corners.
+        assert!(said[1].contains("3\u{a0}200 triangles"), "{}", said[1]);
+        assert!(said[2].contains("1\u{a0}681 corners"), "{}", said[2]);
+        // What is no scan is not looked over.
+        said.clear();
+        let _ = reply_telling(&told, b"%PDF".to_vec(), &mut |s| said.push(s.into()));
+        assert_eq!(said.len(), 1);
+        assert_eq!(grouped(1_234_567), "1\u{a0}234\u{a0}567");
+        assert_eq!(grouped(12), "12");
     }
 
     #[test]

@@ -56,8 +56,18 @@ fn a_face_is_made_of_a_scan_and_a_stencil_of_the_face() {
         page.choose_file("input[type=file]", &wrong);
         page.wait_for_text("This is a web page, not a scan");
         page.picture("refused");
+        // What is said while it is read.
+        page.eval(
+            "(() => { globalThis.far = [];
+              new MutationObserver(() => {
+                const says = document.querySelector('#scan-stop')?.parentElement?.innerText;
+                if (says) far.push(says);
+              }).observe(document.body, { subtree: true, childList: true, characterData: true });
+            })()",
+        );
         page.choose_file("input[type=file]", &file);
         page.wait_for_text("24000 triangles");
+        page.wait_for("far.some((says) => says.includes('of 4'))");
         page.wait_for_text("Which of these is its true size?");
         page.wait_for_text("Say which unit it is in");
         // Marks and the eye are added as on any face.

@@ -22,6 +22,9 @@ use samespot_core::surface::Surface;
 use samespot_core::write::job::Attachments;
 use samespot_core::write::svg::svg_page;
 
+#[path = "darts/patches.rs"]
+mod patches;
+
 type P = (f64, f64);
 type V = [f64; 3];
 

@@ -10,8 +10,8 @@
 )]
 
 use samespot_core::job::{
-    Curve, Edit, EntityRef, Entry, FaceEdit, FaceShape, Job, JobId, Ledger, LineSide, OutlineSpec,
-    Payload, QuickCards, QuickIds, QuickPiece, ReplicaId, Runs, Size, Writer,
+    BetweenMarks, Curve, Edit, EntityRef, Entry, FaceEdit, FaceShape, Job, JobId, Ledger, LineSide,
+    OutlineSpec, Payload, QuickCards, QuickIds, QuickPiece, ReplicaId, Runs, Size, Writer,
 };
 use samespot_core::prepare::{Prepared, Source, prepare};
 use samespot_core::surface::{Shape, Surface};
@@ -175,4 +175,136 @@ fn a_level_line_above_the_girth_of_a_barrel_bends_as_a_parallel_does() {
         (radius / wanted - 1.0).abs() < 0.08,
         "{radius} for {wanted}"
     );
+}
+
+/// The strip on a ball, its middle so far from A and from B, running along the line between them.
+fn along_on_a_ball(radius: f64, readings: [f64; 3]) -> Prepared {
+    let ball = FaceShape::Dome {
+        hollow: false,
+        size: Size::Radius {
+            radius: Entry::of_mm(radius),
+        },
+    };
+    let mut job = job(&ball, Runs::Straight, readings);
+    let ids = QuickIds::fixed().unwrap();
+    let spot = job.features.get_mut(&ids.spot).unwrap();
+    spot.runs = Some(Runs::Along);
+    spot.along = Some(BetweenMarks {
+        from: ids.a,
+        to: ids.b,
+    });
+    prepared(&job)
+}
+
+/// A place of the sheet on the ball, its middle at the pole (azimuthal equidistant: Snyder 1987,
+/// section 25).
+fn on_ball(r: f64, (x, y): (f64, f64)) -> [f64; 3] {
+    let c = x.hypot(y);
+    let s = if c > 0.0 { (c / r).sin() / c } else { 0.0 };
+    [s * x, s * y, (c / r).cos()]
+}
+
+fn cross(a: [f64; 3], b: [f64; 3]) -> [f64; 3] {
+    [
+        a[1] * b[2] - a[2] * b[1],
+        a[2] * b[0] - a[0] * b[2],
+        a[0] * b[1] - a[1] * b[0],
+    ]
+}
+
+fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
+    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+}
+
+fn unit(a: [f64; 3]) -> [f64; 3] {
+    let n = dot(a, a).sqrt();
+    a.map(|c| c / n)
+}
+
+#[test]
+fn a_parallel_keeps_its_distance_from_the_line_and_its_own_length() {
+    let r = 170.0;
+    // Off the line by some 90 mm; the line is a great circle, a parallel of it a small one.
+    let p = along_on_a_ball(r, [160.0, 120.0, 120.0]);
+    assert!(
+        p.size_words.ends_with("along the line A–B"),
+        "{}",
+        p.size_words
+    );
+    let mark = |k: usize| {
+        let m = p.placed.marks[k];
+        on_ball(r, (m.x_mm(), m.y_mm()))
+    };
+    let pole = unit(cross(mark(0), mark(1)));
+    let off = |at: [f64; 3]| r * dot(at, pole).asin();
+    let middle = off(on_ball(r, (0.0, 0.0)));
+    // Spherical right triangle: cos c = cos a · cos b.
+    let wanted = r * ((120.0 / r).cos() / (80.0 / r).cos()).acos();
+    assert!((middle.abs() - wanted).abs() < 0.1, "{middle} {wanted}");
+    let (mut left, mut right): (f64, f64) = (0.0, 0.0);
+    let east = unit(cross(pole, on_ball(r, (0.0, 0.0))));
+    let ahead = cross(east, pole);
+    for q in p.paint_edge.samples(Length::from_mm(1.0)) {
+        let at = on_ball(r, (q.x_mm(), q.y_mm()));
+        let aside = off(at) - middle;
+        assert!(aside.abs() <= STRIP[1] / 2.0 + 0.02, "{aside} at {q:?}");
+        // Two straight sides, at two distances, but for the corners.
+        let round = f64::atan2(dot(at, east), dot(at, ahead));
+        let long = round * r * (off(at) / r).cos();
+        (left, right) = (left.min(long), right.max(long));
+        if long.abs() < STRIP[0] / 2.0 - 3.0 {
+            assert!((aside.abs() - STRIP[1] / 2.0).abs() < 0.02, "{aside}");
+        }
+    }
+    for end in [left.abs(), right] {
+        assert!((end - STRIP[0] / 2.0).abs() < 0.06, "{left} to {right}");
+    }
+    // It bends on the sheet: straight it would not.
+    let ends = |x: f64| {
+        let all = p.paint_edge.samples(Length::from_mm(1.0));
+        let near = all.iter().filter(|q| (q.x_mm() - x).abs() < 2.0);
+        near.map(|q| q.y_mm()).fold(f64::MIN, f64::max)
+    };
+    assert!((ends(0.0) - ends(85.0)).abs() > 5.0);
+}
+
+#[test]
+fn on_the_line_itself_it_runs_the_shortest_way() {
+    let p = along_on_a_ball(170.0, [160.0, 80.0 + 1e-6, 80.0 + 1e-6]);
+    let reach = p.paint_edge.samples(Length::from_mm(1.0));
+    let high = reach.iter().map(|q| q.y_mm().abs()).fold(0.0, f64::max);
+    // Through its middle a great circle is straight on the sheet, half its width either side.
+    assert!((high - STRIP[1] / 2.0).abs() < 0.1, "{high}");
+}
+
+#[test]
+fn a_line_needs_two_marks_that_are_there() {
+    let ball = FaceShape::Dome {
+        hollow: false,
+        size: Size::Radius {
+            radius: Entry::of_mm(170.0),
+        },
+    };
+    let mut job = job(&ball, Runs::Straight, [160.0, 120.0, 120.0]);
+    let ids = QuickIds::fixed().unwrap();
+    let told = |job: &Job| {
+        let source = Source {
+            job,
+            attachments: &Attachments::new(),
+        };
+        let piece = QuickIds::piece(1).unwrap().1;
+        prepare(&source, &ids.spot, &piece).unwrap_err().to_string()
+    };
+    job.features.get_mut(&ids.spot).unwrap().runs = Some(Runs::Along);
+    assert!(told(&job).contains("say which two"), "{}", told(&job));
+    job.features.get_mut(&ids.spot).unwrap().along = Some(BetweenMarks {
+        from: ids.a.clone(),
+        to: ids.a.clone(),
+    });
+    assert!(told(&job).contains("choose another"), "{}", told(&job));
+    job.features.get_mut(&ids.spot).unwrap().along = Some(BetweenMarks {
+        from: ids.a.clone(),
+        to: samespot_core::job::MarkId::new("gone").unwrap(),
+    });
+    assert!(told(&job).contains("is not placed on this face"));
 }

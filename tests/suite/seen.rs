@@ -11,9 +11,10 @@
 
 use samespot_core::job::{
     AxisChoice, Edit, EntityRef, Entry, FaceShape, FeatureEdit, Job, JobId, Ledger, LineSide,
-    OutlineSpec, Payload, QuickCards, QuickIds, QuickPiece, ReplicaId, SeenFrom, Size, Writer,
+    OutlineSpec, Payload, PointRef, QuickCards, QuickIds, QuickPiece, ReplicaId, SeenFrom, Size,
+    Writer,
 };
-use samespot_core::prepare::setout::face_view;
+use samespot_core::prepare::setout::{ViewPlace, face_view, place_in_view};
 use samespot_core::prepare::{PrepareError, Prepared, Source, prepare};
 use samespot_core::units::Length;
 use samespot_core::write::job::Attachments;
@@ -196,4 +197,105 @@ fn a_mark_of_another_face_is_refused_in_words() {
     );
     let level = SeenFrom::Level { mark: a };
     assert!(prepared(&job(dome, 60.0, &level, [150.0, 90.0, 90.0])).is_ok());
+}
+
+/// The approved viewpoint at a finite distance: every place of the outline, taken back to the eye, is
+/// seen on the circle that was drawn (central projection, elementary).
+#[test]
+fn from_the_approved_viewpoint_the_outline_is_seen_as_it_was_drawn() {
+    let post = FaceShape::Cylinder {
+        axis: AxisChoice::Up,
+        hollow: false,
+        size: round(),
+    };
+    let a = QuickIds::fixed().unwrap().a;
+    let (away, above) = (700.0, 250.0);
+    let seen = SeenFrom::Eye {
+        mark: a,
+        away: Entry::of_mm(away),
+        above: Entry::of_mm(above),
+    };
+    let job = job(post, 60.0, &seen, [150.0, 90.0, 90.0]);
+    let p = prepared(&job).unwrap();
+    assert!(
+        p.size_words
+            .ends_with("as seen from 700 mm in front of mark A, eyes 250 mm above it"),
+        "{}",
+        p.size_words
+    );
+    // A at bearing nought and height nought; the middle is 75 round from it and above it.
+    let (round_to, high) = (75.0 / RADIUS, (90.0_f64 * 90.0 - 75.0 * 75.0).sqrt());
+    let on = |round: f64, high: f64| [RADIUS * round.cos(), RADIUS * round.sin(), high];
+    let (eye, middle) = ([RADIUS + away, 0.0, above], on(round_to, high));
+    let minus = |a: [f64; 3], b: [f64; 3]| [a[0] - b[0], a[1] - b[1], a[2] - b[2]];
+    let dot = |a: [f64; 3], b: [f64; 3]| a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+    let ahead = minus(middle, eye);
+    let far = dot(ahead, ahead).sqrt();
+    let mut squashed = f64::MAX;
+    for q in p.paint_edge.samples(Length::from_mm(0.5)) {
+        let at = on(round_to + q.x_mm() / RADIUS, high + q.y_mm());
+        let ray = minus(at, eye);
+        let scale = far * far / dot(ray, ahead);
+        let seen = minus(ray.map(|c| c * scale), ahead);
+        let off = dot(seen, seen).sqrt();
+        assert!((off - 30.0).abs() < 0.03, "{off} at {q:?}");
+        squashed = squashed.min(q.from_origin().norm_mm());
+    }
+    // It is no circle on the sheet.
+    assert!(squashed > 30.1 || reach(&p)[2] > 33.0, "{:?}", reach(&p));
+}
+
+/// A place on the client's drawing, from its one anchor: carried onto the face it is as far over the
+/// surface as the arc of what the drawing shows (x = R sin θ), and it is kept as distances.
+#[test]
+fn a_place_on_a_drawing_is_carried_onto_the_face_from_its_anchor() {
+    let post = FaceShape::Cylinder {
+        axis: AxisChoice::Up,
+        hollow: false,
+        size: round(),
+    };
+    let job = job(post, 60.0, &SeenFrom::Surface, [150.0, 90.0, 90.0]);
+    let attachments = Attachments::new();
+    let source = Source {
+        job: &job,
+        attachments: &attachments,
+    };
+    let ids = QuickIds::fixed().unwrap();
+    let (right, up) = (70.0, 40.0);
+    let view = |right: f64| ViewPlace {
+        from: SeenFrom::Mark {
+            mark: ids.a.clone(),
+        },
+        right: Length::from_mm(right),
+        up: Length::from_mm(up),
+    };
+    let of = PointRef::Feature(ids.spot.clone());
+    let place = place_in_view(&source, &ids.face, &of, &view(right)).unwrap();
+    let round_to = RADIUS * (right / RADIUS).asin();
+    // A to B is 150 round on one girth; unrolled, the distances are those of the plane.
+    let wanted = [round_to.hypot(up), (150.0 - round_to).hypot(up)];
+    assert_eq!(place.distances.len(), 2);
+    for (found, wanted) in place.distances.iter().zip(wanted) {
+        // Kept in whole tenths.
+        assert!(
+            (found.value.mm() - wanted).abs() < 0.051,
+            "{:?} for {wanted}",
+            found.value
+        );
+    }
+    assert_eq!(place.side, LineSide::Above);
+    // Past 75° a hair on the drawing is a long way.
+    let why = place_in_view(&source, &ids.face, &of, &view(156.0)).unwrap_err();
+    assert!(why.to_string().contains("more than 75°"), "{why}");
+    let why = place_in_view(&source, &ids.face, &of, &view(170.0)).unwrap_err();
+    assert!(why.to_string().contains("edge-on or not at all"), "{why}");
+    let mut gone = view(10.0);
+    gone.from = SeenFrom::Level {
+        mark: samespot_core::job::MarkId::new("gone").unwrap(),
+    };
+    let why = place_in_view(&source, &ids.face, &of, &gone).unwrap_err();
+    assert!(
+        why.to_string().contains("is not placed on this face"),
+        "{why}"
+    );
 }

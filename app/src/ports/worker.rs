@@ -37,6 +37,8 @@ struct Desk {
 }
 
 thread_local! {
+    /// Who is told how far long work has come.
+    static FAR: RefCell<Option<Box<dyn Fn(String)>>> = const { RefCell::new(None) };
     static SHEETS: RefCell<Desk> = RefCell::new(Desk::default());
     static PICTURE: RefCell<Desk> = RefCell::new(Desk::default());
     static APART: RefCell<Desk> = RefCell::new(Desk::default());
@@ -90,6 +92,14 @@ fn field(data: &JsValue, name: &str) -> Option<JsValue> {
 fn heard(line: Line, data: &JsValue) {
     if let Some(fault) = field(data, "fault").and_then(|f| f.as_string()) {
         give_up(line, &fault);
+        return;
+    }
+    if let Some(says) = field(data, "progress").and_then(|p| p.as_string()) {
+        FAR.with_borrow(|far| {
+            if let Some(tell) = far {
+                tell(says);
+            }
+        });
         return;
     }
     let Some(id) = field(data, "id").and_then(|id| id.as_f64()) else {
@@ -155,6 +165,11 @@ pub fn adopt(given: &JsValue) {
             d.worker = Some(worker);
         });
     }
+}
+
+/// Who is told, from now on, how far long work has come.
+pub fn tell_how_far(tell: impl Fn(String) + 'static) {
+    FAR.set(Some(Box::new(tell)));
 }
 
 /// Which worker it is: after a change nothing told before is known.

@@ -49,9 +49,11 @@ pub const fn guide_name(of: &SheetOf) -> &'static str {
     match of {
         SheetOf::Jig(_) => "Jig",
         SheetOf::Plate(_) => "Setting plate",
-        SheetOf::Feature(_) | SheetOf::Shell(_) | SheetOf::Pair(_) | SheetOf::Fixing(_) => {
-            "Drill template"
-        }
+        SheetOf::Feature(_)
+        | SheetOf::Shell(_)
+        | SheetOf::Patches(_)
+        | SheetOf::Pair(_)
+        | SheetOf::Fixing(_) => "Drill template",
     }
 }
 
@@ -63,6 +65,7 @@ pub fn guide_leaves(guide: &GuideView) -> String {
         SheetOf::Jig(_)
         | SheetOf::Feature(_)
         | SheetOf::Shell(_)
+        | SheetOf::Patches(_)
         | SheetOf::Pair(_)
         | SheetOf::Fixing(_) => "Every hole",
     };

@@ -120,6 +120,17 @@ pub enum Ask {
         /// Where in the picture, mm, y up.
         at_mm: [f64; 2],
     },
+    /// Where a client's drawing has a point, as a view with one anchor: the distances that say the same.
+    PlaceInView {
+        /// Which job.
+        job: JobId,
+        /// Which face.
+        face: FaceId,
+        /// What is placed.
+        of: PointRef,
+        /// Where the drawing has it.
+        view: crate::prepare::setout::ViewPlace,
+    },
     /// A face in space, to be turned and looked at; its corners come beside the answer.
     Solid {
         /// Which job.
@@ -331,6 +342,15 @@ pub enum Ask {
         paper: Paper,
         /// Today, as printed.
         day: String,
+    },
+    /// A feature's outline in patches, for one piece.
+    Patches {
+        /// Which job.
+        job: JobId,
+        /// Which feature.
+        feature: FeatureId,
+        /// For which piece.
+        piece: PieceId,
     },
     /// Rods of a feature, as PDF; its bytes come beside the answer.
     Rods {

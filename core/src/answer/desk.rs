@@ -114,6 +114,17 @@ impl Desk {
                     .map(Reply::DrawnPlace)
                     .map_err(cannot)
             }
+            Ask::PlaceInView {
+                job,
+                face,
+                of,
+                view,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                crate::prepare::setout::place_in_view(&source, &face, &of, &view)
+                    .map(Reply::DrawnPlace)
+                    .map_err(cannot)
+            }
             Ask::Solid { job, of } => {
                 let (source, _) = self.known(&job)?.opened();
                 let (view, corners) = crate::prepare::solid::solid(&source, &of).map_err(cannot)?;
@@ -326,6 +337,15 @@ impl Desk {
                 let (reply, content) = super::proof::pip_file(&source, &face, paper, &day)?;
                 *bytes = content;
                 Ok(reply)
+            }
+            Ask::Patches {
+                job,
+                feature,
+                piece,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                let view = super::patches::patches_view(&source, &feature, &piece);
+                Ok(Reply::Patches(view.map_err(cannot)?))
             }
             Ask::Rods {
                 job,

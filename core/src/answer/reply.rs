@@ -70,6 +70,8 @@ pub enum Reply {
     Amendment(Box<crate::prepare::amendments::AmendmentView>),
     /// The fewest templates of a feature.
     Fewest(Box<super::fewest::FewestView>),
+    /// A feature's outline in patches.
+    Patches(super::patches::PatchesView),
     /// One face set out.
     Face(Box<crate::prepare::setout::FaceView>),
     /// Pips for a face of the pattern.

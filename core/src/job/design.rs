@@ -274,6 +274,18 @@ pub enum Runs {
     Straight,
     /// Along the level line through its middle.
     Level,
+    /// Along the line between two marks ([`FeatureEdit::along`]), at its middle's distance from it.
+    Along,
+}
+
+/// Two marks that a line runs between.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct BetweenMarks {
+    /// From this one.
+    pub from: MarkId,
+    /// To this one.
+    pub to: MarkId,
 }
 
 entity!(/// Something that has to land in the right place.
@@ -312,6 +324,8 @@ FeatureEdit {
     skin: Length,
     /// How it runs over the face, if not straight.
     runs: Runs,
+    /// The marks between which the line runs that it goes along, where it does.
+    along: BetweenMarks,
     /// How its outline is drawn, if not as it lies on the surface.
     seen: SeenFrom,
     /// Colour reference, gloss, coat.

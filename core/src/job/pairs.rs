@@ -3,6 +3,7 @@
 //! What is made from another has no sizes and no readings of its own: the fold copies the one it
 //! is made from, turned over, so that whatever changes there changes here.
 
+use super::design::BetweenMarks;
 use super::design::{FeatureEdit, Hand, PairEdit};
 use super::fold::Job;
 use super::ids::*;
@@ -116,7 +117,9 @@ impl Mirror {
     fn seen(&self, seen: &SeenFrom) -> SeenFrom {
         let [from, to, from_image, to_image] = self.marks();
         let mut seen = seen.clone();
-        if let SeenFrom::Mark { mark } | SeenFrom::Level { mark } = &mut seen {
+        if let SeenFrom::Mark { mark } | SeenFrom::Level { mark } | SeenFrom::Eye { mark, .. } =
+            &mut seen
+        {
             if mark == from {
                 mark.clone_from(from_image);
             } else if mark == to {
@@ -124,6 +127,20 @@ impl Mirror {
             }
         }
         seen
+    }
+
+    /// The line that the image runs along.
+    fn along(&self, line: &BetweenMarks) -> BetweenMarks {
+        let [from, to, from_image, to_image] = self.marks();
+        let image = |mark: &MarkId| match mark {
+            m if m == from => from_image.clone(),
+            m if m == to => to_image.clone(),
+            other => other.clone(),
+        };
+        BetweenMarks {
+            from: image(&line.from),
+            to: image(&line.to),
+        }
     }
 
     /// The turn of the image where its rule's line is square to what is mirrored across, or its twin.
@@ -220,6 +237,7 @@ fn image(own: &FeatureEdit, from: &FeatureEdit, mirror: &Mirror) -> FeatureEdit 
         outline: from.outline.clone(),
         runs: from.runs,
         skin: from.skin,
+        along: from.along.as_ref().map(|l| mirror.along(l)),
         seen: from.seen.as_ref().map(|s| mirror.seen(s)),
         tolerance: from.tolerance,
         marker: from.marker,

@@ -1,12 +1,13 @@
 //! How an outline is given: laid over the surface, or drawn as it is seen.
 
+use super::design::Entry;
 use super::ids::MarkId;
 use serde::{Deserialize, Serialize};
 
-/// How an outline is given: laid over the surface, or drawn as it is seen from somewhere far off.
+/// How an outline is given: laid over the surface, or drawn as it is seen from far off or from an eye.
 ///
 /// No angles are asked: a direction is that in which one stands straight in front of something.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "from", rename_all = "kebab-case")]
 pub enum SeenFrom {
@@ -25,6 +26,15 @@ pub enum SeenFrom {
         /// The mark.
         mark: MarkId,
     },
+    /// As seen from the approved viewpoint: an eye on the level straight in front of a mark.
+    Eye {
+        /// The mark.
+        mark: MarkId,
+        /// How far in front of it the eye is, on the level.
+        away: Entry,
+        /// How high above it the eye is; below it where negative.
+        above: Entry,
+    },
 }
 
 impl SeenFrom {
@@ -33,7 +43,7 @@ impl SeenFrom {
     pub const fn mark(&self) -> Option<&MarkId> {
         match self {
             Self::Surface | Self::Middle => None,
-            Self::Mark { mark } | Self::Level { mark } => Some(mark),
+            Self::Mark { mark } | Self::Level { mark } | Self::Eye { mark, .. } => Some(mark),
         }
     }
 }

@@ -15,6 +15,8 @@ pub enum SheetOf {
     Feature(FeatureId),
     /// What a shell of a feature is marked by.
     Shell(FeatureId),
+    /// A stencil of a feature in patches, each a sheet of its own.
+    Patches(FeatureId),
     /// One stencil for both of a pair.
     Pair(PairId),
     /// A drill template of a fixing.
@@ -30,7 +32,7 @@ impl SheetOf {
     #[must_use]
     pub const fn feature(&self) -> Option<&FeatureId> {
         match self {
-            Self::Feature(id) | Self::Shell(id) => Some(id),
+            Self::Feature(id) | Self::Shell(id) | Self::Patches(id) => Some(id),
             Self::Pair(_) | Self::Fixing(_) | Self::Jig(_) | Self::Plate(_) => None,
         }
     }
@@ -38,7 +40,7 @@ impl SheetOf {
     #[must_use]
     pub const fn fixing(&self) -> Option<&FixingId> {
         match self {
-            Self::Feature(_) | Self::Shell(_) | Self::Pair(_) => None,
+            Self::Feature(_) | Self::Shell(_) | Self::Patches(_) | Self::Pair(_) => None,
             Self::Fixing(id) | Self::Jig(id) | Self::Plate(id) => Some(id),
         }
     }
@@ -46,19 +48,22 @@ impl SheetOf {
     #[must_use]
     pub fn entity(&self) -> EntityRef {
         match self {
-            Self::Feature(id) | Self::Shell(id) => EntityRef::Feature(id.clone()),
+            Self::Feature(id) | Self::Shell(id) | Self::Patches(id) => {
+                EntityRef::Feature(id.clone())
+            }
             Self::Pair(id) => EntityRef::Pair(id.clone()),
             Self::Fixing(id) | Self::Jig(id) | Self::Plate(id) => EntityRef::Fixing(id.clone()),
         }
     }
 }
 
-/// As it stands in the name of a file: *eye*, *eye-shell*, *eyes-pair*, *bolts-drill*, *bolts-jig*, *bolts-plate*.
+/// As it stands in the name of a file: *eye*, *eye-shell*, *eye-patches*, *eyes-pair*, *bolts-drill*, *bolts-jig*, *bolts-plate*.
 impl fmt::Display for SheetOf {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Feature(id) => write!(f, "{id}"),
             Self::Shell(id) => write!(f, "{id}-shell"),
+            Self::Patches(id) => write!(f, "{id}-patches"),
             Self::Pair(id) => write!(f, "{id}-pair"),
             Self::Fixing(id) => write!(f, "{id}-drill"),
             Self::Jig(id) => write!(f, "{id}-jig"),

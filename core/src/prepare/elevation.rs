@@ -6,7 +6,8 @@
 use super::design::Design;
 use super::error::PrepareError;
 use super::naming::name_of;
-use crate::frames::{Flat, Point2, Vector2};
+use super::words::mm;
+use crate::frames::{Face, Flat, Part, Point2, Vector2, Vector3};
 use crate::job::{Job, MarkId, PointRef, SeenFrom};
 use crate::outline::{FLATTENING, Outline};
 use crate::place::{Pose, place};
@@ -40,6 +41,22 @@ pub(super) fn seen_words(job: &Job, seen: &SeenFrom) -> Option<String> {
             "on the level, straight in front of mark {}",
             mark(m)
         )),
+        SeenFrom::Eye {
+            mark: m,
+            away,
+            above,
+        } => {
+            let high = match above.mm.to_um() {
+                0 => "as high as it".to_owned(),
+                um if um < 0 => format!("{} mm below it", mm(-above.mm)),
+                _ => format!("{} mm above it", mm(above.mm)),
+            };
+            Some(format!(
+                "from {} mm in front of mark {}, eyes {high}",
+                mm(away.mm),
+                mark(m)
+            ))
+        }
     }
 }
 
@@ -82,7 +99,10 @@ pub(super) fn projected(
                 ))
             })?,
     };
-    let sight = sight(surface, &pose, in_front, &seen).map_err(|why| refused(sentence(why)))?;
+    let up = surface.jet(pose.centre).map(|jet| jet.space(pose.up));
+    let sight = up
+        .and_then(|up| sight(surface, (pose.centre, up), in_front, &seen))
+        .map_err(|why| refused(sentence(why)))?;
     carried(outline, surface, &pose, &sight, format!("as seen {words}"))
         .map(Some)
         .map_err(|why| refused(sentence(why)))
@@ -90,6 +110,9 @@ pub(super) fn projected(
 
 fn sentence(why: SurfaceError) -> String {
     match why {
+        SurfaceError::InTheEye => {
+            "the eye is not in front of it: stand further off".into()
+        }
         SurfaceError::NoDirection => {
             "the face lies level there, so that nobody stands in front of it: choose straight on at a mark".into()
         }
@@ -97,15 +120,44 @@ fn sentence(why: SurfaceError) -> String {
     }
 }
 
+/// Where a drawing has a place, from where it has its anchor: to the right and up, carried onto the face.
+///
+/// # Errors
+/// In words: nothing stands in front of the anchor, or the face turns away too far before that.
+pub(super) fn met_in_view(
+    surface: &Surface,
+    anchor: Point2<Face>,
+    seen: &SeenFrom,
+    [right, up]: [Length; 2],
+) -> Result<Point2<Face>, String> {
+    // Up in the view is plumb; where the face lies level, up on the face's own chart.
+    let upright = sight(surface, (anchor, UP), anchor, seen);
+    let sight = upright
+        .or_else(|_| {
+            let up = surface.jet(anchor)?.dv;
+            sight(surface, (anchor, up), anchor, seen)
+        })
+        .map_err(sentence)?;
+    let away = Vector2::from_mm(right.mm(), up.mm());
+    let met = sight.met(surface, anchor, away).map_err(sentence)?;
+    if met.turned > TURNED_AWAY {
+        return Err(format!(
+            "the face turns more than {:.0}° away there, and a hair on the drawing is a long way on it: give its place over the surface",
+            TURNED_AWAY.deg()
+        ));
+    }
+    Ok(met.at)
+}
+
 fn sight(
     surface: &Surface,
-    pose: &Pose,
-    in_front: Point2<crate::frames::Face>,
+    (middle, up): (Point2<Face>, Vector3<Part>),
+    in_front: Point2<Face>,
     seen: &SeenFrom,
 ) -> Result<Sight, SurfaceError> {
     let normal = surface.normal(in_front)?;
     let towards = match seen {
-        SeenFrom::Level { .. } => {
+        SeenFrom::Level { .. } | SeenFrom::Eye { .. } => {
             let level = normal - UP * normal.dot(UP);
             // Within a degree of lying flat the direction would be a matter of chance.
             if level.norm().mm() < 0.0175 {
@@ -115,7 +167,12 @@ fn sight(
         }
         _ => normal,
     };
-    Sight::new(towards, surface.jet(pose.centre)?.space(pose.up))
+    let SeenFrom::Eye { away, above, .. } = seen else {
+        return Sight::new(towards, up);
+    };
+    let out = towards.unit().ok_or(SurfaceError::NoDirection)?;
+    let eye = surface.jet(in_front)?.at + out * away.mm.mm() + UP * above.mm.mm();
+    Sight::from_eye(eye, surface.jet(middle)?.at, up)
 }
 
 fn carried(

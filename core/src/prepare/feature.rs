@@ -1,34 +1,34 @@
 //! One feature on one piece: rule, place, laying, budget, outline.
 
 use super::Source;
-use super::carriers::{add_tied_crosses, carriers, enough_to_lay_on, gone_on};
+use super::carriers::{enough_to_lay_on, gone_on};
 use super::crosses::Crosses;
-use super::design::{Design, design, missing, restrict, restrict_covariance};
+use super::design::{Design, design, missing};
 use super::elevation::projected;
 use super::error::PrepareError;
-use super::face::casting_face;
 use super::hatch::{Hatch, hatch};
 use super::holes::{HolePlace, prepare_drill, prepare_jig, prepare_plate};
 use super::islands::held;
 use super::layings::{
     LayBasis, best_laying, drawing_lands, layings_for, pinned, too_wide, warnings_of,
 };
-use super::level::{along_level, bends};
+use super::level::running;
 use super::lying::{lies, on_sheet};
-use super::naming::{casting_words, name_of};
-use super::network::{MARK_SPREAD, Marks, Painted, Wanted, adjusted};
+use super::naming::name_of;
+use super::network::Marks;
 use super::outline::{Drawn, outline_of};
 use super::pair_sheet::both;
+use super::patches::{Patch, Whole, divide};
 use super::shell::{between_arms, first_words, is_shell, scatter, skin_of};
+use super::standing::{Standing, standing};
 use super::words::{CUT_OUT, instead_words, kind_of, laying_words};
 use crate::frames::{Flat, Point2, Vector2};
-use crate::job::{DrawnSide, FeatureId, MarkId, Marker, PieceId, PointRef, Reading, Runs, SheetOf};
+use crate::job::{DrawnSide, FeatureId, MarkId, Marker, PieceId, PointRef, SheetOf};
 use crate::outline::Outline;
-use crate::place::{Layout, Nominal, PlaceError, Placed, place, seen_from};
+use crate::place::{Placed, seen_from};
 use crate::surface::{Dart, Development, Surface};
 use crate::template::{Allowance, Budget, Cover, LAID, Laying, MarkerKind, Shares, allowance_of};
 use crate::units::Length;
-use nalgebra::DMatrix;
 
 /// Spacing of the outline points at which errors are looked for.
 const LOOK_EVERY: Length = Length::from_mm(2.0);
@@ -86,6 +86,8 @@ pub struct Prepared {
     pub crosses: Vec<CrossMiss>,
     /// Wedges to cut out so that flat paper lies.
     pub darts: Vec<Dart>,
+    /// Its patches, where it is in patches; what else stands here is of the whole.
+    pub patches: Vec<Patch>,
     /// How thick the sheet is that is laid.
     pub thickness: Length,
     /// What a flat sheet leaves, in words that follow what is laid.
@@ -125,175 +127,6 @@ fn marker_of(marker: Option<Marker>) -> MarkerKind {
     }
 }
 
-/// The marks of this piece's casting.
-fn measured(
-    source: &Source<'_>,
-    design: &Design<'_>,
-    piece: &PieceId,
-    painted: Option<(&FeatureId, &[Reading])>,
-) -> Result<Marks, PrepareError> {
-    let job = source.job;
-    let face_id = design
-        .edit
-        .face
-        .as_ref()
-        .ok_or_else(|| missing("the face", &design.name, "say what it lies on"))?;
-    let part = job.faces.get(face_id).and_then(|f| f.part.clone());
-    let part_id =
-        part.ok_or_else(|| missing("the part", &design.name, "say which casting it is on"))?;
-    let number = job
-        .pieces
-        .get(piece)
-        .and_then(|p| p.number)
-        .map_or_else(|| piece.to_string(), |n| n.to_string());
-    let casting = job
-        .casting_of(piece, &part_id)
-        .ok_or_else(|| PrepareError::NoCasting {
-            piece: number,
-            part: job
-                .parts
-                .get(&part_id)
-                .and_then(|p| p.name.clone())
-                .unwrap_or_else(|| part_id.to_string()),
-        })?;
-    let readings = super::network::readings_on(job, face_id, casting);
-    let read = |m: &MarkId| {
-        let point = PointRef::Mark(m.clone());
-        readings
-            .iter()
-            .any(|r| r.says.speaks_of().contains(&point.entity()))
-    };
-    let spec = design.edit.rule.as_ref();
-    let needed = |m: &MarkId| spec.is_some_and(|s| s.marks().contains(&m));
-    if !design.names.marks.iter().any(read) {
-        let letters: Vec<String> = design
-            .names
-            .marks
-            .iter()
-            .filter(|m| needed(m))
-            .map(|m| name_of(job, &PointRef::Mark(m.clone())))
-            .collect();
-        return Err(PrepareError::NotMeasured {
-            casting: casting_words(job, casting),
-            list: letters.join(" to "),
-        });
-    }
-    let (surface, sizes) =
-        casting_face(&design.pattern, design.shrinkage).map_err(|why| PrepareError::Surface {
-            feature: design.name.clone(),
-            why,
-        })?;
-    let factor = 1.0 - design.shrinkage / 1000.0;
-    // A scan shrinks about the middle of its own chart.
-    let middle = match surface {
-        Surface::Scan(_) => Point2::ORIGIN,
-        _ => design.on_pattern,
-    };
-    let mut starts: Vec<_> = design
-        .names
-        .marks
-        .iter()
-        .zip(&design.nominal.layout.marks)
-        .filter(|(m, _)| read(m) || needed(m))
-        .map(|(m, at)| (PointRef::Mark(m.clone()), middle + (*at - middle) * factor))
-        .collect();
-    add_tied_crosses(job, face_id, casting, &readings, &mut starts)?;
-    adjusted(&Wanted {
-        job,
-        face: face_id,
-        casting,
-        surface,
-        sizes,
-        starts,
-        spread: Some(MARK_SPREAD),
-        painted: painted.map(|(feature, readings)| Painted {
-            feature,
-            start: middle + (design.nominal.centre - middle) * factor,
-            readings,
-        }),
-    })
-}
-
-/// A design applied to the marks of one casting.
-pub(super) struct Standing {
-    pub(super) marks: Marks,
-    /// How many of the marks are the design's own; the rest carry others over.
-    pub(super) kept: usize,
-    pub(super) ids: Vec<MarkId>,
-    pub(super) layout: Layout,
-    pub(super) nominal: Nominal,
-    pub(super) nominal_covariance: DMatrix<f64>,
-    pub(super) covariance: DMatrix<f64>,
-    pub(super) placed: Placed,
-}
-
-/// Where a design puts its feature on the casting of a piece.
-pub(super) fn standing(
-    source: &Source<'_>,
-    design: &Design<'_>,
-    piece: &PieceId,
-) -> Result<Standing, PrepareError> {
-    standing_with(source, design, piece, None)
-}
-
-/// The same, with the painted middle of a feature as the last of the marks where distances were
-/// read to it: it carries nothing, and is seen from the target like any mark.
-pub(super) fn standing_with(
-    source: &Source<'_>,
-    design: &Design<'_>,
-    piece: &PieceId,
-    painted: Option<(&FeatureId, &[Reading])>,
-) -> Result<Standing, PrepareError> {
-    let name = &design.name;
-    let marks = measured(source, design, piece, painted)?;
-    // The design's marks that this casting has too, in one order for both.
-    let kept: Vec<usize> = (0..design.names.marks.len())
-        .filter(|&k| {
-            marks
-                .index(&PointRef::Mark(design.names.marks[k].clone()))
-                .is_some()
-        })
-        .collect();
-    // After them the crosses that carry others over: they are on no drawing.
-    let ids: Vec<MarkId> = kept
-        .iter()
-        .map(|&k| design.names.marks[k].clone())
-        .chain(carriers(&marks, &design.names.marks))
-        .collect();
-    let order: Vec<usize> = ids
-        .iter()
-        .filter_map(|m| marks.index(&PointRef::Mark(m.clone())))
-        .chain(painted.and_then(|(f, _)| marks.index(&PointRef::Feature(f.clone()))))
-        .collect();
-    let layout = Layout {
-        surface: marks.adjusted.surface.clone(),
-        marks: order
-            .iter()
-            .filter_map(|&k| marks.adjusted.points.get(k).map(|p| p.at))
-            .collect(),
-    };
-    let extra = layout.marks.get(kept.len()..).unwrap_or_default();
-    let nominal = restrict(design, &kept, extra);
-    let nominal_covariance = restrict_covariance(design, &kept, extra.len());
-    let covariance = marks.covariance(&order);
-    let bad_place = |why: PlaceError| PrepareError::Place {
-        feature: name.clone(),
-        why,
-    };
-    let placed = place(&nominal, &layout).map_err(bad_place)?;
-    check_side(&placed, &covariance).map_err(bad_place)?;
-    Ok(Standing {
-        kept: kept.len(),
-        marks,
-        ids,
-        layout,
-        nominal,
-        nominal_covariance,
-        covariance,
-        placed,
-    })
-}
-
 /// Works out what a sheet of any kind carries for one piece.
 ///
 /// # Errors
@@ -312,7 +145,7 @@ pub fn prepare_sheet(
         });
     }
     match of {
-        SheetOf::Feature(feature) | SheetOf::Shell(feature) => {
+        SheetOf::Feature(feature) | SheetOf::Shell(feature) | SheetOf::Patches(feature) => {
             let design = design(source, feature, source.job.number_of(piece))?;
             prepare_of(source, of.clone(), design, None, piece)
         }
@@ -394,9 +227,15 @@ fn prepare_of(
         size.push_str(&format!(", {words}"));
     }
     let mut outline = scaled(outline, placed.scale);
-    if !as_seen && design.edit.runs == Some(Runs::Level) && bends(&layout.surface) {
-        outline = along_level(&outline, &layout.surface, &placed.pose).map_err(on_surface)?;
-        size.push_str(", along the level line");
+    let stands = |m: &MarkId| {
+        let k = ids.iter().position(|id| id == m)?;
+        layout.marks.get(k).copied()
+    };
+    let on = (&layout.surface, &placed.pose);
+    let run = (job, name.as_str(), design.edit.as_ref());
+    if !as_seen && let Some((bent, words)) = running(&outline, run, on, stands)? {
+        outline = bent;
+        size.push_str(&format!(", {words}"));
     }
     let kind = marker_of(design.edit.marker);
     let allowance = allowance_of(kind);
@@ -450,10 +289,12 @@ fn prepare_of(
         .tolerance
         .filter(|t| t.mm() > 0.0)
         .unwrap_or(USUAL_TOLERANCE);
-    // The arms of a shell's sheet lie straight: its crosses need no easing.
-    let on_paper: &[usize] = if skin.is_some() { &[] } else { &registers };
+    // The arms of a shell's sheet lie straight: its crosses need no easing. Each patch has its own.
+    let divided = matches!(of, SheetOf::Patches(_));
+    let one_sheet = skin.is_none() && !divided;
+    let on_paper: &[usize] = if one_sheet { &registers } else { &[] };
     let mut lies = lies(&bare, &samples, on_paper, &layout, allowed).map_err(on_surface)?;
-    let basis = LayBasis {
+    let mut basis = LayBasis {
         outline: samples,
         flattening: lies.flattening,
         casting: covariance,
@@ -465,7 +306,7 @@ fn prepare_of(
         ball_radius_mm: ball_radius,
         choices,
     };
-    let (laying, slopes, budget) = best_laying(&basis, &placed, &name)?;
+    let (laying, slopes, mut budget) = best_laying(&basis, &placed, &name)?;
 
     let letters: Vec<String> = ids
         .iter()
@@ -501,6 +342,32 @@ fn prepare_of(
     }
     .missing(job, &placed, &slopes, &basis);
 
+    let mut patches = Vec::new();
+    if divided {
+        let parts = divide(&Whole {
+            job,
+            name: &name,
+            bare: &bare,
+            layout: &layout,
+            placed: &placed,
+            basis: &basis,
+            line: nominal.rule.line(),
+            outline: &outline,
+            cut: cut.as_ref(),
+            thickness,
+            allowed,
+            registers: &registers,
+            ids: &ids,
+            letters: &letters,
+            unread: &unread,
+            gone: &gone,
+        })?;
+        basis.flattening = parts.flattening;
+        let worst = parts.patches.iter().max_by_key(|p| p.budget.worst.to_um());
+        budget = worst.map_or(budget, |p| p.budget.clone());
+        (lies.leaves, lies.warnings, lies.first) = (parts.leaves, parts.warnings, parts.laying);
+        patches = parts.patches;
+    }
     let nominal_lands = drawing_lands(nominal.rule.line(), &on_drawing, &placed, &basis, &name)?;
     let (furthest, shift) = nominal_lands;
     let number = job
@@ -534,7 +401,12 @@ fn prepare_of(
         of,
         piece: piece.clone(),
         holes: Vec::new(),
-        laying_words: format!("{}{}", lies.first, laying_words(&laying, &letters)),
+        laying_words: if patches.is_empty() {
+            format!("{}{}", lies.first, laying_words(&laying, &letters))
+        } else {
+            lies.first.clone()
+        },
+        patches,
         before: lies.first,
         darts: lies.darts,
         thickness,
@@ -557,25 +429,6 @@ fn prepare_of(
         marks,
         basis,
     })
-}
-
-/// A third mark too near the line can't say which side is up (design/11: under 3σ).
-fn check_side(placed: &Placed, covariance: &DMatrix<f64>) -> Result<(), PlaceError> {
-    let Some((offset, row)) = &placed.side else {
-        return Ok(());
-    };
-    let mut variance = 0.0;
-    for (i, a) in row.iter().enumerate() {
-        for (j, b) in row.iter().enumerate() {
-            variance += a * covariance[(i, j)] * b;
-        }
-    }
-    let within_mm = 3.0 * libm::sqrt(variance.max(0.0));
-    if offset.abs() < within_mm {
-        Err(PlaceError::NoSide { within_mm })
-    } else {
-        Ok(())
-    }
 }
 
 fn scaled(outline: Outline<Flat>, factor: f64) -> Outline<Flat> {

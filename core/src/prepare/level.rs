@@ -1,9 +1,15 @@
-//! Lettering that runs along the level line through its middle.
+//! What a feature runs along over its face: straight, the level line through its middle, or the line
+//! between two marks.
 //!
 //! Straight on the sheet a line is the shortest over the face, and on a cone or a face with two radii
 //! that leaves the level. A level line is a line of equal height v there; its development bends.
 
+use super::along::along_marks;
+use super::design::Design;
+use super::error::PrepareError;
+use super::naming::name_of;
 use crate::frames::{Face, Flat, Point2, Vector2};
+use crate::job::{FeatureEdit, Job, MarkId, PointRef, Runs};
 use crate::outline::{FLATTENING, Outline};
 use crate::place::Pose;
 use crate::surface::{Development, Shape, Surface, SurfaceError};
@@ -13,6 +19,77 @@ use crate::units::Length;
 /// chord by 0.007 mm.
 const STEP: Length = Length::from_mm(4.0);
 
+/// An outline as its feature runs over the face, with what is to be said of that; nothing where it lies
+/// straight, as it is. `mark` says where a mark stands.
+///
+/// # Errors
+/// [`PrepareError`]: a mark that the line runs between is missing, an outline that reaches off the face.
+pub(super) fn running(
+    outline: &Outline<Flat>,
+    (job, feature, edit): (&Job, &str, &FeatureEdit),
+    (surface, pose): (&Surface, &Pose),
+    mark: impl Fn(&MarkId) -> Option<Point2<Face>>,
+) -> Result<Option<(Outline<Flat>, String)>, PrepareError> {
+    let lost = |why| PrepareError::Surface {
+        feature: feature.to_owned(),
+        why,
+    };
+    match edit.runs {
+        Some(Runs::Level) if bends(surface) => {
+            let bent = along_level(outline, surface, pose).map_err(lost)?;
+            Ok(Some((bent, "along the level line".to_owned())))
+        }
+        Some(Runs::Along) => {
+            let refused = |why: String| PrepareError::Elevation {
+                feature: feature.to_owned(),
+                why,
+            };
+            let line = edit.along.as_ref().ok_or_else(|| {
+                refused("it runs along a line between two marks: say which two".into())
+            })?;
+            let called = |m: &MarkId| name_of(job, &PointRef::Mark(m.clone()));
+            let at = |m: &MarkId| {
+                mark(m).ok_or_else(|| {
+                    refused(format!(
+                        "mark {} is not placed on this face: choose another that its line runs between",
+                        called(m)
+                    ))
+                })
+            };
+            if line.from == line.to {
+                return Err(refused(
+                    "a line runs between two marks: choose another for one of them".into(),
+                ));
+            }
+            let ends = [at(&line.from)?, at(&line.to)?];
+            let bent = along_marks(outline, surface, pose, ends).map_err(lost)?;
+            let words = format!("along the line {}–{}", called(&line.from), called(&line.to));
+            Ok(Some((bent, words)))
+        }
+        _ => Ok(None),
+    }
+}
+
+impl Design<'_> {
+    /// An outline as the feature runs over the pattern's face ([`running`]).
+    ///
+    /// # Errors
+    /// As [`running`].
+    pub(super) fn run_over(
+        &self,
+        outline: &Outline<Flat>,
+        pose: &Pose,
+    ) -> Result<Option<(Outline<Flat>, String)>, PrepareError> {
+        let layout = &self.nominal.layout;
+        let stands = |m: &MarkId| {
+            let k = self.names.marks.iter().position(|id| id == m)?;
+            layout.marks.get(k).copied()
+        };
+        let run = (self.names.job, self.name.as_str(), self.edit.as_ref());
+        running(outline, run, (&layout.surface, pose), stands)
+    }
+}
+
 /// An outline bent so that what is level on it lies on level lines of the face, its middle and its up
 /// staying where they are; unchanged on faces whose level lines unroll straight.
 ///
@@ -20,7 +97,7 @@ const STEP: Length = Length::from_mm(4.0);
 ///
 /// # Errors
 /// An outline that reaches off the face.
-pub(super) fn along_level(
+fn along_level(
     outline: &Outline<Flat>,
     surface: &Surface,
     pose: &Pose,
@@ -45,7 +122,7 @@ pub(super) fn along_level(
 }
 
 /// Whether level lines of a face are other than the shortest over it.
-pub(super) const fn bends(surface: &Surface) -> bool {
+const fn bends(surface: &Surface) -> bool {
     matches!(
         surface,
         Surface::Cone(_) | Surface::TwoRadii(_) | Surface::Scan(_)

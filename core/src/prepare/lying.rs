@@ -11,7 +11,7 @@ use nalgebra::Matrix2;
 
 /// The share of the radius asked for that flat paper may take before darts are cut: a quarter, as
 /// for the printer.
-const SHARE: f64 = 0.25;
+pub(super) const SHARE: f64 = 0.25;
 
 /// Paper left between a dart and the outline: a bridge that survives taping (common practice, no source).
 const BRIDGE: Length = Length::from_mm(5.0);
@@ -66,11 +66,7 @@ pub(super) fn lies(
         })
         .collect();
     let marks: Vec<_> = held.iter().map(|h| h.1).collect();
-    let room = DartRoom {
-        share: allowed * SHARE,
-        bridge: BRIDGE,
-        about_cross: ABOUT_CROSS,
-    };
+    let room = dart_room(allowed);
     let lie = bare.lie(samples, &marks, Some(&room))?;
     let mut eased = vec![Vector2::ZERO; layout.marks.len()];
     for ((k, at), cross) in held.iter().zip(&lie.crosses) {
@@ -86,6 +82,15 @@ pub(super) fn lies(
         eased,
         darts: lie.darts,
     })
+}
+
+/// What darts keep clear of, and what is asked of the sheet they are cut in.
+pub(super) const fn dart_room(allowed: Length) -> DartRoom {
+    DartRoom {
+        share: Length::from_mm(allowed.mm() * SHARE),
+        bridge: BRIDGE,
+        about_cross: ABOUT_CROSS,
+    }
 }
 
 fn first_words(darts: &[Dart]) -> String {

@@ -9,6 +9,7 @@
 //! ```
 //! The same functions serve the screen, the export, the command line and the tests.
 
+mod along;
 pub mod amendments;
 mod carriers;
 pub mod check_marks;
@@ -35,6 +36,7 @@ mod network;
 mod outline;
 pub mod pair_checks;
 mod pair_sheet;
+mod patches;
 mod pattern;
 pub mod printer;
 mod proving;
@@ -53,6 +55,7 @@ pub mod sign_off;
 pub mod solid;
 pub mod spreadsheet;
 mod stale;
+mod standing;
 mod taken;
 mod tapes;
 pub mod template_back;
@@ -68,6 +71,7 @@ pub use fewest::{
 pub use hatch::{Hatch, LEAST_CORNER};
 pub use layings::LayBasis;
 pub use network::{Marks, Suspected, marks_of};
+pub use patches::Patch;
 pub use proving::{Proving, proving};
 pub use record::record;
 pub use record_table::record_table;

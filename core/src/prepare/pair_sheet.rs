@@ -9,7 +9,6 @@ use super::Source;
 use super::design::{Design, design, missing};
 use super::elevation::projected;
 use super::error::PrepareError;
-use super::level::{along_level, bends};
 use super::outline::{Drawn, outline_of};
 use super::words::mm;
 use crate::frames::{Face, Flat, Point2, Rigid2};
@@ -177,14 +176,9 @@ fn own_outline(
     if let Some(seen) = projected(design, &outline)? {
         return Ok(seen.whole(&design.name)?.0);
     }
-    let surface = &design.nominal.layout.surface;
-    if design.edit.runs == Some(Runs::Level) && bends(surface) {
-        return along_level(&outline, surface, pose).map_err(|why| PrepareError::Surface {
-            feature: design.name.clone(),
-            why,
-        });
-    }
-    Ok(outline)
+    Ok(design
+        .run_over(&outline, pose)?
+        .map_or(outline, |(bent, _)| bent))
 }
 
 /// An outline about one place of a face carried into the plane about another.

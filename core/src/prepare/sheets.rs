@@ -2,9 +2,10 @@
 
 use super::Source;
 use super::error::PrepareError;
-use super::feature::{Prepared, prepare_sheet};
+use super::feature::{CrossMiss, Prepared, prepare_sheet};
 use super::hatch::CAUTIONS as SAW_CAUTIONS;
 use super::holes::{CAUTIONS, DEFERS, HolePlace};
+use super::patches::patch_sheets;
 use super::printer::Printing;
 use super::proving;
 use super::rack::check_distances;
@@ -18,9 +19,10 @@ use crate::job::{
 use crate::outline::{Bounds, Outline};
 use crate::sheet::{
     AsDrawnCross, Cross, Drawing, DrillHole, FlatPath, Hand, Paper, SheetSetup, TemplateSheet,
-    Words, WorstError, compose,
+    Words, WorstError, compose, compose_together,
 };
-use crate::template::Laid;
+use crate::template::{Budget, Laid};
+use crate::units::Length;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
@@ -58,8 +60,15 @@ pub fn issue(
     let of = of.into();
     let prepared = prepare_sheet(source, &of, piece)?;
     let sheet = template_sheet(source, &prepared, paper, day);
-    let drawing = compose(&sheet)?;
-    let distances = check_distances(&prepared, &sheet, &drawing);
+    let (drawing, distances) = if prepared.patches.is_empty() {
+        let drawing = compose(&sheet)?;
+        let distances = check_distances(&prepared, &sheet, &drawing);
+        (drawing, distances)
+    } else {
+        // The bars of its own sheets prove each patch.
+        let sheets = patch_sheets(&sheet, &prepared.patches);
+        (compose_together(&sheets)?, Vec::new())
+    };
     let inputs = inputs_of(source, &of, piece, paper);
     let size_mm = reach(&prepared);
     Ok(Issued {
@@ -112,16 +121,7 @@ pub(super) fn template_sheet(
         .crosses
         .iter()
         .filter(|c| !c.unread && c.gone.is_none())
-        .map(|c| Cross {
-            letter: c.letter.clone(),
-            place: c.at,
-            off_by: Some(if c.within.to_um() < 50 {
-                "on the mark".into()
-            } else {
-                format!("within {} mm", tenth(c.within))
-            }),
-            suspect: None,
-        })
+        .map(drawn_cross)
         .collect();
     let as_drawn = prepared
         .crosses
@@ -148,6 +148,7 @@ pub(super) fn template_sheet(
         darts: prepared.darts.clone(),
         arms: is_shell(&prepared.of),
         edges: Vec::new(),
+        joins: Vec::new(),
         as_drawn,
         words: words(job, prepared, &printing, day),
         setup: SheetSetup {
@@ -155,6 +156,28 @@ pub(super) fn template_sheet(
             ..SheetSetup::default()
         },
         correction: printing.correction,
+    }
+}
+
+pub(super) fn drawn_cross(cross: &CrossMiss) -> Cross {
+    Cross {
+        letter: cross.letter.clone(),
+        place: cross.at,
+        off_by: Some(if cross.within.to_um() < 50 {
+            "on the mark".into()
+        } else {
+            format!("within {} mm", tenth(cross.within))
+        }),
+        suspect: None,
+    }
+}
+
+pub(super) fn worst_error(budget: &Budget, allowed: Length) -> WorstError {
+    let terms = budget.terms.iter();
+    WorstError {
+        worst: budget.worst,
+        allowed,
+        terms: terms.map(|t| (t.kind.name().to_owned(), t.size)).collect(),
     }
 }
 
@@ -188,7 +211,7 @@ struct Subject<'a> {
 
 fn subject(job: &Job, of: &SheetOf, number: u32) -> Subject<'static> {
     match of {
-        SheetOf::Feature(id) | SheetOf::Shell(id) => {
+        SheetOf::Feature(id) | SheetOf::Shell(id) | SheetOf::Patches(id) => {
             let edit = job.in_force(id, number).map(|f| f.edit.into_owned());
             let edit = edit.unwrap_or_default();
             Subject {
@@ -242,12 +265,6 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
     let text = |s: Option<&String>| s.cloned().unwrap_or_default();
     let offset = prepared.offset;
     let cut = (offset.to_um() != 0).then(|| (offset.abs(), offset.mm() > 0.0));
-    let terms = prepared
-        .budget
-        .terms
-        .iter()
-        .map(|t| (t.kind.name().to_owned(), t.size))
-        .collect();
     let seen = text(face.and_then(|f| f.seen_from.as_ref()));
     Words {
         job: text(job.about.title.as_ref()),
@@ -282,11 +299,7 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
             format!("seen from outside, {seen}")
         },
         hand_check: None,
-        worst_error: Some(WorstError {
-            worst: prepared.budget.worst,
-            allowed: prepared.allowed,
-            terms,
-        }),
+        worst_error: Some(worst_error(&prepared.budget, prepared.allowed)),
         instead_of_nominal: prepared.instead.clone(),
         allowance: if prepared.holes.is_empty() {
             let edge = prepared.hatch.as_ref().map_or("paint edge", |_| "saw line");
@@ -535,7 +548,7 @@ impl Issued {
     /// *184 × 122 mm*.
     #[must_use]
     pub fn size_words(&self) -> String {
-        let part = |x: f64| mm(crate::units::Length::from_mm(x));
+        let part = |x: f64| mm(Length::from_mm(x));
         format!("{} × {} mm", part(self.size_mm.0), part(self.size_mm.1))
     }
 }

@@ -106,6 +106,10 @@ pub fn sheet_title(job: &Job, of: &SheetOf) -> String {
             let name = job.features.get(id).map(feature_title);
             format!("{}, shell", name.unwrap_or_else(|| id.to_string()))
         }
+        SheetOf::Patches(id) => {
+            let name = job.features.get(id).map(feature_title);
+            format!("{}, in patches", name.unwrap_or_else(|| id.to_string()))
+        }
         SheetOf::Pair(id) => {
             let name = job.pairs.get(id).and_then(|p| p.name.clone());
             format!("{}, both", name.unwrap_or_else(|| id.to_string()))
@@ -162,7 +166,7 @@ pub(super) const CUT_OUT: &str = "cut-out template";
 /// What a sheet is called in a sentence.
 pub(super) const fn kind_of(of: &SheetOf) -> &'static str {
     match of {
-        SheetOf::Feature(_) | SheetOf::Pair(_) => "stencil",
+        SheetOf::Feature(_) | SheetOf::Patches(_) | SheetOf::Pair(_) => "stencil",
         SheetOf::Shell(_) => "shell",
         SheetOf::Fixing(_) => "drill template",
         SheetOf::Jig(_) => "jig",

@@ -87,7 +87,9 @@ impl Drawn {
             .map(traced)
             .chain(sheet.holes.iter().map(holes::edge))
             .collect();
-        let edges: Vec<Vec<Point>> = sheet.edges.iter().map(|e| traced(&e.path)).collect();
+        let laid = sheet.edges.iter().map(|e| &e.path);
+        let joins = sheet.joins.iter().map(|j| &j.path);
+        let edges: Vec<Vec<Point>> = laid.chain(joins).map(traced).collect();
         let mut needs: Vec<Point> = outlines.iter().chain(&edges).flatten().copied().collect();
         for cross in &sheet.crosses {
             needs.extend(corners(square(place(cross), CROSS_ARM_MM)));
@@ -156,8 +158,10 @@ pub(super) fn lay_out(sheet: &TemplateSheet, rooms: &[(f64, f64)]) -> Result<Bod
         needs.extend(corners(put));
         whole.push((put, 5.0));
     }
-    for (edge, points) in sheet.edges.iter().zip(&edges) {
-        if let Some(put) = label::edge_label(&mut board, &mut field, &edge.label, points) {
+    let laid = sheet.edges.iter().map(|e| &e.label);
+    let labels = laid.chain(sheet.joins.iter().map(|j| &j.label));
+    for (label, points) in labels.zip(&edges) {
+        if let Some(put) = label::edge_label(&mut board, &mut field, label, points) {
             needs.extend(corners(put));
             whole.push((put, 2.0));
         }
@@ -288,6 +292,11 @@ fn draw_lines(board: &mut Board<Flat>, sheet: &TemplateSheet) {
         board
             .path(Meaning::RegisterEdge, &edge.path)
             .named(edge.label.clone());
+    }
+    for join in &sheet.joins {
+        board
+            .path(Meaning::Join, &join.path)
+            .named(join.label.clone());
     }
     let (arm, ring) = (
         Length::from_mm(CROSS_ARM_MM),
@@ -539,6 +548,7 @@ pub(super) fn readable(sheet: &TemplateSheet) -> Vec<String> {
     for hole in &sheet.holes {
         out.push(format!("hole {}: {}", hole.number, hole.says.join(", ")));
     }
+    out.extend(sheet.joins.iter().map(|j| j.label.clone()));
     for cross in &sheet.crosses {
         let doubt = cross.suspect.clone().unwrap_or_default();
         out.push(wording::join(

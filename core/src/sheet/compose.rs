@@ -15,6 +15,7 @@ use super::title::{self, Row, SheetNumber, Slot};
 use super::wording::{self, join};
 use crate::frames::Sheet;
 use kurbo::Rect;
+use std::borrow::Cow;
 
 /// Nothing of the strip comes nearer to the trim line than this.
 pub(super) const CLEAR_MM: f64 = 2.0;
@@ -43,19 +44,51 @@ pub(super) struct Draft {
 /// Paper, margin or overlap that make no sheet; a template without anything to draw or out of all
 /// reach; more sheets than can be joined true.
 pub fn compose(sheet: &TemplateSheet) -> Result<Drawing, SheetError> {
-    if let Paper::Roll { width } = sheet.setup.paper {
-        return super::roll::compose(sheet, width);
+    compose_together(core::slice::from_ref(sheet))
+}
+
+/// Lays several templates out, one after the other, as one drawing with one reference: the patches of
+/// one outline belong together. Printer, issue and title are the first's.
+///
+/// # Errors
+/// As [`compose`], of any of them.
+pub fn compose_together(sheets: &[TemplateSheet]) -> Result<Drawing, SheetError> {
+    let mut parts = Vec::with_capacity(sheets.len());
+    for sheet in sheets {
+        parts.push(Part::of(match sheet.setup.paper {
+            Paper::Roll { width } => Cow::Owned(super::roll::cut_off(sheet, width)?),
+            _ => Cow::Borrowed(sheet),
+        })?);
     }
-    compose_on_sheets(sheet)
+    finish(parts)
+}
+
+/// One template with its pages, before they are scaled for the printer.
+struct Part<'a> {
+    sheet: Cow<'a, TemplateSheet>,
+    pages: Vec<Draft>,
+    ground: Ground,
+    scale: ScaleCorrection,
+}
+
+impl<'a> Part<'a> {
+    fn of(sheet: Cow<'a, TemplateSheet>) -> Result<Self, SheetError> {
+        let scale = correct::checked(sheet.correction)?;
+        let grounds = grounds(&sheet, scale)?;
+        let pages = drafts(&sheet, &grounds)?;
+        let ground = grounds.first().copied().ok_or(SheetError::Empty)?;
+        Ok(Self {
+            sheet,
+            pages,
+            ground,
+            scale,
+        })
+    }
 }
 
 /// As [`compose`], on paper with a length of its own.
 pub(super) fn compose_on_sheets(sheet: &TemplateSheet) -> Result<Drawing, SheetError> {
-    let scale = correct::checked(sheet.correction)?;
-    let grounds = grounds(sheet, scale)?;
-    let drafts = drafts(sheet, &grounds)?;
-    let ground = grounds.first().copied().ok_or(SheetError::Empty)?;
-    Ok(finish(sheet, drafts, &ground, scale))
+    finish(vec![Part::of(Cow::Borrowed(sheet))?])
 }
 
 /// One sheet where template and strip go on one, if need be with the words on the template standing
@@ -308,30 +341,35 @@ pub(super) fn page_name(sheet: &TemplateSheet, number: SheetNumber) -> String {
 }
 
 /// Scales for the printer, computes the reference, stamps it on.
-fn finish(
-    sheet: &TemplateSheet,
-    drafts: Vec<Draft>,
-    ground: &Ground,
-    scale: ScaleCorrection,
-) -> Drawing {
-    let w = &sheet.words;
+fn finish(parts: Vec<Part<'_>>) -> Result<Drawing, SheetError> {
     let mut slots = Vec::new();
     let mut pages = Vec::new();
-    for draft in drafts {
-        slots.push(draft.slots);
-        let items: Vec<Item> = draft
-            .board
-            .into_items()
-            .into_iter()
-            .map(|i| correct::scaled(i, scale))
-            .collect();
-        pages.push(Page {
-            paper: draft.paper,
-            name: draft.name,
-            items,
-        });
+    let mut laid = Vec::new();
+    for part in parts {
+        for draft in part.pages {
+            slots.push((draft.slots, laid.len()));
+            let items: Vec<Item> = draft
+                .board
+                .into_items()
+                .into_iter()
+                .map(|i| correct::scaled(i, part.scale))
+                .collect();
+            pages.push(Page {
+                paper: draft.paper,
+                name: draft.name,
+                items,
+            });
+        }
+        laid.push((part.sheet, part.ground, part.scale));
     }
-    let template = join(&[wording::kind(w), &w.template_number], " ");
+    let (first, ..) = laid.first().ok_or(SheetError::Empty)?;
+    let (w, alone) = (&first.words, laid.len() == 1);
+    let number = if alone {
+        w.template_number.as_str()
+    } else {
+        ""
+    };
+    let template = join(&[wording::kind(w), number], " ");
     let title = join(
         &[
             &w.job,
@@ -347,9 +385,12 @@ fn finish(
         readable: Vec::new(),
         pages,
     };
-    drawing.reference = reference(&drawing, sheet.correction, w.issue);
+    drawing.reference = reference(&drawing, first.correction, w.issue);
     let shown = grouped(&drawing.reference);
-    for (page, slots) in drawing.pages.iter_mut().zip(slots) {
+    for (page, (slots, of)) in drawing.pages.iter_mut().zip(slots) {
+        let Some((sheet, _, scale)) = laid.get(of) else {
+            continue;
+        };
         let mut board: Board<Sheet> = Board::new();
         for slot in slots {
             match slot {
@@ -359,7 +400,8 @@ fn finish(
                         .named("reference");
                 }
                 Slot::Code(place) => {
-                    board.extend(title::code(w, &drawing.reference).map(|c| c.draw(place)));
+                    let code = title::code(&sheet.words, &drawing.reference);
+                    board.extend(code.map(|c| c.draw(place)));
                 }
             }
         }
@@ -368,11 +410,20 @@ fn finish(
             board
                 .into_items()
                 .into_iter()
-                .map(|i| correct::scaled(i, scale)),
+                .map(|i| correct::scaled(i, *scale)),
         );
     }
-    drawing.readable = readable(sheet, ground, &drawing);
-    drawing
+    let mut lines: Vec<String> = Vec::new();
+    for (sheet, ground, _) in &laid {
+        for line in readable(sheet, ground, &drawing) {
+            // What all have in common is said once.
+            if alone || !lines.contains(&line) {
+                lines.push(line);
+            }
+        }
+    }
+    drawing.readable = lines;
+    Ok(drawing)
 }
 
 fn readable(sheet: &TemplateSheet, ground: &Ground, drawing: &Drawing) -> Vec<String> {

@@ -193,6 +193,21 @@ pub struct RegisterEdge {
     pub path: FlatPath,
 }
 
+/// Where one patch of an outline joins another: the same line over the face on both.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SheetJoin {
+    /// What stands beside it: `● patch 1 meets patch 2`.
+    pub label: String,
+    /// The symbol alone, the same on both.
+    pub symbol: &'static str,
+    /// The other patch, counted from 1.
+    pub other: usize,
+    /// How far apart flat paper leaves the ends of the outline there.
+    pub step: Length,
+    /// The line, from the outline outwards.
+    pub path: FlatPath,
+}
+
 /// Where a mark would stand on the drawing when the piece differs.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AsDrawnCross {
@@ -405,6 +420,8 @@ pub struct TemplateSheet {
     pub arms: bool,
     /// Lines that are laid along datum edges.
     pub edges: Vec<RegisterEdge>,
+    /// Where it joins other patches of the same outline.
+    pub joins: Vec<SheetJoin>,
     /// Where the drawing has the marks, for those who want to see the difference.
     pub as_drawn: Vec<AsDrawnCross>,
     /// What it says.

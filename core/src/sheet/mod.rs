@@ -39,14 +39,14 @@ mod wording;
 
 pub use board::{Board, Run, Side, Style};
 pub use clip::{Window, clip_contour, clip_item};
-pub use compose::compose;
+pub use compose::{compose, compose_together};
 pub use drawing::Drawing;
 pub use error::SheetError;
 pub use gauge_cards::{CardSet, gauge_cards};
 pub use ground::check_bars;
 pub use input::{
     AsDrawnCross, Cross, DrillHole, FlatPath, FlatSegment, Hand, Plug, ProofState, RegisterEdge,
-    ScaleCorrection, TemplateSheet, Words, WorstError,
+    ScaleCorrection, SheetJoin, TemplateSheet, Words, WorstError,
 };
 pub use letter::{Block, Letter, Picture, letter};
 pub use paper::{Paper, SheetSetup};

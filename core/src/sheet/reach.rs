@@ -27,6 +27,10 @@ pub(super) fn check(sheet: &TemplateSheet) -> Result<(), SheetError> {
     {
         return out(format!("the edge “{}”", edge.label));
     }
+    let off = |p: &FlatPath| !p.is_finite() || !traced_near(p);
+    if let Some(join) = sheet.joins.iter().find(|j| off(&j.path)) {
+        return out(format!("the join “{}”", join.label));
+    }
     if let Some(cross) = sheet.crosses.iter().find(|c| !near(c.place)) {
         return out(format!("cross {}", cross.letter));
     }

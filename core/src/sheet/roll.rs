@@ -1,7 +1,6 @@
 //! A template on a roll: cut off as short as it goes.
 
 use super::compose::compose_on_sheets;
-use super::drawing::Drawing;
 use super::error::SheetError;
 use super::input::TemplateSheet;
 use super::paper::Paper;
@@ -14,35 +13,32 @@ const FIRST: u32 = 8;
 /// The longest, in steps: 5.075 m, what a page may have (ISO 32000-1 Annex C).
 const LAST: u32 = 203;
 
-/// Lays a template out on the shortest piece of a roll that holds it whole; where none does, on as few
+/// The same template on the shortest piece of a roll that holds it whole; where none does, on as few
 /// pieces as its longest gives.
 ///
 /// # Errors
 /// As [`super::compose`].
-pub(super) fn compose(sheet: &TemplateSheet, width: Length) -> Result<Drawing, SheetError> {
+pub(super) fn cut_off(sheet: &TemplateSheet, width: Length) -> Result<TemplateSheet, SheetError> {
     let on = |steps: u32| {
         let mut cut = sheet.clone();
         cut.setup.paper = Paper::Typed {
             width,
             height: Length::from_mm(f64::from(steps * STEP_MM)),
         };
-        compose_on_sheets(&cut)
+        cut
     };
     // A roll that is no paper, a template that is nothing: said once, as for any paper.
-    let longest = on(LAST)?;
+    let longest = compose_on_sheets(&on(LAST))?;
     if longest.pages.len() > 1 {
-        return Ok(longest);
+        return Ok(on(LAST));
     }
-    let (mut short, mut long, mut best) = (FIRST - 1, LAST, longest);
+    let (mut short, mut long) = (FIRST - 1, LAST);
     while short + 1 < long {
         let middle = u32::midpoint(short, long);
-        match on(middle) {
-            Ok(drawing) if drawing.pages.len() == 1 => {
-                best = drawing;
-                long = middle;
-            }
+        match compose_on_sheets(&on(middle)) {
+            Ok(drawing) if drawing.pages.len() == 1 => long = middle,
             _ => short = middle,
         }
     }
-    Ok(best)
+    Ok(on(long))
 }

@@ -233,6 +233,9 @@ pub enum SurfaceError {
     /// Seen from far off, the face turns away before a place of the view is met.
     #[error("from there the face is seen edge-on or not at all: look from nearer in front of it")]
     OutOfSight,
+    /// An eye at, or behind, what it looks at.
+    #[error("the eye is not in front of what it looks at")]
+    InTheEye,
     /// No direction where one is needed.
     #[error("no direction for up here")]
     NoDirection,

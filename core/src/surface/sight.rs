@@ -1,4 +1,4 @@
-//! A face looked at from far off along one direction, and what is drawn there carried onto it.
+//! A face looked at from far off along one direction, or from an eye, and what is drawn there carried onto it.
 //!
 //! ```text
 //!        up │   ╭── the face           a place of the view lies on the line through it along the
@@ -9,7 +9,7 @@
 //! face nearest the viewer is followed outwards from a place that is known to be in sight.
 
 use super::{Shape, Surface, SurfaceError};
-use crate::frames::{Face, Part, Point2, Vector2, Vector3, View};
+use crate::frames::{Face, Part, Point2, Point3, Vector2, Vector3, View};
 use crate::units::Angle;
 use nalgebra::{Matrix2, Vector2 as Column2};
 
@@ -22,6 +22,9 @@ const MET_MM: f64 = 1e-9;
 /// Newton's steps at most: four halve no more than rounding on any face that is in sight.
 const MOST_STEPS: usize = 30;
 
+/// An eye nearer than this to what it looks at sees nothing of it, mm.
+const LEAST_FAR_MM: f64 = 1.0;
+
 /// Past this from the line of sight a small slip of the drawing is a long way on the face: such a
 /// part of an outline is not carried over (design/11, *Frames and charts*).
 pub const TURNED_AWAY: Angle = Angle::from_rad(75.0 * core::f64::consts::PI / 180.0);
@@ -33,6 +36,8 @@ pub struct Sight {
     towards: Vector3<Part>,
     right: Vector3<Part>,
     up: Vector3<Part>,
+    /// The eye, and how far from it the view is at its true size; nothing where it is far off.
+    eye: Option<(Point3<Part>, f64)>,
 }
 
 /// Where a place of a view lies on the face.
@@ -58,7 +63,67 @@ impl Sight {
             towards,
             right: up.cross(towards),
             up,
+            eye: None,
         })
+    }
+
+    /// A view from an eye, at its true size where `middle` is, towards which it looks.
+    ///
+    /// # Errors
+    /// [`SurfaceError::InTheEye`] for an eye at the middle; [`SurfaceError::NoDirection`] for an up
+    /// along the sight.
+    pub fn from_eye(
+        eye: Point3<Part>,
+        middle: Point3<Part>,
+        up: Vector3<Part>,
+    ) -> Result<Self, SurfaceError> {
+        let way = eye - middle;
+        let far = way.norm().mm();
+        if far < LEAST_FAR_MM {
+            return Err(SurfaceError::InTheEye);
+        }
+        let eye = Some((eye, far));
+        Self::new(way, up).map(|sight| Self { eye, ..sight })
+    }
+
+    /// Which way the viewer is from a place.
+    fn towards_from(&self, at: Point3<Part>) -> Result<Vector3<Part>, SurfaceError> {
+        match self.eye {
+            None => Ok(self.towards),
+            Some((eye, _)) => (eye - at).unit().ok_or(SurfaceError::InTheEye),
+        }
+    }
+
+    /// Where a place is seen, across and up, and how that changes along two ways, per mm of each.
+    ///
+    /// From an eye at distance D, X is seen at D·(w·right, w·up)/(w·ahead) with w from the eye to X
+    /// (central projection, elementary).
+    fn seen(
+        &self,
+        at: Point3<Part>,
+        origin: Point3<Part>,
+        ways: [Vector3<Part>; 2],
+    ) -> Result<([f64; 2], Matrix2<f64>), SurfaceError> {
+        let axes = [self.right, self.up];
+        let Some((eye, far)) = self.eye else {
+            let way = at - origin;
+            let slope = |r: usize, c: usize| ways[c].dot(axes[r]);
+            return Ok((axes.map(|a| way.dot(a)), Matrix2::from_fn(slope)));
+        };
+        let (way, ahead) = (at - eye, self.towards * -1.0);
+        let deep = way.dot(ahead);
+        if deep < LEAST_FAR_MM {
+            return Err(SurfaceError::InTheEye);
+        }
+        let scale = far / deep;
+        // What stands at the origin need not be seen at nought: the view is measured from there.
+        let from = origin - eye;
+        let origin_scale = far / from.dot(ahead).max(LEAST_FAR_MM);
+        let seen = axes.map(|a| way.dot(a) * scale - from.dot(a) * origin_scale);
+        let slope = |r: usize, c: usize| {
+            scale * (ways[c].dot(axes[r]) - way.dot(axes[r]) / deep * ways[c].dot(ahead))
+        };
+        Ok((seen, Matrix2::from_fn(slope)))
     }
 
     /// Which way the viewer is.
@@ -72,7 +137,8 @@ impl Sight {
     /// # Errors
     /// A place off the face.
     pub fn turned(&self, surface: &Surface, at: Point2<Face>) -> Result<Angle, SurfaceError> {
-        let cos = surface.normal(at)?.dot(self.towards).clamp(-1.0, 1.0);
+        let towards = self.towards_from(surface.jet(at)?.at)?;
+        let cos = surface.normal(at)?.dot(towards).clamp(-1.0, 1.0);
         Ok(Angle::from_rad(libm::acos(cos)))
     }
 
@@ -86,8 +152,9 @@ impl Sight {
         from: Point2<Face>,
         to: Point2<Face>,
     ) -> Result<Vector2<View>, SurfaceError> {
-        let way = surface.jet(to)?.at - surface.jet(from)?.at;
-        Ok(Vector2::from_mm(way.dot(self.right), way.dot(self.up)))
+        let (to, from) = (surface.jet(to)?, surface.jet(from)?.at);
+        let ([x, y], _) = self.seen(to.at, from, [to.du, to.dv])?;
+        Ok(Vector2::from_mm(x, y))
     }
 
     /// Where a place of the view, `away` from where `from` is seen, lies on the face.
@@ -122,30 +189,21 @@ impl Sight {
     fn newton(
         &self,
         surface: &Surface,
-        origin: crate::frames::Point3<Part>,
+        origin: Point3<Part>,
         to: Vector2<View>,
         near: Point2<Face>,
     ) -> Result<Point2<Face>, SurfaceError> {
         let mut at = near;
         for _ in 0..MOST_STEPS {
             let jet = surface.jet(at)?;
-            if surface.normal(at)?.dot(self.towards) <= 0.0 {
+            if surface.normal(at)?.dot(self.towards_from(jet.at)?) <= 0.0 {
                 return Err(SurfaceError::OutOfSight);
             }
-            let way = jet.at - origin;
-            let miss = Column2::new(
-                to.x_mm() - way.dot(self.right),
-                to.y_mm() - way.dot(self.up),
-            );
+            let ([x, y], slopes) = self.seen(jet.at, origin, [jet.du, jet.dv])?;
+            let miss = Column2::new(to.x_mm() - x, to.y_mm() - y);
             if libm::hypot(miss.x, miss.y) < MET_MM {
                 return Ok(at);
             }
-            let slopes = Matrix2::new(
-                jet.du.dot(self.right),
-                jet.dv.dot(self.right),
-                jet.du.dot(self.up),
-                jet.dv.dot(self.up),
-            );
             let step = slopes.lu().solve(&miss).ok_or(SurfaceError::OutOfSight)?;
             let long = libm::hypot(step.x, step.y);
             if !long.is_finite() {
@@ -221,6 +279,45 @@ mod tests {
                 assert!(met.turned < Angle::from_deg(90.0));
             }
         }
+    }
+
+    #[test]
+    fn from_an_eye_a_ball_is_met_where_its_ray_meets_it() {
+        // The ray from an eye D in front of a ball of radius R through a place x of the plane that
+        // touches it in front: elementary (a line and a sphere), the nearer meeting.
+        let (r, far, x) = (150.0, 900.0, 60.0);
+        let dome = Surface::Dome(Dome::new(Length::from_mm(r), Bulge::Bulging).unwrap());
+        let middle = dome.jet(Point2::ORIGIN).unwrap().at;
+        let out = dome.normal(Point2::ORIGIN).unwrap();
+        let sight = Sight::from_eye(middle + out * far, middle, UP).unwrap();
+        let met = sight
+            .met(&dome, Point2::ORIGIN, Vector2::from_mm(x, 0.0))
+            .unwrap();
+        // With z from the ball's middle to the eye: (x·t)² + (R + D − D·t)² = R².
+        let (a, b, c) = (
+            x * x + far * far,
+            (r + far) * far,
+            (r + far) * (r + far) - r * r,
+        );
+        let t = (b - libm::sqrt(b * b - a * c)) / a;
+        let round = r * libm::atan2(x * t, r + far - far * t);
+        assert!((met.at.x_mm() - round).abs() < 1e-8, "{:?} {round}", met.at);
+        assert!(met.at.y_mm().abs() < 1e-8);
+        // Nearer than from far off, where x is met at R asin(x/R).
+        assert!(round > r * libm::asin(x / r));
+        // The ray leans by atan(x/D) more than the normal does.
+        let leans = round / r + libm::atan2(x, far);
+        assert!((met.turned.rad() - leans).abs() < 1e-9);
+        assert_eq!(
+            Sight::from_eye(middle, middle, UP),
+            Err(SurfaceError::InTheEye)
+        );
+        // From very far off it is the view from far off.
+        let off = Sight::from_eye(middle + out * 1e5, middle, UP).unwrap();
+        let met = off
+            .met(&dome, Point2::ORIGIN, Vector2::from_mm(x, 0.0))
+            .unwrap();
+        assert!((met.at.x_mm() - r * libm::asin(x / r)).abs() < 0.02);
     }
 
     #[test]

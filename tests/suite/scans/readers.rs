@@ -386,3 +386,17 @@ fn damaged_files_never_break_a_reader() {
     // Many a flip does no harm: were all refused, little would have been looked at.
     assert!(read_on > 500, "{read_on}");
 }
+
+#[test]
+fn five_million_triangles_are_refused_with_the_number_that_says_why() {
+    let count: u32 = 5_000_000;
+    let mut file = vec![0_u8; 84 + 50 * count as usize];
+    file[80..84].copy_from_slice(&count.to_le_bytes());
+    let why = read(&file).unwrap_err();
+    assert_eq!(why, MeshError::TooMany { count: 5_000_000 });
+    let says = why.to_string();
+    assert!(
+        says.contains("5000000") && says.contains("4000000"),
+        "{says}"
+    );
+}

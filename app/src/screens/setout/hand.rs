@@ -6,8 +6,8 @@ use crate::state::{Book, Session};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
-use samespot_core::job::{CastingId, Edit, EntityRef, FaceId, Job, Payload, PointRef};
-use samespot_core::prepare::setout::FaceView;
+use samespot_core::job::{CastingId, Edit, EntityRef, FaceId, Job, JobId, Payload, PointRef};
+use samespot_core::prepare::setout::{FaceView, ViewPlace};
 use std::sync::Arc;
 
 /// What is known of the face in hand.
@@ -150,6 +150,25 @@ impl Hand {
 
     /// Puts a point down on the drawing, where a tape has not fixed it.
     pub(super) fn put_down(self, point: PointRef, at_mm: [f64; 2]) {
+        self.place(point, move |job, face, of| Ask::DrawnPlace {
+            job,
+            face,
+            of,
+            at_mm,
+        });
+    }
+
+    /// Puts a point where a client's drawing has it in a view.
+    pub(super) fn place_in_view(self, point: PointRef, view: ViewPlace) {
+        self.place(point, move |job, face, of| Ask::PlaceInView {
+            job,
+            face,
+            of,
+            view,
+        });
+    }
+
+    fn place(self, point: PointRef, asks: impl FnOnce(JobId, FaceId, PointRef) -> Ask) {
         let (Some(face), Some(casting), Some(book)) = (
             self.face.get_untracked(),
             self.pattern(),
@@ -174,13 +193,8 @@ impl Hand {
             return;
         }
         self.placing.set(false);
+        let ask = asks(book.id().clone(), face, point.clone());
         spawn_local(async move {
-            let ask = Ask::DrawnPlace {
-                job: book.id().clone(),
-                face,
-                of: point.clone(),
-                at_mm,
-            };
             match Session::ask(Arc::<Book>::clone(&book), ask).await {
                 Ok((Reply::DrawnPlace(place), _)) => {
                     let said = self.with_job(|j| model::put_down(j, &casting, &point, &place));

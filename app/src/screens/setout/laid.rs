@@ -7,7 +7,7 @@ use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;
 use samespot_core::job::{
-    EntityRef, Entry, FaceShape, FeatureEdit, FeatureId, MarkId, Runs, SeenFrom,
+    BetweenMarks, EntityRef, Entry, FaceShape, FeatureEdit, FeatureId, MarkId, Runs, SeenFrom,
 };
 use samespot_core::template::{LAID, Laid};
 use samespot_core::units::Length;
@@ -62,16 +62,30 @@ fn way(runs: Option<Runs>, seen: Option<&SeenFrom>) -> &'static str {
         (Some(SeenFrom::Middle), _) => "middle",
         (Some(SeenFrom::Mark { .. }), _) => "mark",
         (Some(SeenFrom::Level { .. }), _) => "front",
+        (Some(SeenFrom::Eye { .. }), _) => "eye",
         (Some(SeenFrom::Surface) | None, Some(Runs::Level)) => "level",
+        (Some(SeenFrom::Surface) | None, Some(Runs::Along)) => "along",
         (Some(SeenFrom::Surface) | None, _) => "straight",
     }
 }
+
+/// An eye where nobody said: two metres off, as high as the mark (common practice, no source).
+const USUAL_EYE: [f64; 2] = [2000.0, 0.0];
 
 /// What a choice says, seen from a mark where it needs one; nothing where there is no mark.
 fn taken_way(way: &str, mark: Option<&MarkId>) -> Option<(Runs, SeenFrom)> {
     let straight = Runs::Straight;
     Some(match way {
         "level" => (Runs::Level, SeenFrom::Surface),
+        "along" => (Runs::Along, SeenFrom::Surface),
+        "eye" => (
+            straight,
+            SeenFrom::Eye {
+                mark: mark?.clone(),
+                away: Entry::of_mm(USUAL_EYE[0]),
+                above: Entry::of_mm(USUAL_EYE[1]),
+            },
+        ),
         "middle" => (straight, SeenFrom::Middle),
         "mark" => (
             straight,
@@ -114,16 +128,38 @@ pub(super) fn RunsForm(hand: Hand, feature: FeatureId) -> impl IntoView {
         edit.with(|e| e.seen.as_ref().and_then(SeenFrom::mark).cloned())
             .or_else(|| marks.get()?.into_iter().next().map(|m| m.0))
     };
+    let line = move || {
+        edit.with_untracked(|e| e.along.clone()).or_else(|| {
+            let marks = marks.get_untracked()?;
+            let mut marks = marks.into_iter().map(|m| m.0);
+            let (from, to) = (marks.next()?, marks.next()?);
+            Some(BetweenMarks { from, to })
+        })
+    };
     let keep = move |way: &str, mark: Option<MarkId>| {
         let Some((runs, seen)) = taken_way(way, mark.as_ref()) else {
             let why = "Add a mark first: one stands in front of it";
             hand.session.notice(why, true);
             return;
         };
+        // An eye that is there already stays where it is.
+        let seen = match (seen, edit.with_untracked(|e| e.seen.clone())) {
+            (SeenFrom::Eye { mark, .. }, Some(SeenFrom::Eye { away, above, .. })) => {
+                SeenFrom::Eye { mark, away, above }
+            }
+            (seen, _) => seen,
+        };
+        let along = (runs == Runs::Along).then(line).flatten();
+        if runs == Runs::Along && along.is_none() {
+            let why = "Add two marks first: the line runs from one to the other";
+            hand.session.notice(why, true);
+            return;
+        }
         hand.say_if_new(
             EntityRef::Feature(id.get_value()),
             &FeatureEdit {
                 runs: Some(runs),
+                along,
                 seen: Some(seen),
                 ..FeatureEdit::default()
             },
@@ -143,7 +179,7 @@ pub(super) fn RunsForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             .find(|f| id.with_value(|id| f.feature == *id))?;
         Some(capital(&feature.size))
     };
-    let seen = move || matches!(said.get().as_str(), "middle" | "mark" | "front");
+    let seen = move || matches!(said.get().as_str(), "middle" | "mark" | "front" | "eye");
     let choices = move || {
         let bends = !matches!(
             shape.get()?,
@@ -153,10 +189,15 @@ pub(super) fn RunsForm(hand: Hand, feature: FeatureId) -> impl IntoView {
         choices.extend(
             bends.then(|| Choice::words("level", "over the surface, along the level line")),
         );
+        choices.push(Choice::words(
+            "along",
+            "over the surface, along the line between two marks",
+        ));
         choices.extend([
             Choice::words("middle", "as seen straight on"),
             Choice::words("mark", "as seen straight on at a mark"),
             Choice::words("front", "as seen on the level, in front of a mark"),
+            Choice::words("eye", "as seen from the approved viewpoint"),
         ]);
         Some(choices)
     };
@@ -172,7 +213,12 @@ pub(super) fn RunsForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                 taken=said
                 take=move |v: String| keep(&v, in_front())
             />
-            <Show when=move || matches!(said.get().as_str(), "mark" | "front")>
+            <Show when=move || said.get() == "along">
+                <BetweenForm hand=hand id=id marks=marks />
+                <p role="status">{lies}</p>
+                <p class="second">"On the line where its middle lies on it, else beside it, all along at the distance of its middle"</p>
+            </Show>
+            <Show when=move || matches!(said.get().as_str(), "mark" | "front" | "eye")>
                 <label class="job-field short">
                     <span>"In front of mark"</span>
                     <select id="feature-seen" on:change=pick
@@ -184,11 +230,107 @@ pub(super) fn RunsForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                     </select>
                 </label>
             </Show>
+            <Show when=move || said.get() == "eye">
+                <EyeForm hand=hand id=id />
+            </Show>
             <Show when=seen>
                 <p role="status">{lies}</p>
                 <p class="second">"What a drawing shows is carried onto the face along the line of sight, once, on the pattern; its middle stays where the readings have it"</p>
             </Show>
         })
+    }
+}
+
+/// From which mark to which a line runs.
+#[component]
+fn BetweenForm(
+    hand: Hand,
+    id: StoredValue<FeatureId>,
+    marks: Memo<Option<Vec<(MarkId, String)>>>,
+) -> impl IntoView {
+    let line = Memo::new(move |_| {
+        hand.of_job(|j| id.with_value(|id| j.features.get(id).and_then(|f| f.along.clone())))
+            .flatten()
+    });
+    let pick = move |ev: leptos::ev::Event, to: bool| {
+        let (Ok(mark), Some(mut line)) =
+            (MarkId::new(&event_target_value(&ev)), line.get_untracked())
+        else {
+            return;
+        };
+        // The one it was takes the other's place: a line has two ends.
+        let BetweenMarks { from: a, to: b } = &mut line;
+        let (this, other) = if to { (b, a) } else { (a, b) };
+        if *other == mark {
+            other.clone_from(this);
+        }
+        *this = mark;
+        hand.say_if_new(
+            EntityRef::Feature(id.get_value()),
+            &FeatureEdit {
+                along: Some(line),
+                ..FeatureEdit::default()
+            },
+        );
+    };
+    let end = move |to: bool| {
+        line.get()
+            .map(|l| if to { l.to } else { l.from })
+            .map(|m| m.to_string())
+    };
+    let choice = move |name: &'static str, says: &'static str, to: bool| {
+        view! {
+            <label class="job-field short">
+                <span>{says}</span>
+                <select id=name on:change=move |ev| pick(ev, to)
+                    prop:value=move || end(to).unwrap_or_default()>
+                    {move || marks.get().unwrap_or_default().into_iter().map(|(mark, letter)| {
+                        let is = end(to) == Some(mark.to_string());
+                        view! { <option value=mark.to_string() selected=is>{letter}</option> }
+                    }).collect_view()}
+                </select>
+            </label>
+        }
+    };
+    view! {
+        {choice("feature-along-from", "From mark", false)}
+        {choice("feature-along-to", "to mark", true)}
+    }
+}
+
+/// Where the approved viewpoint is: how far in front of the mark and how high above it.
+#[component]
+fn EyeForm(hand: Hand, id: StoredValue<FeatureId>) -> impl IntoView {
+    let eye = move || {
+        hand.of_job(|j| id.with_value(|id| j.features.get(id).and_then(|f| f.seen.clone())))
+            .flatten()
+    };
+    let (away, above) = match untrack(eye) {
+        Some(SeenFrom::Eye { away, above, .. }) => (away, above),
+        _ => (Entry::of_mm(USUAL_EYE[0]), Entry::of_mm(USUAL_EYE[1])),
+    };
+    let far = Typing::new(Some(&away));
+    let high = Typing::either_side(Some(&above), "below it", "above it");
+    let done = move |_: bool| {
+        let (Some(SeenFrom::Eye { mark, .. }), Some(away), Some(above)) =
+            (untrack(eye), far.entry_now(), high.entry_now())
+        else {
+            return;
+        };
+        if away.mm <= Length::ZERO {
+            return;
+        }
+        hand.say_if_new(
+            EntityRef::Feature(id.get_value()),
+            &FeatureEdit {
+                seen: Some(SeenFrom::Eye { mark, away, above }),
+                ..FeatureEdit::default()
+            },
+        );
+    };
+    view! {
+        <TypedLength id="feature-eye-away" label="Eyes so far in front of it" typing=far done=done />
+        <TypedLength id="feature-eye-above" label="and so high above it" typing=high done=done />
     }
 }
 
@@ -200,7 +342,9 @@ mod tests {
     #[test]
     fn what_is_chosen_is_what_is_shown_as_chosen() {
         let mark = MarkId::new("m1").unwrap();
-        for chosen in ["straight", "level", "middle", "mark", "front"] {
+        for chosen in [
+            "straight", "level", "along", "middle", "mark", "front", "eye",
+        ] {
             let (runs, seen) = taken_way(chosen, Some(&mark)).unwrap();
             assert_eq!(way(Some(runs), Some(&seen)), chosen);
         }

@@ -6,6 +6,7 @@ mod face_like;
 mod faces;
 mod fixing;
 mod hand;
+mod in_view;
 mod laid;
 mod marked;
 pub mod model;

@@ -2,6 +2,7 @@
 
 use super::cut_out::CutOutForm;
 use super::hand::Hand;
+use super::in_view::InViewForm;
 use super::laid::{LaidForm, RunsForm};
 use super::marked::MarkedForm;
 use super::pair::{ImageForm, PairForm};
@@ -532,6 +533,7 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                 </Show>
                 <p class="job-why" role="status">{turn_why}</p>
             </Show>
+            <InViewForm hand=hand feature=feature.clone() />
             <RunsForm hand=hand feature=feature.clone() />
             <MarkedForm hand=hand feature=feature.clone() />
             <LaidForm hand=hand feature=feature />

@@ -28,7 +28,7 @@ struct InHand {
     /// Address of the picture, and where the picks are in it.
     picture: RwSignal<Option<(String, Vec<Seen>)>>,
     asked: StoredValue<u32>,
-    busy: RwSignal<&'static str>,
+    busy: RwSignal<String>,
     /// Somebody stopped what it was busy with.
     stopped: StoredValue<bool>,
     trouble: RwSignal<Option<String>>,
@@ -49,7 +49,7 @@ impl InHand {
             next: RwSignal::new(0),
             picture: RwSignal::new(None),
             asked: StoredValue::new(0),
-            busy: RwSignal::new(""),
+            busy: RwSignal::new(String::new()),
             stopped: StoredValue::new(false),
             trouble: RwSignal::new(None),
             made: RwSignal::new(Vec::new()),
@@ -105,7 +105,14 @@ impl InHand {
         self.show(None);
         self.made.set(Vec::new());
         self.stopped.set_value(false);
-        self.busy.set("Reading the scan…");
+        self.busy.set("Reading the scan…".into());
+        let busy = self.busy;
+        // An answer that came meanwhile leaves nothing to be told.
+        worker::tell_how_far(move |says| {
+            if busy.try_get_untracked().is_some_and(|b| !b.is_empty()) {
+                let _ = busy.try_set(says);
+            }
+        });
         spawn_local(async move {
             let read = async {
                 let file = files::read(&file).await?;
@@ -121,7 +128,7 @@ impl InHand {
                 samespot_core::json::read(&json).map_err(|e| e.to_string())
             };
             let came: Result<Came, String> = read.await;
-            if self.busy.try_set("").is_some() {
+            if self.busy.try_set(String::new()).is_some() {
                 return;
             }
             match came {
@@ -241,10 +248,10 @@ impl InHand {
         self.trouble.set(None);
         self.made.set(Vec::new());
         self.stopped.set_value(false);
-        self.busy.set("Making the face…");
+        self.busy.set("Making the face…".into());
         spawn_local(async move {
             let came = self.ask(request).await;
-            if self.busy.try_set("").is_some() {
+            if self.busy.try_set(String::new()).is_some() {
                 return;
             }
             match came {

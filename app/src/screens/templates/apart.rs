@@ -1,6 +1,8 @@
-//! Other ways of carrying the feature in hand: one sheet for both of a pair, a shell instead of paper.
+//! Other ways of carrying the feature in hand: one sheet for both of a pair, a shell or patches instead
+//! of one sheet of paper.
 
 use super::fewest::{download, headline, shared};
+use super::patches::InPatches;
 use crate::ports::clock;
 use crate::say::numbers::tenth;
 use crate::state::{Session, session};
@@ -66,7 +68,7 @@ pub fn OtherWays(hand: Memo<Option<(PieceId, FeatureId)>>, paper: Memo<Paper>) -
                 paper=paper
             />
         })}
-        {move || shell.get().map(|id| view! {
+        {move || shell.get().map(|id| (id.clone(), id)).map(|(id, again)| view! {
             <Way
                 of=SheetOf::Shell(id.clone())
                 title="A shell instead of paper".to_owned()
@@ -77,6 +79,7 @@ pub fn OtherWays(hand: Memo<Option<(PieceId, FeatureId)>>, paper: Memo<Paper>) -
             >
                 <Skin feature=id />
             </Way>
+            <InPatches hand=hand feature=again paper=paper />
         })}
     }
 }

@@ -4,6 +4,7 @@ mod apart;
 mod error;
 mod fewest;
 mod page;
+mod patches;
 mod rack;
 
 use crate::ports::share;

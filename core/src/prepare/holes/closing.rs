@@ -10,9 +10,9 @@ use crate::job::{
 };
 use crate::prepare::Source;
 use crate::prepare::design::design;
-use crate::prepare::feature::standing;
 use crate::prepare::hatch::by_whom;
 use crate::prepare::outline::outline_of;
+use crate::prepare::standing::standing;
 use crate::prepare::words::{feature_title, mm};
 use crate::surface::{Shape, Surface};
 use crate::units::Length;

@@ -23,8 +23,9 @@ use crate::place::{Jacobian, Layout, Placed, Pose, place};
 use crate::prepare::Source;
 use crate::prepare::crosses::Crosses;
 use crate::prepare::error::PrepareError;
-use crate::prepare::feature::{Prepared, Standing};
+use crate::prepare::feature::Prepared;
 use crate::prepare::layings::{LayBasis, best_laying, drawing_lands, too_wide, warnings_of};
+use crate::prepare::standing::Standing;
 use crate::prepare::words::{instead_words, kind_of, mm, stand_words, tenth};
 use crate::surface::{Development, Shape, Surface, SurfaceError};
 use crate::template::{Allowance, Laying, Shares};
@@ -347,6 +348,7 @@ fn on_pins(
         cut: pin_holes(&crosses),
         crosses,
         darts: Vec::new(),
+        patches: Vec::new(),
         thickness: takes.thickness(),
         leaves: takes.made(),
         paint_edge: Outline::default(),

@@ -16,7 +16,7 @@ use crate::job::{
 use crate::prepare::Source;
 use crate::prepare::design::{Centre, design_about, missing};
 use crate::prepare::error::PrepareError;
-use crate::prepare::feature::{Standing, standing};
+use crate::prepare::standing::{Standing, standing};
 use crate::units::{Angle, Length};
 use std::borrow::Cow;
 

@@ -15,12 +15,13 @@ use crate::prepare::carriers::{enough_to_lay_on, gone_on};
 use crate::prepare::crosses::Crosses;
 use crate::prepare::design::missing;
 use crate::prepare::error::PrepareError;
-use crate::prepare::feature::{Prepared, Standing};
+use crate::prepare::feature::Prepared;
 use crate::prepare::layings::{
     LayBasis, best_laying, drawing_lands, layings_for, too_wide, warnings_of,
 };
 use crate::prepare::lying::lies;
 use crate::prepare::naming::name_of;
+use crate::prepare::standing::Standing;
 use crate::prepare::words::{instead_words, laying_words, mm, tenth};
 use crate::surface::{Development, SurfaceError};
 use crate::template::{Allowance, Budget, COVER_95, LAID, Laying, LayingError, Shares, TermKind};
@@ -365,6 +366,7 @@ pub(in crate::prepare) fn prepare_drill(
         allowed,
         crosses,
         darts: lies.darts,
+        patches: Vec::new(),
         thickness,
         leaves: lies.leaves,
         paint_edge: Outline::default(),

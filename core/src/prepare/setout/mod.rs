@@ -15,7 +15,7 @@ mod seen;
 mod sure;
 mod up;
 
-pub use drawn::{DrawnDistance, DrawnPlace, drawn_place};
+pub use drawn::{DrawnDistance, DrawnPlace, ViewPlace, drawn_place, place_in_view};
 pub use images::{ImageProof, MadeView};
 pub use pips::{PipView, PipsView, pip_sheet, pips};
 pub use up::UpView;

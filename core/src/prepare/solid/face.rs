@@ -3,7 +3,6 @@
 use super::super::Source;
 use super::super::design::{design, missing};
 use super::super::error::PrepareError;
-use super::super::level::{along_level, bends};
 use super::super::mm;
 use super::super::outline::outline_of;
 use super::super::setout::{FaceView, FeatureView, Stands, face_view, rolled_out};
@@ -11,7 +10,7 @@ use super::model::{Model, closed};
 use super::skin::Room;
 use super::{Look, SolidView};
 use crate::frames::{Face, Flat, Point2, Vector2};
-use crate::job::{FaceId, PointRef, Runs};
+use crate::job::{FaceId, PointRef};
 use crate::outline::FLATTENING;
 use crate::place::place;
 use crate::surface::Development;
@@ -169,8 +168,8 @@ fn about_its_middle(source: &Source<'_>, feature: &FeatureView) -> Option<InPlac
     let mut outline = outline_of(source, &design.name, &design.edit)?
         .ok()?
         .outline;
-    if design.edit.runs == Some(Runs::Level) && bends(surface) {
-        outline = along_level(&outline, surface, &pose).ok()?;
+    if let Some((bent, _)) = design.run_over(&outline, &pose).ok()? {
+        outline = bent;
     }
     let runs = outline.polylines(FINE).into_iter().map(closed).collect();
     Some(InPlace { plane, runs })

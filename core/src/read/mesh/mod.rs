@@ -191,6 +191,35 @@ pub enum MeshError {
 /// # Errors
 /// [`MeshError`], which says where and what to do.
 pub fn read(bytes: &[u8]) -> Result<Scan, MeshError> {
+    read_telling(bytes, &mut |_| {})
+}
+
+/// How far reading a scan has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reached {
+    /// The file is being taken apart.
+    Opened {
+        /// How large it is.
+        bytes: usize,
+    },
+    /// Its triangles are there; corners that are the same point are being joined.
+    Triangles {
+        /// How many.
+        count: usize,
+    },
+    /// What is open, doubled or inside out is being looked for.
+    Joined {
+        /// How many corners are left.
+        corners: usize,
+    },
+}
+
+/// Reads a scan, telling how far it has come before each part of the work.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_telling(bytes: &[u8], tell: &mut dyn FnMut(Reached)) -> Result<Scan, MeshError> {
+    tell(Reached::Opened { bytes: bytes.len() });
     let (kind, soup) = match what(bytes)? {
         Kind::StlBinary => ("STL", stl::binary(bytes)?),
         Kind::StlText => ("STL", stl::text(bytes)?),
@@ -202,10 +231,14 @@ pub fn read(bytes: &[u8]) -> Result<Scan, MeshError> {
         return Err(MeshError::Empty);
     }
     let unit = soup.unit;
+    let count = soup.triangles.len();
+    tell(Reached::Triangles { count });
     let (mesh, mut notes) = weld::welded(soup);
     if mesh.triangles.is_empty() {
         return Err(MeshError::Empty);
     }
+    let corners = mesh.points.len();
+    tell(Reached::Joined { corners });
     let look = look::look(&mesh);
     notes.extend(look.words());
     Ok(Scan {

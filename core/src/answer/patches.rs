@@ -1,0 +1,84 @@
+//! What an outline in patches comes to on one piece.
+
+use crate::job::{FeatureId, PieceId, SheetOf};
+use crate::prepare::{PrepareError, Source, prepare_sheet};
+use crate::units::Length;
+use serde::{Deserialize, Serialize};
+
+/// An outline in patches.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PatchesView {
+    /// Each patch, in order.
+    pub patches: Vec<PatchView>,
+    /// The radius asked for.
+    pub allowed: Length,
+    /// What is to be minded.
+    pub warnings: Vec<String>,
+}
+
+/// One of them.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PatchView {
+    /// The crosses it lies on: *A and B*.
+    pub on: String,
+    /// How far its part of the outline may be off, all in all.
+    pub worst: Length,
+    /// What of that is because paper is flat.
+    pub flat: Length,
+    /// Each join: *● to patch 2, ends up to 0.4 mm apart*.
+    pub joins: Vec<JoinView>,
+}
+
+/// Where one meets another.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct JoinView {
+    /// The symbol on both.
+    pub symbol: String,
+    /// The other patch, counted from 1.
+    pub other: usize,
+    /// How far apart the ends of the outline may stand there because paper is flat.
+    pub step: Length,
+}
+
+/// Works it out.
+///
+/// # Errors
+/// [`PrepareError`]: what is missing, or that one sheet is enough.
+pub(super) fn patches_view(
+    source: &Source<'_>,
+    feature: &FeatureId,
+    piece: &PieceId,
+) -> Result<PatchesView, PrepareError> {
+    let p = prepare_sheet(source, &SheetOf::Patches(feature.clone()), piece)?;
+    let patches = p
+        .patches
+        .iter()
+        .map(|patch| PatchView {
+            on: listed(&patch.letters),
+            worst: patch.budget.worst,
+            flat: patch.worst,
+            joins: patch
+                .joins
+                .iter()
+                .map(|j| JoinView {
+                    symbol: j.symbol.to_owned(),
+                    other: j.other,
+                    step: j.step,
+                })
+                .collect(),
+        })
+        .collect();
+    Ok(PatchesView {
+        patches,
+        allowed: p.allowed,
+        warnings: p.warnings,
+    })
+}
+
+/// *A, B and C*.
+fn listed(letters: &[String]) -> String {
+    match letters {
+        [before @ .., last] if !before.is_empty() => format!("{} and {last}", before.join(", ")),
+        _ => letters.concat(),
+    }
+}

@@ -1,0 +1,42 @@
+//! The sheets of an outline in patches: the whole's words, each patch's own lines and crosses.
+
+use super::Patch;
+use crate::prepare::sheets::{drawn_cross, worst_error};
+use crate::prepare::words::tenth;
+use crate::sheet::TemplateSheet;
+
+/// A sheet for each patch, from what the sheet of the whole says.
+pub(in crate::prepare) fn patch_sheets(
+    whole: &TemplateSheet,
+    patches: &[Patch],
+) -> Vec<TemplateSheet> {
+    let allowed = whole.words.worst_error.as_ref().map(|e| e.allowed);
+    patches
+        .iter()
+        .enumerate()
+        .map(|(k, patch)| {
+            let mut sheet = TemplateSheet {
+                paint_edges: patch.paint_edges.clone(),
+                cuts: patch.cuts.clone(),
+                crosses: patch.crosses.iter().map(drawn_cross).collect(),
+                joins: patch.joins.clone(),
+                centre_lines: Vec::new(),
+                darts: Vec::new(),
+                as_drawn: Vec::new(),
+                ..whole.clone()
+            };
+            let (number, count) = (k + 1, patches.len());
+            let words = &mut sheet.words;
+            words.laying = format!("Patch {number} of {count}. {}", patch.laying);
+            words.worst_error = allowed.map(|allowed| worst_error(&patch.budget, allowed));
+            words.material = format!(
+                "{}; this patch up to {} mm, {} on the whole",
+                words.material,
+                tenth(patch.worst),
+                tenth(patch.rms)
+            );
+            words.template_number = format!("patch {number} of {count}");
+            sheet
+        })
+        .collect()
+}
