@@ -34,7 +34,7 @@ fn rack(s: &Script) -> RackView {
         },
         Ask::Rack {
             job,
-            feature: id("spot"),
+            feature: Some(id("spot")),
             piece: id("p3"),
         },
     ];

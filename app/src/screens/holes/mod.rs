@@ -11,6 +11,7 @@ mod shared;
 use crate::ports::clock;
 use crate::route::Route;
 use crate::say;
+use crate::screens::templates::RackPanel;
 use crate::state::session;
 use crate::widgets::looked::{Looked, Until};
 use bolting::{Bolting, Hatches};
@@ -52,7 +53,13 @@ pub fn Holes() -> impl IntoView {
     });
     view! {
         <Until looked=hand.looked working="Laying the holes out…" nothing="There are no holes to show yet" then=then />
-        <Show when=move || hand.looked.with(|l| matches!(l, Looked::View(_)))>
+        <Show when=move || hand.looked.with(|l| matches!(l, Looked::View(v) if v.fixings.is_empty()))>
+            // Nothing is drilled: what is cut out has its card all the same.
+            <div class="holes">
+                <Hatches hand=hand />
+            </div>
+        </Show>
+        <Show when=move || hand.looked.with(|l| matches!(l, Looked::View(v) if !v.fixings.is_empty()))>
             <div class="holes">
                 <section class="sheet holes-face" aria-label="The face with its marks and holes">
                     <Face hand=hand />
@@ -65,6 +72,7 @@ pub fn Holes() -> impl IntoView {
                 <Plate hand=hand />
                 <Cured hand=hand />
                 <Guides hand=hand />
+                <RackPanel hand=Signal::derive(move || hand.piece.get().map(|(_, piece)| (piece, None))) />
                 <Bolting hand=hand />
                 <Hatches hand=hand />
                 <Notes hand=hand />
