@@ -7,9 +7,7 @@ use crate::job::{
 };
 use crate::prepare::rack::{Size, SizeSays, judge_size};
 use crate::prepare::template_back::judge_read;
-use crate::prepare::{
-    Source, feature_title, prepare_sheet, print_is_stale, proving, sheet_title,
-};
+use crate::prepare::{Source, feature_title, prepare_sheet, print_is_stale, proving, sheet_title};
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -477,23 +475,22 @@ fn life(of: &Life<'_>) -> (RackState, String, Vec<String>) {
 }
 
 /// The pieces it has served since something happened, and how: checked, drilled, or set.
-fn served<'a>(
-    of: &Life<'a>,
-    since: &Kept<TemplateFact>,
-) -> (BTreeSet<&'a PieceId>, &'static str) {
+fn served<'a>(of: &Life<'a>, since: &Kept<TemplateFact>) -> (BTreeSet<&'a PieceId>, &'static str) {
     let job = of.job;
     let on = |piece: &PieceId| of.pieces.contains(piece);
     match of.of {
         Some(SheetOf::Fixing(id) | SheetOf::Jig(id)) => {
-            let drilled = job.drilled.iter().filter(|d| {
-                d.after(since) && d.says.fixing == *id && on(&d.says.piece)
-            });
+            let drilled = job
+                .drilled
+                .iter()
+                .filter(|d| d.after(since) && d.says.fixing == *id && on(&d.says.piece));
             (drilled.map(|d| &d.says.piece).collect(), "drilled")
         }
         Some(SheetOf::Plate(id)) => {
-            let set = job.cured.iter().filter(|c| {
-                c.after(since) && c.says.fixing == *id && on(&c.says.piece)
-            });
+            let set = job
+                .cured
+                .iter()
+                .filter(|c| c.after(since) && c.says.fixing == *id && on(&c.says.piece));
             (set.map(|c| &c.says.piece).collect(), "set")
         }
         _ => {

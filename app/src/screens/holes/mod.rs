@@ -7,6 +7,7 @@ mod guides;
 mod hand;
 mod scene;
 mod shared;
+mod stops;
 
 use crate::ports::clock;
 use crate::route::Route;
@@ -28,6 +29,7 @@ use samespot_core::prepare::holes::{
 };
 use samespot_core::prepare::mm;
 use scene::{WIDE, scene};
+use stops::Stops;
 
 /// The screen.
 #[component]
@@ -69,6 +71,7 @@ pub fn Holes() -> impl IntoView {
                         <Panel hand=hand />
                     </Show>
                 </div>
+                <Stops hand=hand />
                 <Plate hand=hand />
                 <Cured hand=hand />
                 <Guides hand=hand />

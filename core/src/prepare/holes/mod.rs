@@ -14,6 +14,7 @@ mod laid;
 mod plate;
 mod sheet;
 mod stands;
+mod stops;
 mod template;
 mod view;
 mod ways;
@@ -121,6 +122,7 @@ fn fixing_view(
         chances: Vec::new(),
         guides: Vec::new(),
         plate: None,
+        stops: stops::views(source.job, fixing, piece),
         cured: None,
         notes: Vec::new(),
     };
