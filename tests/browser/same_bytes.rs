@@ -53,9 +53,9 @@ fn a_run_issued_in_the_browser_is_the_run_issued_without_one() {
         let made: BTreeMap<String, Vec<u8>> = made.into_iter().collect();
         let names = |files: &BTreeMap<String, Vec<u8>>| files.keys().cloned().collect::<Vec<_>>();
         assert_eq!(names(&run), names(&made));
-        // Eighteen pieces, each with four features, a drill template and a jig; one of all, the job, the
+        // Eighteen pieces, each with four features, a drill template, a jig and a setting plate; one of all, the job, the
         // index.
-        assert_eq!(made.len(), 18 * 6 + 3);
+        assert_eq!(made.len(), 18 * 7 + 3);
         let other: Vec<&String> = made
             .iter()
             .filter(|(name, bytes)| run[*name] != **bytes)

@@ -34,7 +34,7 @@ fn rack(s: &Script) -> RackView {
         },
         Ask::Rack {
             job,
-            feature: id("spot"),
+            feature: Some(id("spot")),
             piece: id("p3"),
         },
     ];
@@ -230,5 +230,151 @@ fn a_list_of_pieces_is_read_as_it_is_written() {
     ] {
         let why = read(typed).unwrap_err();
         assert!(why.contains(says), "{typed}: {why}");
+    }
+}
+
+const EXAMPLE: &[u8] = include_bytes!("../../public/examples/quay-puffins.samespot");
+
+/// Drill template, jig and setting plate of piece 7: printed, made, read, used, due, stale.
+#[test]
+fn what_is_drilled_through_hangs_like_a_stencil() {
+    let opened = samespot_core::read::job::open(EXAMPLE).unwrap();
+    let mut ledger = opened.ledger;
+    let attachments = opened.attachments;
+    let writer = Writer {
+        replica: ReplicaId(500),
+        who: "test".into(),
+        wall: String::new(),
+    };
+    let of = |which: fn(FixingId) -> SheetOf| which(id("bracket"));
+    let all = [of(SheetOf::Plate), of(SheetOf::Fixing), of(SheetOf::Jig)];
+    for of in &all {
+        let printed = {
+            let job = ledger.fold();
+            let source = samespot_core::prepare::Source {
+                job: &job,
+                attachments: &attachments,
+            };
+            let paper = samespot_core::sheet::Paper::A4;
+            let made = samespot_core::prepare::issue(&source, of, &id("p7"), paper, "2026-11-20");
+            made.unwrap().printed("2026-11-20")
+        };
+        // A plate is read on itself, from hole to hole or pin, not by bars on its paper.
+        if !matches!(of, SheetOf::Fixing(_)) {
+            assert_eq!(printed.distances.len(), 2, "{of}");
+            let bars = printed.distances.iter().any(|d| d.between.contains("bar"));
+            assert!(!bars, "{:?}", printed.distances);
+        }
+        ledger.write(&writer, &Payload::Printed(printed)).unwrap();
+    }
+    let look = |ledger: &Ledger| -> RackView {
+        let mut desk = Desk::default();
+        let job: JobId = id("quay-puffins");
+        let facts = Ask::Facts {
+            job: job.clone(),
+            facts: ledger.facts().map(|f| f.bytes().to_owned()).collect(),
+            attachments: Vec::new(),
+        };
+        answer(
+            &mut desk,
+            Request {
+                number: 0,
+                ask: facts,
+            },
+        )
+        .says
+        .unwrap();
+        let ask = Ask::Rack {
+            job,
+            feature: None,
+            piece: id("p7"),
+        };
+        match answer(&mut desk, Request { number: 1, ask }).says.unwrap() {
+            Reply::Rack(view) => *view,
+            other => panic!("{other:?}"),
+        }
+    };
+    let view = look(&ledger);
+    let kinds: Vec<&str> = view.to_make.iter().map(|p| p.kind.name()).collect();
+    assert_eq!(kinds, ["setting plate", "drill template", "jig"]);
+    assert!(view.by_hand.is_none() && view.hanging.is_empty());
+    for (n, print) in (1..).zip(&view.to_make) {
+        let fields = TemplateEdit {
+            number: Some(n),
+            kind: Some(print.kind),
+            reference: Some(print.reference.clone()),
+            check_every: Some(1),
+            ..TemplateEdit::default()
+        };
+        let on = EntityRef::Template(id(&format!("t{n}")));
+        let edit = Edit::of(on, &fields).unwrap();
+        ledger.write(&writer, &Payload::Edit(edit)).unwrap();
+    }
+    let view = look(&ledger);
+    assert!(view.to_make.is_empty());
+    let titles: Vec<&str> = view.hanging.iter().map(|h| h.title.as_str()).collect();
+    assert_eq!(
+        titles,
+        [
+            "setting plate, Bracket bolts",
+            "drill template, Bracket bolts",
+            "jig, Bracket bolts"
+        ]
+    );
+    for h in &view.hanging {
+        assert_eq!(h.state, RackState::NotProved);
+        assert!(h.says.contains("SIZE NOT PROVED"), "{}", h.says);
+        // A line laid back is for what has a line.
+        assert_eq!(h.room, None);
+        let read = h.distances.iter().map(|d| DistanceRead {
+            between: d.between.clone(),
+            read: mm(d.drawn.mm()),
+        });
+        let fact = TemplateFact {
+            template: h.id.clone(),
+            day: "2026-11-21".into(),
+            says: TemplateSays::Measured {
+                read: read.collect(),
+                class: ClassMark::I,
+                step: Length::from_mm(0.5),
+            },
+        };
+        ledger.write(&writer, &Payload::Template(fact)).unwrap();
+    }
+    let states = |ledger: &Ledger| -> Vec<RackState> {
+        look(ledger).hanging.iter().map(|h| h.state).collect()
+    };
+    let before = states(&ledger);
+    assert_eq!(
+        before[1],
+        RackState::Proved,
+        "{:?}",
+        look(&ledger).hanging[1]
+    );
+    let drilled = Payload::Drilled(DrilledFact {
+        piece: id("p7"),
+        fixing: id("bracket"),
+        hole: 1,
+        became: None,
+        found: None,
+    });
+    ledger.write(&writer, &drilled).unwrap();
+    // One piece drilled is what one check was good for; the plate has set nothing yet.
+    let view = look(&ledger);
+    assert_eq!(view.hanging[0].state, before[0]);
+    assert_eq!(view.hanging[1].state, RackState::Due);
+    assert!(view.hanging[1].says.contains("1 piece drilled with it"));
+    assert!(view.hanging.iter().all(|h| h.stale.is_none()));
+    // The bracket is dimensioned to somewhere else: all three are stale.
+    let fields = FixingEdit {
+        right: Some(mm(3.0)),
+        ..FixingEdit::default()
+    };
+    let edit = Edit::of(EntityRef::Fixing(id("bracket")), &fields).unwrap();
+    ledger.write(&writer, &Payload::Edit(edit)).unwrap();
+    let view = look(&ledger);
+    for h in &view.hanging {
+        let stale = h.stale.clone().unwrap();
+        assert!(stale.contains("the design changed"), "{stale}");
     }
 }

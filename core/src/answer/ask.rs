@@ -312,12 +312,13 @@ pub enum Ask {
         /// Today, as printed.
         day: String,
     },
-    /// Every template on the rack, and the one printed for a feature of a piece that is not on it yet.
+    /// Every template on the rack, and what is printed for a feature of a piece that is not on it yet;
+    /// where no feature is in hand, those by which the piece is drilled.
     Rack {
         /// Which job.
         job: JobId,
         /// The feature in hand.
-        feature: FeatureId,
+        feature: Option<FeatureId>,
         /// The piece in hand.
         piece: PieceId,
     },

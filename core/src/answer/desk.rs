@@ -3,7 +3,7 @@
 use super::ask::{Ask, FileKind, Request};
 use super::files::{Pagewise, RunFile, Selection, run_files};
 use super::reply::*;
-use crate::job::{Job, JobId, Ledger, SheetOf};
+use crate::job::{HolePurpose, Job, JobId, Ledger, SheetOf};
 use crate::prepare::{Source, read_scans};
 use crate::read::table::Lay;
 use crate::sheet::Paper;
@@ -300,7 +300,7 @@ impl Desk {
                 piece,
             } => {
                 let (source, _) = self.known(&job)?.opened();
-                let view = super::rack::rack_view(&source, &feature, &piece);
+                let view = super::rack::rack_view(&source, feature.as_ref(), &piece);
                 Ok(Reply::Rack(Box::new(view)))
             }
             Ask::Proof {
@@ -470,7 +470,11 @@ pub(super) fn sheets_in_order(job: &Job) -> Vec<SheetOf> {
         .into_iter()
         .map(|(id, _)| SheetOf::Feature(id.clone()));
     let drilled = job.fixings.iter().filter(|(_, f)| f.pattern.is_some());
-    stencils
-        .chain(drilled.flat_map(|(id, _)| [SheetOf::Fixing(id.clone()), SheetOf::Jig(id.clone())]))
-        .collect()
+    let guides = drilled.flat_map(|(id, f)| {
+        let bolted = f.purpose.unwrap_or(HolePurpose::Bolt) == HolePurpose::Bolt;
+        let plate = bolted.then(|| SheetOf::Plate(id.clone()));
+        let both = [SheetOf::Fixing(id.clone()), SheetOf::Jig(id.clone())];
+        both.into_iter().chain(plate)
+    });
+    stencils.chain(guides).collect()
 }

@@ -2,12 +2,12 @@
 
 use super::fewest::list;
 use crate::job::{
-    CheckDistance, CheckFact, FeatureId, IssueId, Job, Kept, PieceId, Printed, SheetOf,
+    CheckDistance, CheckFact, FeatureId, FixingId, IssueId, Job, Kept, PieceId, Printed, SheetOf,
     TemplateEdit, TemplateFact, TemplateId, TemplateKind, TemplateSays,
 };
 use crate::prepare::rack::{Size, SizeSays, judge_size};
 use crate::prepare::template_back::judge_read;
-use crate::prepare::{Source, feature_title, prepare_sheet, print_is_stale, proving};
+use crate::prepare::{Source, feature_title, prepare_sheet, print_is_stale, proving, sheet_title};
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -87,8 +87,10 @@ pub struct ByHand {
 pub struct ToMake {
     /// *Eye, left*.
     pub title: String,
-    /// The feature.
-    pub feature: FeatureId,
+    /// What was printed.
+    pub of: SheetOf,
+    /// What is made from it, where nothing else is said.
+    pub kind: TemplateKind,
     /// The pieces it serves: *7*.
     pub pieces: String,
     /// The reference on it.
@@ -104,8 +106,8 @@ pub struct ToMake {
 /// The rack.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct RackView {
-    /// What is printed for the feature and piece in hand and not on the rack.
-    pub to_make: Option<ToMake>,
+    /// What is printed for what is in hand and not on the rack.
+    pub to_make: Vec<ToMake>,
     /// One made without a print, for the feature in hand.
     pub by_hand: Option<ByHand>,
     /// Templates in use first, by number; retired ones last.
@@ -118,31 +120,83 @@ fn title_of(job: &Job, feature: &FeatureId) -> String {
         .map_or_else(|| feature.to_string(), feature_title)
 }
 
-/// The rack, with what could be put on it for a feature of a piece.
-pub(super) fn rack_view(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> RackView {
+/// What a template carries, without what it is: *Eye, left*; *Bracket bolts*.
+fn carries(job: &Job, of: &SheetOf) -> String {
+    match of {
+        SheetOf::Feature(id) | SheetOf::Shell(id) => title_of(job, id),
+        SheetOf::Pair(_) => sheet_title(job, of),
+        SheetOf::Fixing(id) | SheetOf::Jig(id) | SheetOf::Plate(id) => {
+            let name = job.fixings.get(id).and_then(|f| f.name.clone());
+            name.unwrap_or_else(|| id.to_string())
+        }
+    }
+}
+
+/// The sheets that what is in hand can have: of a feature, or all by which a piece is drilled.
+fn sheets_in_hand(job: &Job, feature: Option<&FeatureId>) -> Vec<SheetOf> {
+    let Some(feature) = feature else {
+        let all = job.fixings.keys();
+        let of = |id: &FixingId| {
+            let id = id.clone();
+            [
+                SheetOf::Plate(id.clone()),
+                SheetOf::Fixing(id.clone()),
+                SheetOf::Jig(id),
+            ]
+        };
+        return all.flat_map(of).collect();
+    };
+    let both = job.pairs.iter().filter(|(_, p)| {
+        let two = p.left.iter().chain(&p.right);
+        two.into_iter().any(|f| f == feature)
+    });
+    [
+        SheetOf::Feature(feature.clone()),
+        SheetOf::Shell(feature.clone()),
+    ]
+    .into_iter()
+    .chain(both.map(|(id, _)| SheetOf::Pair(id.clone())))
+    .collect()
+}
+
+/// The rack, with what could be put on it for a feature of a piece; where no feature is in hand, that
+/// part of it by which pieces are drilled.
+pub(super) fn rack_view(
+    source: &Source<'_>,
+    feature: Option<&FeatureId>,
+    piece: &PieceId,
+) -> RackView {
     let job = source.job;
-    let to_make = job.last_print(feature, piece).and_then(|p| {
-        let says = &p.says;
+    let to_make = |of: SheetOf| {
+        let says = &job.last_print(&of, piece)?.says;
         let made = |t: &TemplateEdit| t.reference.as_ref() == Some(&says.reference);
         (!job.templates.values().any(made)).then(|| ToMake {
-            title: title_of(job, feature),
-            feature: feature.clone(),
+            title: carries(job, &of),
+            kind: TemplateKind::of_sheet(&of),
+            of,
             pieces: list(job, &says.pieces),
             reference: says.reference.clone(),
             day: says.day.clone(),
             number: job.next_template_number(),
             stale: print_is_stale(source, says, piece),
         })
-    });
+    };
+    let to_make = sheets_in_hand(job, feature).into_iter().filter_map(to_make);
+    let to_make = to_make.collect();
+    let drills = |t: &TemplateEdit| {
+        let of = print_of(job, t).map(|p| &p.of);
+        of.is_some_and(|of| of.fixing().is_some())
+    };
     let mut hanging: Vec<Hanging> = job
         .templates
         .iter()
+        .filter(|(_, t)| feature.is_some() || drills(t))
         .map(|(id, t)| hanging(source, id, t))
         .collect();
     hanging.sort_by_key(|h| (h.state == RackState::Retired, h.number, h.id.clone()));
     RackView {
         to_make,
-        by_hand: by_hand(source, feature, piece),
+        by_hand: feature.and_then(|f| by_hand(source, f, piece)),
         hanging,
     }
 }
@@ -167,8 +221,12 @@ fn by_hand(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Option<
     })
 }
 
-/// How far out the line of a template may be: what the budget of the worst piece it serves leaves.
+/// How far out the line of a template may be: what the budget of the worst piece it serves leaves;
+/// nothing where it has holes and no line.
 fn room(source: &Source<'_>, of: &SheetOf, pieces: &[PieceId], printed: bool) -> Option<Length> {
+    if of.fixing().is_some() {
+        return None;
+    }
     if !printed {
         let (feature, piece) = (of.feature()?, pieces.first()?);
         let number = source.job.number_of(piece);
@@ -184,13 +242,17 @@ fn room(source: &Source<'_>, of: &SheetOf, pieces: &[PieceId], printed: bool) ->
     least.map(Length::from_mm)
 }
 
+/// The print a template was made from.
+fn print_of<'a>(job: &'a Job, template: &TemplateEdit) -> Option<&'a Printed> {
+    let reference = template.reference.as_ref().filter(|r| !r.is_empty())?;
+    let mut all = job.printed.iter().rev().map(|p| &p.says);
+    all.find(|p| p.reference == *reference)
+}
+
 fn hanging(source: &Source<'_>, id: &TemplateId, template: &TemplateEdit) -> Hanging {
     let job = source.job;
     let reference = template.reference.clone().unwrap_or_default();
-    let print = job.printed.iter().rev().map(|p| &p.says);
-    let print = print
-        .clone()
-        .find(|p| !reference.is_empty() && p.reference == reference);
+    let print = print_of(job, template);
     let own = template.pieces.clone().unwrap_or_default();
     let pieces = print.map_or(&own, |p| &p.pieces);
     let distances = match print {
@@ -204,6 +266,7 @@ fn hanging(source: &Source<'_>, id: &TemplateId, template: &TemplateEdit) -> Han
         job,
         id,
         template,
+        of: of.as_ref(),
         pieces,
         distances: &distances,
     });
@@ -216,14 +279,13 @@ fn hanging(source: &Source<'_>, id: &TemplateId, template: &TemplateEdit) -> Han
         ),
     };
     let kind = template.kind.unwrap_or(TemplateKind::Stencil).name();
-    let carries = template.feature.as_ref();
-    let carries = carries.or_else(|| of.as_ref()?.feature());
-    let carries = carries.map(|f| title_of(job, f)).unwrap_or_default();
+    let own = template.feature.as_ref().map(|f| title_of(job, f));
+    let carries = of.as_ref().map(|of| carries(job, of)).or(own);
     let in_use = state != RackState::Retired;
     Hanging {
         id: id.clone(),
         number: template.number.unwrap_or(0),
-        title: format!("{kind}, {carries}"),
+        title: carries.map_or_else(|| kind.to_owned(), |c| format!("{kind}, {c}")),
         pieces: list(job, pieces),
         serves: pieces.len(),
         hangs: template.hangs.clone().unwrap_or_default(),
@@ -302,6 +364,7 @@ struct Life<'a> {
     job: &'a Job,
     id: &'a TemplateId,
     template: &'a TemplateEdit,
+    of: Option<&'a SheetOf>,
     pieces: &'a [PieceId],
     distances: &'a [CheckDistance],
 }
@@ -395,18 +458,12 @@ fn life(of: &Life<'_>) -> (RackState, String, Vec<String>) {
     let proved = proofs().filter(|p| p.1.size == Size::Proved);
     let last = proved.fold(*event, |last, p| if p.0.after(last) { p.0 } else { last });
     let day = &last.says.day;
-    let served: BTreeSet<&PieceId> = of
-        .job
-        .checks
-        .iter()
-        .filter(|c| c.after(last) && is_of(of, &c.says))
-        .map(|c| &c.says.piece)
-        .collect();
+    let (served, how) = served(of, last);
     let since = u32::try_from(served.len()).unwrap_or(u32::MAX);
     let every = of.template.check_every.unwrap_or(0);
     if every > 0 && since >= every {
         let noun = if since == 1 { "piece" } else { "pieces" };
-        let says = format!("{since} {noun} checked with it since {day}: {again}");
+        let says = format!("{since} {noun} {how} with it since {day}: {again}");
         return (RackState::Due, says, lines);
     }
     let what = if of.distances.is_empty() {
@@ -415,6 +472,35 @@ fn life(of: &Life<'_>) -> (RackState, String, Vec<String>) {
         "Size proved"
     };
     (RackState::Proved, format!("{what} {day}"), lines)
+}
+
+/// The pieces it has served since something happened, and how: checked, drilled, or set.
+fn served<'a>(of: &Life<'a>, since: &Kept<TemplateFact>) -> (BTreeSet<&'a PieceId>, &'static str) {
+    let job = of.job;
+    let on = |piece: &PieceId| of.pieces.contains(piece);
+    match of.of {
+        Some(SheetOf::Fixing(id) | SheetOf::Jig(id)) => {
+            let drilled = job
+                .drilled
+                .iter()
+                .filter(|d| d.after(since) && d.says.fixing == *id && on(&d.says.piece));
+            (drilled.map(|d| &d.says.piece).collect(), "drilled")
+        }
+        Some(SheetOf::Plate(id)) => {
+            let set = job
+                .cured
+                .iter()
+                .filter(|c| c.after(since) && c.says.fixing == *id && on(&c.says.piece));
+            (set.map(|c| &c.says.piece).collect(), "set")
+        }
+        _ => {
+            let checked = job
+                .checks
+                .iter()
+                .filter(|c| c.after(since) && is_of(of, &c.says));
+            (checked.map(|c| &c.says.piece).collect(), "checked")
+        }
+    }
 }
 
 /// Whether a check was made with this template: by the reference on it; by feature and piece where no

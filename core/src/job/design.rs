@@ -5,12 +5,13 @@
 //! not name stay as they were; fields this version does not know are carried along in the fact.
 
 use super::amendments::Amendment;
+use super::edges::{EdgeLies, EdgeMade};
 use super::face_shape::FaceShape;
 use super::hatch::CutOut;
 use super::holds::Hold;
 use super::holes::{
-    BiggerHole, HandReaches, HeldBy, HoleLayer, HolePattern, HolePurpose, HoleWidth, KeepOut,
-    SpacingLet,
+    BiggerHole, HandReaches, HeldBy, HoleLayer, HolePattern, HolePurpose, HoleWidth, JigStop,
+    KeepOut, SpacingLet,
 };
 use super::ids::*;
 use super::measured::Measured;
@@ -193,17 +194,6 @@ MarkEdit {
     carries: MarkId,
 });
 
-/// How an edge came about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-#[serde(rename_all = "kebab-case")]
-pub enum EdgeMade {
-    /// As it left the mould.
-    Moulded,
-    /// Trimmed by hand.
-    Trimmed,
-}
-
 entity!(/// A straight edge used as a datum.
 EdgeEdit {
     /// The face it bounds.
@@ -214,6 +204,8 @@ EdgeEdit {
     made: EdgeMade,
     /// Why a trimmed edge may serve.
     reason: String,
+    /// On which side of the face it lies, where stops of jigs touch it.
+    lies: EdgeLies,
 });
 
 /// The figure's own left or right.
@@ -456,6 +448,8 @@ FixingEdit {
     to_hatch: Entry,
     /// How far the one who bolts reaches in, if not as far as is usual.
     arm: Entry,
+    /// Edges that its jig and setting plate touch: two stops on one, the third on the next.
+    stops: Vec<JigStop>,
 });
 
 /// What an instrument is.

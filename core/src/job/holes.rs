@@ -170,6 +170,16 @@ pub enum HeldBy {
     LooseNut,
 }
 
+/// A stop of a jig: it touches an edge of the casting opposite a mark.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct JigStop {
+    /// Which edge.
+    pub edge: EdgeId,
+    /// Opposite which mark, from which the edge is read square.
+    pub at: MarkId,
+}
+
 /// A round place that no hole may touch, and why.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]

@@ -1,7 +1,7 @@
 //! Templates as things: what stands on a printed one to be measured, and what happened to it.
 
 use super::fold::{Job, Kept};
-use super::{ClassMark, Entry, LayBackRead, PieceId, TemplateId};
+use super::{ClassMark, Entry, LayBackRead, PieceId, SheetOf, TemplateId};
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
 
@@ -18,6 +18,10 @@ pub enum TemplateKind {
     Jig,
     /// A strip with full-size positions.
     Rod,
+    /// A flat sheet to mark holes through.
+    DrillTemplate,
+    /// A stiff plate that holds a bracket while its glass cures.
+    SettingPlate,
 }
 
 impl TemplateKind {
@@ -29,6 +33,20 @@ impl TemplateKind {
             Self::Shell => "shell",
             Self::Jig => "jig",
             Self::Rod => "rod",
+            Self::DrillTemplate => "drill template",
+            Self::SettingPlate => "setting plate",
+        }
+    }
+
+    /// What a sheet is made into, where nothing else is said.
+    #[must_use]
+    pub const fn of_sheet(of: &SheetOf) -> Self {
+        match of {
+            SheetOf::Feature(_) | SheetOf::Pair(_) => Self::Stencil,
+            SheetOf::Shell(_) => Self::Shell,
+            SheetOf::Fixing(_) => Self::DrillTemplate,
+            SheetOf::Jig(_) => Self::Jig,
+            SheetOf::Plate(_) => Self::SettingPlate,
         }
     }
 }

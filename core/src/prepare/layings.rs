@@ -241,7 +241,7 @@ pub(super) fn layings_for(line: (usize, usize), registers: &[usize], gone: &[boo
         Laying::FirstThenAlong { first, then } | Laying::SplitAlong { first, then } => {
             !is_gone(first) && !is_gone(then)
         }
-        Laying::BestFit { .. } => registers.len() > 1,
+        Laying::BestFit { .. } | Laying::Stops { .. } => registers.len() > 1,
     });
     if any_gone && let [first, .., then] = registers {
         let (first, then) = (*first, *then);

@@ -153,6 +153,12 @@ pub(super) fn readings_on<'a>(
         says.casting == *casting
             && match &says.of {
                 Measured::Girth { face: f, .. } => f == face,
+                // What a jig's stop touches says where the edge is, not where the mark is.
+                Measured::Square { edge, .. }
+                    if job.edges.get(edge).is_some_and(|e| e.lies.is_some()) =>
+                {
+                    false
+                }
                 of => {
                     let first = of.points().into_iter().next();
                     first.and_then(|p| face_of(job, p)).as_ref() == Some(face)

@@ -8,7 +8,7 @@ use super::feature::Prepared;
 use super::printer::{bears, class};
 use super::shell::is_shell;
 use super::words::mm;
-use crate::job::{CheckDistance, ClassMark};
+use crate::job::{CheckDistance, ClassMark, SheetOf};
 use crate::proof::Rule;
 use crate::sheet::{Drawing, TemplateSheet, check_bars, drawing::Meaning};
 use crate::units::Length;
@@ -40,6 +40,8 @@ pub(super) fn check_distances(
     }
     let joined = drawing.pages.iter().flat_map(|p| &p.items);
     let joined = joined.into_iter().any(|i| i.meaning == Meaning::Join);
+    // A plate is drilled and bored: bars on the paper that was glued to it say nothing of its holes.
+    let joined = joined || matches!(prepared.of, SheetOf::Jig(_) | SheetOf::Plate(_));
     if let Some(page) = drawing.pages.first().filter(|_| !joined) {
         let bars = check_bars(sheet, page);
         let bar = |between: &str, drawn: Length| CheckDistance {

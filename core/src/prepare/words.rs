@@ -132,6 +132,7 @@ pub(super) fn laying_words(laying: &Laying, letters: &[String]) -> String {
             let (a, b) = (l(*first), l(*then));
             format!("Lay {a} and {b} on their line, then slide until both are off by the same.")
         }
+        Laying::Stops { .. } => stand_words(laying, letters),
         Laying::BestFit { weights } => {
             let used: Vec<String> = weights
                 .iter()
@@ -156,6 +157,15 @@ pub(super) fn stand_words(laying: &Laying, letters: &[String]) -> String {
             a = l(*first),
             b = l(*then)
         ),
+        Laying::Stops { touch } => {
+            let name = |k: usize| touch.get(k).map(|t| l(t.0)).unwrap_or_default();
+            format!(
+                "Push {} and {} against their edge, slide along it until {} touches the next, and hold it there; the pins only carry.",
+                name(0),
+                name(1),
+                name(2)
+            )
+        }
         Laying::SplitAlong { .. } | Laying::BestFit { .. } => laying_words(laying, letters),
     }
 }

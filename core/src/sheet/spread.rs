@@ -28,11 +28,18 @@ struct Spread {
     /// Which sheet has the strip in a corner that the template leaves free, else it has a sheet of
     /// its own.
     strip: Option<(usize, Strip, Plan, Rect)>,
+    /// So many sheets of their own the words take, where no corner holds them.
+    words_take: usize,
 }
 
 impl Spread {
     fn sheets(&self) -> usize {
-        self.grid.tiles.len() + usize::from(self.strip.is_none())
+        let words = if self.strip.is_some() {
+            0
+        } else {
+            self.words_take
+        };
+        self.grid.tiles.len() + words
     }
 }
 
@@ -96,6 +103,7 @@ pub(super) fn over_sheets(
             usable,
             grid,
             strip,
+            words_take: 1,
         };
         #[expect(clippy::cast_precision_loss, reason = "a few dozen")]
         let sheets = spread.sheets() as f64;
@@ -104,7 +112,7 @@ pub(super) fn over_sheets(
             best = Some(spread);
         }
     }
-    let Some(spread) = best else {
+    let Some(mut spread) = best else {
         let paper = sheet.setup.paper.name();
         if !least.is_finite() {
             return Err(SheetError::WordsTooLong { paper });
@@ -123,6 +131,10 @@ pub(super) fn over_sheets(
             height: Length::from_mm(body.bounds.height()),
         });
     };
+    // More words than one sheet holds (a jig that serves a whole run): on as many as it takes.
+    if spread.strip.is_none() {
+        spread.words_take = words_over(sheet, &spread, grounds)?.len();
+    }
     draw(sheet, body, &spread, grounds)
 }
 
@@ -258,12 +270,7 @@ fn draw(
         });
     }
     if spread.strip.is_none() {
-        drafts.push(strip_sheet(
-            sheet,
-            spread,
-            grounds,
-            SheetNumber { n: of, of },
-        )?);
+        drafts.extend(words_over(sheet, spread, grounds)?);
     }
     Ok(drafts)
 }
@@ -339,58 +346,113 @@ fn foot(
     title::draw(board, &[title::footer(sheet, number)], r, slots);
 }
 
-/// The strip on a sheet of its own, the last.
-fn strip_sheet(
-    sheet: &TemplateSheet,
-    spread: &Spread,
-    grounds: &[Ground],
-    number: SheetNumber,
-) -> Result<Draft, SheetError> {
-    let first = match number.of - 1 {
+/// What the band of a sheet of words says under its title.
+fn below(spread: &Spread, number: SheetNumber) -> String {
+    let first = match spread.grid.tiles.len() {
         0 | 1 => "Sheet 1 is the template.".into(),
         n => format!("Join sheets 1 to {n} first."),
     };
-    let below = format!(
+    format!(
         "Sheet {}: nothing to cut; it stays with the piece. {first}",
         number.says()
-    );
-    // As the template's own sheets lie where the words fit so, else the other way round.
+    )
+}
+
+/// The words on sheets of their own, the last: on one where they fit, large if they can be, lying
+/// as the template's own sheets where that fits, else the other way round; on as few as hold them
+/// where no one does.
+fn words_over(
+    sheet: &TemplateSheet,
+    spread: &Spread,
+    grounds: &[Ground],
+) -> Result<Vec<Draft>, SheetError> {
+    let tiles = spread.grid.tiles.len();
+    let of = tiles + spread.words_take;
+    let map = || (tiles > 1).then(|| (spread.grid.clone(), usize::MAX));
+    let number = SheetNumber { n: tiles + 1, of };
     let other = grounds.iter().filter(|g| g.paper != spread.ground.paper);
     let ways = core::iter::once(&spread.ground).chain(other);
     for (large, ground) in [true, false]
         .into_iter()
         .flat_map(|large| ways.clone().map(move |g| (large, g)))
     {
-        let mut board: Board<Sheet> = Board::new();
-        let mut slots = Vec::new();
-        ground.draw(&mut board);
-        let header = Header::new(sheet, ground, &below, 0.0);
-        let top = header.draw(&mut board, ground);
-        let area = Rect::new(ground.frame.x0, ground.frame.y0, ground.frame.x1, top);
-        let map = (number.of > 2).then(|| (spread.grid.clone(), usize::MAX));
-        let strip = Strip::new(sheet, ground, number, large, map);
-        for n in 1..=4_u8 {
-            if area.width() / f64::from(n) < LEAST_COLUMN_MM {
-                break;
-            }
-            let plan = strip.plan(area.width(), usize::from(n));
-            if plan.height <= area.height() {
-                let r = Rect::new(area.x0, area.y1 - plan.height, area.x1, area.y1);
-                strip.draw(&mut board, &plan, r, &mut slots);
-                if plan.height < area.height() - 1.0 {
-                    let p = crate::frames::Point2::from_mm;
-                    board.lines(Meaning::Frame, &[p(r.x0, r.y0), p(r.x1, r.y0)]);
-                }
-                return Ok(Draft {
-                    board,
-                    slots,
-                    paper: ground.paper,
-                    name: page_name(sheet, number),
-                });
-            }
+        let strip = Strip::new(sheet, ground, number, large, map());
+        let (header, area) = words_area(sheet, spread, ground, number);
+        if let Some(plan) = planned(&strip, area) {
+            let drawn = words_sheet(sheet, ground, &header, (&strip, &plan), (area, number));
+            return Ok(vec![drawn]);
         }
     }
-    Err(SheetError::WordsTooLong {
-        paper: sheet.setup.paper.name(),
-    })
+    let ground = &spread.ground;
+    let whole = Strip::new(sheet, ground, number, false, map());
+    let mut drafts = Vec::new();
+    let mut from = 0;
+    while from < whole.blocks() {
+        let n = tiles + drafts.len() + 1;
+        let number = SheetNumber { n, of: of.max(n) };
+        let (header, area) = words_area(sheet, spread, ground, number);
+        let most = (from + 1..=whole.blocks()).rev().find_map(|to| {
+            let part = whole.part(sheet, number, from..to);
+            planned(&part, area).map(|plan| (to, part, plan))
+        });
+        let Some((to, part, plan)) = most else {
+            let paper = sheet.setup.paper.name();
+            return Err(SheetError::WordsTooLong { paper });
+        };
+        drafts.push(words_sheet(
+            sheet,
+            ground,
+            &header,
+            (&part, &plan),
+            (area, number),
+        ));
+        from = to;
+    }
+    Ok(drafts)
+}
+
+/// The band of a sheet of words and what is left under it.
+fn words_area(
+    sheet: &TemplateSheet,
+    spread: &Spread,
+    ground: &Ground,
+    number: SheetNumber,
+) -> (Header, Rect) {
+    let header = Header::new(sheet, ground, &below(spread, number), 0.0);
+    let f = ground.frame;
+    let area = Rect::new(f.x0, f.y0, f.x1, f.y1 - header.height());
+    (header, area)
+}
+
+/// The fewest columns in which a strip stands within an area.
+fn planned(strip: &Strip, area: Rect) -> Option<Plan> {
+    (1..=4_u8)
+        .take_while(|n| area.width() / f64::from(*n) >= LEAST_COLUMN_MM)
+        .map(|n| strip.plan(area.width(), usize::from(n)))
+        .find(|plan| plan.height <= area.height())
+}
+
+fn words_sheet(
+    sheet: &TemplateSheet,
+    ground: &Ground,
+    header: &Header,
+    (strip, plan): (&Strip, &Plan),
+    (area, number): (Rect, SheetNumber),
+) -> Draft {
+    let mut board: Board<Sheet> = Board::new();
+    let mut slots = Vec::new();
+    ground.draw(&mut board);
+    header.draw(&mut board, ground);
+    let r = Rect::new(area.x0, area.y1 - plan.height, area.x1, area.y1);
+    strip.draw(&mut board, plan, r, &mut slots);
+    if plan.height < area.height() - 1.0 {
+        let p = crate::frames::Point2::from_mm;
+        board.lines(Meaning::Frame, &[p(r.x0, r.y0), p(r.x1, r.y0)]);
+    }
+    Draft {
+        board,
+        slots,
+        paper: ground.paper,
+        name: page_name(sheet, number),
+    }
 }

@@ -19,6 +19,8 @@ const PAD_MM: f64 = 3.0;
 pub(super) const NOT_PROVED: &str = "SIZE NOT PROVED: MEASURE BOTH BARS";
 /// So many cautions stand in one block.
 const CAUTIONS_TOGETHER: usize = 2;
+/// And so many warnings.
+const WARNINGS_TOGETHER: usize = 12;
 /// What an arrow at a hole says.
 const LEANS: &str =
     "An arrow at a hole shows which way the drill’s free end leans, seen from outside.";
@@ -87,6 +89,25 @@ impl Strip {
             rows: title::rows(sheet, number, self.large),
             map,
             ..self.clone()
+        }
+    }
+
+    /// How many blocks it has.
+    pub(super) fn blocks(&self) -> usize {
+        self.blocks.len()
+    }
+
+    /// Some of its blocks on a sheet of their own.
+    pub(super) fn part(
+        &self,
+        sheet: &TemplateSheet,
+        number: SheetNumber,
+        of: core::ops::Range<usize>,
+    ) -> Self {
+        Self {
+            blocks: Rc::new(self.blocks.get(of).unwrap_or_default().to_vec()),
+            heights: Rc::default(),
+            ..self.on_sheet(sheet, number, self.map.clone())
         }
     }
 
@@ -480,7 +501,9 @@ fn blocks(sheet: &TemplateSheet, ground: &Ground, tiled: bool) -> Vec<Vec<Piece>
         out.push(block);
     }
     if !w.warnings.is_empty() {
-        out.push(w.warnings.iter().map(|s| Piece::Body(s.clone())).collect());
+        // A template of many pieces has many: in parts, so that they go over columns and sheets.
+        let parts = w.warnings.chunks(WARNINGS_TOGETHER);
+        out.extend(parts.map(|part| part.iter().cloned().map(Piece::Body).collect()));
     }
     if !w.cautions.is_empty() {
         // In parts, so that they stand beside each other where there are columns.

@@ -27,6 +27,11 @@ pub enum Laying {
         /// A weight for each cross; zero leaves it out.
         weights: Vec<f64>,
     },
+    /// Each of three is on its mark in one direction only: stops against edges.
+    Stops {
+        /// Which, and square to its edge, of unit length.
+        touch: Vec<(usize, Vector2<Flat>)>,
+    },
 }
 
 /// Why a laying does not fix the template.
@@ -68,6 +73,9 @@ fn weights_of(laying: &Laying, count: usize) -> Vec<f64> {
         Laying::FirstThenAlong { first, then } | Laying::SplitAlong { first, then } => (0..count)
             .map(|k| f64::from(u8::from(k == *first || k == *then)))
             .collect(),
+        Laying::Stops { touch } => (0..count)
+            .map(|k| f64::from(u8::from(touch.iter().any(|t| t.0 == k))))
+            .collect(),
     }
 }
 
@@ -87,6 +95,13 @@ fn conditions(laying: &Laying, crosses: &Seen, marks: &Seen) -> Vector3<f64> {
             let line = at(crosses, *then) - at(crosses, *first);
             let seen = at(marks, *then) - at(marks, *first);
             Vector3::new(a.x_mm() + b.x_mm(), a.y_mm() + b.y_mm(), line.cross(seen))
+        }
+        Laying::Stops { touch } => {
+            let mut miss = Vector3::zeros();
+            for (row, (k, way)) in miss.iter_mut().zip(touch) {
+                *row = way.dot(at(marks, *k) - at(crosses, *k));
+            }
+            miss
         }
         Laying::BestFit { .. } => {
             let mut sum = Vector3::zeros();
@@ -127,6 +142,14 @@ fn by_mark(laying: &Laying, crosses: &Seen, k: usize) -> Matrix3x2<f64> {
             } else {
                 Matrix3x2::zeros()
             }
+        }
+        Laying::Stops { touch } => {
+            let mut rows = Matrix3x2::zeros();
+            for (row, (_, way)) in touch.iter().take(3).enumerate().filter(|(_, t)| t.0 == k) {
+                rows[(row, 0)] = way.x_mm();
+                rows[(row, 1)] = way.y_mm();
+            }
+            rows
         }
         Laying::BestFit { weights } => {
             let w = weights.get(k).copied().unwrap_or(0.0);

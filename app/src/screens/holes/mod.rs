@@ -7,10 +7,12 @@ mod guides;
 mod hand;
 mod scene;
 mod shared;
+mod stops;
 
 use crate::ports::clock;
 use crate::route::Route;
 use crate::say;
+use crate::screens::templates::RackPanel;
 use crate::state::session;
 use crate::widgets::looked::{Looked, Until};
 use bolting::{Bolting, Hatches};
@@ -27,6 +29,7 @@ use samespot_core::prepare::holes::{
 };
 use samespot_core::prepare::mm;
 use scene::{WIDE, scene};
+use stops::Stops;
 
 /// The screen.
 #[component]
@@ -52,7 +55,13 @@ pub fn Holes() -> impl IntoView {
     });
     view! {
         <Until looked=hand.looked working="Laying the holes out…" nothing="There are no holes to show yet" then=then />
-        <Show when=move || hand.looked.with(|l| matches!(l, Looked::View(_)))>
+        <Show when=move || hand.looked.with(|l| matches!(l, Looked::View(v) if v.fixings.is_empty()))>
+            // Nothing is drilled: what is cut out has its card all the same.
+            <div class="holes">
+                <Hatches hand=hand />
+            </div>
+        </Show>
+        <Show when=move || hand.looked.with(|l| matches!(l, Looked::View(v) if !v.fixings.is_empty()))>
             <div class="holes">
                 <section class="sheet holes-face" aria-label="The face with its marks and holes">
                     <Face hand=hand />
@@ -62,9 +71,11 @@ pub fn Holes() -> impl IntoView {
                         <Panel hand=hand />
                     </Show>
                 </div>
+                <Stops hand=hand />
                 <Plate hand=hand />
                 <Cured hand=hand />
                 <Guides hand=hand />
+                <RackPanel hand=Signal::derive(move || hand.piece.get().map(|(_, piece)| (piece, None))) />
                 <Bolting hand=hand />
                 <Hatches hand=hand />
                 <Notes hand=hand />

@@ -20,7 +20,7 @@ use error::ErrorPanel;
 use fewest::FewestPanel;
 use leptos::prelude::*;
 use page::Pages;
-use rack::RackPanel;
+pub use rack::RackPanel;
 use samespot_core::answer::{FileKind, Survey};
 use samespot_core::job::{FeatureId, Job, PieceId, QuickCards};
 use samespot_core::prepare::lower;
@@ -141,7 +141,7 @@ pub fn Templates() -> impl IntoView {
                 <Turn press=press hand=hand />
                 <Actions press=press />
                 <OtherWays hand=hand paper=paper />
-                <RackPanel hand=hand />
+                <RackPanel hand=Signal::derive(move || hand.get().map(|(piece, feature)| (piece, Some(feature)))) />
             </div>
         </Show>
     }

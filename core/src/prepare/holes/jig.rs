@@ -8,16 +8,18 @@
 //!      ●   ╭╎────────╎╮   ●          pins are parallel to the drill: they stand in
 //!     ╭────╯╎        ╎╰────╮         the marks, each as long as its mark lies low
 //! ```
-//! Seen along the drill everything is flat: the marks are where they project to, and no paper has
+//! Where edges of the casting are read, stops touch them instead ([`super::stops`]), and the pins only
+//! carry. Seen along the drill everything is flat: the marks are where they project to, and no paper has
 //! to follow the face. The first pin is pointed and sits in its mark; the second holds the plate
 //! from turning only; the rest carry.
 
 use super::laid::{Axes, axes_at};
 use super::plate::Takes;
+use super::stops;
 use super::template::{Begun, Bracket, HolePlace, at_each, begin, with_the_bracket};
 use crate::frames::{Face, Flat, Point2, Vector2};
 use crate::holes::bush::bush_for;
-use crate::job::{FixingId, PieceId, SheetOf};
+use crate::job::{FixingId, MarkId, PieceId, SheetOf};
 use crate::outline::Outline;
 use crate::place::{Jacobian, Layout, Placed, Pose, place};
 use crate::prepare::Source;
@@ -167,9 +169,9 @@ fn on_pins(
         places,
         laid,
         standing,
-        letters,
+        mut letters,
         unread,
-        gone,
+        mut gone,
         registers,
         number,
     } = begin(
@@ -181,7 +183,7 @@ fn on_pins(
     let Standing {
         marks,
         kept,
-        ids,
+        mut ids,
         layout,
         nominal,
         nominal_covariance,
@@ -199,7 +201,7 @@ fn on_pins(
     let surface = &layout.surface;
     let pose = placed.pose;
     let axes = axes_at(surface, pose.centre, pose.up).map_err(on_surface)?;
-    let heights = all_seen(&layout, &axes, &pose).map_err(on_surface)?;
+    let mut heights = all_seen(&layout, &axes, &pose).map_err(on_surface)?;
     // A pin stands where its mark's face does not turn away from it.
     let mut pins = Vec::new();
     let mut steep = Vec::new();
@@ -231,8 +233,23 @@ fn on_pins(
         Takes::Bushes(bush_for(drill).map_err(|why| cannot(why.to_string()))?)
     };
     let centres: Vec<Point2<Flat>> = places.iter().map(|&p| Point2::ORIGIN + p).collect();
-    room_between(&centres, &pins, &heights, &letters, &takes).map_err(cannot)?;
-    let placed = along_the_drill(&placed, surface, &axes, &heights).map_err(on_surface)?;
+    let bare = along_the_drill(&placed, surface, &axes, &heights).map_err(on_surface)?;
+    let stops = found_stops(source, id, piece, (&layout, &axes), (&ids, &registers));
+    let stops = stops.map_err(cannot)?;
+    if !stops.is_empty() && !stops::spaced(&stops, &bare.marks) {
+        return Err(cannot(stops::too_near()));
+    }
+    let first_stop = ids.len();
+    let placed = stops::with_stops(&bare, &stops, PIN);
+    for (n, stop) in (1..).zip(&stops) {
+        ids.push(ids[stop.mark].clone());
+        letters.push(format!("S{n}"));
+        gone.push(None);
+        let at = placed.marks.get(heights.len());
+        heights.push((at.copied().unwrap_or(Point2::ORIGIN), heights[stop.mark].1));
+    }
+    let fouls: Vec<usize> = pins.iter().copied().chain(first_stop..ids.len()).collect();
+    room_between(&centres, &fouls, &heights, &letters, &takes).map_err(cannot)?;
     let top = pins
         .iter()
         .map(|&k| heights[k].1)
@@ -249,7 +266,11 @@ fn on_pins(
         .filter_map(|s| Some(seen(surface, &axes, s.at).ok()?.1))
         .fold(0.0_f64, f64::min);
     let shares = Shares {
-        pointing: PIN_SD,
+        pointing: if stops.is_empty() {
+            PIN_SD
+        } else {
+            stops::HOME
+        },
         marking: takes.leaves(Length::from_mm(top - lowest)),
         marked_by: takes.left_by(),
         ..Shares::default()
@@ -258,11 +279,15 @@ fn on_pins(
     let basis = LayBasis {
         flattening: vec![Vector2::ZERO; centres.len()],
         outline: centres.clone(),
-        casting: covariance,
+        casting: stops::with_readings(&covariance, &stops),
         drawing: nominal_covariance,
         shares,
         ball_radius_mm: None,
-        choices: pairs_of(&pins),
+        choices: if stops.is_empty() {
+            pairs_of(&pins)
+        } else {
+            vec![stops::laying(&stops, first_stop)]
+        },
     };
     let (laying, slopes, budget) = best_laying(&basis, &placed, &name)?;
     let on_drawing: Vec<Point2<Flat>> = {
@@ -276,9 +301,10 @@ fn on_pins(
         let seen = all_seen(&nominal.layout, &axes, &pose).map_err(on_surface)?;
         seen.into_iter().map(|m| m.0).collect()
     };
-    let is_pin = |k: usize| pins.contains(&k);
-    let no_pin: Vec<bool> = (0..ids.len()).map(|k| unread[k] || !is_pin(k)).collect();
-    let crosses = Crosses {
+    let is_pin = |k: usize| pins.contains(&k) || k >= first_stop;
+    let is_unread = |k: usize| unread.get(k).copied().unwrap_or(false);
+    let no_pin: Vec<bool> = (0..ids.len()).map(|k| is_unread(k) || !is_pin(k)).collect();
+    let mut crosses = Crosses {
         ids: &ids,
         letters: &letters,
         seen: &placed.marks,
@@ -288,7 +314,12 @@ fn on_pins(
         gone: &gone,
     }
     .missing(job, &placed, &slopes, &basis);
-    let nominal_lands = drawing_lands(nominal.rule.line(), &on_drawing, &placed, &basis, &name)?;
+    for (cross, stop) in crosses.iter_mut().skip(first_stop).zip(&stops) {
+        // No drawing has a stop: it is where the edge of this casting is.
+        cross.on_drawing = cross.at;
+        cross.found = format!("touches the {}", stop.lies.words());
+    }
+    let nominal_lands = drawing_lands(nominal.rule.line(), &on_drawing, &bare, &basis, &name)?;
     let each = at_each(&basis, &placed, &laying).map_err(|why| PrepareError::Laying {
         feature: name.clone(),
         why,
@@ -313,13 +344,28 @@ fn on_pins(
 
     let mut warnings = takes.minded(Length::from_mm(top));
     warnings.push(pin_words(&pins, &heights, &letters, top));
-    warnings.push(spacing_words(
-        &laying,
-        &basis,
-        &placed,
-        &letters,
-        budget.worst,
-    ));
+    if stops.is_empty() {
+        warnings.push(spacing_words(
+            &laying,
+            &basis,
+            &placed,
+            &letters,
+            budget.worst,
+        ));
+    }
+    let spacing = stops::Spacing {
+        stops: &stops,
+        letters: &letters,
+        heights: &heights,
+        top,
+        bare: &bare,
+        casting: &covariance,
+        basis: &basis,
+        pins: &pins,
+        pin: PIN,
+        worst: budget.worst,
+    };
+    warnings.extend(spacing.words());
     warnings.extend(warnings_of(job, &marks, &letters, &unread));
     warnings.extend(
         gone.iter()
@@ -385,8 +431,34 @@ fn pairs_of(pins: &[usize]) -> Vec<Laying> {
 fn pair_of(laying: &Laying) -> Option<(usize, usize)> {
     match laying {
         Laying::FirstThenAlong { first, then } => Some((*first, *then)),
-        Laying::SplitAlong { .. } | Laying::BestFit { .. } => None,
+        Laying::SplitAlong { .. } | Laying::BestFit { .. } | Laying::Stops { .. } => None,
     }
+}
+
+/// The stops of a fixing on the casting it is drilled in.
+fn found_stops(
+    source: &Source<'_>,
+    id: &FixingId,
+    piece: &PieceId,
+    (layout, axes): (&Layout, &Axes),
+    (ids, registers): (&[MarkId], &[usize]),
+) -> Result<Vec<stops::Stop>, String> {
+    let job = source.job;
+    let Some(fixing) = job.fixings.get(id) else {
+        return Ok(Vec::new());
+    };
+    let Some(casting) = stops::casting_of(job, fixing, piece) else {
+        return Ok(Vec::new());
+    };
+    let among = stops::Among {
+        job,
+        casting,
+        layout,
+        axes,
+        ids,
+        registers,
+    };
+    stops::stops(fixing, &among)
 }
 
 /// Bushes need plate between them and round every pin.

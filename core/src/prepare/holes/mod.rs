@@ -14,6 +14,7 @@ mod laid;
 mod plate;
 mod sheet;
 mod stands;
+mod stops;
 mod template;
 mod view;
 mod ways;
@@ -57,7 +58,7 @@ use ways::ways;
 pub enum HolesError {
     /// No fixing with holes.
     #[error(
-        "no bracket of this job says yet which holes are drilled: say on Setting out, at the face they are drilled from, where it goes, which bolt it takes and how its holes lie"
+        "no bracket of this job says yet which holes are drilled, and nothing is cut out of this piece: say on Setting out, at the face they are drilled from, where it goes, which bolt it takes and how its holes lie"
     )]
     NoFixing,
     /// No such piece.
@@ -81,12 +82,14 @@ pub fn holes_view(source: &Source<'_>, piece: &PieceId) -> Result<HolesView, Hol
         .filter(|(_, f)| f.pattern.is_some())
         .map(|(id, fixing)| fixing_view(source, id, fixing, piece))
         .collect();
-    if fixings.is_empty() {
+    let hatches = hatches(job, piece, &fixings);
+    // A hatch is cut and closed whether or not a bracket is bolted behind it.
+    if fixings.is_empty() && hatches.is_empty() {
         return Err(HolesError::NoFixing);
     }
     Ok(HolesView {
         id: piece.clone(),
-        hatches: hatches(job, piece, &fixings),
+        hatches,
         piece: edit
             .number
             .map_or_else(|| piece.to_string(), |n| n.to_string()),
@@ -119,6 +122,7 @@ fn fixing_view(
         chances: Vec::new(),
         guides: Vec::new(),
         plate: None,
+        stops: stops::views(source.job, fixing, piece),
         cured: None,
         notes: Vec::new(),
     };

@@ -1,6 +1,6 @@
 //! What the Holes screen and the drill sheet say of a piece.
 
-use crate::job::{CastingId, Entry, FeatureId, FixingId, MarkId, PieceId, SheetOf};
+use crate::job::{CastingId, Entry, FeatureId, FixingId, MarkId, Measured, PieceId, SheetOf};
 use crate::units::{Angle, Length};
 use serde::{Deserialize, Serialize};
 
@@ -147,6 +147,8 @@ pub struct FixingView {
     pub guides: Vec<GuideView>,
     /// The plate that holds the bracket while its glass cures, where bolts go into one.
     pub plate: Option<GuideView>,
+    /// The edges that stops of the jig and the plate touch.
+    pub stops: Vec<StopView>,
     /// What was read of the bracket after cure, where bolts go into one.
     pub cured: Option<CuredView>,
     /// Reach, spacing and what else is worth knowing.
@@ -190,6 +192,19 @@ pub struct ChanceView {
     pub chance: f64,
     /// It is the least trouble that is enough.
     pub enough: bool,
+}
+
+/// An edge that a stop of the jig touches, to be read on this casting.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct StopView {
+    /// The casting it is read on.
+    pub casting: CastingId,
+    /// What is read.
+    pub of: Measured,
+    /// The same in words: *square from A to the edge below*.
+    pub asks: String,
+    /// What was read last.
+    pub read: Option<Entry>,
 }
 
 /// Something that guides the drill: what it leaves, and whether the one that was printed still holds.

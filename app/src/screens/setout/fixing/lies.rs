@@ -10,7 +10,7 @@ use samespot_core::job::{FixingEdit, MarkId, RuleSpec};
 
 /// One of the marks of the face.
 #[component]
-fn Mark(
+pub(super) fn Mark(
     open: Open,
     id: &'static str,
     label: &'static str,

@@ -5,6 +5,7 @@ mod behind;
 mod lies;
 mod model;
 mod roomy;
+mod stops;
 mod through_hatch;
 mod turned;
 
@@ -20,6 +21,7 @@ use lies::Lies;
 use roomy::Roomy;
 use samespot_core::holes::fastener::Thread;
 use samespot_core::job::{EntityRef, FixingEdit, FixingId, HandReaches, Payload, Removal};
+use stops::Stops;
 use through_hatch::ThroughHatch;
 use turned::Turned;
 
@@ -234,6 +236,7 @@ fn FixingForm(hand: Hand, fixing: FixingId) -> impl IntoView {
             <Spacing open=open />
             <Roomy open=open />
             <KeepOuts open=open />
+            <Stops open=open />
             <Next open=open />
             <details class="job-more">
                 <summary>"Take it out of the design"</summary>

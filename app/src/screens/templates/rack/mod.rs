@@ -15,8 +15,8 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Hanging, RackState, RackView, Reply, ToMake};
 use samespot_core::job::{
-    DistanceRead, Edit, EntityRef, FeatureId, Payload, PieceId, TemplateEdit, TemplateFact,
-    TemplateId, TemplateKind, TemplateSays,
+    DistanceRead, Edit, EntityRef, FeatureId, Payload, PieceId, SheetOf, TemplateEdit,
+    TemplateFact, TemplateId, TemplateKind, TemplateSays,
 };
 use samespot_core::prepare::rack::{Size, SizeSays, judge_size};
 use samespot_core::units::Length;
@@ -89,7 +89,7 @@ fn make(print: &ToMake, id: TemplateId, kind: TemplateKind, day: String) -> Opti
     let fields = TemplateEdit {
         number: Some(print.number),
         kind: Some(kind),
-        feature: Some(print.feature.clone()),
+        feature: print.of.feature().cloned(),
         reference: Some(print.reference.clone()),
         made: Some(day),
         check_every: Some(6),
@@ -133,9 +133,12 @@ fn headline(view: &RackView) -> String {
     }
 }
 
+/// What a rack is looked at for: a piece, and the feature in hand; without one the holes.
+pub type InHand = Option<(PieceId, Option<FeatureId>)>;
+
 /// The panel.
 #[component]
-pub fn RackPanel(hand: Memo<Option<(PieceId, FeatureId)>>) -> impl IntoView {
+pub fn RackPanel(hand: Signal<InHand>) -> impl IntoView {
     let session = session();
     let found = RwSignal::new(None::<Arc<RackView>>);
     let asked = StoredValue::new(0_u32);
@@ -161,7 +164,8 @@ pub fn RackPanel(hand: Memo<Option<(PieceId, FeatureId)>>) -> impl IntoView {
             }
         });
     });
-    let to_make = Memo::new(move |_| found.with(|f| f.as_ref().and_then(|v| v.to_make.clone())));
+    let to_make =
+        Memo::new(move |_| found.with(|f| f.as_ref().map_or_else(Vec::new, |v| v.to_make.clone())));
     let hanging =
         Memo::new(move |_| found.with(|f| f.as_ref().map_or_else(Vec::new, |v| v.hanging.clone())));
     let by_hand = Memo::new(move |_| found.with(|f| f.as_ref().and_then(|v| v.by_hand.clone())));
@@ -171,7 +175,7 @@ pub fn RackPanel(hand: Memo<Option<(PieceId, FeatureId)>>) -> impl IntoView {
         <Show when=shown>
             <section class="rack sheet" aria-labelledby="rack-title">
                 <h2 id="rack-title">{move || found.with(|f| f.as_deref().map(headline))}</h2>
-                {move || to_make.get().map(|print| view! { <Printed print=print /> })}
+                {move || to_make.get().into_iter().map(|print| view! { <Printed print=print /> }).collect_view()}
                 <ul>
                     <For each=move || hanging.get() key=|h| serde_json::to_string(h).unwrap_or_default() let(one)>
                         <One one=one reading=reading />
@@ -211,11 +215,23 @@ pub fn RackPanel(hand: Memo<Option<(PieceId, FeatureId)>>) -> impl IntoView {
 #[component]
 fn Printed(print: ToMake) -> impl IntoView {
     let session = session();
-    let kind = RwSignal::new("stencil".to_owned());
+    // What is painted through may be made of several things; what is drilled through is what it is.
+    let painted = matches!(print.of, SheetOf::Feature(_));
+    let kind = RwSignal::new(print.kind.name().to_owned());
+    let key = if painted {
+        "rack-made".to_owned()
+    } else {
+        format!("rack-made-{}", print.of)
+    };
     let number = print.number;
     let whose = format!(
-        "{} for {} {}, printed {}, {}",
+        "{}{} for {} {}, printed {}, {}",
         say::job::capital(&print.title),
+        if painted {
+            String::new()
+        } else {
+            format!(", {},", print.kind.name())
+        },
         if print.pieces.chars().all(|c| c.is_ascii_digit()) {
             "piece"
         } else {
@@ -227,7 +243,11 @@ fn Printed(print: ToMake) -> impl IntoView {
     );
     let stale = print.stale.clone();
     let take = move |_| {
-        let kind = kind_of(&kind.get_untracked());
+        let kind = if painted {
+            kind_of(&kind.get_untracked())
+        } else {
+            print.kind
+        };
         if let Ok(id) = TemplateId::new(&format!("t{}", ids::thing()))
             && let Some(fact) = make(&print, id, kind, clock::day())
         {
@@ -243,14 +263,19 @@ fn Printed(print: ToMake) -> impl IntoView {
             {match stale {
                 Some(why) => view! { <p class="job-why">{why}</p> }.into_any(),
                 None => view! {
-                    <Choices
-                        legend="Made as"
-                        shown=true
-                        choices=kinds()
-                        taken=kind
-                        take=move |v| kind.set(v)
-                    />
-                    <button type="button" id="rack-made" class="key" on:click=take>
+                    {painted
+                        .then(|| {
+                            view! {
+                                <Choices
+                                    legend="Made as"
+                                    shown=true
+                                    choices=kinds()
+                                    taken=kind
+                                    take=move |v| kind.set(v)
+                                />
+                            }
+                        })}
+                    <button type="button" id=key class="key" on:click=take>
                         {format!("It is made: write {number} on it")}
                     </button>
                 }
@@ -401,7 +426,7 @@ fn Distances(one: Hanging, reading: Reading) -> impl IntoView {
     view! {
         <div class="rack-distances">
             <p class="second">
-                "On the finished template, flat on the bench. One sheet: its two bars, before they are cut off. Several: joined first, from the middle of one cross to the middle of the other"
+                "On the finished template, flat on the bench. One sheet: its two bars, before they are cut off. Several: joined first, from the middle of one cross or hole to the middle of the other. A jig or a plate: on the plate itself, from hole to hole"
             </p>
             <div class="printer-fields">
                 {labels
