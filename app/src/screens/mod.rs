@@ -7,6 +7,7 @@ pub mod checks;
 pub mod history;
 pub mod holes;
 pub mod job;
+mod marked_picture;
 pub mod measure;
 mod paper;
 pub mod printer;

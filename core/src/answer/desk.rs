@@ -327,6 +327,18 @@ impl Desk {
                 *bytes = content;
                 Ok(reply)
             }
+            Ask::GridSheet {
+                job,
+                face,
+                every,
+                paper,
+                day,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                let (reply, content) = super::proof::grid_file(&source, &face, every, paper, &day)?;
+                *bytes = content;
+                Ok(reply)
+            }
             Ask::Rods {
                 job,
                 feature,

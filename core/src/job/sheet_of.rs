@@ -23,6 +23,8 @@ pub enum SheetOf {
     Jig(FixingId),
     /// The plate a bracket is bolted to while its glass cures.
     Plate(FixingId),
+    /// Rods to the middle of a feature.
+    Rods(FeatureId),
 }
 
 impl SheetOf {
@@ -30,7 +32,7 @@ impl SheetOf {
     #[must_use]
     pub const fn feature(&self) -> Option<&FeatureId> {
         match self {
-            Self::Feature(id) | Self::Shell(id) => Some(id),
+            Self::Feature(id) | Self::Shell(id) | Self::Rods(id) => Some(id),
             Self::Pair(_) | Self::Fixing(_) | Self::Jig(_) | Self::Plate(_) => None,
         }
     }
@@ -38,7 +40,7 @@ impl SheetOf {
     #[must_use]
     pub const fn fixing(&self) -> Option<&FixingId> {
         match self {
-            Self::Feature(_) | Self::Shell(_) | Self::Pair(_) => None,
+            Self::Feature(_) | Self::Shell(_) | Self::Pair(_) | Self::Rods(_) => None,
             Self::Fixing(id) | Self::Jig(id) | Self::Plate(id) => Some(id),
         }
     }
@@ -46,14 +48,15 @@ impl SheetOf {
     #[must_use]
     pub fn entity(&self) -> EntityRef {
         match self {
-            Self::Feature(id) | Self::Shell(id) => EntityRef::Feature(id.clone()),
+            Self::Feature(id) | Self::Shell(id) | Self::Rods(id) => EntityRef::Feature(id.clone()),
             Self::Pair(id) => EntityRef::Pair(id.clone()),
             Self::Fixing(id) | Self::Jig(id) | Self::Plate(id) => EntityRef::Fixing(id.clone()),
         }
     }
 }
 
-/// As it stands in the name of a file: *eye*, *eye-shell*, *eyes-pair*, *bolts-drill*, *bolts-jig*, *bolts-plate*.
+/// As it stands in the name of a file: *eye*, *eye-shell*, *eyes-pair*, *bolts-drill*, *bolts-jig*, *bolts-plate*,
+/// *eye-rods*.
 impl fmt::Display for SheetOf {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
@@ -63,6 +66,7 @@ impl fmt::Display for SheetOf {
             Self::Fixing(id) => write!(f, "{id}-drill"),
             Self::Jig(id) => write!(f, "{id}-jig"),
             Self::Plate(id) => write!(f, "{id}-plate"),
+            Self::Rods(id) => write!(f, "{id}-rods"),
         }
     }
 }

@@ -150,6 +150,12 @@ impl Hand {
 
     /// Puts a point down on the drawing, where a tape has not fixed it.
     pub(super) fn put_down(self, point: PointRef, at_mm: [f64; 2]) {
+        self.put_down_within(point, at_mm, None);
+    }
+
+    /// The same, with how well the place is known where that is less than a drawing's word: within
+    /// so much (95 %), mm.
+    pub(super) fn put_down_within(self, point: PointRef, at_mm: [f64; 2], within: Option<f64>) {
         let (Some(face), Some(casting), Some(book)) = (
             self.face.get_untracked(),
             self.pattern(),
@@ -183,7 +189,8 @@ impl Hand {
             };
             match Session::ask(Arc::<Book>::clone(&book), ask).await {
                 Ok((Reply::DrawnPlace(place), _)) => {
-                    let said = self.with_job(|j| model::put_down(j, &casting, &point, &place));
+                    let said =
+                        self.with_job(|j| model::put_down(j, &casting, &point, &place, within));
                     self.say(&said.unwrap_or_default());
                 }
                 Ok(_) => {}

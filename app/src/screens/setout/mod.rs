@@ -5,6 +5,7 @@ mod cut_out;
 mod face_like;
 mod faces;
 mod fixing;
+mod full_size;
 mod hand;
 mod laid;
 mod marked;
@@ -22,6 +23,7 @@ mod scan_model;
 mod size_one_way;
 mod sizes;
 mod to_do;
+mod traced;
 
 use crate::ports::clock;
 use crate::route::Route;
@@ -65,6 +67,7 @@ pub fn SetOut() -> impl IntoView {
                 <Show when=move || any_face.get()>
                     <points::Points hand=hand />
                     <fixing::Fixings hand=hand />
+                    <full_size::FullSize hand=hand />
                     <pips::Pips hand=hand />
                 </Show>
             </div>
