@@ -11,7 +11,8 @@ use samespot_core::outline::{FLATTENING, Outline};
 use samespot_core::read::artwork::{
     Answers, Artwork, Ignored, Overlaps, PrepareError, SizeAnswer, Strokes, prepare, read,
 };
-use samespot_core::read::photo::{self, Tracing};
+use samespot_core::read::marked_picture::MarkedPicture;
+use samespot_core::read::photo::{self, PhotoError, Tracing};
 use samespot_core::units::Length;
 use serde::Deserialize;
 use wasm_bindgen::JsValue;
@@ -27,6 +28,8 @@ const STORED: Length = Length::from_mm(1000.0);
 struct Told {
     strokes: Strokes,
     without_words: bool,
+    /// What was tapped in a picture that holds no tracing frame.
+    places: Option<MarkedPicture>,
 }
 
 /// Answers one request in the worker: `{ json, bytes }`, the bytes an outline to be attached.
@@ -48,7 +51,19 @@ pub fn reply(request: &str, bytes: &[u8]) -> (String, Vec<u8>) {
     let refused = |sentence: String| (DrawnFile::Refused { sentence }, Vec::new());
     let (came, outline) = match serde_json::from_str::<Told>(request) {
         Err(e) => refused(format!("the question was not understood: {e}")),
+        Ok(Told {
+            places: Some(places),
+            ..
+        }) => marked(&places),
         Ok(_) if is_photograph(bytes) => match photo::read(bytes) {
+            Err(
+                e @ (PhotoError::Targets { .. }
+                | PhotoError::TooManyTargets { .. }
+                | PhotoError::NotTheFrame),
+            ) => {
+                let sentence = e.to_string();
+                (DrawnFile::NoFrame { sentence }, Vec::new())
+            }
             Err(e) => refused(e.to_string()),
             Ok(tracing) => {
                 traced(&tracing).unwrap_or_else(|| refused(PrepareError::Nothing.to_string()))
@@ -78,10 +93,27 @@ fn traced(tracing: &Tracing) -> Option<(DrawnFile, Vec<u8>)> {
             within: tracing.within.mm(),
             fifth_off: tracing.fifth_off.mm(),
             paper: tracing.paper.name(),
+            marks: tracing.marks.iter().map(|m| [m.x_mm(), m.y_mm()]).collect(),
             specks: tracing.specks,
         }),
     };
     Some((came, serde_json::to_vec(&stored).unwrap_or_default()))
+}
+
+fn marked(places: &MarkedPicture) -> (DrawnFile, Vec<u8>) {
+    match photo::on_places(places) {
+        Err(e) => (
+            DrawnFile::Refused {
+                sentence: e.to_string(),
+            },
+            Vec::new(),
+        ),
+        Ok((came, outline)) => {
+            let stored: Option<Outline<Flat>> = outline.sized(Length::from_mm(came.across), STORED);
+            let bytes = stored.and_then(|o| serde_json::to_vec(&o).ok());
+            (DrawnFile::Marked(came), bytes.unwrap_or_default())
+        }
+    }
 }
 
 fn left_out(ignored: &Ignored) -> LeftOut {
@@ -206,6 +238,28 @@ mod tests {
         let ask_words = json!({ "came": "ask-words", "texts": 1, "first": "KIOSK" });
         assert_eq!(ask("{}", words).0, ask_words);
         assert_eq!(ask(r#"{"without-words":true}"#, words).0["came"], "outline");
+    }
+
+    #[test]
+    fn what_was_tapped_in_a_picture_comes_back_at_true_size() {
+        // A picture 1000 wide and 800 high that shows a sheet 500 by 400 mm square on.
+        let tap = |x: f64, y: f64| json!({ "at": [x, y], "within": 2.0 });
+        let corner = |name: &str, x: f64, y: f64| {
+            let at = tap(x * 2.0, 800.0 - y * 2.0);
+            json!({ "name": name, "at_mm": [x, y], "within_mm": 0.5, "tap": at })
+        };
+        let told = json!({ "places": {
+            "high": 800.0, "fifth-needed": false, "smooth": false,
+            "known": [corner("1", 0.0, 0.0), corner("2", 500.0, 0.0), corner("3", 500.0, 400.0), corner("4", 0.0, 400.0)],
+            "line": [tap(400.0, 400.0), tap(600.0, 400.0), tap(600.0, 300.0), tap(400.0, 300.0)],
+        }});
+        let (json, bytes) = reply(&told.to_string(), b"");
+        let came: Value = serde_json::from_str(&json).unwrap();
+        assert_eq!(came["came"], "marked", "{json}");
+        assert!((came["across"].as_f64().unwrap() - 100.0).abs() < 1e-6);
+        assert!((came["middle_mm"][1].as_f64().unwrap() - 225.0).abs() < 1e-6);
+        let outline: Outline<Flat> = serde_json::from_slice(&bytes).unwrap();
+        assert!((outline.bounds().unwrap().width() / STORED - 1.0).abs() < 1e-9);
     }
 
     #[test]

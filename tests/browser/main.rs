@@ -26,6 +26,7 @@ mod hands;
 mod hatch;
 mod history;
 mod holes;
+mod marked_picture;
 mod other_ways;
 mod otters;
 mod outlines;

@@ -179,6 +179,47 @@ fn an_eye_with_its_pupil_filled_comes_out_as_two_outlines_one_inside_the_other()
 }
 
 #[test]
+fn crosses_over_marks_come_with_the_shape() {
+    let Some(mut sheet) = printed(Paper::A4) else {
+        return;
+    };
+    sheet.draw(|x, y| pen(EYE.off(x, y), 2.0));
+    let marks = [(60.0, 90.0), (150.0, 215.0), (62.0, 220.0)];
+    for (turned, (cx, cy)) in [0.0_f64, 0.35, 0.7].into_iter().zip(marks) {
+        let (s, c) = turned.sin_cos();
+        // Drawn by hand: one arm shorter than the others.
+        let stroke = |along: f64, across: f64| {
+            let end = if along < 0.0 { 7.5 } else { 6.0 };
+            pen(across, 1.0).min((end - along.abs()) / 0.1 + 0.5)
+        };
+        sheet.draw(|x, y| {
+            let (dx, dy) = (x - cx, y - cy);
+            let (u, v) = (dx * c + dy * s, dy * c - dx * s);
+            stroke(u, v).max(stroke(v, u))
+        });
+    }
+    let camera = Camera {
+        turned: [16.0, -11.0, 5.0],
+        away: 540.0,
+        ..Camera::held()
+    };
+    let read = read(&camera.png(&sheet)).unwrap();
+    assert_eq!(
+        (read.outline.contours().len(), read.marks.len(), read.specks),
+        (1, 3, 0)
+    );
+    for (x, y) in marks {
+        let off = read
+            .marks
+            .iter()
+            .map(|m| (m.x_mm() - (x - EYE.x)).hypot(m.y_mm() - (y - EYE.y)))
+            .fold(f64::INFINITY, f64::min);
+        println!("cross at {x} {y}: {off:.2} off");
+        assert!(off < 0.3, "{off}");
+    }
+}
+
+#[test]
 fn a_square_keeps_its_corners() {
     let Some(mut sheet) = printed(Paper::A4) else {
         return;

@@ -49,11 +49,7 @@ pub const fn guide_name(of: &SheetOf) -> &'static str {
     match of {
         SheetOf::Jig(_) => "Jig",
         SheetOf::Plate(_) => "Setting plate",
-        SheetOf::Feature(_)
-        | SheetOf::Shell(_)
-        | SheetOf::Patches(_)
-        | SheetOf::Pair(_)
-        | SheetOf::Fixing(_) => "Drill template",
+        _ => "Drill template",
     }
 }
 
@@ -62,12 +58,7 @@ pub const fn guide_name(of: &SheetOf) -> &'static str {
 pub fn guide_leaves(guide: &GuideView) -> String {
     let what = match guide.of {
         SheetOf::Plate(_) => "It holds every hole of the bracket",
-        SheetOf::Jig(_)
-        | SheetOf::Feature(_)
-        | SheetOf::Shell(_)
-        | SheetOf::Patches(_)
-        | SheetOf::Pair(_)
-        | SheetOf::Fixing(_) => "Every hole",
+        _ => "Every hole",
     };
     format!(
         "{what} within {} mm; the bolts ask for {}",

@@ -1,5 +1,6 @@
 //! A tracing or an artwork file: chosen, read, asked about.
 
+use super::marked_picture::{MarkedUp, Picture, Place, outline_words};
 use crate::ports::{files, worker};
 use crate::say;
 use crate::widgets::choice::{Choice, Choices};
@@ -12,13 +13,18 @@ use std::sync::Arc;
 
 /// What is said of a tracing.
 fn traced_words(traced: &TracedSize) -> String {
+    let crosses = match traced.marks.len() {
+        0 => String::new(),
+        1 => ". One cross beside it".to_owned(),
+        n => format!(". {n} crosses beside it"),
+    };
     let specks = match traced.specks {
         0 => String::new(),
         1 => ". One speck was left out".to_owned(),
         n => format!(". {n} specks were left out"),
     };
     format!(
-        "Traced on {}: {:.1} mm across, {:.1} mm up, true to {:.1} mm. The fifth target is {:.1} mm off{specks}. If your tape measures the corner targets otherwise than the frame says, put the size right by as much",
+        "Traced on {}: {:.1} mm across, {:.1} mm up, true to {:.1} mm. The fifth target is {:.1} mm off{crosses}{specks}. If your tape measures the corner targets otherwise than the frame says, put the size right by as much",
         traced.paper, traced.across, traced.up, traced.within, traced.fifth_off
     )
 }
@@ -38,6 +44,10 @@ enum Step {
     Reading,
     Asked(DrawnFile),
     Traced(String),
+    /// A picture without a tracing frame: what was missing.
+    NoFrame(String),
+    /// It is taken by four places that are known.
+    ByPlaces,
     Refused(String),
 }
 
@@ -67,6 +77,10 @@ pub(super) struct Drawing {
     pub(super) ignored: Vec<String>,
     /// How wide it is, where a photograph says so, as it would be typed.
     pub(super) across: Option<String>,
+    /// Where its middle is on the face, mm, and within what (95 %): off a picture by its marks.
+    pub(super) place: Option<([f64; 2], f64)>,
+    /// Crosses drawn over marks, from the middle of the shape, mm, and within what (95 %).
+    pub(super) crosses: (Vec<[f64; 2]>, f64),
 }
 
 /// Chooses a file, reads it, asks what has to be asked.
@@ -78,6 +92,12 @@ pub(super) fn ArtworkFile(
     ignored: Signal<String>,
     /// The paper in the printer.
     paper: Signal<Paper>,
+    /// Marks of the face, by which a picture can be taken.
+    #[prop(optional, into)]
+    marks: Signal<Vec<Place>>,
+    /// That face is not flat.
+    #[prop(optional, into)]
+    round: Signal<bool>,
     /// Takes a drawing once it is read.
     take: Callback<Drawing>,
     /// What is asked once there is one.
@@ -114,9 +134,15 @@ pub(super) fn ArtworkFile(
                             stored,
                             ignored: left_out(&ignored),
                             across: traced.as_ref().map(|t| format!("{:.1} mm", t.across)),
+                            place: None,
+                            crosses: traced
+                                .as_ref()
+                                .map(|t| (t.marks.clone(), t.within))
+                                .unwrap_or_default(),
                         });
                         traced.map_or(Step::Nothing, |t| Step::Traced(traced_words(&t)))
                     }
+                    Ok(DrawnFile::NoFrame { sentence }) => Step::NoFrame(sentence),
                     Ok(asked) => Step::Asked(asked),
                 },
             };
@@ -161,7 +187,7 @@ pub(super) fn ArtworkFile(
                 {move || {
                     let name = name.get();
                     if name.is_empty() {
-                        "A drawing saved as SVG, or a photograph of a tracing frame. Nothing leaves this device".to_owned()
+                        "A drawing saved as SVG, a photograph of a tracing frame, or any picture in which four places are known. Nothing leaves this device".to_owned()
                     } else {
                         name
                     }
@@ -173,6 +199,46 @@ pub(super) fn ArtworkFile(
             Step::Reading => view! { <p class="second" role="status">"Reading the drawing…"</p> }.into_any(),
             Step::Traced(says) => {
                 view! { <p class="echo traced" role="status">{says}</p> }.into_any()
+            }
+            Step::NoFrame(why) => {
+                view! {
+                    <p class="why" role="alert">{say::job::capital(&why)}</p>
+                    <p class="second">"No tracing frame, but four places in it are known, as marks of the face or the corners of something rectangular?"</p>
+                    <button type="button" class="key" id="by-places" on:click=move |_| step.set(Step::ByPlaces)>
+                        "Take it by four known places"
+                    </button>
+                }
+                    .into_any()
+            }
+            Step::ByPlaces => {
+                let file = in_hand.get_untracked();
+                let name = file.name.clone();
+                let taken = Callback::new(move |taken: super::marked_picture::Taken| {
+                    if taken.from.across <= 0.0 {
+                        step.set(Step::Refused("an outline is taken here: tap all the way round it".into()));
+                        return;
+                    }
+                    take.run(Drawing {
+                        name: name.clone(),
+                        stored: taken.stored,
+                        ignored: Vec::new(),
+                        across: Some(format!("{:.1} mm", taken.from.across)),
+                        place: taken.by_marks.then_some((taken.from.middle_mm, taken.from.middle_within)),
+                        crosses: Default::default(),
+                    });
+                    step.set(Step::Traced(format!("Taken off the picture: {}", outline_words(&taken.from))));
+                });
+                view! {
+                    <MarkedUp
+                        picture=Picture { name: file.name, bytes: file.bytes }
+                        marks=marks
+                        round=round
+                        words=outline_words
+                        take_label="Use this outline"
+                        take=taken
+                    />
+                }
+                    .into_any()
             }
             Step::Refused(why) => {
                 view! {
@@ -227,7 +293,7 @@ pub(super) fn ArtworkFile(
                 }
                     .into_any()
             }
-            Step::Asked(DrawnFile::Outline { .. } | DrawnFile::Refused { .. }) => ().into_any(),
+            Step::Asked(_) => ().into_any(),
         }}
         <details class="tracing-frame">
             <summary>"No drawing? Trace it off the pattern"</summary>

@@ -4,6 +4,7 @@ pub mod absent;
 mod artwork;
 #[cfg(not(feature = "whole"))]
 mod later;
+mod marked_picture;
 pub mod press;
 pub mod quick;
 pub mod start;

@@ -252,7 +252,15 @@ impl Press {
             };
             match Session::ask(book, ask).await.map(ready) {
                 Ok(Some(ready)) => {
-                    files::download(&ready.name, &ready.media, &ready.bytes);
+                    if files::download(&ready.name, &ready.media, &ready.bytes) {
+                        let facts: Vec<Payload> = ready
+                            .printed
+                            .iter()
+                            .cloned()
+                            .map(Payload::Printed)
+                            .collect();
+                        press.session.say(&facts);
+                    }
                     for sentence in &ready.left_out {
                         let says = format!("Not on the rods: {sentence}");
                         press.session.notice(says, true);

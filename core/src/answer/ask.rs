@@ -397,6 +397,20 @@ pub enum Ask {
         /// Today, as printed.
         day: String,
     },
+    /// The drawing of a face at full size with a grid, over as many sheets as it takes, as PDF; its
+    /// bytes come beside the answer.
+    GridSheet {
+        /// Which job.
+        job: JobId,
+        /// Which face.
+        face: FaceId,
+        /// How far apart grid lines are.
+        every: Length,
+        /// The paper.
+        paper: Paper,
+        /// Today, as printed.
+        day: String,
+    },
     /// Gauge cards to cut out, as PDF; its bytes come beside the answer. No job is needed for it.
     GaugeCards {
         /// Which cards.

@@ -347,6 +347,18 @@ impl Desk {
                 let view = super::patches::patches_view(&source, &feature, &piece);
                 Ok(Reply::Patches(view.map_err(cannot)?))
             }
+            Ask::GridSheet {
+                job,
+                face,
+                every,
+                paper,
+                day,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                let (reply, content) = super::proof::grid_file(&source, &face, every, paper, &day)?;
+                *bytes = content;
+                Ok(reply)
+            }
             Ask::Rods {
                 job,
                 feature,

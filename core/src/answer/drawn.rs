@@ -30,6 +30,13 @@ pub enum DrawnFile {
         /// The first of them.
         first: String,
     },
+    /// A picture without a tracing frame in it: it may be taken by four places that are known.
+    NoFrame {
+        /// What was missing, in a sentence.
+        sentence: String,
+    },
+    /// What was tapped in a picture; its outline, where there is one, is in the bytes.
+    Marked(crate::read::marked_picture::FromPicture),
     /// Why nothing came of it.
     Refused {
         /// In a sentence.
@@ -60,6 +67,9 @@ pub struct TracedSize {
     pub fifth_off: f64,
     /// What paper the frame was printed on.
     pub paper: String,
+    /// Crosses drawn over marks, from the middle of the shape: right, up.
+    #[serde(default)]
+    pub marks: Vec<[f64; 2]>,
     /// Specks that were left out.
     pub specks: usize,
 }

@@ -5,7 +5,7 @@ use super::ask::{Ask, Request};
 use super::desk::{Desk, Known, cannot};
 use super::reply::*;
 use crate::frames::{Flat, Point2};
-use crate::job::{Fact, FeatureId, Ledger, PieceId};
+use crate::job::{Fact, FeatureId, Ledger, PieceId, SheetOf};
 use crate::outline::{FLATTENING, Outline};
 use crate::prepare::{Prepared, Source, issue, prepare, staleness};
 use crate::sheet::Paper;
@@ -187,6 +187,7 @@ fn template_view(
         warnings: crate::prepare::proving(source.job, &p.of, core::slice::from_ref(piece))
             .map(|proving| proving.words().to_owned())
             .into_iter()
+            .chain(staleness(source, SheetOf::Rods(feature.clone()), piece))
             .chain(p.warnings.iter().cloned())
             .collect(),
         reference: issued.drawing.reference.clone(),

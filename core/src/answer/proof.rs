@@ -7,7 +7,8 @@ use crate::prepare::printer::{ProofTyped, proof_view};
 use crate::prepare::rod::rods_of;
 use crate::prepare::{Source, feature_title, prepare};
 use crate::proof::{ProofWords, page};
-use crate::sheet::{CardSet, Paper, gauge_cards, tracing_frame};
+use crate::sheet::{CardSet, Drawing, Paper, gauge_cards, tracing_frame};
+use crate::units::Length;
 use crate::write::pdf::{Part, pdf};
 
 /// What a proof comes to, with one template of each feature held against it: the first piece that
@@ -90,7 +91,7 @@ pub(super) fn rods_file(
         ),
         media: "application/pdf".to_owned(),
         pages: drawing.pages.len(),
-        printed: Vec::new(),
+        printed: vec![made.printed],
         left_out: made.left_out,
     };
     Ok((reply, content))
@@ -104,14 +105,37 @@ pub(super) fn pip_file(
     day: &str,
 ) -> Result<(Reply, Vec<u8>), Refusal> {
     let drawing = crate::prepare::setout::pip_sheet(source, face, paper, day).map_err(cannot)?;
+    face_file(source, face, "pips", paper, &drawing)
+}
+
+/// The drawing of a face at full size with a grid, as PDF.
+pub(super) fn grid_file(
+    source: &Source<'_>,
+    face: &FaceId,
+    every: Length,
+    paper: Paper,
+    day: &str,
+) -> Result<(Reply, Vec<u8>), Refusal> {
+    let drawing =
+        crate::prepare::setout::grid_sheet(source, face, every, paper, day).map_err(cannot)?;
+    face_file(source, face, "full-size", paper, &drawing)
+}
+
+fn face_file(
+    source: &Source<'_>,
+    face: &FaceId,
+    what: &str,
+    paper: Paper,
+    drawing: &Drawing,
+) -> Result<(Reply, Vec<u8>), Refusal> {
     let part = Part {
         bookmark: &drawing.title,
-        drawing: &drawing,
+        drawing,
     };
     let content = pdf(&drawing.title, &[part]).map_err(cannot)?;
     let reply = Reply::File {
         name: format!(
-            "{}-{face}-pips-{}.pdf",
+            "{}-{face}-{what}-{}.pdf",
             source.job.id,
             paper.name().to_lowercase()
         ),

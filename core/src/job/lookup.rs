@@ -73,7 +73,10 @@ impl Job {
     #[must_use]
     pub fn carried_by<'a>(&'a self, of: &'a SheetOf) -> Vec<&'a FeatureId> {
         match of {
-            SheetOf::Feature(id) | SheetOf::Shell(id) | SheetOf::Patches(id) => vec![id],
+            SheetOf::Feature(id)
+            | SheetOf::Shell(id)
+            | SheetOf::Patches(id)
+            | SheetOf::Rods(id) => vec![id],
             SheetOf::Pair(id) => {
                 let pair = self.pairs.get(id);
                 pair.map_or_else(Vec::new, |p| p.left.iter().chain(&p.right).collect())

@@ -64,6 +64,13 @@ pub enum OutlineSpec {
         /// Height of the capitals.
         capitals: Entry,
     },
+    /// Words in single lines, for a pen, a router or a pricked line.
+    Strokes {
+        /// What they say.
+        text: String,
+        /// Height of the capitals.
+        capitals: Entry,
+    },
     /// An imported outline.
     Artwork {
         /// The attachment that holds it, by hash.
@@ -92,7 +99,7 @@ impl OutlineSpec {
             Self::Ring { .. } => "ring".into(),
             Self::Star { .. } => "star".into(),
             Self::ArcBand { .. } => "arc band".into(),
-            Self::Lettering { text, .. } => {
+            Self::Lettering { text, .. } | Self::Strokes { text, .. } => {
                 let first = text.lines().next().unwrap_or("lettering");
                 first.chars().take(NAME_LETTERS).collect()
             }
@@ -112,7 +119,7 @@ impl OutlineSpec {
             | Self::ArcBand { .. } => {
                 Some("It is the same turned over, left for right: nothing would change")
             }
-            Self::Lettering { .. } => {
+            Self::Lettering { .. } | Self::Strokes { .. } => {
                 Some("Words read forwards on either side: they are not turned over")
             }
             Self::Artwork { .. } => None,
@@ -153,6 +160,9 @@ impl OutlineSpec {
                 mm(radius)
             ),
             Self::Lettering { text, capitals } => format!("“{text}”, capitals {} mm", mm(capitals)),
+            Self::Strokes { text, capitals } => {
+                format!("“{text}” in single lines, capitals {} mm", mm(capitals))
+            }
             Self::Artwork { file, width, .. } => {
                 format!("the outline of {file}, {} mm wide", mm(width))
             }

@@ -25,6 +25,8 @@ pub enum SheetOf {
     Jig(FixingId),
     /// The plate a bracket is bolted to while its glass cures.
     Plate(FixingId),
+    /// Rods to the middle of a feature.
+    Rods(FeatureId),
 }
 
 impl SheetOf {
@@ -32,7 +34,7 @@ impl SheetOf {
     #[must_use]
     pub const fn feature(&self) -> Option<&FeatureId> {
         match self {
-            Self::Feature(id) | Self::Shell(id) | Self::Patches(id) => Some(id),
+            Self::Feature(id) | Self::Shell(id) | Self::Patches(id) | Self::Rods(id) => Some(id),
             Self::Pair(_) | Self::Fixing(_) | Self::Jig(_) | Self::Plate(_) => None,
         }
     }
@@ -40,7 +42,11 @@ impl SheetOf {
     #[must_use]
     pub const fn fixing(&self) -> Option<&FixingId> {
         match self {
-            Self::Feature(_) | Self::Shell(_) | Self::Patches(_) | Self::Pair(_) => None,
+            Self::Feature(_)
+            | Self::Shell(_)
+            | Self::Patches(_)
+            | Self::Pair(_)
+            | Self::Rods(_) => None,
             Self::Fixing(id) | Self::Jig(id) | Self::Plate(id) => Some(id),
         }
     }
@@ -48,7 +54,7 @@ impl SheetOf {
     #[must_use]
     pub fn entity(&self) -> EntityRef {
         match self {
-            Self::Feature(id) | Self::Shell(id) | Self::Patches(id) => {
+            Self::Feature(id) | Self::Shell(id) | Self::Patches(id) | Self::Rods(id) => {
                 EntityRef::Feature(id.clone())
             }
             Self::Pair(id) => EntityRef::Pair(id.clone()),
@@ -57,7 +63,8 @@ impl SheetOf {
     }
 }
 
-/// As it stands in the name of a file: *eye*, *eye-shell*, *eye-patches*, *eyes-pair*, *bolts-drill*, *bolts-jig*, *bolts-plate*.
+/// As it stands in the name of a file: *eye*, *eye-shell*, *eye-patches*, *eyes-pair*, *bolts-drill*, *bolts-jig*,
+/// *bolts-plate*, *eye-rods*.
 impl fmt::Display for SheetOf {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
@@ -68,6 +75,7 @@ impl fmt::Display for SheetOf {
             Self::Fixing(id) => write!(f, "{id}-drill"),
             Self::Jig(id) => write!(f, "{id}-jig"),
             Self::Plate(id) => write!(f, "{id}-plate"),
+            Self::Rods(id) => write!(f, "{id}-rods"),
         }
     }
 }

@@ -156,6 +156,20 @@ impl<F: Frame> Outline<F> {
             set.missing,
         ))
     }
+    /// One line of text in single strokes, its middle on the origin, with the characters no shape
+    /// was found for. Its contours are open, but for dots and rings.
+    ///
+    /// # Errors
+    /// [`OutlineError::NotPositive`] for a cap height of 0 or less.
+    pub fn strokes(text: &str, cap_height: Length) -> Result<(Self, Vec<char>), OutlineError> {
+        let cap_mm = positive("the height of the letters", cap_height)?;
+        let set = super::strokes::set(text, cap_mm);
+        let to_middle = Vector2::from_mm(-set.width_mm / 2.0, -cap_mm / 2.0);
+        Ok((
+            Self::from_paths_mm(&set.lines)?.shifted(to_middle),
+            set.missing,
+        ))
+    }
 }
 
 fn positive(what: &'static str, given: Length) -> Result<f64, OutlineError> {

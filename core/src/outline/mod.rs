@@ -21,6 +21,7 @@ mod nest;
 mod offset;
 mod sample;
 mod store;
+mod strokes;
 #[cfg(test)]
 mod tests;
 

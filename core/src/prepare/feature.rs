@@ -23,7 +23,7 @@ use super::shell::{between_arms, first_words, is_shell, scatter, skin_of};
 use super::standing::{Standing, standing};
 use super::words::{CUT_OUT, instead_words, kind_of, laying_words};
 use crate::frames::{Flat, Point2, Vector2};
-use crate::job::{DrawnSide, FeatureId, MarkId, Marker, PieceId, PointRef, SheetOf};
+use crate::job::{DrawnSide, FeatureId, MarkId, Marker, OutlineSpec, PieceId, PointRef, SheetOf};
 use crate::outline::Outline;
 use crate::place::{Placed, seen_from};
 use crate::surface::{Dart, Development, Surface};
@@ -145,7 +145,10 @@ pub fn prepare_sheet(
         });
     }
     match of {
-        SheetOf::Feature(feature) | SheetOf::Shell(feature) | SheetOf::Patches(feature) => {
+        SheetOf::Feature(feature)
+        | SheetOf::Shell(feature)
+        | SheetOf::Patches(feature)
+        | SheetOf::Rods(feature) => {
             let design = design(source, feature, source.job.number_of(piece))?;
             prepare_of(source, of.clone(), design, None, piece)
         }
@@ -240,14 +243,21 @@ fn prepare_of(
     let kind = marker_of(design.edit.marker);
     let allowance = allowance_of(kind);
     let given = design.edit.allowance.unwrap_or(allowance.offset);
+    let single = matches!(design.edit.outline, Some(OutlineSpec::Strokes { .. }));
     let offset = match (kind, design.edit.drawn) {
+        // A line has no inside that an opening or a patch would be drawn to.
+        _ if single => Length::ZERO,
         (MarkerKind::Pounce, _) => given.abs(),
         (_, Some(DrawnSide::Outside)) => -given,
         _ => given,
     };
     notes.extend(super::scans::smoothing_words(&layout.surface));
     let mut cut = None;
-    if !matches!(kind, MarkerKind::Pounce) || offset.mm() != 0.0 {
+    if single {
+        notes.push(
+            "these letters are single lines: they are drawn, routed or pricked through, and nothing falls out".into(),
+        );
+    } else if !matches!(kind, MarkerKind::Pounce) || offset.mm() != 0.0 {
         let result = outline
             .offset(offset)
             .map_err(|e| PrepareError::offset(&name, &e))?;

@@ -29,7 +29,11 @@ pub(super) fn outline_of(
     edit: &FeatureEdit,
 ) -> Option<Result<Drawn, PrepareError>> {
     let spec = edit.outline.as_ref()?;
-    let turned = edit.mirrored == Some(true) && !matches!(spec, OutlineSpec::Lettering { .. });
+    let turned = edit.mirrored == Some(true)
+        && !matches!(
+            spec,
+            OutlineSpec::Lettering { .. } | OutlineSpec::Strokes { .. }
+        );
     Some(specified(source, feature, spec).map(|mut drawn| {
         if turned {
             let upright = Mirror2::across(Point2::ORIGIN, Angle::from_deg(90.0));
@@ -99,16 +103,22 @@ fn specified(
                 ),
             )
         }
-        OutlineSpec::Lettering { text, capitals } => {
-            let (outline, missing) =
-                Outline::text(text, capitals.mm, Weight::SemiBold).map_err(bad)?;
+        OutlineSpec::Lettering { text, capitals } | OutlineSpec::Strokes { text, capitals } => {
+            let single = matches!(spec, OutlineSpec::Strokes { .. });
+            let (outline, missing) = if single {
+                Outline::strokes(text, capitals.mm)
+            } else {
+                Outline::text(text, capitals.mm, Weight::SemiBold)
+            }
+            .map_err(bad)?;
             if !missing.is_empty() {
                 let list: String = missing.iter().collect();
                 notes.push(format!(
                     "no letter shape for {list}: boxes stand in its place"
                 ));
             }
-            (outline, format!("capitals {}", plain(capitals.mm)))
+            let single = if single { ", single lines" } else { "" };
+            (outline, format!("capitals {}{single}", plain(capitals.mm)))
         }
         OutlineSpec::Artwork {
             attachment,

@@ -3,10 +3,11 @@
 use super::error::PrepareError;
 use super::feature::{Prepared, prepare};
 use super::printer::Printing;
+use super::sheets::inputs_of_all;
 use super::words::{mm, tenth};
 use super::{Source, feature_title};
 use crate::frames::{Flat, Point2};
-use crate::job::{FeatureId, PieceId};
+use crate::job::{FeatureId, PieceId, Printed, SheetOf};
 use crate::sheet::{Drawing, Lane, Paper, Rod, RodSheet, rods};
 use crate::units::Length;
 
@@ -22,6 +23,8 @@ pub struct Rods {
     pub drawing: Drawing,
     /// Pieces that have no place for the feature yet, and why.
     pub left_out: Vec<String>,
+    /// What is recorded when they were printed, so that it is known when they no longer hold.
+    pub printed: Printed,
 }
 
 /// A mark that can be found on a piece, as seen from the middle of the feature.
@@ -121,9 +124,21 @@ pub fn rods_of(
         made: format!("{day}, Samespot {}", env!("CARGO_PKG_VERSION")),
         correction: printing.correction,
     };
+    let drawing = rods(&sheet, paper)?;
+    let of = SheetOf::Rods(feature.clone());
+    let pieces: Vec<PieceId> = made.iter().map(|(_, p)| p.piece.clone()).collect();
+    let printed = Printed {
+        inputs: inputs_of_all(source, &of, &pieces, paper),
+        of,
+        pieces,
+        reference: drawing.reference.clone(),
+        day: day.to_owned(),
+        distances: Vec::new(),
+    };
     Ok(Rods {
-        drawing: rods(&sheet, paper)?,
+        drawing,
         left_out,
+        printed,
     })
 }
 

@@ -23,7 +23,8 @@ pub fn print_is_stale(source: &Source<'_>, says: &Printed, piece: &PieceId) -> O
     let paper: Paper = crate::json::read(&says.inputs.paper).unwrap_or_default();
     let issue_now = source.job.issue_of_sheet(of, source.job.number_of(piece));
     let changed_by = issue_now.map(|(_, issue)| issue).zip(of.feature());
-    if says.pieces.len() > 1 {
+    // Rods say by what they were made from whether they hold: their first module need not draw them.
+    if says.pieces.len() > 1 || matches!(of, SheetOf::Rods(_)) {
         let now = inputs_of_all(source, of, &says.pieces, paper);
         return (now != says.inputs).then(|| stale_words(says, &now, changed_by));
     }
@@ -71,8 +72,12 @@ fn stale_words(
     } else {
         why.join(", ")
     };
+    let (noun, holds, it) = match printed.of {
+        SheetOf::Rods(_) => ("rods", "hold", "them"),
+        _ => ("sheet", "holds", "it"),
+    };
     format!(
-        "The sheet printed on {} ({}) no longer holds: {reason}. Scrap it and print again",
-        printed.day, printed.reference
+        "The {} printed on {} ({}) no longer {}: {reason}. Scrap {} and print again",
+        noun, printed.day, printed.reference, holds, it
     )
 }

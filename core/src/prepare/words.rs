@@ -117,6 +117,10 @@ pub fn sheet_title(job: &Job, of: &SheetOf) -> String {
         SheetOf::Fixing(id) => format!("{}, drill template", fixing(id)),
         SheetOf::Jig(id) => format!("{}, jig", fixing(id)),
         SheetOf::Plate(id) => format!("{}, setting plate", fixing(id)),
+        SheetOf::Rods(id) => {
+            let name = job.features.get(id).map(feature_title);
+            format!("{}, rods", name.unwrap_or_else(|| id.to_string()))
+        }
     }
 }
 
@@ -181,6 +185,7 @@ pub(super) const fn kind_of(of: &SheetOf) -> &'static str {
         SheetOf::Fixing(_) => "drill template",
         SheetOf::Jig(_) => "jig",
         SheetOf::Plate(_) => "setting plate",
+        SheetOf::Rods(_) => "rods",
     }
 }
 

@@ -2,6 +2,7 @@
 #[cfg(feature = "artwork")]
 pub mod artwork;
 pub mod job;
+pub mod marked_picture;
 pub mod mesh;
 #[cfg(feature = "artwork")]
 pub mod photo;

@@ -109,7 +109,7 @@ pub fn tracing_frame(paper: Paper) -> Result<Drawing, SheetError> {
 fn words(layout: &FrameLayout) -> Vec<String> {
     let [low, right, up, _] = layout.corners;
     vec![
-        "Print at 100 %. Lay it on the pattern, or tracing film over both; follow the edge with a dark pen, 1 to 3 mm wide, all the way round, inside the window.".to_owned(),
+        "Print at 100 %. Lay it on the pattern, or tracing film over both; follow the edge with a dark pen, 1 to 3 mm wide, all the way round, inside the window, and draw a cross over each mark.".to_owned(),
         "Lay it flat in even light. Photograph all five targets, from a metre away and zoomed in. Square to it is not needed.".to_owned(),
         format!(
             "Between the middles of the corner targets: {:.1} mm across, {:.1} mm up. Measure both: what the printer made of them the outline has too.",

@@ -1,5 +1,6 @@
 //! Changing the design: what, how, on which pieces, why.
 
+use super::from_picture::{FromPictureForm, Move};
 use super::model::{self, Draft};
 use super::{from_job, go, of_job, say};
 use crate::ports::{clock, ids};
@@ -95,6 +96,22 @@ pub(super) fn Form() -> impl IntoView {
             go(job, Some(id));
         }
     };
+    let moved = move |to: Move| {
+        let typed = |mm: f64| format!("{:.1} mm", mm.abs());
+        along.set(&typed(to.up));
+        across.set(&typed(to.right));
+        vertical.set(if to.up < 0.0 { "down" } else { "up" }.to_owned());
+        sideways.set(if to.right < 0.0 { "left" } else { "right" }.to_owned());
+        // How well it is known goes with the issue to everybody who reads it.
+        let from = format!("off the picture {}, ± {:.1} mm", to.picture, to.within);
+        reason.update(|r| {
+            *r = if r.trim().is_empty() {
+                from
+            } else {
+                format!("{}; {from}", r.trim())
+            };
+        });
+    };
     view! {
         <section class="sheet job-part" aria-labelledby="changes-new">
             <h2 id="changes-new">"Change the design"</h2>
@@ -139,6 +156,10 @@ pub(super) fn Form() -> impl IntoView {
                 />
                 <TypedLength id="change-across" label="by" typing=across />
                 <p class="second">"Over the surface, seen from outside, the feature the right way up"</p>
+                <FromPictureForm
+                    feature=Signal::derive(move || FeatureId::new(&feature.get()).ok())
+                    take=Callback::new(moved)
+                />
             </div>
             <p class="second" hidden=move || how.get() != "mirror">"Left for right about its own middle: what looked left looks right. Its place stays"</p>
             <div hidden=move || how.get() != "finish">

@@ -2,6 +2,7 @@
 //! to scrap and to print, which pieces to make again; the client's page and the workshop's slip.
 
 mod form;
+mod from_picture;
 mod issue;
 pub mod model;
 

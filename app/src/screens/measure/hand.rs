@@ -55,7 +55,7 @@ pub(super) struct Hand {
     also: RwSignal<Vec<Measured>>,
     /// What shows only over the run.
     pub(super) pooled: RwSignal<Vec<Pooled>>,
-    casting: Memo<Option<(JobId, CastingId)>>,
+    pub(super) casting: Memo<Option<(JobId, CastingId)>>,
     asked: StoredValue<u32>,
     drafts: StoredValue<u32>,
 }

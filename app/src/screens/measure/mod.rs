@@ -6,6 +6,7 @@ mod besides;
 mod hand;
 mod pad;
 mod picture;
+mod rods;
 
 use crate::route::Route;
 use crate::say::measure as model;
@@ -80,6 +81,7 @@ pub fn Measure() -> impl IntoView {
                     <Advice hand=hand />
                     <Proofs hand=hand />
                     <Besides hand=hand />
+                    <rods::Rods hand=hand />
                 </section>
                 <Strip hand=hand />
             </div>

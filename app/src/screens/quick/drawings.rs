@@ -55,6 +55,12 @@ pub(in crate::screens) fn words() -> AnyView {
     )
 }
 
+pub(in crate::screens) fn strokes() -> AnyView {
+    drawing(
+        view! { <path class="paint" d="M12 50L28 14L44 50M18 38H38M54 50V14H68A10 10 0 0 1 68 32H54" /><path class="narrow" d="M82 56L90 40M84 44L90 40L89 47" /> },
+    )
+}
+
 pub(in crate::screens) fn file() -> AnyView {
     drawing(view! {
         <path class="narrow" d="M24 4H60L74 18V60H24Z" /><path class="narrow" d="M60 4V18H74" />

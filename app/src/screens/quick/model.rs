@@ -352,10 +352,6 @@ pub fn answers_of(cards: &QuickCards) -> Answers {
         }
     };
     match &cards.outline {
-        // Shapes that only setting out asks for stay as they are.
-        None
-        | Some(OutlineSpec::Ring { .. } | OutlineSpec::Star { .. } | OutlineSpec::ArcBand { .. }) =>
-            {}
         Some(OutlineSpec::Circle { diameter }) => {
             put("shape", "circle");
             length(&mut put, "across", diameter);
@@ -392,6 +388,8 @@ pub fn answers_of(cards: &QuickCards) -> Answers {
             put("file-ignored", &ignored.join("\n"));
             length(&mut put, "file-width", width);
         }
+        // Shapes that only setting out asks for stay as they are.
+        _ => {}
     }
     let size = |put: &mut dyn FnMut(&str, &str), size: &Size, way: Way| match size {
         Size::Radius { radius } => {

@@ -150,7 +150,13 @@ impl Hand {
 
     /// Puts a point down on the drawing, where a tape has not fixed it.
     pub(super) fn put_down(self, point: PointRef, at_mm: [f64; 2]) {
-        self.place(point, move |job, face, of| Ask::DrawnPlace {
+        self.put_down_within(point, at_mm, None);
+    }
+
+    /// The same, with how well the place is known where that is less than a drawing's word: within
+    /// so much (95 %), mm.
+    pub(super) fn put_down_within(self, point: PointRef, at_mm: [f64; 2], within: Option<f64>) {
+        self.place(point, within, move |job, face, of| Ask::DrawnPlace {
             job,
             face,
             of,
@@ -160,7 +166,7 @@ impl Hand {
 
     /// Puts a point where a client's drawing has it in a view.
     pub(super) fn place_in_view(self, point: PointRef, view: ViewPlace) {
-        self.place(point, move |job, face, of| Ask::PlaceInView {
+        self.place(point, None, move |job, face, of| Ask::PlaceInView {
             job,
             face,
             of,
@@ -168,7 +174,12 @@ impl Hand {
         });
     }
 
-    fn place(self, point: PointRef, asks: impl FnOnce(JobId, FaceId, PointRef) -> Ask) {
+    fn place(
+        self,
+        point: PointRef,
+        within: Option<f64>,
+        asks: impl FnOnce(JobId, FaceId, PointRef) -> Ask,
+    ) {
         let (Some(face), Some(casting), Some(book)) = (
             self.face.get_untracked(),
             self.pattern(),
@@ -197,7 +208,8 @@ impl Hand {
         spawn_local(async move {
             match Session::ask(Arc::<Book>::clone(&book), ask).await {
                 Ok((Reply::DrawnPlace(place), _)) => {
-                    let said = self.with_job(|j| model::put_down(j, &casting, &point, &place));
+                    let said =
+                        self.with_job(|j| model::put_down(j, &casting, &point, &place, within));
                     self.say(&said.unwrap_or_default());
                 }
                 Ok(_) => {}

@@ -5,6 +5,7 @@ mod cut_out;
 mod face_like;
 mod faces;
 mod fixing;
+mod full_size;
 mod hand;
 mod in_view;
 mod laid;
@@ -23,6 +24,7 @@ mod scan_model;
 mod size_one_way;
 mod sizes;
 mod to_do;
+mod traced;
 
 use crate::route::Route;
 use crate::state::session;
@@ -57,6 +59,7 @@ pub fn SetOut() -> impl IntoView {
                 <Show when=move || any_face.get()>
                     <points::Points hand=hand />
                     <fixing::Fixings hand=hand />
+                    <full_size::FullSize hand=hand />
                     <pips::Pips hand=hand />
                 </Show>
             </div>

@@ -6,10 +6,13 @@ use samespot_core::job::{
     InstrumentKind, Job, LineSide, MarkEdit, MarkId, Marker, Measured, PartId, Payload, PointRef,
     Reading, RuleSpec, WeightedMark, Withdrawal,
 };
-use samespot_core::prepare::setout::DrawnPlace;
+use samespot_core::prepare::setout::{DrawnDistance, DrawnPlace};
 use samespot_core::units::Length;
 
 use crate::screens::job::model::{add_part, edit};
+
+/// 95 % of a round spread in the plane lie within so many deviations.
+const ROUND_95: f64 = 2.4477;
 
 /// With what a distance was taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -402,7 +405,12 @@ pub fn put_down(
     casting: &CastingId,
     point: &PointRef,
     place: &DrawnPlace,
+    within: Option<f64>,
 ) -> Vec<Payload> {
+    // Each distance stands for the same place: taken as so many readings apart, they would hold it
+    // better than it is known.
+    let shares = (place.distances.len().max(2) as f64 / 2.0).sqrt();
+    let sd = within.map(|w| Length::from_mm(w / ROUND_95 * shares));
     if let Some(at) = place.picked {
         return picked_anew(job, casting, point, at);
     }
@@ -418,17 +426,18 @@ pub fn put_down(
                 && r.says.instrument.as_ref() == Some(&instrument)
                 && same_ends(&r.says.of, &distance.of)
         });
-        match before {
+        match before.filter(|r| sd.is_none() && r.says.within.is_none()) {
             Some(reading) => {
                 kept.push(reading.id);
                 all.push(correct(reading.id, value));
             }
-            None => all.push(reading(
-                casting,
-                distance.of.clone(),
-                value,
-                instrument.clone(),
-            )),
+            None => {
+                let mut said = reading(casting, distance.of.clone(), value, instrument.clone());
+                if let Payload::Reading(reading) = &mut said {
+                    reading.within = sd;
+                }
+                all.push(said);
+            }
         }
     }
     // What the drawing said of it before holds no more.
@@ -442,6 +451,38 @@ pub fn put_down(
         }
     }
     all
+}
+
+/// A feature traced together with marks: the distances between them, which the tracing holds within
+/// so much (95 %, mm), and the side of the line of the first two. Crosses from the feature's middle,
+/// mm, in the order of the marks' letters.
+pub fn traced(
+    job: &Job,
+    casting: &CastingId,
+    feature: &FeatureId,
+    crosses: &[(MarkId, [f64; 2])],
+    within: f64,
+) -> Vec<Payload> {
+    let to = PointRef::Feature(feature.clone());
+    let distances = crosses.iter().map(|(mark, [x, y])| DrawnDistance {
+        of: Measured::Over {
+            from: PointRef::Mark(mark.clone()),
+            to: to.clone(),
+        },
+        value: Length::from_mm((x.hypot(*y) * 10.0).round() / 10.0),
+    });
+    let side = match crosses {
+        [(_, [ax, ay]), (_, [bx, by]), ..] if (bx - ax) * -ay - (by - ay) * -ax < 0.0 => {
+            LineSide::Below
+        }
+        _ => LineSide::Above,
+    };
+    let place = DrawnPlace {
+        distances: distances.collect(),
+        picked: None,
+        side,
+    };
+    put_down(job, casting, &to, &place, Some(within))
 }
 
 /// On which side of the line of the first two marks a point lies.

@@ -88,6 +88,10 @@ pub fn sizes(spec: Option<&OutlineSpec>) -> Sizes<'_> {
             out.words.clone_from(text);
             ("words", vec![("capitals", capitals)])
         }
+        Some(OutlineSpec::Strokes { text, capitals }) => {
+            out.words.clone_from(text);
+            ("strokes", vec![("capitals", capitals)])
+        }
         Some(OutlineSpec::Artwork {
             attachment,
             file,
@@ -152,6 +156,10 @@ pub fn outline(
             text: words.trim().to_owned(),
             capitals: size("capitals")?,
         },
+        "strokes" if !words.trim().is_empty() => OutlineSpec::Strokes {
+            text: words.trim().to_owned(),
+            capitals: size("capitals")?,
+        },
         _ => return None,
     })
 }
@@ -181,6 +189,10 @@ mod tests {
             },
             OutlineSpec::Lettering {
                 text: "QUAY".into(),
+                capitals: mm(25.0),
+            },
+            OutlineSpec::Strokes {
+                text: "Quay No 7".into(),
                 capitals: mm(25.0),
             },
         ];

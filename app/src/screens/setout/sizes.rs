@@ -2,12 +2,14 @@
 
 use super::hand::Hand;
 use super::outlined;
+use super::traced::Crosses;
 use crate::screens::artwork::{ArtworkFile, Drawing};
+use crate::screens::marked_picture::held_marks;
 use crate::screens::quick::drawings;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;
-use samespot_core::job::{Edit, EntityRef, FeatureEdit, FeatureId, Payload};
+use samespot_core::job::{Edit, EntityRef, FaceShape, FeatureEdit, FeatureId, Payload, PointRef};
 use samespot_core::write::job::{Attachments, attachment_hash};
 
 /// What each shape is asked for, in the order of its fields.
@@ -33,7 +35,7 @@ fn asked(shape: &str) -> &'static [(&'static str, &'static str)] {
             ("long", "How long, along its middle"),
             ("radius", "Radius of its middle"),
         ],
-        "words" => &[("capitals", "Height of the capitals")],
+        "words" | "strokes" => &[("capitals", "Height of the capitals")],
         "file" => &[("across", "One known length: all of it, across")],
         _ => &[],
     }
@@ -106,6 +108,7 @@ pub(super) fn OutlineForm(hand: Hand, feature: FeatureId) -> impl IntoView {
         )
     };
     let attached = StoredValue::new(Attachments::new());
+    let crosses = RwSignal::new((Vec::new(), 0.0));
     let take_file = Callback::new(move |drawing: Drawing| {
         if let Some((across, typing)) = drawing.across.as_deref().zip(of("across")) {
             typing.set(across);
@@ -118,6 +121,16 @@ pub(super) fn OutlineForm(hand: Hand, feature: FeatureId) -> impl IntoView {
         }));
         attached.set_value([(hash, drawing.stored)].into());
         say(attached.get_value());
+        crosses.set(drawing.crosses);
+        if let Some((at_mm, within)) = drawing.place {
+            hand.put_down_within(PointRef::Feature(id.get_value()), at_mm, Some(within));
+        }
+    });
+    let marks = Signal::derive(move || hand.view().map(|v| held_marks(&v)).unwrap_or_default());
+    let round = Signal::derive(move || {
+        let face = hand.face.get();
+        let shape = hand.of_job(|j| j.faces.get(face.as_ref()?)?.shape.clone());
+        !matches!(shape.flatten(), None | Some(FaceShape::Flat))
     });
     view! {
         <Choices
@@ -131,6 +144,7 @@ pub(super) fn OutlineForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                 Choice::drawn("star", "Star", drawings::star),
                 Choice::drawn("band", "Arc band", drawings::band),
                 Choice::drawn("words", "Lettering", drawings::words),
+                Choice::drawn("strokes", "Lettering in single lines", drawings::strokes),
                 Choice::drawn("file", "Tracing or file", drawings::file),
             ]
             taken=shape
@@ -182,9 +196,12 @@ pub(super) fn OutlineForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                             paper=Signal::derive(move || {
                                 hand.session.book.with(|b| b.as_ref().and_then(|b| b.job.about.paper)).unwrap_or_default()
                             })
+                            marks=marks
+                            round=round
                             take=take_file
                         >
                             {sizes()}
+                            <Crosses hand=hand feature=id.get_value() crosses=crosses />
                         </ArtworkFile>
                     }
                     .into_any()
@@ -206,7 +223,7 @@ enum Asks {
 fn shape_of(shape: &str) -> Asks {
     match shape {
         "star" => Asks::Points,
-        "words" => Asks::Words,
+        "words" | "strokes" => Asks::Words,
         "file" => Asks::File,
         known if asked(known).is_empty() => Asks::Nothing,
         _ => Asks::Sizes,

@@ -8,6 +8,7 @@
 //! a template is laid to: where the whole face lies is nobody's question.
 
 mod drawn;
+mod grid;
 mod images;
 mod picture;
 mod pips;
@@ -16,6 +17,7 @@ mod sure;
 mod up;
 
 pub use drawn::{DrawnDistance, DrawnPlace, ViewPlace, drawn_place, place_in_view};
+pub use grid::grid_sheet;
 pub use images::{ImageProof, MadeView};
 pub use pips::{PipView, PipsView, pip_sheet, pips};
 pub use up::UpView;
@@ -104,6 +106,9 @@ pub struct FeatureView {
     pub tolerance: String,
     /// How well readings place it, and which reading again would bring most.
     pub sentence: String,
+    /// How its right side lies in the picture, turned from the picture's own.
+    #[serde(default)]
+    pub turned: Angle,
     /// How far it has to be turned from square to its line so that it stands upright, where
     /// readings tell up.
     pub upright: Option<Angle>,
@@ -418,15 +423,15 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
             Some(Err(e)) => e.to_string(),
             None => "no outline yet".into(),
         };
+        let along = own.as_ref().map_or(0.0, Line::direction_rad);
+        let square = made
+            .as_ref()
+            .zip(placed.marks.as_ref())
+            .and_then(|(made, marks)| images::turn(job, made, &title, marks, edit))
+            .or(edit.turn);
+        let turn = Angle::from_rad(along + square.unwrap_or(Angle::ZERO).rad());
         let (outline, away) = match (&drawn, &stands) {
             (Some(Ok(d)), Stands::Held { at_mm: [x, y], .. }) => {
-                let along = own.as_ref().map_or(0.0, Line::direction_rad);
-                let square = made
-                    .as_ref()
-                    .zip(placed.marks.as_ref())
-                    .and_then(|(made, marks)| images::turn(job, made, &title, marks, edit))
-                    .or(edit.turn);
-                let turn = Angle::from_rad(along + square.unwrap_or(Angle::ZERO).rad());
                 let set = Rigid2::<Flat, Flat>::new(turn, Point2::from_mm(*x, *y));
                 let shown = seen
                     .shown
@@ -469,6 +474,7 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
             away,
             tolerance: tolerance_words(edit.tolerance),
             sentence,
+            turned: turn,
             upright: own
                 .as_ref()
                 .zip(placed.marks.as_ref())

@@ -3,6 +3,7 @@
 use super::super::Source;
 use super::super::error::PrepareError;
 use super::super::words::{mm, tenth};
+use super::grid::face_words;
 use super::{FaceView, Stands, face_view, opened};
 use crate::frames::{Flat, Point2};
 use crate::holes::swing::swings;
@@ -414,28 +415,7 @@ pub fn pip_sheet(
         })
         .collect();
     let letters: Vec<&str> = g.marks.iter().map(|m| m.letter.as_str()).collect();
-    let part = job
-        .faces
-        .get(face)
-        .and_then(|f| job.parts.get(f.part.as_ref()?)?.name.clone())
-        .unwrap_or_default();
-    let issue = (job.issues.values())
-        .filter_map(|i| Some((i.number?, i.date.clone().unwrap_or_default())))
-        .max();
-    let (issue, issue_date) = issue.unwrap_or((1, String::new()));
-    let mut serves: Vec<u32> = job.pieces.values().filter_map(|p| p.number).collect();
-    serves.sort_unstable();
     let words = Words {
-        issue,
-        issue_date,
-        serves: if serves.is_empty() {
-            vec!["all".to_owned(), "to come".to_owned()]
-        } else {
-            serves.iter().map(ToString::to_string).collect()
-        },
-        job: job.about.title.clone().unwrap_or_default(),
-        part,
-        face: g.view.name.clone(),
         feature: "marks for the pattern".to_owned(),
         kind: "drilling sheet".to_owned(),
         laying: match letters.as_slice() {
@@ -454,14 +434,7 @@ pub fn pip_sheet(
             .map(|p| format!("{}: {}", p.name, p.strike))
             .chain(view.notes.iter().cloned())
             .collect(),
-        date: day.to_owned(),
-        program: format!("Samespot {}", env!("CARGO_PKG_VERSION")),
-        invented: if job.about.invented == Some(true) {
-            "INVENTED EXAMPLE".to_owned()
-        } else {
-            String::new()
-        },
-        ..Words::default()
+        ..face_words(job, face, &g.view, day)
     };
     let sheet = TemplateSheet {
         paint_edges: edges,

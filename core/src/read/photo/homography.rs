@@ -1,7 +1,7 @@
 //! The map between two pictures of one flat thing.
 
 use kurbo::Point;
-use nalgebra::{Matrix3, SMatrix, SVector, Vector3};
+use nalgebra::{Matrix2, Matrix3, SMatrix, SVector, Vector3};
 
 /// A projective map of the plane.
 #[derive(Debug, Clone, PartialEq)]
@@ -43,6 +43,21 @@ impl Homography {
     #[must_use]
     pub fn at(&self, p: Point) -> Option<Point> {
         applied(&self.m, p)
+    }
+
+    /// Which side of the horizon a place lies on, by its sign; nothing at the horizon itself.
+    pub(super) fn depth(&self, p: Point) -> f64 {
+        (self.m * Vector3::new(p.x, p.y, 1.0)).z
+    }
+
+    /// How a place moves when what it comes from does: by its columns, across and up.
+    pub(super) fn slope(&self, p: Point) -> Option<Matrix2<f64>> {
+        let v = self.m * Vector3::new(p.x, p.y, 1.0);
+        let of = |row: usize, column: usize| {
+            (self.m[(row, column)] * v.z - v[row] * self.m[(2, column)]) / (v.z * v.z)
+        };
+        let ok = v.z.abs() > 1e-12;
+        ok.then(|| Matrix2::new(of(0, 0), of(0, 1), of(1, 0), of(1, 1)))
     }
 
     /// The way back.

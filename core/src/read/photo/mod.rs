@@ -5,15 +5,18 @@
 //! of a picture point. Lens distortion and a sheet that doesn't lie flat show in the fifth.
 
 mod blobs;
+mod crosses;
 mod follow;
 mod grey;
 mod homography;
+mod on_places;
 mod shapes;
 mod targets;
 
 pub use homography::Homography;
+pub use on_places::on_places;
 
-use crate::frames::Flat;
+use crate::frames::{Flat, Point2, Vector2};
 use crate::outline::Outline;
 use crate::sheet::{FrameLayout, Paper};
 use crate::units::Length;
@@ -42,6 +45,8 @@ pub struct Tracing {
     /// How far the outline may be from the edge that was followed, 95 %: picture point, fifth
     /// target and hand; what the printer did to the frame is not in it.
     pub within: Length,
+    /// Middles of the crosses drawn over marks, from the middle of the outline.
+    pub marks: Vec<Vector2<Flat>>,
     /// Spots too small to be meant, left out.
     pub specks: usize,
 }
@@ -148,6 +153,11 @@ pub fn read(bytes: &[u8]) -> Result<Tracing, PhotoError> {
     let outline = Outline::from_paths_mm([&path]).map_err(|_| PhotoError::Nothing)?;
     let bounds = outline.bounds().ok_or(PhotoError::Nothing)?;
     let outline = outline.shifted(-bounds.centre().from_origin());
+    let marks = shapes
+        .crosses
+        .iter()
+        .map(|p| Point2::from_mm(p.x, p.y) - bounds.centre())
+        .collect();
     let within = libm::sqrt(point_mm * point_mm + off_mm * off_mm + HAND_MM * HAND_MM);
     Ok(Tracing {
         outline,
@@ -156,6 +166,7 @@ pub fn read(bytes: &[u8]) -> Result<Tracing, PhotoError> {
         paper: layout.paper,
         fifth_off: Length::from_mm(off_mm),
         within: Length::from_mm(within),
+        marks,
         specks: shapes.specks,
     })
 }

@@ -1,6 +1,7 @@
 //! From edges to outlines: the middle of a pen line, the edge of what is filled.
 
 use super::PhotoError;
+use super::crosses::cross;
 use super::follow::Patch;
 use kurbo::simplify::{SimplifyOptLevel, SimplifyOptions, simplify_bezpath};
 use kurbo::{BezPath, Point};
@@ -26,12 +27,14 @@ const MOST: usize = 200;
 pub(super) struct Shapes {
     /// Closed paths, mm in the window.
     pub(super) outlines: Vec<BezPath>,
+    /// Middles of the crosses that stand for marks, mm in the window.
+    pub(super) crosses: Vec<Point>,
     pub(super) specks: usize,
 }
 
 /// A closed run of places with what is to be known of it.
-struct Loop {
-    points: Vec<Point>,
+pub(super) struct Loop {
+    pub(super) points: Vec<Point>,
     /// Twice signed, mm²: dark on the left makes an outer edge positive.
     area: f64,
     length: f64,
@@ -53,7 +56,7 @@ impl Loop {
         }
     }
 
-    fn size(&self) -> f64 {
+    pub(super) fn size(&self) -> f64 {
         let reach = |by: fn(&Point) -> f64| {
             let (low, high) = self
                 .points
@@ -103,9 +106,16 @@ pub(super) fn shapes(patch: &Patch) -> Result<Shapes, PhotoError> {
         }
     }
     let mut outlines = Vec::new();
+    let mut crosses = Vec::new();
     for (edge, holes) in outer.iter().zip(&own) {
         if edge.points.iter().any(|p| patch.is_at_edge(*p)) {
             return Err(PhotoError::RunsOut);
+        }
+        if holes.is_empty()
+            && let Some(middle) = cross(edge, 2.0 * edge.area / edge.length.max(1e-9))
+        {
+            crosses.push(middle);
+            continue;
         }
         outlines.extend(shape(edge, holes)?);
     }
@@ -114,6 +124,7 @@ pub(super) fn shapes(patch: &Patch) -> Result<Shapes, PhotoError> {
     }
     Ok(Shapes {
         outlines,
+        crosses,
         specks: specks.len(),
     })
 }

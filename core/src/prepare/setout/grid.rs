@@ -1,0 +1,172 @@
+//! The drawing of a face at full size, with a grid through one of its marks, over as many sheets as
+//! it takes: to be pounced through, or laid beside the pattern and read off square by square.
+
+use super::super::Source;
+use super::super::error::PrepareError;
+use super::super::words::mm;
+use super::{FaceView, Stands, face_view};
+use crate::frames::{Flat, Point2};
+use crate::job::{FaceId, Job};
+use crate::sheet::{Cross, Drawing, FlatPath, Paper, SheetSetup, TemplateSheet, Words, compose};
+use crate::units::Length;
+
+/// Lines nearer than this can't be told from what is drawn, mm.
+const NEAREST_MM: f64 = 10.0;
+/// More lines either way nobody counts.
+const MOST_LINES: f64 = 200.0;
+/// The grid goes on past what is drawn by so much, mm.
+const PAST_MM: f64 = 10.0;
+
+/// What every sheet of a face says that is of no one piece: job, part, face, issue, day.
+pub(super) fn face_words(job: &Job, face: &FaceId, view: &FaceView, day: &str) -> Words {
+    let part = job
+        .faces
+        .get(face)
+        .and_then(|f| job.parts.get(f.part.as_ref()?)?.name.clone());
+    let issue = (job.issues.values())
+        .filter_map(|i| Some((i.number?, i.date.clone().unwrap_or_default())))
+        .max();
+    let (issue, issue_date) = issue.unwrap_or((1, String::new()));
+    let mut serves: Vec<u32> = job.pieces.values().filter_map(|p| p.number).collect();
+    serves.sort_unstable();
+    let serves = if serves.is_empty() {
+        vec!["all".to_owned(), "to come".to_owned()]
+    } else {
+        serves.iter().map(ToString::to_string).collect()
+    };
+    let invented = job.about.invented == Some(true);
+    Words {
+        issue,
+        issue_date,
+        serves,
+        job: job.about.title.clone().unwrap_or_default(),
+        part: part.unwrap_or_default(),
+        face: view.name.clone(),
+        date: day.to_owned(),
+        program: format!("Samespot {}", env!("CARGO_PKG_VERSION")),
+        invented: if invented {
+            "INVENTED EXAMPLE".to_owned()
+        } else {
+            String::new()
+        },
+        ..Words::default()
+    }
+}
+
+/// Where grid lines lie between two ends, counted from a place.
+fn lines(from: f64, low: f64, high: f64, every: f64) -> Vec<f64> {
+    let first = libm::ceil((low - from) / every);
+    let last = libm::floor((high - from) / every);
+    let mut out = Vec::new();
+    let mut k = first;
+    while k <= last {
+        out.push(from + k * every);
+        k += 1.0;
+    }
+    out
+}
+
+/// The drawing of a face on paper, its grid a line every so far.
+///
+/// # Errors
+/// [`PrepareError`] where nothing is held yet, the grid is too fine, or the paper too small.
+pub fn grid_sheet(
+    source: &Source<'_>,
+    face: &FaceId,
+    every: Length,
+    paper: Paper,
+    day: &str,
+) -> Result<Drawing, PrepareError> {
+    let job = source.job;
+    let view = face_view(source, face)?;
+    let cannot = |why: String| PrepareError::Size {
+        face: view.name.clone(),
+        why,
+    };
+    let marks: Vec<(&str, Point2<Flat>)> = view
+        .marks
+        .iter()
+        .filter_map(|m| match m.stands {
+            Stands::Held { at_mm: [x, y], .. } => Some((m.letter.as_str(), Point2::from_mm(x, y))),
+            _ => None,
+        })
+        .collect();
+    let Some(&(origin, zero)) = marks.first() else {
+        return Err(cannot(
+            "no mark of it is held by readings yet: read two of them from each other".into(),
+        ));
+    };
+    let outlines = view.features.iter().flat_map(|f| &f.outline);
+    let drawn = outlines
+        .clone()
+        .flatten()
+        .map(|[x, y]| Point2::from_mm(*x, *y));
+    let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
+    for p in drawn.chain(marks.iter().map(|m| m.1)) {
+        for (axis, v) in [p.x_mm(), p.y_mm()].into_iter().enumerate() {
+            low[axis] = low[axis].min(v - PAST_MM);
+            high[axis] = high[axis].max(v + PAST_MM);
+        }
+    }
+    let every_mm = every.mm();
+    let reach = (high[0] - low[0]).max(high[1] - low[1]);
+    if every_mm < NEAREST_MM || reach / every_mm > MOST_LINES {
+        return Err(cannot(format!(
+            "a grid line every {} mm is too close: {} mm or more can be counted",
+            mm(every),
+            mm(Length::from_mm(
+                NEAREST_MM.max(libm::ceil(reach / MOST_LINES))
+            ))
+        )));
+    }
+    let middle = [(low[0] + high[0]) / 2.0, (low[1] + high[1]) / 2.0];
+    let onto = |p: Point2<Flat>| Point2::from_mm(p.x_mm() - middle[0], p.y_mm() - middle[1]);
+    let at = |x: f64, y: f64| onto(Point2::from_mm(x, y));
+    let upright = lines(zero.x_mm(), low[0], high[0], every_mm);
+    let level = lines(zero.y_mm(), low[1], high[1], every_mm);
+    let grid = upright
+        .iter()
+        .map(|x| [at(*x, low[1]), at(*x, high[1])])
+        .chain(level.iter().map(|y| [at(low[0], *y), at(high[0], *y)]));
+    let edges = outlines
+        .filter_map(|run| {
+            let points: Vec<_> = run.iter().map(|[x, y]| at(*x, *y)).collect();
+            FlatPath::polyline(&points, true)
+        })
+        .collect();
+    let laying = match marks.as_slice() {
+        [(a, _), (b, _), ..] => {
+            format!("Put {a} on {a}, then turn until {b} lies on the line {a}–{b}.")
+        }
+        _ => String::new(),
+    };
+    let mut words = face_words(job, face, &view, day);
+    words.feature = "drawing with a grid".to_owned();
+    words.kind = "full-size drawing".to_owned();
+    words.laying = laying;
+    words.allowance = format!(
+        "A grid line every {} mm, both ways, counted from {origin}. Outlines are the paint edge: nothing is allowed for a marker.",
+        mm(every)
+    );
+    words.warnings = view.notes.clone();
+    let sheet = TemplateSheet {
+        paint_edges: edges,
+        centre_lines: grid.collect(),
+        crosses: marks
+            .iter()
+            .map(|(letter, place)| Cross {
+                letter: (*letter).to_owned(),
+                place: onto(*place),
+                off_by: None,
+                suspect: None,
+            })
+            .collect(),
+        words,
+        setup: SheetSetup {
+            paper,
+            ..SheetSetup::default()
+        },
+        ..TemplateSheet::default()
+    };
+    compose(&sheet).map_err(|why| cannot(why.to_string()))
+}
