@@ -2,6 +2,9 @@
 //! folded in any order of arrival give the same job; undo, corrections and removals keep their word.
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
 
+#[path = "job_laws/steps.rs"]
+mod steps;
+
 use proptest::prelude::*;
 use samespot_core::job::*;
 use samespot_core::units::Length;

@@ -2,9 +2,10 @@
 
 use crate::ports::store::Card;
 use crate::ports::worker::Brief;
-use samespot_core::job::{Fact, Job, JobId, Ledger, PieceId, QuickCards};
+use samespot_core::job::{Fact, FactId, Folded, Job, JobId, Ledger, PieceId, QuickCards};
 use samespot_core::write::job::Attachments;
 use serde_json::value::RawValue;
+use std::sync::Arc;
 
 /// A job that is open.
 #[derive(Debug, Clone)]
@@ -12,20 +13,39 @@ pub struct Book {
     /// Its facts.
     pub ledger: Ledger,
     /// What they add up to.
-    pub job: Job,
+    pub job: Folded,
     /// What is attached, by hash.
-    pub attachments: Attachments,
+    pub attachments: Arc<Attachments>,
 }
 
 impl Book {
     /// From facts and attachments.
     #[must_use]
     pub fn new(ledger: Ledger, attachments: Attachments) -> Self {
-        let job = ledger.fold();
+        let job = Folded::of(&ledger);
         Self {
             ledger,
             job,
-            attachments,
+            attachments: Arc::new(attachments),
+        }
+    }
+
+    /// With more facts, which the ledger has taken in already.
+    #[must_use]
+    pub fn and(&self, ledger: Ledger, new: &[FactId]) -> Self {
+        let mut job = self.job.clone();
+        job.and(&ledger, new);
+        Self {
+            ledger,
+            job,
+            attachments: Arc::clone(&self.attachments),
+        }
+    }
+
+    /// Attaches more.
+    pub fn attach(&mut self, more: Attachments) {
+        if !more.is_empty() {
+            Arc::make_mut(&mut self.attachments).extend(more);
         }
     }
 
@@ -130,12 +150,17 @@ pub fn piece_meant(job: &Job, named: Option<&PieceId>) -> Option<PieceId> {
         .cloned()
 }
 
-/// Takes facts in as they were written; gives back how many were new.
-pub fn take(ledger: &mut Ledger, facts: impl IntoIterator<Item = String>) -> usize {
-    let mut new = 0;
+/// Takes facts in as they were written; gives back which were new.
+pub fn take(ledger: &mut Ledger, facts: impl IntoIterator<Item = String>) -> Vec<FactId> {
+    let mut new = Vec::new();
     for text in facts {
         match raw(&text).map(Fact::read) {
-            Some(Ok(fact)) => new += usize::from(ledger.add(fact)),
+            Some(Ok(fact)) => {
+                let id = fact.envelope.id;
+                if ledger.add(fact) {
+                    new.push(id);
+                }
+            }
             Some(Err(_)) => ledger.keep_unread(text),
             None => {}
         }

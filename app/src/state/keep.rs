@@ -9,7 +9,7 @@ use crate::route::Route;
 use crate::say;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-use samespot_core::job::{Fact, JobId, Ledger, Payload, Writer};
+use samespot_core::job::{Fact, FactId, JobId, Ledger, Payload, Writer};
 use samespot_core::write::job::Attachments;
 use std::sync::Arc;
 
@@ -71,9 +71,10 @@ impl Session {
                 Err(e) => self.notice(format!("That could not be written down ({e})"), true),
             }
         }
-        let mut all = book.attachments.clone();
-        all.extend(attachments.clone());
-        let book = Arc::new(Book::new(ledger, all));
+        let new: Vec<FactId> = facts.iter().map(|f| f.envelope.id).collect();
+        let mut book = book.and(ledger, &new);
+        book.attach(attachments.clone());
+        let book = Arc::new(book);
         self.book.set(Some(Arc::clone(&book)));
         self.keep_and_tell(&book, &facts, attachments);
         facts
@@ -170,7 +171,7 @@ impl Session {
     fn keep_all_again(self, book: &Arc<Book>) {
         let now = self.book.get_untracked().filter(|b| b.id() == book.id());
         let book = now.as_ref().unwrap_or(book);
-        let attachments = book.attachments.clone().into_iter().collect();
+        let attachments = (*book.attachments).clone().into_iter().collect();
         self.notice(say::storage::KEPT_AGAIN, true);
         self.keep(book, book.texts(), attachments, None);
     }
@@ -215,9 +216,9 @@ impl Session {
             }
             let mut ledger = book.ledger.clone();
             let texts = heard.facts.iter().map(|f| f.get().to_owned());
-            if super::book::take(&mut ledger, texts) > 0 {
-                self.book
-                    .set(Some(Arc::new(Book::new(ledger, book.attachments.clone()))));
+            let new = super::book::take(&mut ledger, texts);
+            if !new.is_empty() {
+                self.book.set(Some(Arc::new(book.and(ledger, &new))));
                 self.look_over();
             }
         });

@@ -33,13 +33,14 @@ pub fn open_bytes(bytes: &[u8], here: Option<&Book>) -> Result<(Book, Came, Vec<
     let report = ledger
         .merge(&opened.ledger)
         .map_err(|e| capital(&e.to_string()))?;
-    let mut attachments = here.attachments.clone();
-    attachments.extend(opened.attachments);
     let came = Came::Merged {
         came_in: report.came_in,
         refused: report.refused.len(),
     };
-    Ok((Book::new(ledger, attachments), came, notes))
+    let new: Vec<FactId> = report.new.into_iter().collect();
+    let mut book = here.and(ledger, &new);
+    book.attach(opened.attachments);
+    Ok((book, came, notes))
 }
 
 impl Session {
@@ -84,7 +85,7 @@ impl Session {
                 }
                 let job = book.id().clone();
                 let facts = here.map_or_else(Vec::new, |here| {
-                    let new = book.ledger.facts().map(|f| f.envelope.id);
+                    let new = book.ledger.beyond(&here.ledger).map(|f| f.envelope.id);
                     new.filter(|id| here.ledger.get(*id).is_none()).collect()
                 });
                 let to = if facts.is_empty() {
@@ -109,7 +110,7 @@ impl Session {
     /// Keeps a job that came in as a whole, and goes there.
     fn settle_in(&self, book: Book, to: &Route) {
         let texts = book.texts();
-        let attachments = book.attachments.clone().into_iter().collect();
+        let attachments = (*book.attachments).clone().into_iter().collect();
         self.open_book(book);
         if let Some(book) = self.book.get_untracked() {
             self.keep(&book, texts, attachments, None);

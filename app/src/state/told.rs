@@ -3,7 +3,7 @@
 
 use super::Book;
 use crate::ports::worker::{self, Brief, Line};
-use samespot_core::job::{FactId, JobId};
+use samespot_core::job::{JobId, Ledger};
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 
@@ -12,7 +12,8 @@ struct Told {
     job: Option<JobId>,
     /// Which worker it was: another one knows nothing.
     by: u32,
-    facts: BTreeSet<FactId>,
+    /// The facts it was told: an earlier state of the ledger, which holds most in common with the next.
+    facts: Option<Ledger>,
     attachments: BTreeSet<String>,
 }
 
@@ -41,15 +42,15 @@ impl Told {
                 by,
                 ..Self::default()
             };
-            self.facts
-                .extend(book.ledger.everything().map(|f| f.envelope.id));
+            self.facts = Some(book.ledger.clone());
             self.attachments.extend(book.attachments.keys().cloned());
             return Some(book.brief());
         }
+        let told = self.facts.replace(book.ledger.clone());
+        let told = told.unwrap_or_else(|| Ledger::new(book.id().clone()));
         let facts: Vec<String> = book
             .ledger
-            .everything()
-            .filter(|f| self.facts.insert(f.envelope.id))
+            .beyond(&told)
             .map(|f| f.bytes().to_owned())
             .collect();
         let attachments: Vec<(String, String)> = book
@@ -70,7 +71,7 @@ impl Told {
 #[allow(clippy::unwrap_used, reason = "tests")]
 mod tests {
     use super::*;
-    use samespot_core::job::{Ledger, Payload, ReplicaId, Writer};
+    use samespot_core::job::{Payload, ReplicaId, Writer};
     use samespot_core::write::job::Attachments;
 
     fn book(facts: u64) -> Book {

@@ -3,7 +3,7 @@
 use super::ask::{Ask, FileKind, Request};
 use super::files::{Pagewise, RunFile, Selection, run_files};
 use super::reply::*;
-use crate::job::{HolePurpose, Job, JobId, Ledger, SheetOf};
+use crate::job::{FactId, Folded, HolePurpose, Job, JobId, Ledger, SheetOf};
 use crate::prepare::{Source, read_scans};
 use crate::read::table::Lay;
 use crate::sheet::Paper;
@@ -20,7 +20,9 @@ pub struct Desk {
 pub(super) struct Known {
     pub(super) ledger: Ledger,
     pub(super) attachments: Attachments,
-    pub(super) folded: Option<Job>,
+    pub(super) folded: Option<Folded>,
+    /// Facts that came in since it was folded.
+    pub(super) news: Vec<FactId>,
 }
 
 impl Known {
@@ -28,11 +30,16 @@ impl Known {
     pub(super) fn opened(&mut self) -> (Source<'_>, &Ledger) {
         let ledger = &self.ledger;
         let attachments = &self.attachments;
-        let job = self.folded.get_or_insert_with(|| {
-            let mut job = ledger.fold();
-            read_scans(&mut job, attachments);
-            job
-        });
+        let news = core::mem::take(&mut self.news);
+        let folded = match &mut self.folded {
+            Some(folded) => {
+                folded.and(ledger, &news);
+                folded
+            }
+            none => none.insert(Folded::of(ledger)),
+        };
+        read_scans(folded.job_mut(), attachments);
+        let job: &Job = folded;
         (Source { job, attachments }, ledger)
     }
 }
@@ -468,6 +475,7 @@ impl Desk {
                 ledger: opened.ledger,
                 attachments: opened.attachments,
                 folded: None,
+                news: Vec::new(),
             },
         );
         id

@@ -38,11 +38,15 @@ impl Desk {
                     ledger: Ledger::new(job),
                     attachments: Attachments::new(),
                     folded: None,
+                    news: Vec::new(),
                 });
                 for text in facts {
                     match RawValue::from_string(text.clone()).and_then(Fact::read) {
                         Ok(fact) => {
-                            known.ledger.add(fact);
+                            let id = fact.envelope.id;
+                            if known.ledger.add(fact) {
+                                known.news.push(id);
+                            }
                         }
                         Err(_) => known.ledger.keep_unread(text),
                     }
@@ -52,7 +56,6 @@ impl Desk {
                         known.attachments.insert(hash, content);
                     }
                 }
-                known.folded = None;
                 Ok(Reply::Known {
                     facts: known.ledger.len(),
                 })

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 use std::collections::BTreeMap;
 use std::fmt;
+use std::ops::Range;
 
 /// One writer: each open tab is a replica of its own.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -114,6 +115,8 @@ pub struct Fact {
     /// Who, when, which.
     pub envelope: Envelope,
     raw: Box<RawValue>,
+    /// Where in it the payload stands, where it has one.
+    payload: Option<Range<u32>>,
 }
 
 #[derive(Serialize)]
@@ -129,6 +132,44 @@ struct PayloadOnly<'a> {
     payload: &'a RawValue,
 }
 
+/// An envelope with its payload as it stands.
+#[derive(Deserialize)]
+struct Whole<'a> {
+    id: FactId,
+    lamport: u64,
+    #[serde(default)]
+    seen: Heads,
+    #[serde(default)]
+    wall: String,
+    #[serde(default)]
+    who: String,
+    kind: String,
+    v: u32,
+    #[serde(borrow, default)]
+    payload: Option<&'a RawValue>,
+}
+
+impl Whole<'_> {
+    fn envelope(self) -> Envelope {
+        Envelope {
+            id: self.id,
+            lamport: self.lamport,
+            seen: self.seen,
+            wall: self.wall,
+            who: self.who,
+            kind: self.kind,
+            v: self.v,
+        }
+    }
+}
+
+/// Where a part of a text stands in it.
+fn place(whole: &str, part: &str) -> Option<Range<u32>> {
+    let from = (part.as_ptr() as usize).checked_sub(whole.as_ptr() as usize)?;
+    let to = from.checked_add(part.len())?;
+    Some(u32::try_from(from).ok()?..u32::try_from(to).ok()?)
+}
+
 impl Fact {
     /// Writes a new fact.
     ///
@@ -139,7 +180,7 @@ impl Fact {
             envelope: &envelope,
             payload,
         })?;
-        Ok(Self { envelope, raw })
+        Self::read(raw)
     }
 
     /// Reads a fact, keeping its bytes as they are.
@@ -147,8 +188,21 @@ impl Fact {
     /// # Errors
     /// When the text is not a fact: what is wrong and where, from the JSON reader.
     pub fn read(raw: Box<RawValue>) -> Result<Self, serde_json::Error> {
-        let envelope = serde_json::from_str(raw.get())?;
-        Ok(Self { envelope, raw })
+        let text = raw.get();
+        // Both in one go; where that fails, the envelope's own trouble is told.
+        let (envelope, payload) = match serde_json::from_str::<Whole<'_>>(text) {
+            Ok(whole) => {
+                let payload = whole.payload.map(RawValue::get);
+                let place = payload.and_then(|p| place(text, p));
+                (whole.envelope(), place)
+            }
+            Err(_) => (serde_json::from_str(text)?, None),
+        };
+        Ok(Self {
+            envelope,
+            raw,
+            payload,
+        })
     }
 
     /// The bytes as they were written.
@@ -162,6 +216,12 @@ impl Fact {
     /// # Errors
     /// When there is none.
     pub fn payload(&self) -> Result<&str, serde_json::Error> {
+        if let Some(text) = self.payload.as_ref().and_then(|place| {
+            let (from, to) = (place.start as usize, place.end as usize);
+            self.raw.get().get(from..to)
+        }) {
+            return Ok(text);
+        }
         let only: PayloadOnly<'_> = serde_json::from_str(self.raw.get())?;
         Ok(only.payload.get())
     }

@@ -1,10 +1,11 @@
 //! All facts of a job, and how two copies become one.
 
+use super::by_fact::ByFact;
 use super::fact::{Envelope, Fact, FactId, Heads, ReplicaId};
 use super::fold::Job;
 use super::ids::JobId;
 use super::payload::{Payload, Withdrawal};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Every fact of one job, by name.
 ///
@@ -13,7 +14,12 @@ use std::collections::BTreeMap;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ledger {
     job: JobId,
-    facts: BTreeMap<FactId, Vec<Fact>>,
+    facts: ByFact<Vec<Fact>>,
+    /// Names under which different bytes are known.
+    twice: BTreeSet<FactId>,
+    heads: Heads,
+    /// The largest place known in the one order.
+    top: u64,
     unread: Vec<String>,
 }
 
@@ -33,6 +39,8 @@ pub struct Writer {
 pub struct MergeReport {
     /// Facts that were new here.
     pub came_in: usize,
+    /// Their names.
+    pub new: BTreeSet<FactId>,
     /// Facts under whose name different bytes are now known: refused on both sides.
     pub refused: Vec<FactId>,
 }
@@ -53,7 +61,10 @@ impl Ledger {
     pub const fn new(job: JobId) -> Self {
         Self {
             job,
-            facts: BTreeMap::new(),
+            facts: ByFact::new(),
+            twice: BTreeSet::new(),
+            heads: Heads::new(),
+            top: 0,
             unread: Vec::new(),
         }
     }
@@ -66,14 +77,25 @@ impl Ledger {
 
     /// Takes a fact in. Returns whether it was new.
     pub fn add(&mut self, fact: Fact) -> bool {
-        let versions = self.facts.entry(fact.envelope.id).or_default();
-        match versions.binary_search_by(|known| known.bytes().cmp(fact.bytes())) {
-            Ok(_) => false,
-            Err(at) => {
-                versions.insert(at, fact);
-                true
-            }
+        let id = fact.envelope.id;
+        let known = self.facts.get(id).map_or(&[][..], Vec::as_slice);
+        let Err(at) = known.binary_search_by(|known| known.bytes().cmp(fact.bytes())) else {
+            return false;
+        };
+        let head = self.heads.entry(id.replica).or_default();
+        *head = (*head).max(id.seq);
+        self.top = self.top.max(fact.envelope.lamport);
+        let versions = self.facts.entry(id);
+        versions.insert(at, fact);
+        if versions.len() > 1 {
+            self.twice.insert(id);
         }
+        true
+    }
+
+    fn knows(&self, fact: &Fact) -> bool {
+        let known = self.facts.get(fact.envelope.id);
+        known.is_some_and(|versions| versions.contains(fact))
     }
 
     /// Keeps an entry that could not be read as a fact, so that saving loses nothing.
@@ -108,17 +130,13 @@ impl Ledger {
     /// Names under which different bytes are known.
     #[must_use]
     pub fn refused(&self) -> Vec<FactId> {
-        self.facts
-            .iter()
-            .filter(|(_, v)| v.len() > 1)
-            .map(|(id, _)| *id)
-            .collect()
+        self.twice.iter().copied().collect()
     }
 
     /// A fact by name, if it counts.
     #[must_use]
     pub fn get(&self, id: FactId) -> Option<&Fact> {
-        match self.facts.get(&id)?.as_slice() {
+        match self.facts.get(id)?.as_slice() {
             [one] => Some(one),
             _ => None,
         }
@@ -133,18 +151,22 @@ impl Ledger {
     /// Nothing has been said yet.
     #[must_use]
     pub fn is_empty(&self) -> bool {
-        self.facts.is_empty()
+        self.facts.len() == 0
     }
 
     /// How far each replica's facts are known here.
     #[must_use]
     pub fn heads(&self) -> Heads {
-        let mut heads = Heads::new();
-        for id in self.facts.keys() {
-            let head = heads.entry(id.replica).or_default();
-            *head = (*head).max(id.seq);
-        }
-        heads
+        self.heads.clone()
+    }
+
+    /// What is known here and not in an earlier state of the same ledger.
+    pub fn beyond<'a>(&'a self, earlier: &'a Self) -> impl Iterator<Item = &'a Fact> {
+        let apart = self.facts.apart_from(&earlier.facts);
+        apart.flat_map(|(id, versions)| {
+            let known = earlier.facts.get(id).map_or(&[][..], Vec::as_slice);
+            versions.iter().filter(move |f| !known.contains(f))
+        })
     }
 
     /// Writes a new fact after everything known here, and takes it in.
@@ -154,14 +176,7 @@ impl Ledger {
     pub fn write(&mut self, writer: &Writer, payload: &Payload) -> Result<Fact, serde_json::Error> {
         let mut seen = self.heads();
         let seq = seen.remove(&writer.replica).unwrap_or(0) + 1;
-        let lamport = self
-            .facts
-            .values()
-            .flatten()
-            .map(|f| f.envelope.lamport)
-            .max()
-            .unwrap_or(0)
-            .saturating_add(1);
+        let lamport = self.top.saturating_add(1);
         let envelope = Envelope {
             id: FactId {
                 replica: writer.replica,
@@ -190,10 +205,13 @@ impl Ledger {
                 theirs: other.job.clone(),
             });
         }
-        let before = self.refused();
+        let before = self.twice.clone();
         let mut report = MergeReport::default();
         for fact in other.everything() {
-            report.came_in += usize::from(self.add(fact.clone()));
+            if !self.knows(fact) {
+                report.new.insert(fact.envelope.id);
+                report.came_in += usize::from(self.add(fact.clone()));
+            }
         }
         for raw in &other.unread {
             self.keep_unread(raw.clone());
@@ -273,10 +291,10 @@ impl Ledger {
     }
 
     fn own(&self, replica: ReplicaId) -> impl Iterator<Item = &Fact> {
-        self.facts()
-            .filter(move |f| f.envelope.id.replica == replica)
-            .collect::<Vec<_>>()
-            .into_iter()
-            .rev()
+        let all = self.facts.of(replica).rev();
+        all.filter_map(|versions| match versions.as_slice() {
+            [one] => Some(one),
+            _ => None,
+        })
     }
 }

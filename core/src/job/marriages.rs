@@ -2,6 +2,7 @@
 
 use super::fold::Kept;
 use super::ids::{CastingId, EntityRef, PieceId};
+use super::log::Log;
 use super::payload::Marriage;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -19,7 +20,7 @@ pub struct ClaimedTwice {
 
 /// For each piece the marriage that counts, each casting in one at most, and what was claimed twice.
 pub(super) fn settle(
-    married: &[Kept<Marriage>],
+    married: &Log<Kept<Marriage>>,
     removed: &BTreeSet<EntityRef>,
 ) -> (BTreeMap<PieceId, Marriage>, Vec<ClaimedTwice>) {
     let mut latest: BTreeMap<PieceId, (usize, Marriage)> = BTreeMap::new();

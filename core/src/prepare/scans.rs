@@ -4,9 +4,10 @@ use super::error::PrepareError;
 use super::face::Sized;
 use crate::frames::{Face, Point2, Vector2};
 use crate::job::{FaceShape, Job};
-use crate::surface::scan::{Patch, PatchError};
+use crate::surface::scan::Patch;
 use crate::surface::{ScanFace, Surface};
 use crate::write::job::Attachments;
+use std::collections::BTreeSet;
 
 /// How well a scanner knows its own size, as a share (one standard deviation): half a millimetre
 /// in a metre (common practice, no source).
@@ -18,13 +19,20 @@ pub fn read_scans(job: &mut Job, attachments: &Attachments) {
         Some(FaceShape::Scan { attachment, .. }) => Some(attachment),
         _ => None,
     });
-    let read: Vec<(String, Result<ScanFace, PatchError>)> = hashes
-        .filter_map(|hash| {
+    let wanted: BTreeSet<&String> = hashes.filter(|h| attachments.contains_key(*h)).collect();
+    // They are named by what they hold: one that was read before is the same still.
+    if wanted.iter().copied().eq(job.scans.keys()) {
+        return;
+    }
+    let read = |hash: &String| {
+        let known = job.scans.get(hash).cloned();
+        let face = known.or_else(|| {
             let bytes = attachments.get(hash)?;
-            Some((hash.clone(), Patch::read(bytes).and_then(ScanFace::new)))
-        })
-        .collect();
-    job.scans = read.into_iter().collect();
+            Some(Patch::read(bytes).and_then(ScanFace::new))
+        });
+        Some((hash.clone(), face?))
+    };
+    job.scans = wanted.into_iter().filter_map(read).collect();
 }
 
 /// The face of an attached patch.
