@@ -10,6 +10,7 @@ use super::face::casting_face;
 use super::hatch::{Hatch, hatch};
 use super::holes::{HolePlace, prepare_drill, prepare_jig, prepare_plate};
 use super::islands::held;
+use super::kept_level::{Levelled, levelled};
 use super::layings::{
     LayBasis, best_laying, drawing_lands, layings_for, pinned, too_wide, warnings_of,
 };
@@ -27,7 +28,7 @@ use crate::outline::Outline;
 use crate::place::{Layout, Nominal, PlaceError, Placed, place, seen_from};
 use crate::surface::{Dart, Development, Surface};
 use crate::template::{Allowance, Budget, Cover, LAID, Laying, MarkerKind, Shares, allowance_of};
-use crate::units::Length;
+use crate::units::{Angle, Length};
 use nalgebra::DMatrix;
 
 /// Spacing of the outline points at which errors are looked for.
@@ -225,6 +226,8 @@ pub(super) struct Standing {
     pub(super) nominal_covariance: DMatrix<f64>,
     pub(super) covariance: DMatrix<f64>,
     pub(super) placed: Placed,
+    /// How it is turned on this casting's line so that it stands as level as on the pattern.
+    pub(super) level: Option<Levelled>,
 }
 
 /// Where a design puts its feature on the casting of a piece.
@@ -280,7 +283,14 @@ pub(super) fn standing_with(
         feature: name.clone(),
         why,
     };
-    let placed = place(&nominal, &layout).map_err(bad_place)?;
+    let level = levelled(source.job, design, &marks, piece)?;
+    let here = Nominal {
+        turn: level.map_or(nominal.turn, |l| {
+            Angle::from_rad(nominal.turn.rad() + l.by.rad())
+        }),
+        ..nominal.clone()
+    };
+    let placed = place(&here, &layout).map_err(bad_place)?;
     check_side(&placed, &covariance).map_err(bad_place)?;
     Ok(Standing {
         kept: kept.len(),
@@ -291,6 +301,7 @@ pub(super) fn standing_with(
         nominal_covariance,
         covariance,
         placed,
+        level,
     })
 }
 
@@ -350,6 +361,7 @@ fn prepare_of(
         nominal_covariance,
         covariance,
         placed,
+        level,
     } = standing(source, &design, piece)?;
 
     let on_surface = |why| PrepareError::Surface {
@@ -452,6 +464,7 @@ fn prepare_of(
         drawing: nominal_covariance,
         shares: Shares {
             marking: skin.map_or(allowance.scatter, |_| scatter(allowance.scatter)),
+            turn: level.map_or(Angle::ZERO, |l| l.sd),
             ..Shares::default()
         },
         ball_radius_mm: ball_radius,
@@ -518,6 +531,7 @@ fn prepare_of(
             .map(|why| format!("{why}: no cross for it")),
     );
     warnings.extend(too_wide(&budget, allowed));
+    warnings.extend(level.map(|l| l.words()));
     warnings.append(&mut notes);
     warnings.extend(hatch.iter().flat_map(|h| h.warnings.iter().cloned()));
     warnings.extend(lies.warnings);

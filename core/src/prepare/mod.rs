@@ -25,6 +25,7 @@ pub mod history;
 pub mod holes;
 pub mod instruments;
 mod islands;
+mod kept_level;
 mod layings;
 mod level;
 mod likeness;
@@ -57,6 +58,7 @@ mod taken;
 mod tapes;
 pub mod template_back;
 pub mod walk;
+mod warmth;
 mod words;
 
 pub use error::PrepareError;

@@ -22,6 +22,7 @@ mod scan_model;
 mod size_one_way;
 mod sizes;
 mod to_do;
+mod turned;
 
 use crate::ports::clock;
 use crate::route::Route;
