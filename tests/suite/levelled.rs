@@ -1,6 +1,9 @@
 //! Levels, plumb lines and heights against scipy, closed forms and the setting-out screen.
 #![allow(clippy::unwrap_used, reason = "a failed unwrap fails the test")]
 
+#[path = "levelled/kept.rs"]
+mod kept;
+
 use samespot_core::frames::Point2;
 use samespot_core::job::{EntityRef, FaceShape, LineSide, MarkEdit, Measured};
 use samespot_core::prepare::Source;

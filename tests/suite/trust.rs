@@ -9,6 +9,8 @@
 
 #[path = "trust/advice.rs"]
 mod advice;
+#[path = "trust/ages.rs"]
+mod ages;
 #[path = "trust/run.rs"]
 mod run;
 

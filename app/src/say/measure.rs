@@ -328,6 +328,7 @@ mod tests {
             says: Vec::new(),
             advice: Vec::new(),
             proofs: Vec::new(),
+            warm: None,
             achieved: None,
             next: None,
         }

@@ -1,5 +1,6 @@
 //! Parts of screens that several of them use.
 
+pub mod angle;
 pub mod choice;
 pub mod field;
 pub mod gauge_card;

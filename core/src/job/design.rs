@@ -18,7 +18,7 @@ use super::measured::Measured;
 use super::outline_spec::OutlineSpec;
 use super::pairs::Mirror;
 use super::rack::{CheckDistance, TemplateKind};
-use super::rule_spec::{LayingChoice, RuleSpec};
+use super::rule_spec::{LayingChoice, RuleSpec, TurnKept};
 use super::seat::{Bedding, SeatLayer, SeatSpot};
 use super::seen_from::SeenFrom;
 use crate::check::DecisionRule;
@@ -296,6 +296,8 @@ FeatureEdit {
     side: LineSide,
     /// Turn of its up from square to the line of its rule (anticlockwise seen from outside).
     turn: Angle,
+    /// What its turn is kept to on a casting, if not to the line of its rule.
+    turn_kept: TurnKept,
     /// How it follows the datums.
     rule: RuleSpec,
     /// How far out may it be, any way?

@@ -233,6 +233,7 @@ fn image(own: &FeatureEdit, from: &FeatureEdit, mirror: &Mirror) -> FeatureEdit 
         mirrored: (from.mirrored != Some(true)).then_some(true),
         side: None,
         turn: Some(mirror.turn(from.turn.unwrap_or(Angle::ZERO))),
+        turn_kept: from.turn_kept,
         rule: from.rule.as_ref().and_then(|r| mirror.rule(r)),
         outline: from.outline.clone(),
         runs: from.runs,

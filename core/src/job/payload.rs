@@ -225,6 +225,11 @@ pub enum MeasuringSays {
         /// Why.
         why: String,
     },
+    /// How warm the shop is while its casting is read, whole degrees Celsius.
+    ShopAt {
+        /// On the thermometer.
+        celsius: i16,
+    },
 }
 
 /// Undoes a fact (or, aimed at another withdrawal, redoes it).

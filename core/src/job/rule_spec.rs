@@ -70,6 +70,19 @@ impl RuleSpec {
     }
 }
 
+/// What the turn of a feature is kept to when its line is not as on the pattern.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum TurnKept {
+    /// To the line of its rule.
+    #[default]
+    ToLine,
+    /// To level: two marks of the line are levelled on the pattern and on each casting, which
+    /// stands as it will stand in the end.
+    ToLevel,
+}
+
 /// The pair that *across* follows.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]

@@ -10,8 +10,10 @@ use super::pattern::pattern_marks;
 use crate::frames::{Face, Flat, Point2};
 use crate::job::{
     FeatureEdit, FeatureId, Follow as FollowSpec, Job, MadeFrom, MarkId, PointRef, RuleSpec,
+    TurnKept,
 };
 use crate::place::{Follow, Layout, Nominal, PlaceError, Rule, place};
+use crate::readings::UpAgainst;
 use crate::surface::Development;
 use crate::units::{Angle, Length};
 use nalgebra::DMatrix;
@@ -112,6 +114,8 @@ pub(super) struct Design<'a> {
     pub(super) names: Names<'a>,
     pub(super) pattern: super::face::Sized,
     pub(super) shrinkage: f64,
+    /// Up on the pattern against the line of its rule, where its turn is kept to level.
+    pub(super) level: Option<UpAgainst>,
 }
 
 /// The design as the issues that hold on a piece of this number have it.
@@ -242,6 +246,15 @@ pub(super) fn design_about<'a>(
             (image.centre, image.covariance(&pattern_marks, &names.marks))
         }
     };
+    let level = match edit.turn_kept {
+        Some(TurnKept::ToLevel) => Some(super::kept_level::on(
+            job,
+            &pattern_marks,
+            edit.rule.as_ref(),
+            (&name, "the pattern"),
+        )?),
+        _ => None,
+    };
     let shrinkage = job
         .parts
         .get(part_id)
@@ -269,6 +282,7 @@ pub(super) fn design_about<'a>(
         names,
         pattern,
         shrinkage,
+        level,
     })
 }
 

@@ -57,6 +57,18 @@ pub enum PrepareError {
         /// What to read.
         list: String,
     },
+    /// What is kept level, on something that was not levelled.
+    #[error(
+        "{feature} is kept level, and {line} was not levelled on {casting}: take a level to {line}"
+    )]
+    NotLevelled {
+        /// The feature.
+        feature: String,
+        /// The casting, or the pattern.
+        casting: String,
+        /// The line of its rule.
+        line: String,
+    },
     /// A size of the face that can't be.
     #[error("{face}: {why}")]
     Size {

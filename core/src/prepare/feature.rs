@@ -28,7 +28,7 @@ use crate::outline::Outline;
 use crate::place::{Placed, seen_from};
 use crate::surface::{Dart, Development, Surface};
 use crate::template::{Allowance, Budget, Cover, LAID, Laying, MarkerKind, Shares, allowance_of};
-use crate::units::Length;
+use crate::units::{Angle, Length};
 
 /// Spacing of the outline points at which errors are looked for.
 const LOOK_EVERY: Length = Length::from_mm(2.0);
@@ -194,6 +194,7 @@ fn prepare_of(
         nominal_covariance,
         covariance,
         placed,
+        level,
     } = standing(source, &design, piece)?;
 
     let on_surface = |why| PrepareError::Surface {
@@ -311,6 +312,7 @@ fn prepare_of(
         drawing: nominal_covariance,
         shares: Shares {
             marking: skin.map_or(allowance.scatter, |_| scatter(allowance.scatter)),
+            turn: level.map_or(Angle::ZERO, |l| l.sd),
             ..Shares::default()
         },
         ball_radius_mm: ball_radius,
@@ -403,6 +405,7 @@ fn prepare_of(
             .map(|why| format!("{why}: no cross for it")),
     );
     warnings.extend(too_wide(&budget, allowed));
+    warnings.extend(level.map(|l| l.words()));
     warnings.append(&mut notes);
     warnings.extend(hatch.iter().flat_map(|h| h.warnings.iter().cloned()));
     warnings.extend(lies.warnings);

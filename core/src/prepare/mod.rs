@@ -26,6 +26,7 @@ pub mod history;
 pub mod holes;
 pub mod instruments;
 mod islands;
+mod kept_level;
 mod layings;
 mod level;
 mod likeness;
@@ -60,6 +61,7 @@ mod taken;
 mod tapes;
 pub mod template_back;
 pub mod walk;
+mod warmth;
 mod words;
 
 pub use error::PrepareError;

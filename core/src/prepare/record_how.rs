@@ -151,7 +151,7 @@ pub(super) fn settled_readings(job: &Job, piece: &PieceId) -> Option<Block> {
         let (reading, says) = match &fact.says.says {
             MeasuringSays::Kept { reading, why } => (reading, stands(why)),
             MeasuringSays::SetAside { reading, why } => (reading, format!("left out: {why}")),
-            MeasuringSays::CannotReach { .. } => continue,
+            MeasuringSays::CannotReach { .. } | MeasuringSays::ShopAt { .. } => continue,
         };
         rows.push(vec![
             casting_name(job, &fact.says.casting),

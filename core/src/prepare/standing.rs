@@ -5,12 +5,14 @@ use super::carriers::{add_tied_crosses, carriers};
 use super::design::{Design, missing, restrict, restrict_covariance};
 use super::error::PrepareError;
 use super::face::casting_face;
+use super::kept_level::{Levelled, levelled};
 use super::naming::{casting_words, name_of};
 use super::network::{MARK_SPREAD, Marks, Painted, Wanted, adjusted};
 use crate::frames::Point2;
 use crate::job::{FeatureId, MarkId, PieceId, PointRef, Reading};
 use crate::place::{Layout, Nominal, PlaceError, Placed, place};
 use crate::surface::Surface;
+use crate::units::Angle;
 use nalgebra::DMatrix;
 
 /// The marks of this piece's casting.
@@ -113,6 +115,8 @@ pub(super) struct Standing {
     pub(super) nominal_covariance: DMatrix<f64>,
     pub(super) covariance: DMatrix<f64>,
     pub(super) placed: Placed,
+    /// How it is turned on this casting's line so that it stands as level as on the pattern.
+    pub(super) level: Option<Levelled>,
 }
 
 /// Where a design puts its feature on the casting of a piece.
@@ -168,7 +172,14 @@ pub(super) fn standing_with(
         feature: name.clone(),
         why,
     };
-    let placed = place(&nominal, &layout).map_err(bad_place)?;
+    let level = levelled(source.job, design, &marks, piece)?;
+    let here = Nominal {
+        turn: level.map_or(nominal.turn, |l| {
+            Angle::from_rad(nominal.turn.rad() + l.by.rad())
+        }),
+        ..nominal.clone()
+    };
+    let placed = place(&here, &layout).map_err(bad_place)?;
     check_side(&placed, &covariance).map_err(bad_place)?;
     Ok(Standing {
         kept: kept.len(),
@@ -179,6 +190,7 @@ pub(super) fn standing_with(
         nominal_covariance,
         covariance,
         placed,
+        level,
     })
 }
 

@@ -54,7 +54,10 @@ impl Builder<'_> {
             (None, _) => Gauge::Tape(soft_tape(TapeClass::II)),
         };
         let tape = match gauge {
-            Gauge::Tape(tape) => tape,
+            Gauge::Tape(tape) => super::warmth::allowed(
+                tape,
+                super::warmth::noted(self.wanted.job, self.wanted.casting),
+            ),
             other => return Precision::Sd(other.sd(self.about(&says.of))),
         };
         let known = self.tapes.iter().position(|t| *t == says.instrument);

@@ -46,6 +46,6 @@ pub use network::{
     ReadingKind, SizeHeld,
 };
 pub use slips::{Explained, Explanation, OthersSay, Slip};
-pub use stance::{Stance, Stood, UpAgainst, turn_from_readings};
+pub use stance::{Above, Stance, Stood, UpAgainst, turn_from_readings};
 pub use start::{Side, StartError, start_from_readings};
 pub use suspects::{CannotLocate, CommonError, ODD_ONE_OUT, Suspect};

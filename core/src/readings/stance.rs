@@ -10,7 +10,7 @@ use super::adjusted::Adjusted;
 use super::network::{Network, ReadingKind};
 use crate::frames::{Face, Part, Point2, Vector3};
 use crate::surface::{Jet, MAX_PARAMETERS, Shape, Surface, SurfaceError};
-use crate::units::Angle;
+use crate::units::{Angle, Length};
 use core::f64::consts::{FRAC_PI_2, TAU};
 
 /// How far a face leans back or forward, nobody having said (standard deviation, rad): 15°, which
@@ -96,18 +96,27 @@ impl Up {
 pub struct Stood {
     /// From v of the chart to up, anticlockwise seen from outside.
     pub turn: Angle,
-    up: Vector3<Part>,
-    at: usize,
+    up: Up,
+    at: StanceAt,
 }
 
 impl Stood {
     pub(super) fn of(at: StanceAt, up: &Up, x: &[f64]) -> Self {
         Self {
             turn: Angle::from_rad(x.get(at.turn).copied().unwrap_or(0.0)),
-            up: up.at,
-            at: at.turn,
+            up: *up,
+            at,
         }
     }
+}
+
+/// How far one mark stands above another, as all readings tell.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Above {
+    /// Less than nothing where it stands below.
+    pub by: Length,
+    /// Standard deviation of that.
+    pub sd: Length,
 }
 
 /// Up on a face, told against the line of two marks.
@@ -134,30 +143,57 @@ impl Adjusted {
         }
         let middle = a + line * 0.5;
         let jet = self.surface.jet(middle).ok()?;
-        let up = self.surface.up_at(middle, stood.up).ok().flatten()?;
+        let up = self.surface.up_at(middle, stood.up.at).ok().flatten()?;
         // Angles as one sees them on the face, which the chart of a round one may stretch.
         let (along, up) = (jet.space(line), jet.space(up));
         let normal = self.surface.normal(middle).ok()?;
         let turn = libm::atan2(normal.dot(along.cross(up)), along.dot(up));
         // To first order the line turns by what its ends move square to it.
         let (x, y) = (line.x_mm() / far_mm, line.y_mm() / far_mm);
-        let mut row: Vec<(usize, f64)> = vec![(stood.at, 1.0)];
+        let mut row: Vec<(usize, f64)> = vec![(stood.at.turn, 1.0)];
         for (mark, sign) in [(from, 1.0), (to, -1.0)] {
             if let Some(k) = self.inner.layout.points.get(mark).copied().flatten() {
                 row.push((k, -y * sign / far_mm));
                 row.push((k + 1, x * sign / far_mm));
             }
         }
+        Some(UpAgainst {
+            turn: Angle::from_rad(turn),
+            sd: Angle::from_rad(self.sd_of(&row)),
+        })
+    }
+
+    /// How far `to` stands above `from`, by everything read; nothing where no reading tells up.
+    #[must_use]
+    pub fn above(&self, stance: usize, from: usize, to: usize) -> Option<Above> {
+        let stood = self.stances.get(stance).copied().flatten()?;
+        let (a, b) = (self.points.get(from)?.at, self.points.get(to)?.at);
+        let read = level(&self.surface, &stood.up, a, b).ok()?;
+        let layout = &self.inner.layout;
+        let mut row = vec![(stood.at.turn, read.by_turn), (stood.at.lean, read.by_lean)];
+        for (mark, by) in [(from, read.d_from.unwrap_or_default()), (to, read.d_to)] {
+            if let Some(k) = layout.points.get(mark).copied().flatten() {
+                row.extend([(k, by[0]), (k + 1, by[1])]);
+            }
+        }
+        for (at, by) in layout.sizes.iter().zip(read.d_param) {
+            row.extend(at.map(|k| (k, by)));
+        }
+        Some(Above {
+            by: Length::from_mm(read.mm),
+            sd: Length::from_mm(self.sd_of(&row)),
+        })
+    }
+
+    /// Standard deviation of what moves so with the unknowns.
+    fn sd_of(&self, row: &[(usize, f64)]) -> f64 {
         let mut variance = 0.0;
-        for (i, a) in &row {
-            for (j, b) in &row {
+        for (i, a) in row {
+            for (j, b) in row {
                 variance += a * b * self.inner.q.get(*i, *j);
             }
         }
-        Some(UpAgainst {
-            turn: Angle::from_rad(turn),
-            sd: Angle::from_rad(libm::sqrt(variance.max(0.0))),
-        })
+        libm::sqrt(variance.max(0.0))
     }
 }
 

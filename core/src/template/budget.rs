@@ -7,7 +7,7 @@
 use super::laying::LaySlopes;
 use crate::frames::{Flat, Point2, Vector2};
 use crate::place::Jacobian;
-use crate::units::Length;
+use crate::units::{Angle, Length};
 use nalgebra::{DMatrix, Matrix2, Matrix3, Vector3};
 
 /// √χ²₂(0.95): the radius of the 95 % circle in units of a standard deviation (Mikhail 1976;
@@ -68,6 +68,9 @@ pub struct Shares {
     pub marking: Length,
     /// What that is called: marking or drilling.
     pub marked_by: TermKind,
+    /// Standard deviation of a turn that the laying brings with it: how well the level told how
+    /// far this casting's line is off level.
+    pub turn: Angle,
 }
 
 impl Default for Shares {
@@ -77,6 +80,7 @@ impl Default for Shares {
             scale: 0.0025,
             marking: Length::from_mm(0.25),
             marked_by: TermKind::Marking,
+            turn: Angle::ZERO,
         }
     }
 }
@@ -178,8 +182,10 @@ fn poses(given: &Given<'_>) -> [Matrix3<f64>; 3] {
     let leaves = &given.laid.by_casting - matrix(given.rule_by_casting);
     let pointing = given.shares.pointing.mm();
     let lay = &given.laid.by_pointing * given.laid.by_pointing.transpose();
+    let mut measuring = carried(&leaves, given.casting);
+    measuring[(2, 2)] += given.shares.turn.rad() * given.shares.turn.rad();
     [
-        carried(&leaves, given.casting),
+        measuring,
         carried(&matrix(given.rule_by_drawing), given.drawing),
         Matrix3::from_fn(|r, c| lay[(r, c)] * pointing * pointing),
     ]

@@ -7,6 +7,7 @@ mod hand;
 mod pad;
 mod picture;
 mod rods;
+mod warm;
 
 use crate::route::Route;
 use crate::say::measure as model;
@@ -19,6 +20,7 @@ use pad::Pad;
 use picture::{Picture, Strip};
 use samespot_core::job::MeasuringSays;
 use samespot_core::prepare::walk::AskState;
+use warm::Warm;
 
 /// Reasons to let a reading stand against the others, as they are recorded.
 const WHY_KEPT: [&str; 3] = [
@@ -77,6 +79,7 @@ pub fn Measure() -> impl IntoView {
                         <Head hand=hand />
                         <Field hand=hand />
                     </Show>
+                    <Warm hand=hand />
                     <OverRun hand=hand />
                     <Advice hand=hand />
                     <Proofs hand=hand />

@@ -25,6 +25,7 @@ mod size_one_way;
 mod sizes;
 mod to_do;
 mod traced;
+mod turned;
 
 use crate::route::Route;
 use crate::state::session;

@@ -7,6 +7,7 @@ use super::laid::{LaidForm, RunsForm};
 use super::marked::MarkedForm;
 use super::pair::{ImageForm, PairForm};
 use super::sizes::OutlineForm;
+use super::turned::TurnForm;
 use super::{model, to_do};
 use crate::ports::ids;
 use crate::screens::job::model::edit;
@@ -19,7 +20,6 @@ use samespot_core::job::{
     PointRef, Removal, RuleSpec,
 };
 use samespot_core::prepare::setout::Stands;
-use samespot_core::units::{AngleOptions, Sides, Typed, parse_angle};
 
 /// How a point stands, in a few words.
 fn stands_words(stands: &Stands) -> String {
@@ -319,38 +319,6 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             .map_or("", |(n, _)| n)
             .to_owned()
     });
-    let turn = RwSignal::new(fields.with_untracked(|f| {
-        f.turn
-            .filter(|t| t.rad() != 0.0)
-            .map(|t| format!("{}", (t.deg() * 10.0).round() / 10.0))
-            .unwrap_or_default()
-    }));
-    let turn_options = || AngleOptions {
-        sides: Some(Sides {
-            minus: "clockwise".into(),
-            plus: "anticlockwise".into(),
-        }),
-        ..AngleOptions::default()
-    };
-    let turn_why = move || {
-        let text = turn.get();
-        match parse_angle(&text, &turn_options()) {
-            Typed::Understood(_) | Typed::NotMeasured => String::new(),
-            _ => "An angle in degrees, as 15 or -15".to_owned(),
-        }
-    };
-    let keep_turn = move |_| {
-        let text = turn.get_untracked();
-        let angle = match parse_angle(&text, &turn_options()) {
-            Typed::Understood(angle) => angle.angle,
-            Typed::NotMeasured => samespot_core::units::Angle::ZERO,
-            _ => return,
-        };
-        keep(FeatureEdit {
-            turn: Some(angle),
-            ..FeatureEdit::default()
-        });
-    };
     let take_rule = move |how: String| {
         let Some(face) = hand.face.get_untracked() else {
             return;
@@ -427,26 +395,6 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             Some(f.sentence.clone()).filter(|s| !s.is_empty())
         })
     };
-    let upright = Memo::new(move |_| {
-        hand.view().and_then(|v| {
-            let f = v
-                .features
-                .iter()
-                .find(|f| id.with_value(|id| f.feature == *id))?;
-            f.upright
-        })
-    });
-    let stand_up = move |_| {
-        if let Some(angle) = upright.get_untracked() {
-            // To a tenth of a degree, as it is shown: no level tells it better.
-            let tenths = (angle.deg() * 10.0).round() / 10.0;
-            turn.set(format!("{tenths}"));
-            keep(FeatureEdit {
-                turn: Some(samespot_core::units::Angle::from_deg(tenths)),
-                ..FeatureEdit::default()
-            });
-        }
-    };
     let done = move |_: bool| {
         if let Some(entry) = within.entry_now() {
             let tolerance = Some(entry.mm);
@@ -520,18 +468,10 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                 <div class="job-row">
                     {select("feature-from", "First mark", true)}
                     {select("feature-to", "Second mark", false)}
-                    <label class="job-field">
-                        <span>"Turned from square to that line, degrees"</span>
-                        <input id="feature-turn" inputmode="text" placeholder="0" prop:value=move || turn.get()
-                            on:input=move |ev| turn.set(event_target_value(&ev)) on:change=keep_turn />
-                    </label>
                 </div>
-                <Show when=move || upright.with(Option::is_some)>
-                    <button type="button" id="feature-upright" class="key" on:click=stand_up>
-                        "Stand it upright, by the level"
-                    </button>
-                </Show>
-                <p class="job-why" role="status">{turn_why}</p>
+            </Show>
+            <Show when=move || ends().is_some()>
+                <TurnForm hand=hand feature=id.get_value() />
             </Show>
             <InViewForm hand=hand feature=feature.clone() />
             <RunsForm hand=hand feature=feature.clone() />

@@ -326,6 +326,9 @@ pub(super) fn told(job: &Job, payload: &Payload) -> Option<Told> {
                 MeasuringSays::SetAside { reading, why } => {
                     one(on, read_as(job, *reading), format!("left out: {why}"))
                 }
+                MeasuringSays::ShopAt { celsius } => {
+                    one(on, "the shop".to_owned(), format!("{celsius} °C"))
+                }
             }
         }
         Payload::Amended(a) => {

@@ -189,6 +189,7 @@ fn on_pins(
         nominal_covariance,
         covariance,
         placed,
+        level: _,
     } = standing;
     let cannot = |why: String| PrepareError::Holes {
         fixing: name.clone(),

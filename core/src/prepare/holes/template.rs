@@ -278,6 +278,7 @@ pub(in crate::prepare) fn prepare_drill(
         nominal_covariance,
         covariance,
         placed,
+        level: _,
     } = standing;
     let on_surface = |why: SurfaceError| PrepareError::Surface {
         feature: name.clone(),

@@ -57,7 +57,7 @@ struct Size {
 
 /// Days since 1 March of year 0 of a day written year-month-day, whatever follows it (days_from_civil,
 /// Howard Hinnant, *chrono-Compatible Low-Level Date Algorithms*).
-fn day_number(text: &str) -> Option<i64> {
+pub(in crate::prepare) fn day_number(text: &str) -> Option<i64> {
     let mut parts = text.get(..10)?.split('-');
     let year: i64 = parts.next()?.parse().ok()?;
     let month: i64 = parts.next()?.parse().ok()?;
@@ -181,6 +181,11 @@ fn by_age(sizes: &[Size]) -> Option<(f64, bool)> {
     line.by_chance
         .is_some_and(|p| p < RARE)
         .then_some((line.slope, twice))
+}
+
+/// What age does to castings of a part, in parts per thousand and day, where readings tell.
+pub(in crate::prepare) fn a_day(job: &Job, part: &PartId) -> Option<f64> {
+    by_age(&sizes(job, part)).map(|found| found.0)
 }
 
 /// Every part of which five castings or more were measured like its pattern.

@@ -9,7 +9,7 @@
 //!  all of it ─────────────────── overview.rs ▶ who is not checked, what is outside, what can't be told
 //! ```
 
-mod age;
+pub(super) mod age;
 mod divides;
 mod order;
 mod overview;

@@ -7,6 +7,7 @@ use super::super::network::face_of;
 use super::super::tapes::noise;
 use super::super::words::mm;
 use super::face::OnFace;
+use super::levels::wanted;
 use super::list::{Pair, pairs, worked_out};
 use super::odd::short;
 use super::order::{along, ends, same};
@@ -171,13 +172,19 @@ pub(super) fn asked(
     let levelled = (read.iter())
         .map(|r| &r.says.of)
         .filter(|of| of.stood().is_some());
-    for of in also.iter().chain(levelled) {
+    let kept: Vec<Measured> = faces.iter().flat_map(|on| wanted(job, on)).collect();
+    for of in kept.iter().chain(also).chain(levelled) {
         let face = face_of_reading(job, of).filter(|f| faces.iter().any(|on| on.id == *f));
         if let (Some(face), false) = (face, all.iter().any(|a| same(&a.of, of))) {
             all.push(Asked {
                 instrument: instrument(job, of, USUAL_LENGTH),
                 face,
-                why: Some("besides the list".to_owned()),
+                why: Some(if kept.contains(of) {
+                    "what is painted by it is kept level: stand the casting as it will stand"
+                        .to_owned()
+                } else {
+                    "besides the list".to_owned()
+                }),
                 unreachable: None,
                 of: of.clone(),
             });

@@ -33,6 +33,9 @@ pub(super) struct OnFace {
     pub(super) size_sd: [f64; MAX_PARAMETERS],
     pub(super) over: bool,
     pub(super) read: Result<Marks, String>,
+    /// The pattern's marks, and how much smaller castings are.
+    pub(super) on_pattern: Marks,
+    pub(super) factor: f64,
 }
 
 /// The mould's allowance of a part, in parts per thousand.
@@ -126,6 +129,8 @@ impl OnFace {
                 _ => 0.0,
             }),
             read,
+            on_pattern,
+            factor,
         })
     }
 
@@ -190,6 +195,9 @@ impl OnFace {
 
     /// What a reading should come to by everything known so far, ±3 standard deviations.
     pub(super) fn expected(&self, of: &Measured, noise: Length) -> Option<Expected> {
+        if of.stood().is_some() {
+            return super::levels::expected(self, of, noise);
+        }
         let pair = self.pair(of)?;
         let over = matches!(of, Measured::Over { .. });
         let (middle_mm, variance_mm2) = match &self.read {

@@ -3,6 +3,8 @@
 //! ```text
 //!  list.rs ─▶ the fewest readings that hold every mark and check one another
 //!  order.rs ▶ one walk round the casting, one instrument at a time
+//!  age.rs ──▶ how old it was when it was read, and what that means
+//!  levels.rs  levels that are wanted, and what they should come to
 //!  face.rs ─▶ readings so far, adjusted: what the next should come to, where marks could be
 //!  goal.rs ─▶ how well the readings place each feature
 //!  advice.rs▶ what to read next, what is proved, what nothing checks
@@ -13,10 +15,12 @@
 //! ```
 
 mod advice;
+mod age;
 mod asks;
 mod doubt;
 mod face;
 mod goal;
+mod levels;
 mod list;
 mod next;
 mod odd;
@@ -30,15 +34,18 @@ pub use next::casting_to_measure;
 pub use pooled::{Differs, Pooled, pooled};
 pub use view::{
     AskState, AskedReading, Expected, FacePicture, HeldAt, MarkPicture, OddOne, Proof, ReadLine,
-    Unsettled, Walk,
+    Unsettled, Walk, Warm,
 };
 
 use super::error::PrepareError;
 use super::naming::casting_words;
 use super::network::readings_on;
+use super::tapes::tape_of;
+use super::warmth::noted;
 use super::words::tenth;
 use super::{Source, prepare};
 use crate::job::{CastingId, FaceId, Job, Kept, Measured, PartId, Reading};
+use crate::readings::WARMTH_FROM;
 use face::OnFace;
 use order::round;
 
@@ -146,6 +153,9 @@ pub fn walk_with(
         &read,
         stage.as_deref(),
     );
+    says.extend(age::words(job, part, casting, &read));
+    let warm = warm_of(job, casting, &asks);
+    says.extend(warm.map(|w| super::warmth::words(w.noted)));
     let (mut odd, mut unsettled) = (None, None);
     for on in &faces {
         let Ok(marks) = &on.read else { continue };
@@ -194,6 +204,23 @@ pub fn walk_with(
             (id, name)
         }),
         asks,
+        warm,
+    })
+}
+
+/// How warm it is, where a steel tape reads further than that leaves alone.
+fn warm_of(job: &Job, casting: &CastingId, asks: &[AskedReading]) -> Option<Warm> {
+    let grows = |ask: &AskedReading| {
+        let edit = ask
+            .instrument
+            .as_ref()
+            .and_then(|id| job.instruments.get(id));
+        edit.and_then(tape_of)
+            .is_some_and(|t| t.warmth > crate::units::Length::ZERO)
+            && ask.expected.is_some_and(|e| e.middle > WARMTH_FROM)
+    };
+    asks.iter().any(grows).then(|| Warm {
+        noted: noted(job, casting),
     })
 }
 

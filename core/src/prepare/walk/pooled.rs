@@ -5,6 +5,7 @@ use super::super::Source;
 use super::super::naming::{casting_words, name_of};
 use super::super::network::Marks;
 use super::super::words::{direction_words, mm};
+use super::age::unlike;
 use super::face::{OnFace, face_name};
 use super::section::{Deviation, deviations, shifted};
 use super::{capital, faces_of};
@@ -252,7 +253,8 @@ fn middle(mut of: Vec<f64>) -> f64 {
 /// with their own spread (1.4826 of the middle deviation; Rousseeuw and Croux 1993); the limit the
 /// chi-square quantile with two degrees for one in a thousand over all marks looked at.
 fn sisters(job: &Job, seen: &[Seen]) -> Vec<Pooled> {
-    type OfMark = BTreeMap<(String, usize), Vec<(usize, Deviation)>>;
+    // Castings read at another age are no sisters of these yet.
+    type OfMark = BTreeMap<(String, usize, bool), Vec<(usize, Deviation)>>;
     let mut marks: OfMark = BTreeMap::new();
     for (k, s) in seen.iter().enumerate() {
         let Ok(read) = &s.on.read else { continue };
@@ -266,9 +268,10 @@ fn sisters(job: &Job, seen: &[Seen]) -> Vec<Pooled> {
         if !quiet {
             continue;
         }
+        let other_age = unlike(job, &s.casting);
         for (mark, d) in deviations(job, &s.on).unwrap_or_default() {
             marks
-                .entry((s.on.id.to_string(), mark))
+                .entry((s.on.id.to_string(), mark, other_age))
                 .or_default()
                 .push((k, d));
         }
@@ -276,7 +279,7 @@ fn sisters(job: &Job, seen: &[Seen]) -> Vec<Pooled> {
     let looked: usize = marks.values().map(Vec::len).sum();
     let limit = chi_square_quantile(1.0 - BY_CHANCE / (looked.max(1) as f64), 2.0);
     let mut out = Vec::new();
-    for ((_, mark), all) in &marks {
+    for ((_, mark, _), all) in &marks {
         if all.len() < FEWEST_SISTERS {
             continue;
         }

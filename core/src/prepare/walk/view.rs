@@ -32,10 +32,19 @@ pub struct Walk {
     pub advice: Vec<String>,
     /// Whether the instruments can prove each feature, before anything is measured.
     pub proofs: Vec<Proof>,
+    /// How warm the shop is, where a reading is so long that it counts.
+    pub warm: Option<Warm>,
     /// What was achieved, once nothing is left to read.
     pub achieved: Option<String>,
     /// The casting to go to then, with its name.
     pub next: Option<(CastingId, String)>,
+}
+
+/// How warm the shop is, where that counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Warm {
+    /// As noted for this casting, °C.
+    pub noted: Option<i16>,
 }
 
 /// Whether a feature can be proved by measuring its marks.

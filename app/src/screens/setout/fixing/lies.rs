@@ -1,8 +1,8 @@
 //! Where a bracket lies on its face, from which mark, and how its holes lie about its middle.
 
-use super::turned::TypedAngle;
 use super::{Open, model};
 use crate::screens::setout::model as face_model;
+use crate::widgets::angle::TypedAngle;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;

@@ -2,7 +2,7 @@
 //! against plumb.
 
 use super::Open;
-use super::turned::TypedAngle;
+use crate::widgets::angle::TypedAngle;
 use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;
 use samespot_core::job::{FeatureId, FixingEdit};
