@@ -546,7 +546,9 @@ impl Folded {
 fn set_aside(fact: &MeasuringFact) -> Option<(FactId, &str)> {
     match &fact.says {
         MeasuringSays::SetAside { reading, why } => Some((*reading, why)),
-        MeasuringSays::CannotReach { .. } | MeasuringSays::Kept { .. } => None,
+        MeasuringSays::CannotReach { .. }
+        | MeasuringSays::Kept { .. }
+        | MeasuringSays::ShopAt { .. } => None,
     }
 }
 
