@@ -147,9 +147,14 @@ fn stage_unknown(job: &Job, casting: &CastingId) -> Option<String> {
 
 /// Stages skipped and steps back, with their reasons, in order; and whether a reason is missing.
 pub(super) fn off_the_list(job: &Job, casting: &CastingId) -> Vec<(String, bool)> {
+    if job.castings.get(casting).and_then(|c| c.pattern) == Some(true) {
+        // The list of stages is what a casting goes through.
+        return Vec::new();
+    }
     let list = stage_list(job);
     let mut at: Option<&str> = None;
     let mut all = Vec::new();
+    let mut bare: Option<(String, String, Vec<String>)> = None;
     for fact in job.stages.iter().filter(|s| s.says.casting == *casting) {
         let to = fact.says.stage.as_str();
         let reason = fact.says.reason.as_deref().map(str::trim);
@@ -160,12 +165,18 @@ pub(super) fn off_the_list(job: &Job, casting: &CastingId) -> Vec<(String, bool)
         );
         let from = at.unwrap_or("the beginning");
         match step(&list, at, to) {
+            Step::Skips(left) if reason.is_none() => {
+                let (_, last, out) =
+                    bare.get_or_insert_with(|| (from.to_owned(), String::new(), Vec::new()));
+                to.clone_into(last);
+                out.extend(left);
+            }
             Step::Skips(left) => all.push((
                 format!(
                     "straight from {from} to {to}, leaving out {}: {because}",
                     listed(&left)
                 ),
-                reason.is_none(),
+                false,
             )),
             Step::Back => all.push((
                 format!("back from {from} to {to}: {because}"),
@@ -175,5 +186,15 @@ pub(super) fn off_the_list(job: &Job, casting: &CastingId) -> Vec<(String, bool)
         }
         at = Some(to);
     }
+    // Said once, however many jumps it were: the answer to all of them is one reason.
+    all.extend(bare.map(|(from, to, left)| {
+        (
+            format!(
+                "from {from} to {to}, leaving out {}: no reason was said. To say one, set the stage again",
+                listed(&left)
+            ),
+            true,
+        )
+    }));
     all
 }

@@ -5,7 +5,7 @@ use super::conflicts::{conflicts_of, off_the_list};
 use super::holds::{asked, hold_words, holds, is_read, piece_of, ticked, why_not};
 use super::life::{Carried, carried, counts, faces_of, marks_in, vanishing};
 use super::moulds::{event_words, pulls_of, retired_after};
-use super::names::{casting_label, casting_name, mark_name, piece_name};
+use super::names::{casting_label, casting_name, listed, mark_name, piece_name};
 use super::stages::{place_in, stage_list};
 use crate::job::{CastingId, Hold, HoldUntil, Job, MouldId, PartId, PieceId};
 use serde::{Deserialize, Serialize};
@@ -188,22 +188,35 @@ fn casting(job: &Job, id: &CastingId) -> CastingView {
             .collect()
     });
     let going = next.as_deref().map_or_else(Vec::new, |n| {
-        vanishing(job, id, stage.as_deref(), n)
+        let mut bare = Vec::new();
+        let mut all: Vec<String> = vanishing(job, id, stage.as_deref(), n)
             .iter()
-            .map(|mark| {
+            .filter_map(|mark| {
                 let letter = mark_name(job, mark);
                 match carried(job, id, mark, n) {
-                    Carried::Yes(k) => format!("{letter}, carried over by {}", mark_name(job, &k)),
-                    Carried::TooFewReadings(k, have) => format!(
+                    Carried::Yes(k) => {
+                        Some(format!("{letter}, carried over by {}", mark_name(job, &k)))
+                    }
+                    Carried::TooFewReadings(k, have) => Some(format!(
                         "{letter}: {}, which stands in for it, has {have} of two readings",
                         mark_name(job, &k)
-                    ),
+                    )),
                     Carried::NoCross | Carried::CrossGone(_) => {
-                        format!("{letter}: no cross stands in for it yet")
+                        bare.push(letter);
+                        None
                     }
                 }
             })
-            .collect()
+            .collect();
+        if let [one] = bare.as_slice() {
+            all.push(format!("{one}: no cross stands in for it yet"));
+        } else if !bare.is_empty() {
+            all.push(format!(
+                "{}: no cross stands in for any of them yet",
+                listed(&bare)
+            ));
+        }
+        all
     });
     let (faces_measured, faces) = faces_measured(job, id);
     let off = off_the_list(job, id);

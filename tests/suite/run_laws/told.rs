@@ -137,7 +137,7 @@ fn a_stage_skipped_or_gone_back_wants_its_reason() {
     conflict(
         &s,
         &[
-            "straight from pulled to numbered, leaving out trimmed",
+            "from pulled to numbered, leaving out trimmed",
             "no reason was said",
         ],
     );

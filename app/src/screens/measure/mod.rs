@@ -116,17 +116,13 @@ fn Head(hand: Hand) -> impl IntoView {
                         (hand.taken_with(&tape) == tape.instrument)
                             .then(|| view! { <HeldBy hand=hand usual=usual /> })
                     };
-                    let why = ask.why.clone().map(|w| format!(" · {w}"));
+                    let why = ask.why.clone();
                     view! {
                         <div class="ask-head">
                             <span class="badge-box figure">{ask.number}</span>
                             <div>
                                 <h1>{ask.title.clone()}</h1>
-                                <p class="second">
-                                    <With hand=hand />
-                                    {held}
-                                    {why}
-                                </p>
+                                {why.map(|w| view! { <p class="second">{w}</p> })}
                             </div>
                             <p class="count second">
                                 <span class="figure">{format!("{} / {of}", ask.number)}</span>
@@ -134,6 +130,10 @@ fn Head(hand: Hand) -> impl IntoView {
                                 <span>{time}</span>
                             </p>
                         </div>
+                        <p class="ask-with second">
+                            <With hand=hand />
+                            {held}
+                        </p>
                         {says
                             .into_iter()
                             .map(|s| view! { <p class="second says">{s}</p> })

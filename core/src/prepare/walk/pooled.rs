@@ -7,7 +7,7 @@ use super::super::network::Marks;
 use super::super::words::{direction_words, mm};
 use super::age::unlike;
 use super::face::{OnFace, face_name};
-use super::section::{Deviation, deviations, shifted};
+use super::section::{Deviation, deviations, over_run};
 use super::{capital, faces_of};
 use crate::frames::Vector2;
 use crate::job::{CastingId, FactId, InstrumentId, Job, PointRef};
@@ -98,16 +98,19 @@ pub fn pooled(source: &Source<'_>) -> Vec<Pooled> {
         .filter_map(|id| hook(job, id, &seen))
         .collect();
     out.extend(sisters(job, &seen));
-    out.extend(seen.iter().filter_map(|s| {
-        let says = shifted(job, &s.on)?;
-        Some(Pooled {
-            differs: Differs::Section,
-            says: format!("{}: {says}", capital(&casting_words(job, &s.casting))),
-            how: "Its marks are compared section by section, from the section with most marks; one in a thousand castings shows as much by the measuring alone"
-                .to_owned(),
-            castings: vec![s.casting.clone()],
-        })
-    }));
+    for face in job.faces.keys() {
+        let of: Vec<&Seen> = seen.iter().filter(|s| s.on.id == *face).collect();
+        let on: Vec<&OnFace> = of.iter().map(|s| &s.on).collect();
+        for (k, says, how) in over_run(job, &on, BY_CHANCE) {
+            let Some(s) = of.get(k) else { continue };
+            out.push(Pooled {
+                differs: Differs::Section,
+                says: format!("{}: {says}", capital(&casting_words(job, &s.casting))),
+                how,
+                castings: vec![s.casting.clone()],
+            });
+        }
+    }
     out
 }
 
