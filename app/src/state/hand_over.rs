@@ -109,7 +109,7 @@ impl Session {
         self.open_book(opened.book());
         if !opened.kept {
             if let Some(book) = self.book.get_untracked() {
-                let attachments = book.attachments.clone().into_iter().collect();
+                let attachments = (*book.attachments).clone().into_iter().collect();
                 self.keep(&book, book.texts(), attachments, None);
             }
             return;

@@ -7,7 +7,7 @@ use crate::route::Route;
 use crate::say::job::capital;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-use samespot_core::job::{Ledger, OtherJob};
+use samespot_core::job::{FactId, Ledger, OtherJob};
 use samespot_core::read::job::open;
 use std::sync::Arc;
 
