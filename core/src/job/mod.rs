@@ -36,6 +36,7 @@ mod seen_from;
 mod sheet_of;
 mod signed;
 mod speaks_of;
+mod things;
 mod unsaid;
 
 pub use amendments::{AmendedFact, Amendment, Change, Decided, InForce};
