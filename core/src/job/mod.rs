@@ -41,6 +41,7 @@ mod settings;
 mod sheet_of;
 mod signed;
 mod speaks_of;
+mod things;
 mod unsaid;
 
 pub use amendments::{AmendedFact, Amendment, Change, Decided, InForce};
