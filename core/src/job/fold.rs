@@ -329,7 +329,8 @@ impl Job {
         }
     }
 
-    pub(super) fn holes_of(&self, fixing: &FixingId) -> u32 {
+    /// How many holes the pattern of a fixing has.
+    pub(crate) fn holes_of(&self, fixing: &FixingId) -> u32 {
         let pattern = self.fixings.get(fixing).and_then(|f| f.pattern.as_ref());
         pattern.map_or(0, HolePattern::count)
     }

@@ -21,7 +21,7 @@ use kurbo::Rect;
 const MAP_MM: f64 = 26.0;
 
 /// How a template lies over sheets of one orientation.
-struct Spread {
+pub(super) struct Spread {
     ground: Ground,
     usable: Rect,
     grid: Grid,
@@ -31,7 +31,7 @@ struct Spread {
 }
 
 impl Spread {
-    fn sheets(&self) -> usize {
+    pub(super) fn sheets(&self) -> usize {
         self.grid.tiles.len() + usize::from(self.strip.is_none())
     }
 }
@@ -63,11 +63,12 @@ pub(super) fn rooms(sheet: &TemplateSheet, grounds: &[Ground]) -> Vec<(f64, f64)
     all.map(|u| (u.width() - 2.0, u.height() - 2.0)).collect()
 }
 
+/// The fewest sheets of paper that hold a template, before anything is drawn on them.
 pub(super) fn over_sheets(
     sheet: &TemplateSheet,
     body: &Body,
     grounds: &[Ground],
-) -> Result<Vec<Draft>, SheetError> {
+) -> Result<Spread, SheetError> {
     let overlap = sheet.setup.overlap.mm();
     let most = f64::from(sheet.setup.most_sheets);
     let mut least = f64::INFINITY;
@@ -123,7 +124,7 @@ pub(super) fn over_sheets(
             height: Length::from_mm(body.bounds.height()),
         });
     };
-    draw(sheet, body, &spread, grounds)
+    Ok(spread)
 }
 
 /// A corner of a sheet that holds the strip without touching the template or a neighbour.
@@ -194,7 +195,8 @@ fn mm(r: Rect) -> Rect {
     Rect::new(r.x0 / 1000.0, r.y0 / 1000.0, r.x1 / 1000.0, r.y1 / 1000.0)
 }
 
-fn draw(
+/// The sheets, drawn.
+pub(super) fn draw(
     sheet: &TemplateSheet,
     body: &Body,
     spread: &Spread,
