@@ -246,7 +246,7 @@ impl Hand {
         if let Some(book) = self.session.book.get_untracked()
             && self.job.with_value(|j| j.as_ref() == Some(book.id()))
         {
-            all.extend(book.attachments.clone());
+            all.extend((*book.attachments).clone());
         }
         all
     }
