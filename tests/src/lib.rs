@@ -1,6 +1,7 @@
 //! Tests.
 
 pub mod jobs;
+pub mod large;
 pub mod meshes;
 pub mod mutation;
 #[allow(

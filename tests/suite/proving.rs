@@ -5,7 +5,7 @@
     reason = "a test may stop"
 )]
 
-use samespot_core::check::{DecisionRule, Verdict};
+use samespot_core::check::{DecisionRule, HoleJudged, Judged, Verdict};
 use samespot_core::job::*;
 use samespot_core::prepare::{Proving, Source, issue, print_is_stale, proving};
 use samespot_core::sheet::{Drawing, Paper};
@@ -238,4 +238,75 @@ fn an_issue_is_proved_anew() {
     print(&mut s, 3);
     check(&mut s, 3, Verdict::Within);
     assert_eq!(stands(&s, &[4]), None);
+}
+
+/// Drills a hole of the bracket on a piece and checks it.
+fn drill(s: &mut Script, piece: u32, hole: u32, place: Verdict, width: Verdict) {
+    let found = HoleFound {
+        across: mm(11.0),
+        right: mm(0.1),
+        up: mm(0.1),
+        judged: HoleJudged {
+            place: Judged {
+                deviation: Length::from_mm(0.3),
+                limit: Length::from_mm(1.0),
+                guard: Length::from_mm(0.4),
+                verdict: place,
+            },
+            more: Length::ZERO,
+            width,
+        },
+        rule: DecisionRule::TwoSigma,
+    };
+    s.say(&Payload::Drilled(DrilledFact {
+        piece: id(&format!("p{piece}")),
+        fixing: id("bracket"),
+        hole,
+        became: None,
+        found: Some(Box::new(found)),
+    }));
+}
+
+/// Drill templates and jigs are proved by a piece whose holes are all within, each by what was drilled
+/// with it.
+#[test]
+fn drill_templates_and_jigs_are_proved_by_a_piece_drilled_with_them() {
+    let (template, jig) = (SheetOf::Fixing(id("bracket")), SheetOf::Jig(id("bracket")));
+    let stands = |s: &Script, of: &SheetOf| proving(&s.ledger.fold(), of, &[id("p2")]);
+    let mut s = run(3);
+    s.set(
+        EntityRef::Fixing(id("bracket")),
+        &FixingEdit {
+            pattern: Some(HolePattern::Row {
+                count: 2,
+                pitch: mm(60.0),
+            }),
+            ..FixingEdit::default()
+        },
+    );
+    assert_eq!(stands(&s, &template), Some(Proving::NotChecked));
+    assert_eq!(stands(&s, &jig), Some(Proving::NotChecked));
+    drill(&mut s, 1, 1, Verdict::Within, Verdict::Within);
+    // One of two holes proves nothing yet.
+    assert_eq!(stands(&s, &template), Some(Proving::NoneWithin));
+    drill(&mut s, 1, 2, Verdict::Within, Verdict::Outside);
+    assert_eq!(stands(&s, &template), Some(Proving::NoneWithin));
+    drill(&mut s, 1, 2, Verdict::Within, Verdict::Within);
+    assert_eq!(stands(&s, &template), None);
+    assert_eq!(stands(&s, &jig), None);
+    // Drilled again with the jig: the drill template has nothing left that proves it.
+    let (_, as_feature) = sheet(&s, 1, Paper::A4);
+    let of = jig.clone();
+    s.say(&Payload::Printed(Printed { of, ..as_feature }));
+    for hole in [1, 2] {
+        drill(&mut s, 1, hole, Verdict::Within, Verdict::Within);
+    }
+    assert_eq!(stands(&s, &jig), None);
+    assert_eq!(stands(&s, &template), Some(Proving::NotChecked));
+    drill(&mut s, 1, 2, Verdict::NotProven, Verdict::Within);
+    assert_eq!(stands(&s, &jig), Some(Proving::NoneWithin));
+    // What holds for no holes holds for none of these either: one piece alone is its own proof.
+    let mut alone = run(1);
+    alone.set(EntityRef::Fixing(id("bracket")), &FixingEdit::default());
+    assert_eq!(proving(&alone.ledger.fold(), &jig, &[id("p1")]), None);
 }

@@ -12,10 +12,11 @@ mod outside;
 
 use samespot_core::check::{DecisionRule, Verdict};
 use samespot_core::job::*;
-use samespot_core::prepare::Source;
 use samespot_core::prepare::run_checks::{
     FeatureRun, Mark, RunOrder, feature_run, overview, pair_runs, shrinkage,
 };
+use samespot_core::prepare::{Source, record};
+use samespot_core::sheet::Paper;
 use samespot_core::units::Length;
 use samespot_tests::jobs::{Script, id};
 
@@ -448,4 +449,32 @@ fn the_overview_counts_every_piece_once_and_names_the_worst() {
         attachments: &empty.attachments,
     };
     assert_eq!(overview(&source), Default::default());
+}
+
+/// What the run says stands on its record, too, and under its seal; not on that of one piece.
+#[test]
+fn the_record_of_the_run_says_what_the_run_says() {
+    let mut s = run();
+    repaired(&mut s, 7, Some(MouldEvent::Repaired));
+    for n in 1..=12 {
+        let step = if n > 7 { 0.9 } else { 0.0 };
+        keep(&mut s, "spot", n, noise(n), step + noise(n + 1), None);
+    }
+    let job = s.ledger.fold();
+    let source = Source {
+        job: &job,
+        attachments: &s.attachments,
+    };
+    let over = overview(&source);
+    assert!(!over.features[0].says.is_empty());
+    let read = |piece: Option<&PieceId>| {
+        let page = record(&source, piece, Paper::A4, "2026-11-27").unwrap();
+        page.readable.join("\n")
+    };
+    let (all, one) = (read(None), read(Some(&id("p3"))));
+    for says in &over.features[0].says {
+        assert!(all.contains(says.as_str()), "{says} is not in\n{all}");
+        assert!(!one.contains(says.as_str()));
+    }
+    assert!(all.contains("12 within"), "{all}");
 }

@@ -323,10 +323,12 @@ pub(super) fn run_files(
     let pressed = pressed(&mut press, &made);
     let parts: Vec<(&Made, &Pressed)> = made.iter().zip(&pressed).collect();
     files.push((format!("{}.pdf", job.id), bound(&press, job, &parts)?));
-    for part in &parts {
-        let m = part.0;
+    let alone = each(&parts, |part| {
+        bound(&press, job, core::slice::from_ref(part))
+    });
+    for ((m, _), bytes) in parts.iter().zip(alone) {
         let path = format!("piece-{}/{}.pdf", number_of(job, &m.piece), m.of);
-        files.push((path, bound(&press, job, core::slice::from_ref(part))?));
+        files.push((path, bytes?));
     }
     files.sort();
     Ok(Run {

@@ -17,7 +17,7 @@ use super::rack::TemplateFact;
 use super::seat::SeatReading;
 use super::signed::SignOffFact;
 use crate::surface::{ScanFace, scan::PatchError};
-use serde_json::{Map, Value};
+use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A fact that counts, with its name.
@@ -278,7 +278,8 @@ impl Job {
         super::folding::Folded::of(ledger).into_job()
     }
 
-    pub(super) fn holes_of(&self, fixing: &FixingId) -> u32 {
+    /// How many holes the pattern of a fixing has.
+    pub(crate) fn holes_of(&self, fixing: &FixingId) -> u32 {
         let pattern = self.fixings.get(fixing).and_then(|f| f.pattern.as_ref());
         pattern.map_or(0, HolePattern::count)
     }

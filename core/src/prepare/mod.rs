@@ -44,6 +44,7 @@ mod proving;
 pub mod rack;
 mod record;
 mod record_how;
+mod record_run;
 mod record_table;
 pub mod rod;
 pub mod run_checks;

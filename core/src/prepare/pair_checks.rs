@@ -179,7 +179,7 @@ fn stand(
     let b_id = if sides.left_is_right { ids[0] } else { ids[1] };
     let shift = |f: &Found| Shift {
         by: Vector2::from_mm(f.right.mm(), f.up.mm()),
-        sd: Length::from_mm(sd_mm(f)),
+        sd: Length::from_mm(sd_mm(f).unwrap_or(0.0)),
     };
     Stand {
         stand: together(shift(&a), shift(&b), lean(source, pair, b_id)),
@@ -197,6 +197,8 @@ fn judged(
     found: [Found; 2],
     check: &mut PairCheck,
 ) {
+    // How well it was read must be known, or a guess would be judged as if it were exact.
+    let known = found.iter().all(|f| sd_mm(f).is_some());
     let Stand {
         stand,
         a_is,
@@ -210,6 +212,16 @@ fn judged(
         sd,
     } = stand;
     let rule = source.job.about.decision_rule.unwrap_or_default();
+    let told = |off: Length, limit| {
+        let judged = judge(off.abs(), limit, sd, rule);
+        if known || rule == DecisionRule::Simple {
+            return judged;
+        }
+        Judged {
+            verdict: Verdict::NotProven,
+            ..judged
+        }
+    };
     let row = |asked: &str, off: Length, limit: Option<Length>, plus: String, minus: String| {
         let um = off.to_um();
         let says = if um.unsigned_abs() < 50 {
@@ -222,7 +234,7 @@ fn judged(
         PairRow {
             asked: asked.into(),
             says,
-            judged: limit.map(|limit| judge(off.abs(), limit, sd, rule)),
+            judged: limit.map(|limit| told(off, limit)),
         }
     };
     let by = |off: Length| tenth(off.abs());
@@ -263,18 +275,25 @@ fn judged(
             )
         });
     }
+    if !known && rule != DecisionRule::Simple {
+        const UNKNOWN: &str = "one of the two was checked with the measured value alone by an older program, which kept nothing of how well it was read: check it again";
+        check.note = Some(match check.note.take() {
+            Some(note) => format!("{note}; {UNKNOWN}"),
+            None => UNKNOWN.to_owned(),
+        });
+    }
 }
 
-fn sd_mm(found: &Found) -> f64 {
+/// One standard deviation of what was found. Older programs kept the guard alone, which is nought by
+/// agreement where the measured value counts alone: then nothing is known of it.
+fn sd_mm(found: &Found) -> Option<f64> {
     if let Some(sd) = found.sd {
-        return sd.mm();
+        return Some(sd.mm());
     }
-    let factor = match found.rule {
-        // The guard is nought by agreement, and older programs kept no more.
-        DecisionRule::Simple => return 0.0,
-        rule => rule.factor(),
-    };
-    found.guard.mm() / factor
+    match found.rule {
+        DecisionRule::Simple => None,
+        rule => Some(found.guard.mm() / rule.factor()),
+    }
 }
 
 fn same_face(source: &Source<'_>, ids: [&FeatureId; 2]) -> bool {

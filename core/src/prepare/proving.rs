@@ -4,13 +4,17 @@
 //! Templates made for one piece each are proved together, by any piece to the same issue: they are one
 //! design carried by one reckoning. A template shared by several pieces is a thing of its own and is
 //! proved on one of them. What an issue changed is proved anew: a check counts for it only where the
-//! sheet printed last before the check was made from that issue.
+//! sheet printed last before the check was made from that issue. Drill templates and jigs are proved
+//! by a piece whose holes were checked and are all within.
 
 use super::checks::newest;
 use super::sheets::{is_of_issue_now, issue_digest};
 use crate::check::Verdict;
-use crate::job::{FeatureId, Job, Kept, PieceId, Printed, SheetOf};
+use crate::job::{
+    DrilledFact, FeatureId, FixingId, HoleFound, Job, Kept, PieceId, Printed, SheetOf,
+};
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 
 /// Whether a template still has to prove itself.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -46,9 +50,13 @@ impl Proving {
 }
 
 /// Whether a sheet that serves these pieces is still to be proved; nothing where it is, where it
-/// carries no feature, or where the job has one piece only.
+/// carries neither features nor holes to drill, or where the job has one piece only.
 #[must_use]
 pub fn proving(job: &Job, of: &SheetOf, pieces: &[PieceId]) -> Option<Proving> {
+    if let SheetOf::Fixing(fixing) | SheetOf::Jig(fixing) = of {
+        let drilled = |piece: &PieceId| drilled(job, of, fixing, piece);
+        return proving_by(job, of, pieces, false, drilled);
+    }
     // Both of a pair that stand on one sheet are proved before it is.
     let carried = job.carried_by(of).into_iter();
     carried
@@ -61,36 +69,58 @@ pub(super) fn stamp(job: &Job, of: &SheetOf, pieces: &[PieceId]) -> Vec<String> 
     proving(job, of, pieces).map_or_else(Vec::new, |p| p.on_the_sheet().map(str::to_owned).to_vec())
 }
 
+/// A piece that was made with a template and checked.
+struct Made<'a> {
+    /// The sheet it had then; none where it was made with something this job knows nothing of.
+    with: Option<&'a Printed>,
+    within: bool,
+}
+
 fn proving_of(job: &Job, of: &SheetOf, feature: &FeatureId, pieces: &[PieceId]) -> Option<Proving> {
+    let amended = job
+        .issue_of(feature, job.number_of(pieces.first()?))
+        .is_some_and(|(_, i)| i.amends.is_some());
+    proving_by(job, of, pieces, amended, |piece| {
+        let (fact, found) = newest(job, feature, piece)?;
+        Some(Made {
+            with: printed_before(job, feature, piece, |p| fact.after(p)),
+            within: found.verdict == Verdict::Within,
+        })
+    })
+}
+
+fn proving_by<'a>(
+    job: &Job,
+    of: &SheetOf,
+    pieces: &[PieceId],
+    amended: bool,
+    made: impl Fn(&PieceId) -> Option<Made<'a>>,
+) -> Option<Proving> {
     let first = pieces.first()?;
     if job.pieces.len() < 2 {
         return None;
     }
     let issue = issue_digest(job, of, job.number_of(first));
-    let amended = job
-        .issue_of(feature, job.number_of(first))
-        .is_some_and(|(_, i)| i.amends.is_some());
     let mut checked = false;
     let alike: Vec<&PieceId> = match pieces {
         [_] => job.pieces.keys().collect(),
         shared => shared.iter().collect(),
     };
     for piece in alike {
-        let Some((fact, found)) = newest(job, feature, piece) else {
+        let Some(made) = made(piece) else {
             continue;
         };
-        let before = printed_before(job, feature, piece, |p| fact.after(p));
-        let counts = match before {
+        let counts = match made.with {
             Some(print) => {
                 is_of_issue_now(job, print) && issue_digest(job, of, job.number_of(piece)) == issue
             }
-            // Painted from a template this job knows nothing of: good for the design as it was drawn.
+            // Made with a template this job knows nothing of: good for the design as it was drawn.
             None => !amended && issue_digest(job, of, job.number_of(piece)) == issue,
         };
         if !counts {
             continue;
         }
-        if found.verdict == Verdict::Within {
+        if made.within {
             return None;
         }
         checked = true;
@@ -99,6 +129,41 @@ fn proving_of(job: &Job, of: &SheetOf, feature: &FeatureId, pieces: &[PieceId]) 
         Proving::NoneWithin
     } else {
         Proving::NotChecked
+    })
+}
+
+/// A piece whose holes were drilled and checked: it is within where every hole of the fixing is, in
+/// its place and in its width. What was drilled with the jig says nothing of the drill template, nor
+/// the other way round.
+fn drilled<'a>(job: &'a Job, of: &SheetOf, fixing: &FixingId, piece: &PieceId) -> Option<Made<'a>> {
+    let mut newest: BTreeMap<u32, &HoleFound> = BTreeMap::new();
+    let mut last: Option<&Kept<DrilledFact>> = None;
+    for fact in job.drilled.iter().rev() {
+        if fact.says.fixing != *fixing || fact.says.piece != *piece {
+            continue;
+        }
+        if let Some(found) = &fact.says.found {
+            newest.entry(fact.says.hole).or_insert(found);
+            last = last.or(Some(fact));
+        }
+    }
+    let last = last?;
+    let with = job.printed.iter().rev().find(|p| {
+        let holes = match &p.says.of {
+            SheetOf::Fixing(id) | SheetOf::Jig(id) => id == fixing,
+            _ => false,
+        };
+        holes && p.says.pieces.contains(piece) && last.after(p)
+    });
+    if with.is_some_and(|p| p.says.of != *of) {
+        return None;
+    }
+    let within = |found: &&HoleFound| {
+        [found.judged.place.verdict, found.judged.width] == [Verdict::Within; 2]
+    };
+    Some(Made {
+        with: with.map(|p| &p.says),
+        within: (1..=job.holes_of(fixing)).all(|n| newest.get(&n).is_some_and(within)),
     })
 }
 

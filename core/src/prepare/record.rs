@@ -91,6 +91,10 @@ pub(super) fn content(source: &Source<'_>, piece: Option<&PieceId>) -> Content {
             rule.words()
         )),
     );
+    if piece.is_none() {
+        // Before the pieces: whoever reads one page of it reads this.
+        blocks.splice(1..1, super::record_run::run_blocks(source));
+    }
     if let Some(moved) = articles.and_then(|ends| first_to_last(job, &ends)) {
         blocks.insert(1, moved);
     }

@@ -1,10 +1,11 @@
 //! The record of a piece, or of the run, as a table for a spreadsheet: one row a feature, with what
-//! was found, how sure, and what it was found with.
+//! was found, how sure, and what it was found with; then one row for each thing asked of a pair.
 
 use super::Source;
 use super::checks::{found, newest, verdict_words};
+use super::pair_checks::{PairCheck, PairRow, pair_checks};
 use super::record_how::{gauges, method_words};
-use crate::check::DecisionRule;
+use crate::check::{DecisionRule, Judged};
 use crate::job::{Job, PieceId};
 use crate::units::Length;
 use crate::write::table::{row, safe};
@@ -47,8 +48,54 @@ pub fn record_table(source: &Source<'_>, piece: Option<&PieceId>) -> String {
         for check in found(source, piece) {
             row(&mut out, &cells(job, piece, &check));
         }
+        for pair in pair_checks(source, piece) {
+            for asked in &pair.rows {
+                row(&mut out, &pair_cells(job, piece, &pair, asked));
+            }
+        }
     }
     out
+}
+
+/// What was found of a pair stands in words where a feature's method does.
+fn pair_cells(job: &Job, piece: &PieceId, pair: &PairCheck, asked: &PairRow) -> Vec<String> {
+    let rule = job.about.decision_rule.unwrap_or_default();
+    let of = |read: fn(&Judged) -> String| asked.judged.as_ref().map(read).unwrap_or_default();
+    let stands = (pair.concession.as_ref()).map(|(by, why)| safe(&format!("{by}: {why}")));
+    let none = String::new;
+    vec![
+        job.number_of(piece).to_string(),
+        safe(&format!("{}: {}", pair.title, asked.asked)),
+        none(),
+        none(),
+        of(|j| number(j.deviation)),
+        none(),
+        of(|j| number(j.guard)),
+        if asked.judged.is_some() {
+            rule_words(rule).to_owned()
+        } else {
+            none()
+        },
+        of(|j| number(j.limit)),
+        match &asked.judged {
+            Some(judged) => verdict_words(judged.verdict).to_owned(),
+            None => "not asked".to_owned(),
+        },
+        safe(&asked.says),
+        none(),
+        none(),
+        none(),
+        none(),
+        stands.unwrap_or_default(),
+    ]
+}
+
+const fn rule_words(rule: DecisionRule) -> &'static str {
+    match rule {
+        DecisionRule::TwoSigma => "2 u",
+        DecisionRule::OneSided95 => "1.65 u",
+        DecisionRule::Simple => "measured value alone",
+    }
 }
 
 /// To a thousandth, as judged.
@@ -71,11 +118,6 @@ fn cells(job: &Job, piece: &PieceId, check: &super::checks::FeatureCheck) -> Vec
         return cells;
     };
     let off = libm::hypot(found.right.mm(), found.up.mm());
-    let rule = match found.rule {
-        DecisionRule::TwoSigma => "2 u",
-        DecisionRule::OneSided95 => "1.65 u",
-        DecisionRule::Simple => "measured value alone",
-    };
     let said = |text: Option<&str>| text.map(safe).unwrap_or_default();
     cells.extend([
         number(found.right),
@@ -83,7 +125,7 @@ fn cells(job: &Job, piece: &PieceId, check: &super::checks::FeatureCheck) -> Vec
         number(Length::from_mm(off)),
         found.sd.map(number).unwrap_or_default(),
         number(found.guard),
-        rule.to_owned(),
+        rule_words(found.rule).to_owned(),
         number(found.limit),
         verdict_words(found.verdict).to_owned(),
         method_words(fact),

@@ -383,7 +383,7 @@ impl<F: Frame> Board<F> {
         };
         // Only where a letter starts is rounded by its place in the line; the rest of it relative to
         // that. So every e is the same e, and a file that keeps shapes apart from places is small.
-        let mut outlines = Vec::new();
+        let mut outlines = Vec::with_capacity(set.contours.len());
         let mut letter: Option<(kurbo::Rect, kurbo::Point)> = None;
         for path in &set.contours {
             let own = path.control_box();
@@ -423,14 +423,16 @@ impl Board<Flat> {
     }
 }
 
-/// Millimetres to whole micrometres, ties away from zero.
+/// Millimetres to whole micrometres, ties away from zero. Every corner of every letter comes by here.
 pub(crate) fn um(mm: f64) -> i32 {
+    let um = mm * 1000.0;
     #[expect(
         clippy::cast_possible_truncation,
         reason = "saturates; positions are under 100 m"
     )]
-    let um = libm::round(mm * 1000.0) as i32;
-    um
+    let whole = um as i32;
+    let rest = um - f64::from(whole);
+    whole.saturating_add(i32::from(rest >= 0.5) - i32::from(rest <= -0.5))
 }
 
 fn at<F: Frame>(p: Point2<F>) -> Spot {
@@ -484,7 +486,7 @@ fn contours_of(path: &kurbo::BezPath, put: &impl Fn(kurbo::Point) -> Spot) -> Ve
             PathEl::MoveTo(p) => {
                 out.push(Contour {
                     start: put(p),
-                    segments: Vec::new(),
+                    segments: Vec::with_capacity(path.elements().len()),
                     closed: true,
                 });
                 from = p;
@@ -521,4 +523,24 @@ fn contours_of(path: &kurbo::BezPath, put: &impl Fn(kurbo::Point) -> Spot) -> Ve
     }
     out.retain(|c| c.segments.len() > 1);
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::um;
+
+    #[test]
+    fn micrometres_are_rounded_ties_away_from_nought() {
+        for k in -3000..=3000_i32 {
+            for near in [0.0, 0.25, 0.5, 0.499_999_999_999_999_94, 0.75] {
+                let mm = (f64::from(k) + near) / 1000.0;
+                for mm in [mm, -mm, mm * 1e4] {
+                    #[allow(clippy::cast_possible_truncation, reason = "small")]
+                    let expected = libm::round(mm * 1000.0) as i32;
+                    assert_eq!(um(mm), expected, "{mm}");
+                }
+            }
+        }
+        assert_eq!([um(f64::NAN), um(1e30), um(-1e30)], [0, i32::MAX, i32::MIN]);
+    }
 }

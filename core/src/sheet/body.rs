@@ -334,6 +334,8 @@ fn place_words(
     middle: Rect,
 ) -> Placed {
     let forms = label::forms(&sheet.words);
+    // Every place is tried with a trim of its own: only the corners that it runs round matter to it.
+    let needs = &super::trim::hull(needs);
     let trim = Trim::round(needs, None, 0.0);
     let inner = Trim::round(needs, None, -label::INSIDE_MM).ring();
     let mut inside = field.clone();
@@ -374,7 +376,7 @@ fn place_words(
     let places = places(field, sheet, &forms, hull, middle, !rooms.is_empty());
     let fitting = places
         .iter()
-        .filter(|place| fits_room(&trims(needs, place).0, rooms));
+        .filter(|place| fits_room(&trim_round(needs, place, 0.0), rooms));
     let best = cheapest(fitting).or_else(|| cheapest(places.iter()));
     let Some((place, form)) = best.and_then(|p| Some((p, forms.get(p.form)?))) else {
         return Placed {
@@ -411,20 +413,21 @@ fn fits_room(trim: &Trim, rooms: &[(f64, f64)]) -> bool {
 
 /// The trim round everything and the words at a place, and a ring just inside it.
 fn trims(needs: &[Point], place: &Place) -> (Trim, Vec<Point>) {
-    let extra = -label::INSIDE_MM;
-    let round = |needs: &[Point], tail: Option<Tail>| {
-        let inner = Trim::round(needs, tail, extra).ring();
-        (Trim::round(needs, tail, 0.0), inner)
-    };
+    let inner = trim_round(needs, place, -label::INSIDE_MM).ring();
+    (trim_round(needs, place, 0.0), inner)
+}
+
+/// The trim round everything and the words at a place, let out or pulled in.
+fn trim_round(needs: &[Point], place: &Place, extra: f64) -> Trim {
     match place.side {
         Some(side) => {
             let words = place.at;
-            round(needs, Some(Tail { side, words }))
+            Trim::round(needs, Some(Tail { side, words }), extra)
         }
         None => {
             let mut all = needs.to_vec();
             all.extend(corners(place.at.inflate(-4.0, -4.0)));
-            round(&all, None)
+            Trim::round(&all, None, extra)
         }
     }
 }

@@ -3,7 +3,7 @@
 use super::board::um;
 use super::drawing::{Contour, Item, Meaning, Segment, Shape, Spot};
 use crate::frames::{Point2, Sheet};
-use qrcodegen::{QrCode, QrCodeEcc};
+use qrcodegen::{Mask, QrCode, QrCodeEcc, QrSegment, Version};
 use std::collections::BTreeMap;
 
 /// Side of a module: 12 dots at 600 to the inch, and what a telephone reads from a hand's breadth
@@ -34,9 +34,18 @@ impl Code {
         })
     }
 
-    /// Its side with the white about it, mm.
-    pub(super) fn side_mm(&self) -> f64 {
-        f64::from(self.code.size() + 2 * QUIET) * MODULE_MM
+    /// The side of the code of a text with the white about it, mm. Which mask its modules bear does
+    /// not change it, and choosing one is most of the work.
+    pub(super) fn side_mm_of(text: &str) -> Option<f64> {
+        if text.is_empty() {
+            return None;
+        }
+        let segments = QrSegment::make_segments(text);
+        let mask = Some(Mask::new(0));
+        let (least, most, ecc) = (Version::MIN, Version::MAX, QrCodeEcc::Medium);
+        let code =
+            QrCode::encode_segments_advanced(&segments, ecc, least, most, mask, true).ok()?;
+        (code.size() <= MOST_MODULES).then(|| f64::from(code.size() + 2 * QUIET) * MODULE_MM)
     }
 
     /// Drawn with the lower left corner of the white about it at a place.

@@ -95,51 +95,78 @@ pub(super) fn compose_on_sheets(sheet: &TemplateSheet) -> Result<Drawing, SheetE
 /// closer or the title along the foot; else as few as can be.
 fn drafts(sheet: &TemplateSheet, grounds: &[Ground]) -> Result<Vec<Draft>, SheetError> {
     let body = body::lay_out(sheet, &[])?;
+    let mut ways = Ways::of(sheet, grounds);
     for title_stands in [TitleStands::InTheStrip, TitleStands::AlongTheFoot] {
-        if let Some(draft) = single(sheet, &body, grounds, title_stands) {
+        if let Some(draft) = single(sheet, &body, &mut ways, title_stands) {
             return Ok(vec![draft]);
         }
         for large in [true, false] {
-            let rooms = rooms(sheet, grounds, large, title_stands);
+            let rooms = rooms(ways.fits(large, title_stands));
             if !body::could_fit(sheet, &rooms) {
                 continue;
             }
             let closer = body::lay_out(sheet, &rooms)?;
-            if let Some(draft) = single(sheet, &closer, grounds, title_stands) {
+            if let Some(draft) = single(sheet, &closer, &mut ways, title_stands) {
                 return Ok(vec![draft]);
             }
         }
     }
     let over = spread::over_sheets(sheet, &body, grounds)?;
-    if over.len() > 1 {
+    if over.sheets() > 1 {
         let rooms = spread::rooms(sheet, grounds);
         if !body::could_fit(sheet, &rooms) {
-            return Ok(over);
+            return spread::draw(sheet, &body, &over, grounds);
         }
         let closer = body::lay_out(sheet, &rooms)?;
-        let again = spread::over_sheets(sheet, &closer, grounds);
-        if let Some(fewer) = again.ok().filter(|a| a.len() < over.len()) {
-            return Ok(fewer);
+        let again = spread::over_sheets(sheet, &closer, grounds).ok();
+        // Only what is chosen is drawn.
+        let fewer = again.filter(|a| a.sheets() < over.sheets());
+        if let Some(Ok(drafts)) = fewer.map(|f| spread::draw(sheet, &closer, &f, grounds)) {
+            return Ok(drafts);
         }
     }
-    Ok(over)
+    spread::draw(sheet, &body, &over, grounds)
 }
 
 /// The width and height that a strip leaves a template on one sheet, mm, wherever it stands.
-fn rooms(
-    sheet: &TemplateSheet,
-    grounds: &[Ground],
-    large: bool,
-    title_stands: TitleStands,
-) -> Vec<(f64, f64)> {
-    let free = fits(sheet, grounds, large, title_stands).into_iter();
-    free.map(|fit| {
-        (
-            fit.free.width() - 2.0 * CLEAR_MM,
-            fit.free.height() - 2.0 * CLEAR_MM,
-        )
-    })
-    .collect()
+fn rooms(fits: &[Fit]) -> Vec<(f64, f64)> {
+    fits.iter()
+        .map(|fit| {
+            (
+                fit.free.width() - 2.0 * CLEAR_MM,
+                fit.free.height() - 2.0 * CLEAR_MM,
+            )
+        })
+        .collect()
+}
+
+/// Every way of leaving room for a template on one sheet, worked out the first time it is asked
+/// for: the strip's words are the same wherever those of the template stand.
+struct Ways<'a> {
+    sheet: &'a TemplateSheet,
+    grounds: &'a [Ground],
+    /// By lettering, then by where the title stands.
+    known: [[Option<Vec<Fit>>; 2]; 2],
+}
+
+impl<'a> Ways<'a> {
+    fn of(sheet: &'a TemplateSheet, grounds: &'a [Ground]) -> Self {
+        Self {
+            sheet,
+            grounds,
+            known: [[None, None], [None, None]],
+        }
+    }
+
+    fn fits(&mut self, large: bool, title_stands: TitleStands) -> &[Fit] {
+        let [small_ways, large_ways] = &mut self.known;
+        let [in_strip, along_foot] = if large { large_ways } else { small_ways };
+        let known = match title_stands {
+            TitleStands::InTheStrip => in_strip,
+            TitleStands::AlongTheFoot => along_foot,
+        };
+        known.get_or_insert_with(|| fits(self.sheet, self.grounds, large, title_stands))
+    }
 }
 
 /// The sheet that is the only one.
@@ -236,16 +263,16 @@ fn fits(
 fn single(
     sheet: &TemplateSheet,
     body: &Body,
-    grounds: &[Ground],
+    ways: &mut Ways<'_>,
     title_stands: TitleStands,
 ) -> Option<Draft> {
     for large in [true, false] {
-        let holds = |fit: &Fit| {
+        let holds = |fit: &&Fit| {
             fit.free.width() >= body.bounds.width() + 2.0 * CLEAR_MM
                 && fit.free.height() >= body.bounds.height() + 2.0 * CLEAR_MM
         };
-        let all = fits(sheet, grounds, large, title_stands);
-        let best = all.into_iter().filter(holds).reduce(|best, fit| {
+        let all = ways.fits(large, title_stands);
+        let best = all.iter().filter(holds).reduce(|best, fit| {
             if fit.cost < best.cost - 1.0 {
                 fit
             } else {
@@ -253,7 +280,7 @@ fn single(
             }
         });
         if let Some(fit) = best {
-            return Some(draw_single(sheet, body, &fit));
+            return Some(draw_single(sheet, body, fit));
         }
     }
     None

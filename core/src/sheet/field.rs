@@ -61,13 +61,16 @@ impl Field {
     fn range(from: f64, to: f64, n: usize) -> core::ops::Range<usize> {
         #[expect(clippy::cast_precision_loss, reason = "at most 502")]
         let most = n as f64;
+        // Thousands of places are tried: rounding down is cutting off once nothing is below nought.
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
             reason = "clamped"
         )]
-        let whole = |v: f64| v.clamp(0.0, most) as usize;
-        whole(libm::floor(from))..whole(libm::ceil(to))
+        let down = |v: f64| v.clamp(0.0, most) as usize;
+        #[expect(clippy::cast_precision_loss, reason = "at most 502")]
+        let up = |v: f64| down(v) + usize::from((down(v) as f64) < v.clamp(0.0, most));
+        down(from)..up(to)
     }
 
     /// Takes a rectangle.
@@ -309,6 +312,26 @@ mod tests {
             found += usize::from(expected.is_some());
         }
         assert!(found > 20, "only {found} of 60 had room");
+    }
+
+    #[test]
+    fn squares_are_counted_outwards_from_a_span() {
+        let whole = |from: f64, to: f64| {
+            let n = |v: f64| v.clamp(0.0, 7.0);
+            #[allow(
+                clippy::cast_possible_truncation,
+                clippy::cast_sign_loss,
+                reason = "clamped"
+            )]
+            let range = n(libm::floor(from)) as usize..n(libm::ceil(to)) as usize;
+            range
+        };
+        for k in -40..40_i32 {
+            for l in k..40_i32 {
+                let (from, to) = (f64::from(k) / 4.0, f64::from(l) / 4.0);
+                assert_eq!(Field::range(from, to, 7), whole(from, to), "{from} {to}");
+            }
+        }
     }
 
     #[test]

@@ -21,25 +21,19 @@ use kurbo::Rect;
 const MAP_MM: f64 = 26.0;
 
 /// How a template lies over sheets of one orientation.
-struct Spread {
+pub(super) struct Spread {
     ground: Ground,
     usable: Rect,
     grid: Grid,
     /// Which sheet has the strip in a corner that the template leaves free, else it has a sheet of
     /// its own.
     strip: Option<(usize, Strip, Plan, Rect)>,
-    /// So many sheets of their own the words take, where no corner holds them.
-    words_take: usize,
 }
 
 impl Spread {
-    fn sheets(&self) -> usize {
-        let words = if self.strip.is_some() {
-            0
-        } else {
-            self.words_take
-        };
-        self.grid.tiles.len() + words
+    /// Sheets of paper, with one for the words where no corner holds them.
+    pub(super) fn sheets(&self) -> usize {
+        self.grid.tiles.len() + usize::from(self.strip.is_none())
     }
 }
 
@@ -70,11 +64,12 @@ pub(super) fn rooms(sheet: &TemplateSheet, grounds: &[Ground]) -> Vec<(f64, f64)
     all.map(|u| (u.width() - 2.0, u.height() - 2.0)).collect()
 }
 
+/// The fewest sheets of paper that hold a template, before anything is drawn on them.
 pub(super) fn over_sheets(
     sheet: &TemplateSheet,
     body: &Body,
     grounds: &[Ground],
-) -> Result<Vec<Draft>, SheetError> {
+) -> Result<Spread, SheetError> {
     let overlap = sheet.setup.overlap.mm();
     let most = f64::from(sheet.setup.most_sheets);
     let mut least = f64::INFINITY;
@@ -103,7 +98,6 @@ pub(super) fn over_sheets(
             usable,
             grid,
             strip,
-            words_take: 1,
         };
         #[expect(clippy::cast_precision_loss, reason = "a few dozen")]
         let sheets = spread.sheets() as f64;
@@ -112,7 +106,7 @@ pub(super) fn over_sheets(
             best = Some(spread);
         }
     }
-    let Some(mut spread) = best else {
+    let Some(spread) = best else {
         let paper = sheet.setup.paper.name();
         if !least.is_finite() {
             return Err(SheetError::WordsTooLong { paper });
@@ -131,11 +125,7 @@ pub(super) fn over_sheets(
             height: Length::from_mm(body.bounds.height()),
         });
     };
-    // More words than one sheet holds (a jig that serves a whole run): on as many as it takes.
-    if spread.strip.is_none() {
-        spread.words_take = words_over(sheet, &spread, grounds)?.len();
-    }
-    draw(sheet, body, &spread, grounds)
+    Ok(spread)
 }
 
 /// A corner of a sheet that holds the strip without touching the template or a neighbour.
@@ -206,14 +196,24 @@ fn mm(r: Rect) -> Rect {
     Rect::new(r.x0 / 1000.0, r.y0 / 1000.0, r.x1 / 1000.0, r.y1 / 1000.0)
 }
 
-fn draw(
+/// The sheets, drawn.
+pub(super) fn draw(
     sheet: &TemplateSheet,
     body: &Body,
     spread: &Spread,
     grounds: &[Ground],
 ) -> Result<Vec<Draft>, SheetError> {
     let overlap = sheet.setup.overlap.mm();
-    let (grid, of) = (&spread.grid, spread.sheets());
+    let grid = &spread.grid;
+    // More words than one sheet holds (a jig that serves a whole run): on as many as it takes.
+    let mut words = Vec::new();
+    if spread.strip.is_none() {
+        words = words_over(sheet, spread, grounds, 1)?;
+        if words.len() > 1 {
+            words = words_over(sheet, spread, grounds, words.len())?;
+        }
+    }
+    let of = grid.tiles.len() + words.len();
     let mut field = body.field.clone();
     if let Some((i, _, _, r)) = &spread.strip
         && let Some(tile) = grid.tiles.get(*i)
@@ -269,9 +269,7 @@ fn draw(
             name: page_name(sheet, number),
         });
     }
-    if spread.strip.is_none() {
-        drafts.extend(words_over(sheet, spread, grounds)?);
-    }
+    drafts.append(&mut words);
     Ok(drafts)
 }
 
@@ -365,9 +363,10 @@ fn words_over(
     sheet: &TemplateSheet,
     spread: &Spread,
     grounds: &[Ground],
+    take: usize,
 ) -> Result<Vec<Draft>, SheetError> {
     let tiles = spread.grid.tiles.len();
-    let of = tiles + spread.words_take;
+    let of = tiles + take;
     let map = || (tiles > 1).then(|| (spread.grid.clone(), usize::MAX));
     let number = SheetNumber { n: tiles + 1, of };
     let other = grounds.iter().filter(|g| g.paper != spread.ground.paper);

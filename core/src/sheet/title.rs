@@ -125,7 +125,9 @@ pub(super) fn code(w: &Words, reference: &str) -> Option<Code> {
 }
 
 fn code_side(w: &Words) -> f64 {
-    code(w, SOME_REFERENCE).map_or(0.0, |c| c.side_mm())
+    Code::side_mm_of(w.address.trim())
+        .or_else(|| Code::side_mm_of(SOME_REFERENCE))
+        .unwrap_or(0.0)
 }
 
 /// The fields of a title block, set in two sizes; each takes its share of a row.

@@ -1,7 +1,9 @@
 //! Two of a pair judged together; a record signed off over what it says.
 
 use super::*;
+use samespot_core::check::DecisionRule;
 use samespot_core::prepare::pair_checks::{pair_ahead, pair_checks, pair_is_open, pair_state};
+use samespot_core::prepare::record_table;
 use samespot_core::prepare::sign_off::seal;
 
 /// Two spots either side of the line halfway between A and B, laid back one by one. What they come to
@@ -74,6 +76,45 @@ fn two_of_a_pair_are_judged_together() {
         [Some(Verdict::Within), Some(Verdict::NotProven), None]
     );
     assert_eq!(pair_state(&both), Some(Verdict::NotProven));
+    // The same in the table: a row for each thing looked at, behind those of the piece's features.
+    let table = looking(&s, |source| record_table(source, Some(&id("p3"))));
+    let rows: Vec<&str> = table.lines().skip(3).collect();
+    assert_eq!(rows.len(), 3, "{table}");
+    for (row, words) in rows.iter().zip([
+        ["Spots: level", "0.800", "within", "the left one 0.8 higher"],
+        [
+            "Spots: distance apart",
+            "0.800",
+            "can’t tell",
+            "0.8 too near each other",
+        ],
+        ["Spots: equal", "not asked", "", "the left one 0.2 further"],
+    ]) {
+        for word in words {
+            assert!(row.contains(word), "{word} is not in {row}");
+        }
+    }
+    // Found by an older program by the measured value alone: how well is not known, so it is not told
+    // by a rule that counts it.
+    let mut old = s.ledger.fold();
+    for check in old.checks.iter_mut() {
+        if let Some(found) = &mut check.says.found {
+            (found.rule, found.guard, found.sd) = (DecisionRule::Simple, Length::ZERO, None);
+        }
+    }
+    let source = Source {
+        job: &old,
+        attachments: &s.attachments,
+    };
+    let unknown = pair_checks(&source, &id("p3")).remove(0);
+    let verdicts: Vec<_> = unknown
+        .rows
+        .iter()
+        .map(|r| r.judged.map(|j| j.verdict))
+        .collect();
+    let cant_tell = Some(Verdict::NotProven);
+    assert_eq!(verdicts, [cant_tell, cant_tell, None]);
+    assert!(unknown.note.unwrap().contains("check it again"));
     // Before anything is painted: √2 of one template's deviation, 1.96 of it for a difference along a
     // line (JCGM 100, table G.1).
     let (own, ahead) = looking(&s, |source| {
