@@ -204,12 +204,30 @@ pub enum EdgeMade {
     Trimmed,
 }
 
+/// Where an edge bounds its face, seen from outside.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum EdgeLies {
+    /// Along the bottom.
+    #[default]
+    Bottom,
+    /// Along the right side.
+    Right,
+    /// Along the top.
+    Top,
+    /// Along the left side.
+    Left,
+}
+
 entity!(/// A straight edge used as a datum.
 EdgeEdit {
     /// The face it bounds.
     face: FaceId,
     /// Its letter.
     letter: String,
+    /// Where it bounds the face.
+    lies: EdgeLies,
     /// Moulded or trimmed.
     made: EdgeMade,
     /// Why a trimmed edge may serve.

@@ -4,6 +4,7 @@ use super::Source;
 use super::carriers::{add_tied_crosses, carriers, enough_to_lay_on, gone_on};
 use super::crosses::Crosses;
 use super::design::{Design, design, missing, restrict, restrict_covariance};
+use super::edges::{self, laid_on_edges, pointing, smaller};
 use super::elevation::projected;
 use super::error::PrepareError;
 use super::face::casting_face;
@@ -18,14 +19,15 @@ use super::level::{along_level, bends};
 use super::lying::{lies, on_sheet};
 use super::naming::{casting_words, name_of};
 use super::network::{MARK_SPREAD, Marks, Painted, Wanted, adjusted};
-use super::outline::{Drawn, outline_of};
+use super::outline::{Drawn, marker_of, outline_of, scaled};
 use super::pair_sheet::both;
 use super::shell::{between_arms, first_words, is_shell, scatter, skin_of};
 use super::words::{CUT_OUT, instead_words, kind_of, laying_words};
 use crate::frames::{Flat, Point2, Vector2};
-use crate::job::{DrawnSide, FeatureId, MarkId, Marker, PieceId, PointRef, Reading, Runs, SheetOf};
+use crate::job::{DrawnSide, FeatureId, MarkId, PieceId, PointRef, Reading, Runs, SheetOf};
 use crate::outline::Outline;
 use crate::place::{Layout, Nominal, PlaceError, Placed, place, seen_from};
+use crate::sheet::RegisterEdge;
 use crate::surface::{Dart, Development, Surface};
 use crate::template::{Allowance, Budget, Cover, LAID, Laying, MarkerKind, Shares, allowance_of};
 use crate::units::{Angle, Length};
@@ -85,6 +87,8 @@ pub struct Prepared {
     pub allowed: Length,
     /// The register crosses.
     pub crosses: Vec<CrossMiss>,
+    /// Lines that are laid along edges of the piece, each with its words.
+    pub edges: Vec<RegisterEdge>,
     /// Wedges to cut out so that flat paper lies.
     pub darts: Vec<Dart>,
     /// How thick the sheet is that is laid.
@@ -115,15 +119,6 @@ pub struct Prepared {
     pub marks: Marks,
     /// What any laying of it is judged from.
     pub basis: LayBasis,
-}
-
-fn marker_of(marker: Option<Marker>) -> MarkerKind {
-    match marker {
-        Some(Marker::Pounce) => MarkerKind::Pounce,
-        Some(Marker::FinePen) => MarkerKind::FinePen,
-        Some(Marker::Knife) => MarkerKind::Knife,
-        Some(Marker::SoftPencil) | None => MarkerKind::SoftPencil,
-    }
 }
 
 /// The marks of this piece's casting.
@@ -166,7 +161,8 @@ fn measured(
     };
     let spec = design.edit.rule.as_ref();
     let needed = |m: &MarkId| spec.is_some_and(|s| s.marks().contains(&m));
-    if !design.names.marks.iter().any(read) {
+    // What follows edges alone is laid on them, whatever was read.
+    if design.corner.is_none() && !design.names.marks.iter().any(read) {
         let letters: Vec<String> = design
             .names
             .marks
@@ -212,6 +208,10 @@ fn measured(
             start: middle + (design.nominal.centre - middle) * factor,
             readings,
         }),
+        edges: (design.edges.iter())
+            .map(|(id, e)| (id.clone(), smaller(e, middle, factor)))
+            .collect(),
+        corner: design.corner.as_ref(),
     })
 }
 
@@ -445,6 +445,7 @@ fn prepare_of(
         .collect();
     enough_to_lay_on(job, &name, &ids, &gone, registers.len())?;
     let wanted = pinned(design.edit.laying.as_ref(), &ids, &is_gone);
+    let wanted = wanted.or_else(|| laid_on_edges(&nominal.rule));
     let choices = wanted.map_or_else(
         || layings_for(nominal.rule.line(), &registers, &is_gone),
         |l| vec![l],
@@ -465,6 +466,7 @@ fn prepare_of(
         shares: Shares {
             marking: skin.map_or(allowance.scatter, |_| scatter(allowance.scatter)),
             turn: level.map_or(Angle::ZERO, |l| l.sd),
+            pointing: pointing(&design),
             ..Shares::default()
         },
         ball_radius_mm: ball_radius,
@@ -536,11 +538,20 @@ fn prepare_of(
     warnings.extend(hatch.iter().flat_map(|h| h.warnings.iter().cloned()));
     warnings.extend(lies.warnings);
 
+    let on_edges = (design.corner.as_ref())
+        .filter(|_| Some(&laying) == laid_on_edges(&nominal.rule).as_ref())
+        .map(|c| edges::words(job, c));
+    let (crosses, edges) = edges::apart(job, crosses, design.corner.as_ref());
     Ok(Prepared {
         of,
         piece: piece.clone(),
         holes: Vec::new(),
-        laying_words: format!("{}{}", lies.first, laying_words(&laying, &letters)),
+        edges,
+        laying_words: format!(
+            "{}{}",
+            lies.first,
+            on_edges.unwrap_or_else(|| laying_words(&laying, &letters))
+        ),
         before: lies.first,
         darts: lies.darts,
         thickness,
@@ -582,13 +593,4 @@ fn check_side(placed: &Placed, covariance: &DMatrix<f64>) -> Result<(), PlaceErr
     } else {
         Ok(())
     }
-}
-
-fn scaled(outline: Outline<Flat>, factor: f64) -> Outline<Flat> {
-    if (factor - 1.0).abs() < 1e-12 {
-        return outline;
-    }
-    outline
-        .sized(Length::from_mm(1.0), Length::from_mm(factor))
-        .unwrap_or(outline)
 }

@@ -15,6 +15,7 @@ pub mod check_marks;
 pub mod checks;
 mod crosses;
 mod design;
+mod edges;
 mod elevation;
 mod error;
 mod face;

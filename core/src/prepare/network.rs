@@ -1,17 +1,18 @@
 //! The readings of one face of one casting, adjusted, with the job's names put back.
 
+use super::edges::{Corner, is_point};
 use super::error::PrepareError;
 use super::face::upper_line;
 use super::naming::{casting_words, name_of, reading_words};
 use super::taken::Builder;
 use crate::frames::{Face, Point2};
 use crate::job::{
-    CastingId, FaceId, FactId, FeatureId, InstrumentId, InstrumentKind, Job, Kept, MarkId,
+    CastingId, EdgeId, FaceId, FactId, FeatureId, InstrumentId, InstrumentKind, Job, Kept, MarkId,
     Measured, PointRef, Reading as JobReading,
 };
 use crate::readings::{
-    AdjustError, Adjusted, Explained, Held, Network, NotHeld, Notice, Options, PointStart,
-    SizeHeld, Slip, Status, adjust, turn_from_readings,
+    AdjustError, Adjusted, EdgeStart, Explained, Held, Network, NotHeld, Notice, Options,
+    PointStart, SizeHeld, Slip, Status, adjust, turn_from_readings,
 };
 use crate::run::{Findable, counts, findable, untouched};
 use crate::surface::{MAX_PARAMETERS, Shape, Surface};
@@ -97,6 +98,10 @@ pub(super) struct Wanted<'a> {
     pub(super) spread: Option<Length>,
     /// A painted middle on this casting, with the distances read to it.
     pub(super) painted: Option<Painted<'a>>,
+    /// Where its edges run before any reading.
+    pub(super) edges: Vec<(EdgeId, EdgeStart)>,
+    /// Two edges that something follows.
+    pub(super) corner: Option<&'a Corner>,
 }
 
 /// The middle of a painted feature, looked for by distances from marks.
@@ -240,6 +245,9 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
             }
         }
     }
+    if let Some(corner) = wanted.corner {
+        builder.corner(corner);
+    }
     let Builder {
         mut network,
         points,
@@ -299,6 +307,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
     }
     let unread = points
         .iter()
+        .filter(|p| !matches!(p, PointRef::Mark(id) if is_point(id)))
         .filter(|p| !readings.iter().any(|r| r.says.of.points().contains(p)))
         .cloned()
         .collect();

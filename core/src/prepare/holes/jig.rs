@@ -347,6 +347,7 @@ fn on_pins(
         allowed,
         cut: pin_holes(&crosses),
         crosses,
+        edges: Vec::new(),
         darts: Vec::new(),
         thickness: takes.thickness(),
         leaves: takes.made(),

@@ -365,6 +365,7 @@ pub(in crate::prepare) fn prepare_drill(
         budget,
         allowed,
         crosses,
+        edges: Vec::new(),
         darts: lies.darts,
         thickness,
         leaves: lies.leaves,
