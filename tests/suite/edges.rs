@@ -222,6 +222,44 @@ fn on_a_face_that_is_round_it_says_why_not() {
 }
 
 #[test]
+fn marks_in_a_row_leave_an_edge_open_and_that_is_what_is_said() {
+    let mut s = Script::one_face(FaceShape::Flat, &["a", "b"], 1);
+    for (edge, lies) in [("e", EdgeLies::Bottom), ("f", EdgeLies::Left)] {
+        s.set(
+            EntityRef::Edge(id(edge)),
+            &EdgeEdit {
+                face: Some(id("face")),
+                lies: Some(lies),
+                ..EdgeEdit::default()
+            },
+        );
+    }
+    s.set(
+        EntityRef::Feature(id("spot")),
+        &FeatureEdit {
+            rule: Some(RuleSpec::Edges {
+                edge: id("e"),
+                end: id("f"),
+            }),
+            ..FeatureEdit::default()
+        },
+    );
+    s.over("pattern", "a", "b", 400.0);
+    for (edge, to, value) in [
+        ("e", "a", 150.0),
+        ("e", "b", 150.0),
+        ("f", "a", 100.0),
+        ("f", "b", 500.0),
+        ("e", "spot", 120.0),
+        ("f", "spot", 40.0),
+    ] {
+        square(&mut s, "pattern", edge, to, value);
+    }
+    let why = made(&s).unwrap_err();
+    assert!(why.contains("three marks that are not in a row"), "{why}");
+}
+
+#[test]
 fn what_is_wanting_is_said() {
     let mut s = Script::one_face(FaceShape::Flat, &["a", "b"], 1);
     s.set(

@@ -346,7 +346,9 @@ fn not_held(job: &Job, points: &[PointRef], list: &[NotHeld]) -> PrepareError {
             .get(k)
             .map_or_else(|| "a mark".into(), |p| name_of(job, p))
     };
-    match list.first() {
+    // An edge that is open leaves the marks open too: it is what wants reading.
+    let open_edge = list.iter().find(|n| matches!(n, NotHeld::Edge { .. }));
+    match open_edge.or_else(|| list.first()) {
         Some(NotHeld::Point {
             index, would_hold, ..
         }) => PrepareError::PatternNotPlaced {
@@ -364,7 +366,7 @@ fn not_held(job: &Job, points: &[PointRef], list: &[NotHeld]) -> PrepareError {
         },
         Some(NotHeld::Edge { .. }) => PrepareError::PatternNotPlaced {
             point: "an edge".into(),
-            need: "read two marks square from it".into(),
+            need: "read three marks that are not in a row square from it".into(),
             of: None,
             either_side: false,
         },
