@@ -68,12 +68,19 @@ pub(super) fn rule_of(
                 .transpose()?,
         }),
         RuleSpec::Edges { .. } => {
-            let [corner, along, end] = edges::points().map(|p| at(&p));
-            Ok(Rule::Edges {
-                corner: corner?,
-                along: along?,
-                end: end?,
-            })
+            let all: Vec<usize> = edges::points().map(|p| at(&p)).collect::<Result<_, _>>()?;
+            match all.as_slice() {
+                [corner, along, end] => Ok(Rule::Edges {
+                    corner: *corner,
+                    along: *along,
+                    end: *end,
+                }),
+                _ => Err(missing(
+                    "the corner",
+                    feature,
+                    "let it follow two edges that meet in one",
+                )),
+            }
         }
         RuleSpec::BestFit { marks, scale } => {
             let mut weights = vec![0.0; names.marks.len()];

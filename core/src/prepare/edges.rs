@@ -44,9 +44,9 @@ pub(super) struct Corner {
 }
 
 /// The three points of a corner.
-pub(super) fn points() -> [MarkId; 3] {
-    // Each is made of small letters and hyphens: it can't be refused.
-    NAMES.map(|name| MarkId::new(name).unwrap_or_else(|_| unreachable!()))
+pub(super) fn points() -> impl Iterator<Item = MarkId> {
+    // Each is made of small letters and hyphens: none is refused.
+    NAMES.into_iter().filter_map(|name| MarkId::new(name).ok())
 }
 
 /// One of the points of a corner, and no mark.

@@ -185,7 +185,7 @@ impl Builder<'_> {
             at + way * (sign * by.mm())
         };
         let first = self.points.len();
-        for (name, start) in points().into_iter().zip([
+        for (name, start) in points().zip([
             at,
             inwards(&lines[0], &lines[1], corner.reach[0]),
             inwards(&lines[1], &lines[0], corner.reach[1]),
