@@ -18,6 +18,7 @@ mod chromium;
 mod design;
 mod devtools;
 mod drill_template;
+mod edges;
 mod fewest;
 mod fixings;
 mod gauges;

@@ -200,12 +200,12 @@ EdgeEdit {
     face: FaceId,
     /// Its letter.
     letter: String,
+    /// On which side of its face it lies, seen from outside.
+    lies: EdgeLies,
     /// Moulded or trimmed.
     made: EdgeMade,
     /// Why a trimmed edge may serve.
     reason: String,
-    /// On which side of the face it lies, where stops of jigs touch it.
-    lies: EdgeLies,
 });
 
 /// The figure's own left or right.

@@ -14,11 +14,12 @@ pub enum EdgeMade {
 }
 
 /// On which side of its face an edge lies, seen from outside.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum EdgeLies {
     /// Under everything.
+    #[default]
     Below,
     /// Over everything.
     Above,

@@ -44,6 +44,13 @@ pub enum RuleSpec {
         #[serde(default)]
         scale: bool,
     },
+    /// Square from two edges of its face by the drawing's distances, its turn kept to the first.
+    Edges {
+        /// Laid along this edge.
+        edge: EdgeId,
+        /// Up to this one.
+        end: EdgeId,
+    },
 }
 
 impl RuleSpec {
@@ -66,6 +73,7 @@ impl RuleSpec {
                 all
             }
             Self::BestFit { marks, .. } => marks.iter().map(|m| &m.mark).collect(),
+            Self::Edges { .. } => Vec::new(),
         }
     }
 }

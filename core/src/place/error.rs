@@ -23,6 +23,11 @@ pub enum PlaceError {
         "the marks run the other way round on this casting than on the pattern: two of them may be exchanged"
     )]
     Mirrored,
+    /// Edges of a face that is not flat, or that run side by side.
+    #[error(
+        "two edges can be followed where the face is flat and they meet in a corner: let it follow marks here"
+    )]
+    EdgesBend,
     /// A best fit over fewer than two marks.
     #[error("a best fit needs at least two marks read on this casting")]
     TooFewMarks,

@@ -41,6 +41,16 @@ pub enum Rule {
         /// Size follows too.
         scale: bool,
     },
+    /// By the drawing's square distances from two edges, its turn kept to the first. An edge is the
+    /// line from where both meet through another point of it.
+    Edges {
+        /// Where both meet.
+        corner: usize,
+        /// Further along the first.
+        along: usize,
+        /// Further along the second.
+        end: usize,
+    },
 }
 
 impl Rule {
@@ -50,6 +60,7 @@ impl Rule {
         match self {
             Self::Line { from, to, .. } => (*from, *to),
             Self::BestFit { line, .. } => *line,
+            Self::Edges { corner, along, .. } => (*corner, *along),
         }
     }
 }
@@ -134,6 +145,38 @@ pub(super) fn target<T: Real>(
             let stand = casting
                 .ground
                 .sideways(&casting.ground.ahead(&here, goes), left);
+            Ok(Target {
+                stand: casting.ground.turned(&stand, T::of(turn)),
+                scale: T::of(1.0),
+            })
+        }
+        Rule::Edges { corner, along, end } => {
+            if !matches!(casting.ground, Ground::Plane) {
+                return Err(PlaceError::EdgesBend);
+            }
+            let lines = [(*corner, *along), (*corner, *end)];
+            let square = |spread: &Spread<'_, T>, k: usize, at: Place<T>| {
+                let line = spread.line(lines[k])?;
+                Ok::<_, PlaceError>((dot(sub(at, line.at), spread.ground.left(&line)), line))
+            };
+            let (up, _) = square(drawing, 0, centre)?;
+            let (off, _) = square(drawing, 1, centre)?;
+            let [first, second] = [casting.line(lines[0])?, casting.line(lines[1])?];
+            let (n, m) = (casting.ground.left(&first), casting.ground.left(&second));
+            let det = n[0] * m[1] - n[1] * m[0];
+            // Edges within some 5° of each other meet nowhere in particular.
+            if det.value().abs() < 0.1 {
+                return Err(PlaceError::EdgesBend);
+            }
+            let by = [
+                (up * m[1] - off * n[1]) / det,
+                (off * n[0] - up * m[0]) / det,
+                T::of(0.0),
+            ];
+            let stand = Stand {
+                at: add(first.at, by),
+                along: first.along,
+            };
             Ok(Target {
                 stand: casting.ground.turned(&stand, T::of(turn)),
                 scale: T::of(1.0),

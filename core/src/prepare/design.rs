@@ -1,20 +1,21 @@
 //! The design's side of one feature: its rule, and the pattern it was measured on.
 
 use super::Source;
+use super::edges::{self, Corner, corner_of};
 use super::error::PrepareError;
 use super::face::pattern_face;
 use super::mirror::image;
 use super::naming::name_of;
 use super::network::marks_of;
-use super::pattern::pattern_marks;
+use super::pattern::pattern_marks_about;
 use crate::frames::{Face, Flat, Point2};
 use crate::job::{
-    FeatureEdit, FeatureId, Follow as FollowSpec, Job, MadeFrom, MarkId, PointRef, RuleSpec,
-    TurnKept,
+    EdgeId, FeatureEdit, FeatureId, Follow as FollowSpec, Job, MadeFrom, MarkId, PointRef,
+    RuleSpec, TurnKept,
 };
 use crate::place::{Follow, Layout, Nominal, PlaceError, Rule, place};
-use crate::readings::UpAgainst;
-use crate::surface::Development;
+use crate::readings::{EdgeStart, UpAgainst};
+use crate::surface::{Development, Surface};
 use crate::units::{Angle, Length};
 use nalgebra::DMatrix;
 use std::borrow::Cow;
@@ -66,6 +67,21 @@ pub(super) fn rule_of(
                 .map(|p| Ok::<_, PrepareError>((at(&p.from)?, at(&p.to)?)))
                 .transpose()?,
         }),
+        RuleSpec::Edges { .. } => {
+            let all: Vec<usize> = edges::points().map(|p| at(&p)).collect::<Result<_, _>>()?;
+            match all.as_slice() {
+                [corner, along, end] => Ok(Rule::Edges {
+                    corner: *corner,
+                    along: *along,
+                    end: *end,
+                }),
+                _ => Err(missing(
+                    "the corner",
+                    feature,
+                    "let it follow two edges that meet in one",
+                )),
+            }
+        }
         RuleSpec::BestFit { marks, scale } => {
             let mut weights = vec![0.0; names.marks.len()];
             let mut order = Vec::new();
@@ -116,6 +132,9 @@ pub(super) struct Design<'a> {
     pub(super) shrinkage: f64,
     /// Up on the pattern against the line of its rule, where its turn is kept to level.
     pub(super) level: Option<UpAgainst>,
+    /// Edges of its face as the pattern has them, and the corner it follows.
+    pub(super) edges: Vec<(EdgeId, EdgeStart)>,
+    pub(super) corner: Option<Corner>,
 }
 
 /// The design as the issues that hold on a piece of this number have it.
@@ -203,9 +222,22 @@ pub(super) fn design_about<'a>(
         )
     })?;
     let pattern = pattern_face(job, face)?;
-    let pattern_marks = pattern_marks(job, face_id, pattern_casting, &pattern)?;
+    let feature = match centre {
+        Centre::Read(PointRef::Feature(id)) => Some(id),
+        _ => None,
+    };
+    let corner = corner_of(job, spec, feature, (face_id, pattern_casting), &name)?;
+    if corner.is_some() && !matches!(pattern.surface, Surface::Flat(_)) {
+        return Err(PrepareError::Place {
+            feature: name,
+            why: PlaceError::EdgesBend,
+        });
+    }
+    let pattern_marks =
+        pattern_marks_about(job, face_id, pattern_casting, &pattern, corner.as_ref())?;
     let placed: Vec<MarkId> = marks_of(job, face_id)
         .into_iter()
+        .chain(edges::points())
         .filter(|m| pattern_marks.index(&PointRef::Mark(m.clone())).is_some())
         .collect();
     let names = Names { job, marks: placed };
@@ -263,6 +295,10 @@ pub(super) fn design_about<'a>(
         .and_then(|m| m.shrinkage_per_mille)
         // 2 in 1000 until castings show another (design/02).
         .unwrap_or(2.0);
+    let edges = edges::edges_of(job, face_id)
+        .into_iter()
+        .zip(pattern_marks.adjusted.edges.iter().copied())
+        .collect();
     let mut nominal = Nominal {
         layout: Layout {
             surface: pattern_marks.adjusted.surface,
@@ -283,6 +319,8 @@ pub(super) fn design_about<'a>(
         pattern,
         shrinkage,
         level,
+        edges,
+        corner,
     })
 }
 
@@ -347,6 +385,11 @@ pub(super) fn restrict(design: &Design<'_>, kept: &[usize], extra: &[Point2<Face
                 .chain(extra.iter().map(|_| 0.0))
                 .collect(),
             scale: *scale,
+        },
+        Rule::Edges { corner, along, end } => Rule::Edges {
+            corner: new(*corner),
+            along: new(*along),
+            end: new(*end),
         },
     };
     Nominal {

@@ -4,6 +4,7 @@ use super::Source;
 use super::carriers::{enough_to_lay_on, gone_on};
 use super::crosses::Crosses;
 use super::design::{Design, design, missing};
+use super::edges::{self, laid_on_edges, pointing};
 use super::elevation::projected;
 use super::error::PrepareError;
 use super::hatch::{Hatch, hatch};
@@ -16,16 +17,17 @@ use super::level::running;
 use super::lying::{lies, on_sheet};
 use super::naming::name_of;
 use super::network::Marks;
-use super::outline::{Drawn, outline_of};
+use super::outline::{Drawn, marker_of, outline_of, scaled};
 use super::pair_sheet::both;
 use super::patches::{Patch, Whole, divide};
 use super::shell::{between_arms, first_words, is_shell, scatter, skin_of};
 use super::standing::{Standing, standing};
 use super::words::{CUT_OUT, instead_words, kind_of, laying_words};
 use crate::frames::{Flat, Point2, Vector2};
-use crate::job::{DrawnSide, FeatureId, MarkId, Marker, OutlineSpec, PieceId, PointRef, SheetOf};
+use crate::job::{DrawnSide, FeatureId, MarkId, OutlineSpec, PieceId, PointRef, SheetOf};
 use crate::outline::Outline;
 use crate::place::{Placed, seen_from};
+use crate::sheet::RegisterEdge;
 use crate::surface::{Dart, Development, Surface};
 use crate::template::{Allowance, Budget, Cover, LAID, Laying, MarkerKind, Shares, allowance_of};
 use crate::units::{Angle, Length};
@@ -84,6 +86,8 @@ pub struct Prepared {
     pub allowed: Length,
     /// The register crosses.
     pub crosses: Vec<CrossMiss>,
+    /// Lines that are laid along edges of the piece, each with its words.
+    pub edges: Vec<RegisterEdge>,
     /// Wedges to cut out so that flat paper lies.
     pub darts: Vec<Dart>,
     /// Its patches, where it is in patches; what else stands here is of the whole.
@@ -116,15 +120,6 @@ pub struct Prepared {
     pub marks: Marks,
     /// What any laying of it is judged from.
     pub basis: LayBasis,
-}
-
-fn marker_of(marker: Option<Marker>) -> MarkerKind {
-    match marker {
-        Some(Marker::Pounce) => MarkerKind::Pounce,
-        Some(Marker::FinePen) => MarkerKind::FinePen,
-        Some(Marker::Knife) => MarkerKind::Knife,
-        Some(Marker::SoftPencil) | None => MarkerKind::SoftPencil,
-    }
 }
 
 /// Works out what a sheet of any kind carries for one piece.
@@ -291,6 +286,7 @@ fn prepare_of(
         .collect();
     enough_to_lay_on(job, &name, &ids, &gone, registers.len())?;
     let wanted = pinned(design.edit.laying.as_ref(), &ids, &is_gone);
+    let wanted = wanted.or_else(|| laid_on_edges(&nominal.rule));
     let choices = wanted.map_or_else(
         || layings_for(nominal.rule.line(), &registers, &is_gone),
         |l| vec![l],
@@ -313,6 +309,7 @@ fn prepare_of(
         shares: Shares {
             marking: skin.map_or(allowance.scatter, |_| scatter(allowance.scatter)),
             turn: level.map_or(Angle::ZERO, |l| l.sd),
+            pointing: pointing(&design),
             ..Shares::default()
         },
         ball_radius_mm: ball_radius,
@@ -410,12 +407,21 @@ fn prepare_of(
     warnings.extend(hatch.iter().flat_map(|h| h.warnings.iter().cloned()));
     warnings.extend(lies.warnings);
 
+    let on_edges = (design.corner.as_ref())
+        .filter(|_| Some(&laying) == laid_on_edges(&nominal.rule).as_ref())
+        .map(|c| edges::words(job, c));
+    let (crosses, edges) = edges::apart(job, crosses, design.corner.as_ref());
     Ok(Prepared {
         of,
         piece: piece.clone(),
         holes: Vec::new(),
+        edges,
         laying_words: if patches.is_empty() {
-            format!("{}{}", lies.first, laying_words(&laying, &letters))
+            format!(
+                "{}{}",
+                lies.first,
+                on_edges.unwrap_or_else(|| laying_words(&laying, &letters))
+            )
         } else {
             lies.first.clone()
         },
@@ -442,13 +448,4 @@ fn prepare_of(
         marks,
         basis,
     })
-}
-
-fn scaled(outline: Outline<Flat>, factor: f64) -> Outline<Flat> {
-    if (factor - 1.0).abs() < 1e-12 {
-        return outline;
-    }
-    outline
-        .sized(Length::from_mm(1.0), Length::from_mm(factor))
-        .unwrap_or(outline)
 }

@@ -52,7 +52,7 @@ impl Levelled {
 pub(super) fn line_of(rule: Option<&RuleSpec>) -> Option<[&MarkId; 2]> {
     match rule? {
         RuleSpec::Line { from, to, .. } => Some([from, to]),
-        RuleSpec::BestFit { .. } => None,
+        RuleSpec::BestFit { .. } | RuleSpec::Edges { .. } => None,
     }
 }
 
@@ -66,7 +66,7 @@ pub(super) fn on(
     let line = line_of(rule).ok_or_else(|| PrepareError::NotSetUp {
         what: "the line that is kept level",
         of: feature.to_owned(),
-        then: "a best fit has none: let it follow two marks, or keep its turn to the marks",
+        then: "only what follows two marks has one: let it follow two, or keep its turn otherwise",
     })?;
     let found = || {
         let stance = marks.stood.iter().position(|s| *s == AS_IT_WILL_STAND)?;

@@ -81,6 +81,7 @@ fn line_of(rule: Option<&RuleSpec>) -> Option<[&MarkId; 2]> {
             [a, b, ..] => Some([&a.mark, &b.mark]),
             _ => None,
         },
+        RuleSpec::Edges { .. } => None,
     }
 }
 

@@ -16,6 +16,7 @@ pub mod check_marks;
 pub mod checks;
 mod crosses;
 mod design;
+mod edges;
 mod elevation;
 mod error;
 mod face;

@@ -4,6 +4,7 @@ use crate::job::{CastingId, FaceAxis, GirthLine, Job, Measured, PointRef};
 
 pub(super) fn name_of(job: &Job, point: &PointRef) -> String {
     match point {
+        PointRef::Mark(id) if super::edges::is_point(id) => "the corner of two edges".to_owned(),
         PointRef::Mark(id) => job
             .marks
             .get(id)

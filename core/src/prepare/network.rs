@@ -1,17 +1,18 @@
 //! The readings of one face of one casting, adjusted, with the job's names put back.
 
+use super::edges::{Corner, is_point};
 use super::error::PrepareError;
 use super::face::upper_line;
 use super::naming::{casting_words, name_of, reading_words};
 use super::taken::Builder;
 use crate::frames::{Face, Point2};
 use crate::job::{
-    CastingId, FaceId, FactId, FeatureId, InstrumentId, InstrumentKind, Job, Kept, MarkId,
-    Measured, PointRef, Reading as JobReading,
+    CastingId, EdgeId, FaceId, FactId, FeatureId, InstrumentId, InstrumentKind, Job, Kept, MarkId,
+    Measured, PointRef, Reading as JobReading, RuleSpec,
 };
 use crate::readings::{
-    AdjustError, Adjusted, Explained, Held, Network, NotHeld, Notice, Options, PointStart,
-    SizeHeld, Slip, Status, adjust, turn_from_readings,
+    AdjustError, Adjusted, EdgeStart, Explained, Held, Network, NotHeld, Notice, Options,
+    PointStart, SizeHeld, Slip, Status, adjust, turn_from_readings,
 };
 use crate::run::{Findable, counts, findable, untouched};
 use crate::surface::{MAX_PARAMETERS, Shape, Surface};
@@ -97,6 +98,10 @@ pub(super) struct Wanted<'a> {
     pub(super) spread: Option<Length>,
     /// A painted middle on this casting, with the distances read to it.
     pub(super) painted: Option<Painted<'a>>,
+    /// Where its edges run before any reading.
+    pub(super) edges: Vec<(EdgeId, EdgeStart)>,
+    /// Two edges that something follows.
+    pub(super) corner: Option<&'a Corner>,
 }
 
 /// The middle of a painted feature, looked for by distances from marks.
@@ -153,12 +158,8 @@ pub(super) fn readings_on<'a>(
         says.casting == *casting
             && match &says.of {
                 Measured::Girth { face: f, .. } => f == face,
-                // What a jig's stop touches says where the edge is, not where the mark is.
-                Measured::Square { edge, .. }
-                    if job.edges.get(edge).is_some_and(|e| e.lies.is_some()) =>
-                {
-                    false
-                }
+                // What only a jig's stop touches says where the edge is, not where the mark is.
+                Measured::Square { edge, .. } if for_stops_only(job, edge) => false,
                 of => {
                     let first = of.points().into_iter().next();
                     first.and_then(|p| face_of(job, p)).as_ref() == Some(face)
@@ -188,6 +189,19 @@ pub(super) fn readings_on<'a>(
         .filter(|r| now(r) || (some_gone && !read_later(r) && untouched(job, r)))
         .copied()
         .collect()
+}
+
+/// An edge that stops of a jig touch, and that nothing else follows: one square distance from it says
+/// less than the two unknowns it has.
+fn for_stops_only(job: &Job, edge: &EdgeId) -> bool {
+    let touched = job.fixings.values().any(|f| {
+        let stops = f.stops.iter().flatten();
+        stops.into_iter().any(|s| s.edge == *edge)
+    });
+    touched
+        && !job.features.values().any(|f| {
+            matches!(&f.rule, Some(RuleSpec::Edges { edge: a, end: b }) if a == edge || b == edge)
+        })
 }
 
 /// How badly readings may hold all marks together before the start does instead.
@@ -245,6 +259,9 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
                 });
             }
         }
+    }
+    if let Some(corner) = wanted.corner {
+        builder.corner(corner);
     }
     let Builder {
         mut network,
@@ -305,6 +322,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
     }
     let unread = points
         .iter()
+        .filter(|p| !matches!(p, PointRef::Mark(id) if is_point(id)))
         .filter(|p| !readings.iter().any(|r| r.says.of.points().contains(p)))
         .cloned()
         .collect();
@@ -343,7 +361,9 @@ fn not_held(job: &Job, points: &[PointRef], list: &[NotHeld]) -> PrepareError {
             .get(k)
             .map_or_else(|| "a mark".into(), |p| name_of(job, p))
     };
-    match list.first() {
+    // An edge that is open leaves the marks open too: it is what wants reading.
+    let open_edge = list.iter().find(|n| matches!(n, NotHeld::Edge { .. }));
+    match open_edge.or_else(|| list.first()) {
         Some(NotHeld::Point {
             index, would_hold, ..
         }) => PrepareError::PatternNotPlaced {
@@ -361,7 +381,7 @@ fn not_held(job: &Job, points: &[PointRef], list: &[NotHeld]) -> PrepareError {
         },
         Some(NotHeld::Edge { .. }) => PrepareError::PatternNotPlaced {
             point: "an edge".into(),
-            need: "read two marks square from it".into(),
+            need: "read three marks that are not in a row square from it".into(),
             of: None,
             either_side: false,
         },

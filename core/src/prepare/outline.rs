@@ -3,9 +3,10 @@
 use super::Source;
 use super::error::PrepareError;
 use crate::frames::{Flat, Mirror2, Point2, Vector2};
-use crate::job::{FeatureEdit, OutlineSpec};
+use crate::job::{FeatureEdit, Marker, OutlineSpec};
 use crate::outline::lettering::Weight;
 use crate::outline::{Outline, OutlineError};
+use crate::template::MarkerKind;
 use crate::units::{Angle, Length};
 
 /// An outline with what is to be said about it.
@@ -165,4 +166,24 @@ fn specified(
         notes,
         size,
     })
+}
+
+/// What marks it, as a template counts it.
+pub(super) fn marker_of(marker: Option<Marker>) -> MarkerKind {
+    match marker {
+        Some(Marker::Pounce) => MarkerKind::Pounce,
+        Some(Marker::FinePen) => MarkerKind::FinePen,
+        Some(Marker::Knife) => MarkerKind::Knife,
+        Some(Marker::SoftPencil) | None => MarkerKind::SoftPencil,
+    }
+}
+
+/// An outline whose size follows the casting.
+pub(super) fn scaled(outline: Outline<Flat>, factor: f64) -> Outline<Flat> {
+    if (factor - 1.0).abs() < 1e-12 {
+        return outline;
+    }
+    outline
+        .sized(Length::from_mm(1.0), Length::from_mm(factor))
+        .unwrap_or(outline)
 }

@@ -1,5 +1,6 @@
 //! The pattern: where its marks and the features' centres lie, from its own readings alone.
 
+use super::edges::{self, Corner};
 use super::error::PrepareError;
 use super::face::{Sized, pattern_held, upper_line};
 use super::naming::{casting_words, name_of};
@@ -10,7 +11,7 @@ use crate::job::{
     CastingId, FaceAxis, FaceId, Job, Kept, LineSide, MarkId, Measured, PointRef,
     Reading as JobReading, RuleSpec,
 };
-use crate::readings::{Side, StartError, start_from_readings};
+use crate::readings::{EdgeStart, Side, StartError, start_from_readings};
 use crate::surface::Surface;
 use crate::units::Length;
 
@@ -21,6 +22,17 @@ pub(super) fn pattern_marks(
     casting: &CastingId,
     sized: &Sized,
 ) -> Result<Marks, PrepareError> {
+    pattern_marks_about(job, face, casting, sized, None)
+}
+
+/// The same, with the corner of two edges that something follows.
+pub(super) fn pattern_marks_about(
+    job: &Job,
+    face: &FaceId,
+    casting: &CastingId,
+    sized: &Sized,
+    corner: Option<&Corner>,
+) -> Result<Marks, PrepareError> {
     let points = points_read_on(job, face, casting);
     if points.is_empty() {
         return Err(PrepareError::NotMeasured {
@@ -29,7 +41,7 @@ pub(super) fn pattern_marks(
                 .into(),
         });
     }
-    pattern_marks_of(job, face, casting, sized, points)
+    placed(job, face, casting, sized, points, corner)
 }
 
 /// Marks and features of a face, marks first, that a reading of the pattern touches. One that is
@@ -59,19 +71,96 @@ pub(super) fn pattern_marks_of(
     sized: &Sized,
     points: Vec<PointRef>,
 ) -> Result<Marks, PrepareError> {
+    placed(job, face, casting, sized, points, None)
+}
+
+fn placed(
+    job: &Job,
+    face: &FaceId,
+    casting: &CastingId,
+    sized: &Sized,
+    points: Vec<PointRef>,
+    corner: Option<&Corner>,
+) -> Result<Marks, PrepareError> {
     let readings = readings_on(job, face, casting);
-    let starts = pattern_starts(job, face, &points, &readings, &sized.surface)?;
+    let squared = squared(&points, &readings);
+    let taped: Vec<PointRef> = points
+        .iter()
+        .filter(|p| !squared.contains(p))
+        .cloned()
+        .collect();
+    let start = pattern_starts(job, face, &taped, &readings, &sized.surface)?;
+    let mut starts: Vec<(PointRef, Point2<Face>)> = taped.into_iter().zip(start).collect();
+    let edges = {
+        let at = |p: &PointRef| starts.iter().find(|(q, _)| q == p).map(|(_, at)| *at);
+        edges::starts(job, face, &readings, &at)
+    };
+    for point in squared {
+        let at = from_edges(&point, &readings, &edges).ok_or_else(|| {
+            PrepareError::PatternNotPlaced {
+                point: name_of(job, &point),
+                need: "read it square from two edges that meet in a corner".into(),
+                of: Some(point.clone()),
+                either_side: false,
+            }
+        })?;
+        starts.push((point, at));
+    }
+    // As they were: marks first.
+    starts.sort_by_key(|(p, _)| points.iter().position(|q| q == p));
     let wanted = Wanted {
         job,
         face,
         casting,
         surface: sized.surface.clone(),
         sizes: pattern_held(sized),
-        starts: points.into_iter().zip(starts).collect(),
+        starts,
         spread: None,
         painted: None,
+        edges,
+        corner,
     };
     adjusted(&wanted)
+}
+
+/// Points that are read square from two edges and from nothing else: the edges place them.
+fn squared(points: &[PointRef], readings: &[&Kept<JobReading>]) -> Vec<PointRef> {
+    let of = |p: &PointRef| {
+        let mut edges = Vec::new();
+        for r in readings {
+            match &r.says.of {
+                Measured::Square { edge, to } if to == p => {
+                    if !edges.contains(&edge) {
+                        edges.push(edge);
+                    }
+                }
+                of if of.stood().is_none() && of.points().contains(&p) => return false,
+                _ => {}
+            }
+        }
+        edges.len() >= 2
+    };
+    points.iter().filter(|p| of(p)).cloned().collect()
+}
+
+/// Where square distances from two edges put a point.
+fn from_edges(
+    point: &PointRef,
+    readings: &[&Kept<JobReading>],
+    edges: &[(crate::job::EdgeId, EdgeStart)],
+) -> Option<Point2<Face>> {
+    let all: Vec<(&EdgeStart, f64)> = readings
+        .iter()
+        .filter_map(|r| match &r.says.of {
+            Measured::Square { edge, to } if to == point => {
+                let (_, start) = edges.iter().find(|(id, _)| id == edge)?;
+                Some((start, r.says.value.mm.mm()))
+            }
+            _ => None,
+        })
+        .collect();
+    let (first, rest) = all.split_first()?;
+    rest.iter().find_map(|other| edges::place([*first, *other]))
 }
 
 fn pattern_starts(

@@ -147,7 +147,7 @@ pub(super) fn template_sheet(
         holes: prepared.holes.iter().map(drill_hole).collect(),
         darts: prepared.darts.clone(),
         arms: is_shell(&prepared.of),
-        edges: Vec::new(),
+        edges: prepared.edges.clone(),
         joins: Vec::new(),
         as_drawn,
         words: words(job, prepared, &printing, day),

@@ -3,6 +3,7 @@
 use super::Source;
 use super::carriers::{add_tied_crosses, carriers};
 use super::design::{Design, missing, restrict, restrict_covariance};
+use super::edges::smaller;
 use super::error::PrepareError;
 use super::face::casting_face;
 use super::kept_level::{Levelled, levelled};
@@ -55,7 +56,8 @@ fn measured(
     };
     let spec = design.edit.rule.as_ref();
     let needed = |m: &MarkId| spec.is_some_and(|s| s.marks().contains(&m));
-    if !design.names.marks.iter().any(read) {
+    // What follows edges alone is laid on them, whatever was read.
+    if design.corner.is_none() && !design.names.marks.iter().any(read) {
         let letters: Vec<String> = design
             .names
             .marks
@@ -101,6 +103,10 @@ fn measured(
             start: middle + (design.nominal.centre - middle) * factor,
             readings,
         }),
+        edges: (design.edges.iter())
+            .map(|(id, e)| (id.clone(), smaller(e, middle, factor)))
+            .collect(),
+        corner: design.corner.as_ref(),
     })
 }
 

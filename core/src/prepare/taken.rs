@@ -1,14 +1,16 @@
 //! Readings of a casting as those of a network: which points, with which tape, standing how.
 
+use super::edges::{Corner, place, points};
 use super::network::Wanted;
 use super::tapes::{DRAWING_SD, Gauge, gauge_of, soft_tape};
-use crate::frames::Point2;
+use crate::frames::{Face, Point2, Vector2};
 use crate::job::{
-    FaceAxis, FactId, GirthLine, InstrumentEdit, InstrumentId, InstrumentKind, Measured, PointRef,
-    Reading as JobReading,
+    EdgeId, FaceAxis, FactId, GirthLine, InstrumentEdit, InstrumentId, InstrumentKind, Measured,
+    PointRef, Reading as JobReading,
 };
 use crate::readings::{
-    CoordinateAxis, Held, Network, Precision, Reading, ReadingKind, Stance, TapeClass,
+    CoordinateAxis, EdgeStart, Held, Network, PointStart, Precision, Reading, ReadingKind, Stance,
+    TapeClass,
 };
 use crate::units::Length;
 
@@ -158,33 +160,75 @@ impl Builder<'_> {
         })
     }
 
-    /// Edges run along u under the marks until a reading says better.
-    fn edge(&mut self, id: &crate::job::EdgeId) -> Option<usize> {
-        use crate::readings::{EdgeKind, EdgeStart};
-        let edges: Vec<_> = self
-            .wanted
-            .job
-            .edges
-            .iter()
-            .filter(|(_, e)| e.face.as_ref() == Some(self.wanted.face))
-            .collect();
-        let index = edges.iter().position(|(e, _)| *e == id)?;
-        while self.network.edges.len() <= index {
-            let (_, edit) = edges.get(self.network.edges.len())?;
-            let kind = match edit.made {
-                Some(crate::job::EdgeMade::Trimmed) => EdgeKind::Trimmed,
-                _ => EdgeKind::Moulded,
-            };
-            self.network.edges.push(EdgeStart {
-                through: Point2::ORIGIN,
-                along: crate::units::Angle::ZERO,
-                kind,
-                held: Held::Free,
-            });
+    /// The place of an edge: all of the face come in together, in one order.
+    fn edge(&mut self, id: &EdgeId) -> Option<usize> {
+        let index = self.wanted.edges.iter().position(|(e, _)| e == id)?;
+        if self.network.edges.is_empty() {
+            self.network.edges = self.wanted.edges.iter().map(|(_, start)| *start).collect();
         }
         Some(index)
     }
+
+    /// The corner of two edges with a point further along each, held to them.
+    pub(super) fn corner(&mut self, corner: &Corner) -> Option<()> {
+        let (edge, end) = (self.edge(&corner.edge)?, self.edge(&corner.end)?);
+        let lines = [
+            *self.network.edges.get(edge)?,
+            *self.network.edges.get(end)?,
+        ];
+        let at = place([(&lines[0], 0.0), (&lines[1], 0.0)])?;
+        let inwards = |line: &EdgeStart, other: &EdgeStart, by: Length| {
+            let way = Vector2::<Face>::from_mm(1.0, 0.0).turned(line.along.rad());
+            let other = Vector2::<Face>::from_mm(1.0, 0.0).turned(other.along.rad());
+            // Into the face, which lies to the left of the other one.
+            let sign = if other.cross(way) < 0.0 { -1.0 } else { 1.0 };
+            at + way * (sign * by.mm())
+        };
+        let first = self.points.len();
+        for (name, start) in points().zip([
+            at,
+            inwards(&lines[0], &lines[1], corner.reach[0]),
+            inwards(&lines[1], &lines[0], corner.reach[1]),
+        ]) {
+            self.points.push(PointRef::Mark(name));
+            self.network.points.push(PointStart {
+                start,
+                held: Held::Free,
+            });
+        }
+        let (along, last) = (first + 1, first + 2);
+        let square = |edge, to| (ReadingKind::Square { edge, to }, Length::ZERO);
+        let apart = |to, by| {
+            let turns = self.network.surface.nearest_turns(at, at);
+            (
+                ReadingKind::Over {
+                    from: first,
+                    to,
+                    turns,
+                },
+                by,
+            )
+        };
+        for (kind, value) in [
+            square(edge, first),
+            square(end, first),
+            square(edge, along),
+            apart(along, corner.reach[0]),
+            square(end, last),
+            apart(last, corner.reach[1]),
+        ] {
+            self.network.readings.push(Reading {
+                kind,
+                value,
+                precision: Precision::Sd(BY_DEFINITION),
+            });
+        }
+        Some(())
+    }
 }
+
+/// The points of a corner lie on its edges because that is what they are.
+const BY_DEFINITION: Length = Length::from_mm(0.01);
 
 fn of_kind(kind: InstrumentKind) -> InstrumentEdit {
     InstrumentEdit {

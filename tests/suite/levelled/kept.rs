@@ -64,7 +64,7 @@ fn what_is_kept_level_stands_as_on_the_pattern_whatever_its_line_does() {
         level.warnings
     );
     // How well the level tells it turns the outline: that is in this budget, and in no other.
-    assert!(line.basis.shares.turn.rad() == 0.0);
+    assert_eq!(line.basis.shares.turn, Angle::ZERO);
     let turns = level.basis.shares.turn;
     assert!((0.05..0.3).contains(&turns.deg()), "{turns:?}");
     let worst = |turn: Angle| {
@@ -104,8 +104,8 @@ fn the_walk_asks_for_the_level_and_says_what_it_should_come_to() {
             attachments: &s.attachments,
         };
         let walk = walk(&source, &id("c1")).unwrap();
-        let ask = walk.asks.iter().find(|a| a.of == level("a", "b")).cloned();
-        ask
+        let mut asks = walk.asks.into_iter();
+        asks.find(|a| a.of == level("a", "b"))
     };
     let mut s = kept(false, TurnKept::ToLevel);
     // The pattern falls by 10 towards B; castings are 2 in 1000 smaller, marks stray by 2 mm each.

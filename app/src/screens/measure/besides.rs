@@ -2,11 +2,11 @@
 
 use super::hand::{Hand, Looked};
 use leptos::prelude::*;
-use samespot_core::job::{FaceId, InstrumentId, Job, MarkId, Measured, PointRef};
+use samespot_core::job::{EdgeId, FaceId, InstrumentId, Job, MarkId, Measured, PointRef};
 use samespot_core::prepare::instruments::for_reading;
 
 /// What can be read besides the list, as it stands on the keys.
-const WAYS: [(&str, &str); 5] = [
+const WAYS: [(&str, &str); 6] = [
     ("straight", "straight distance"),
     ("over", "over the surface"),
     ("level", "level: how far the second stands above the first"),
@@ -15,6 +15,7 @@ const WAYS: [(&str, &str); 5] = [
         "plumb: how far the second lies right of the line through the first",
     ),
     ("height", "height above the board or a level line"),
+    ("square", "square from an edge"),
 ];
 
 /// With what; another can be taken up where the job has one that reads this.
@@ -60,6 +61,18 @@ fn marks(job: &Job, face: &FaceId) -> Vec<(MarkId, String)> {
         .iter()
         .filter(|(_, m)| m.face.as_ref() == Some(face))
         .map(|(id, m)| (id.clone(), m.letter.clone().unwrap_or_default()))
+        .collect();
+    all.sort_by(|a, b| (&a.1, &a.0).cmp(&(&b.1, &b.0)));
+    all
+}
+
+/// Edges of a face by letter.
+fn edges(job: &Job, face: &FaceId) -> Vec<(EdgeId, String)> {
+    let mut all: Vec<_> = job
+        .edges
+        .iter()
+        .filter(|(_, e)| e.face.as_ref() == Some(face))
+        .map(|(id, e)| (id.clone(), e.letter.clone().unwrap_or_default()))
         .collect();
     all.sort_by(|a, b| (&a.1, &a.0).cmp(&(&b.1, &b.0)));
     all
@@ -118,6 +131,14 @@ pub(super) fn Besides(hand: Hand) -> impl IntoView {
             .book
             .with(|b| b.as_ref().map(|b| marks(&b.job, &face)))
     });
+    let straight = Memo::new(move |_| {
+        let face = here.get()?;
+        hand.session
+            .book
+            .with(|b| b.as_ref().map(|b| edges(&b.job, &face)))
+    });
+    let any_edge = move || straight.with(|s| s.as_ref().is_some_and(|s| !s.is_empty()));
+    let edge = RwSignal::new(String::new());
     let levelled = move || matches!(way.get().as_str(), "level" | "plumb" | "height");
     let ask = move || {
         let all = letters.get().unwrap_or_default();
@@ -125,6 +146,15 @@ pub(super) fn Besides(hand: Hand) -> impl IntoView {
             let named = all.iter().find(|(id, _)| id.as_str() == text);
             named.or_else(|| all.get(usual)).map(|(id, _)| id.clone())
         };
+        if way.get() == "square" {
+            let edges = straight.get().unwrap_or_default();
+            let named = edges.iter().find(|(id, _)| id.as_str() == edge.get());
+            let (edge, _) = named.or_else(|| edges.first())?;
+            return Some(Measured::Square {
+                edge: edge.clone(),
+                to: PointRef::Mark(find(&to.get(), 1)?),
+            });
+        }
         let stood = hand.stood(moved.get());
         wanted(
             &way.get(),
@@ -162,7 +192,7 @@ pub(super) fn Besides(hand: Hand) -> impl IntoView {
             <label class="job-field">
                 <span>"What"</span>
                 <select id="besides-way" on:change=move |ev| way.set(event_target_value(&ev))>
-                    {WAYS.iter().map(|(key, words)| view! {
+                    {move || WAYS.iter().filter(|(key, _)| *key != "square" || any_edge()).map(|(key, words)| view! {
                         <option value=*key selected=move || way.get() == *key>{*words}</option>
                     }).collect_view()}
                 </select>
@@ -178,7 +208,17 @@ pub(super) fn Besides(hand: Hand) -> impl IntoView {
                         </select>
                     </label>
                 </Show>
-                <Show when=move || way.get() != "height">
+                <Show when=move || way.get() == "square">
+                    <label class="job-field short">
+                        <span>"From edge"</span>
+                        <select id="besides-edge" on:change=move |ev| edge.set(event_target_value(&ev))>
+                            {move || straight.get().unwrap_or_default().into_iter().map(|(id, letter)| view! {
+                                <option value=id.to_string()>{letter}</option>
+                            }).collect_view()}
+                        </select>
+                    </label>
+                </Show>
+                <Show when=move || !matches!(way.get().as_str(), "height" | "square")>
                     {select("besides-from", "First mark", from, 0)}
                 </Show>
                 {select("besides-to", "Mark", to, 1)}

@@ -2,6 +2,9 @@
 //! readings on the pattern. The drawing and the table always say the same.
 
 mod cut_out;
+mod edge_model;
+mod edge_pair;
+mod edges;
 mod face_like;
 mod faces;
 mod fixing;
@@ -32,7 +35,7 @@ use crate::state::session;
 use crate::widgets::solid::TurnIt;
 use hand::{Hand, Looked};
 use leptos::prelude::*;
-use samespot_core::job::Job;
+use samespot_core::job::{FaceShape, Job};
 use samespot_core::prepare::setout::{MarkView, Stands};
 use samespot_core::prepare::solid::SolidOf;
 
@@ -42,6 +45,16 @@ pub fn SetOut() -> impl IntoView {
     let session = session();
     let hand = Hand::take(session);
     let any_face = Memo::new(move |_| hand.face.get().is_some());
+    // A square is held to edges of a flat face; of another, edges that are there already are shown.
+    let flat = Memo::new(move |_| {
+        let Some(face) = hand.face.get() else {
+            return false;
+        };
+        hand.of_job(|j| {
+            let shape = j.faces.get(&face).and_then(|f| f.shape.clone());
+            shape == Some(FaceShape::Flat) || !edge_model::edges(j, &face).is_empty()
+        }) == Some(true)
+    });
     view! {
         <div class="setout">
             <div class="setout-side">
@@ -59,6 +72,9 @@ pub fn SetOut() -> impl IntoView {
                 <faces::Faces hand=hand />
                 <Show when=move || any_face.get()>
                     <points::Points hand=hand />
+                    <Show when=move || flat.get()>
+                        <edges::Edges hand=hand />
+                    </Show>
                     <fixing::Fixings hand=hand />
                     <full_size::FullSize hand=hand />
                     <pips::Pips hand=hand />

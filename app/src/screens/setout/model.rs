@@ -232,6 +232,15 @@ pub fn rule(job: &Job, face: &FaceId, old: Option<&RuleSpec>, how: &str) -> Opti
             scale: false,
         });
     }
+    if how == "edges" {
+        return match super::edge_model::edges(job, face).as_slice() {
+            [(edge, _), (end, _), ..] => Some(RuleSpec::Edges {
+                edge: edge.clone(),
+                end: end.clone(),
+            }),
+            _ => None,
+        };
+    }
     let mut spec = match (old, all.as_slice()) {
         (Some(line @ RuleSpec::Line { .. }), _) => line.clone(),
         (_, [(a, _), (b, _), ..]) => between(a, b),
@@ -251,6 +260,7 @@ pub fn rule(job: &Job, face: &FaceId, old: Option<&RuleSpec>, how: &str) -> Opti
 pub fn follows(spec: Option<&RuleSpec>) -> &'static str {
     match spec {
         Some(RuleSpec::BestFit { .. }) => "best",
+        Some(RuleSpec::Edges { .. }) => "edges",
         Some(RuleSpec::Line { along, .. }) => match along {
             Follow::FixedDistance => "from-a",
             Follow::InProportion => "stretch",

@@ -34,6 +34,7 @@ pub fn followed(of: &FeatureEdit) -> Option<[MarkId; 2]> {
             [a, b, ..] => Some([a.mark.clone(), b.mark.clone()]),
             _ => None,
         },
+        RuleSpec::Edges { .. } => None,
     }
 }
 

@@ -1,6 +1,7 @@
 //! What stands on the face: marks, and what has to land in the right place; the particulars of one.
 
 use super::cut_out::CutOutForm;
+use super::edge_pair::EdgePair;
 use super::hand::Hand;
 use super::in_view::InViewForm;
 use super::laid::{LaidForm, RunsForm};
@@ -334,6 +335,9 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                 rule: Some(rule),
                 ..FeatureEdit::default()
             }),
+            None if how == "edges" => hand
+                .session
+                .notice("That needs two edges: add them below first", true),
             None => hand
                 .session
                 .notice("A rule needs two marks: add them first", true),
@@ -460,6 +464,7 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                     Choice::words("from-a", "it keeps its distance from the first"),
                     Choice::words("stretch", "it moves in proportion"),
                     Choice::words("best", "best fit to all marks"),
+                    Choice::words("edges", "it stays square from two edges"),
                 ]
                 taken=follows
                 take=take_rule
@@ -469,6 +474,9 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                     {select("feature-from", "First mark", true)}
                     {select("feature-to", "Second mark", false)}
                 </div>
+            </Show>
+            <Show when=move || follows.with(|f| f == "edges")>
+                <EdgePair hand=hand feature=id.get_value() />
             </Show>
             <Show when=move || ends().is_some()>
                 <TurnForm hand=hand feature=id.get_value() />

@@ -394,6 +394,7 @@ fn on_pins(
         allowed,
         cut: pin_holes(&crosses),
         crosses,
+        edges: Vec::new(),
         darts: Vec::new(),
         patches: Vec::new(),
         thickness: takes.thickness(),

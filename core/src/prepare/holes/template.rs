@@ -366,6 +366,7 @@ pub(in crate::prepare) fn prepare_drill(
         budget,
         allowed,
         crosses,
+        edges: Vec::new(),
         darts: lies.darts,
         patches: Vec::new(),
         thickness,

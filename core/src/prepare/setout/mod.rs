@@ -521,7 +521,7 @@ fn line_of(placed: &Placed, picture: Option<&Picture>, rule: Option<&RuleSpec>) 
             [a, b, ..] => index(&a.mark).zip(index(&b.mark)),
             _ => None,
         },
-        None => None,
+        Some(RuleSpec::Edges { .. }) | None => None,
     };
     let mut held = marks
         .points

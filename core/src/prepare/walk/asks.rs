@@ -168,10 +168,10 @@ pub(super) fn asked(
     for on in faces {
         all.extend(of_face(job, on, written.as_deref(), &unreachable));
     }
-    // What is read against up stands on no list of distances.
+    // What is read against up, or square from an edge, stands on no list of distances.
     let levelled = (read.iter())
         .map(|r| &r.says.of)
-        .filter(|of| of.stood().is_some());
+        .filter(|of| of.stood().is_some() || matches!(of, Measured::Square { .. }));
     let kept: Vec<Measured> = faces.iter().flat_map(|on| wanted(job, on)).collect();
     for of in kept.iter().chain(also).chain(levelled) {
         let face = face_of_reading(job, of).filter(|f| faces.iter().any(|on| on.id == *f));

@@ -1,6 +1,7 @@
 //! One face of a casting while it is being measured.
 
 use super::super::Source;
+use super::super::edges::{edges_of, smaller};
 use super::super::error::PrepareError;
 use super::super::face::{casting_face, pattern_face};
 use super::super::mirror::image;
@@ -115,6 +116,12 @@ impl OnFace {
                 .collect(),
             spread: Some(MARK_SPREAD),
             painted: None,
+            edges: edges_of(job, id)
+                .into_iter()
+                .zip(&on_pattern.adjusted.edges)
+                .map(|(e, start)| (e, smaller(start, middle, factor)))
+                .collect(),
+            corner: None,
         })
         .map_err(|e| e.to_string());
         Ok(Self {
@@ -323,7 +330,7 @@ impl OnFace {
                 [a, b, ..] => Some((&a.mark, &b.mark)),
                 _ => None,
             },
-            None => None,
+            Some(RuleSpec::Edges { .. }) | None => None,
         };
         let at = |m: &MarkId| {
             let k = self.marks.iter().position(|x| x == m)?;

@@ -1,0 +1,179 @@
+//! A flat face with two edges to measure from, a badge square from both, and a turn kept level.
+
+use std::fs;
+
+use crate::browser::Screen;
+use crate::design;
+use crate::walk::walk;
+
+/// A panel, from the corner of its bottom and left edge: A (100, 150), B (500, 150), C (100, 450);
+/// the badge 40 in and 120 up. Distances by Pythagoras.
+const READINGS: [(&str, &str); 3] = [("A to B", "400"), ("A to C", "300"), ("B to C", "500")];
+
+#[test]
+fn a_badge_lies_square_from_two_edges() {
+    walk("edges", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::DESK);
+        page.wait_started();
+        design::first_face(
+            &page,
+            "Pier gulls (invented)",
+            "gull",
+            "plate",
+            "Gull, plate",
+        );
+        page.tap_text("Flat");
+        design::marks(&page, &["A", "B", "C"]);
+        page.fill("#feature-new", "badge");
+        page.tap("#feature-add");
+        page.wait_for("document.querySelector('#feature-name')");
+        page.tap_text("there is only one");
+        page.tap_text("Oval");
+        page.fill("#feature-across", "40");
+        page.fill("#feature-up", "30");
+        page.key("Enter");
+        for (asked, value) in READINGS {
+            page.wait_for(&format!(
+                "document.querySelector('.setout-next:not([hidden]) label')?.innerText.startsWith('{asked}')"
+            ));
+            page.fill("#reading-value", value);
+            page.key("Enter");
+            if asked == "B to C" {
+                page.wait_for_text("C fits on either side of the line A–B");
+                page.tap_text("above the line");
+            }
+        }
+
+        // Two edges; three marks and the badge square from each.
+        for (letter, squares) in [
+            ("E", ["150", "150", "450", "120"]),
+            ("F", ["100", "500", "100", "40"]),
+        ] {
+            page.tap("#edge-add");
+            page.wait_for_text(&format!("square from edge {letter}: three marks"));
+            for (k, value) in squares.into_iter().enumerate() {
+                page.fill(&format!("#square-{}", k + 1), value);
+                page.key("Enter");
+            }
+            page.picture(&format!("edge-{letter}"));
+        }
+        page.tap_text("it stays square from two edges");
+        page.wait_for(
+            "document.querySelector('#feature-edge')?.selectedOptions[0].label.trim() === 'edge E'",
+        );
+        page.wait_for(
+            "document.querySelector('#feature-end')?.selectedOptions[0].label.trim() === 'edge F'",
+        );
+        page.wait_for_text("This face is set out");
+        page.picture("follows");
+        page.set_screen(Screen::TABLET_UPRIGHT);
+        page.picture("upright");
+        page.set_screen(Screen::DESK);
+
+        // A casting of which nothing was read: its sheet is hooked on the edges themselves.
+        page.tap_text("Pieces and castings");
+        page.fill("#job-pieces", "2");
+        page.tap_text("Set up 2 pieces");
+        page.wait_for_text("2 pieces in the run");
+        page.tap("button[aria-label='One casting more']");
+        page.tap_text("Add gull 1 to 2");
+        page.wait_for_text("piece 2");
+        page.tap(".run li:nth-child(1) a");
+        page.tap_text("Measure");
+        page.wait_for("document.querySelector('#measure-field')");
+        page.tap(".besides summary");
+        page.wait_for("document.querySelector('#besides-add')");
+        page.select("#besides-way", "square from an edge");
+        page.select("#besides-edge", "F");
+        page.select("#besides-to", "A");
+        page.tap("#besides-add");
+        page.wait_for_text("A square from edge F");
+        page.picture("square");
+        page.fill("#measure-field", "100.5");
+        page.key("Enter");
+        page.wait_for("!document.querySelector('.ask-head h1')?.innerText.includes('square from')");
+        page.tap_text("Templates");
+        page.wait_for("document.querySelector('.pages svg, .pages img')");
+        page.picture("sheet");
+        let sheet = page.download(|page| page.tap_text("Download PDF"));
+        assert!(fs::read(&sheet).unwrap().starts_with(b"%PDF-"));
+    });
+}
+
+#[test]
+fn what_is_kept_level_is_levelled_on_every_casting() {
+    walk("kept-level", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        design::first_face(
+            &page,
+            "Pier gulls (invented)",
+            "gull",
+            "front",
+            "Gull, front",
+        );
+        page.tap_text("Flat");
+        design::marks(&page, &["A", "B"]);
+        page.fill("#feature-new", "eye");
+        page.tap("#feature-add");
+        page.wait_for("document.querySelector('#feature-name')");
+        page.tap_text("there is only one");
+        page.tap_text("Oval");
+        page.fill("#feature-across", "62");
+        page.fill("#feature-up", "48");
+        page.key("Enter");
+        for (asked, value) in [
+            ("A to B", "400"),
+            ("A to middle of eye", "233.2"),
+            ("B to middle of eye", "233.2"),
+        ] {
+            page.wait_for(&format!(
+                "document.querySelector('.setout-next:not([hidden]) label')?.innerText.startsWith('{asked}')"
+            ));
+            page.fill("#reading-value", value);
+            page.key("Enter");
+            if asked == "B to middle of eye" {
+                page.wait_for_text("fits on either side of the line A–B");
+                page.tap_text("above the line");
+            }
+        }
+        page.wait_for_text("This face is set out");
+        page.tap_text("level, by a spirit level");
+        page.wait_for_text("Take a level to A–B of the pattern first");
+        page.picture("asked");
+        page.tap_text("level: says where up is");
+        page.select("#reading-from", "A");
+        page.select("#reading-to", "B");
+        page.wait_for_text("B stands above A by");
+        page.fill("#reading-beside", "0");
+        page.key("Enter");
+        page.wait_for_text("Measure asks for a level on A–B of every casting");
+        page.picture("levelled");
+
+        // The level is asked for with the others, with what it should come to.
+        page.tap_text("Pieces and castings");
+        page.fill("#job-pieces", "2");
+        page.tap_text("Set up 2 pieces");
+        page.wait_for_text("2 pieces in the run");
+        page.tap("button[aria-label='One casting more']");
+        page.tap_text("Add gull 1 to 2");
+        page.wait_for_text("piece 2");
+        page.tap(".run li:nth-child(1) a");
+        page.tap_text("Measure");
+        for value in ["400.4", "400.6"] {
+            page.wait_for("document.querySelector('#measure-field')?.value === ''");
+            page.fill("#measure-field", value);
+            page.key("Enter");
+        }
+        page.wait_for_text("B above A, by level");
+        page.wait_for_text("expect -");
+        page.wait_for_text("stand the casting as it will stand");
+        page.picture("level");
+        page.fill("#measure-field", "4");
+        page.key("Enter");
+        page.wait_for_text("is measured");
+        page.picture("measured");
+    });
+}
