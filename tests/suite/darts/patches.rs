@@ -87,6 +87,14 @@ fn lands_at(r: f64, part: &Part, marks: &[(String, V)], truth: &[V], p: P) -> V 
     located(r, &held, *near)
 }
 
+/// A join by its symbol and the two that meet there: *● patch 1 meets patch 2*.
+fn which(label: &str) -> String {
+    let mut words: Vec<&str> = label.split_whitespace().collect();
+    words.retain(|w| *w != "patch" && *w != "meets");
+    words.sort_unstable();
+    words.join(" ")
+}
+
 #[test]
 fn patches_laid_on_their_own_marks_make_the_whole_outline() {
     let size = [112.0, 92.0];
@@ -154,8 +162,7 @@ fn patches_laid_on_their_own_marks_make_the_whole_outline() {
                 .map(|end| length(minus(end, line[0])))
                 .fold(f64::MAX, f64::min);
             assert!(near < 0.2, "{name}: {near}");
-            let symbol: String = name.chars().take(1).collect();
-            ends.push((symbol, lands_at(r, page, &marks, &truth, line[0])));
+            ends.push((which(name), lands_at(r, page, &marks, &truth, line[0])));
         }
         all.extend(own);
     }
@@ -177,7 +184,7 @@ fn patches_laid_on_their_own_marks_make_the_whole_outline() {
         for join in &patch.joins {
             let both: Vec<V> = ends
                 .iter()
-                .filter(|(s, _)| s == join.symbol)
+                .filter(|(s, _)| *s == which(&join.label))
                 .map(|e| e.1)
                 .collect();
             assert_eq!(both.len(), 2, "{}", join.label);

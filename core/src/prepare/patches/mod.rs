@@ -428,7 +428,7 @@ impl Whole<'_> {
                     Point2::ORIGIN + line * (reach + (end - reach) * share)
                 })
                 .collect();
-            let symbol = SYMBOLS.get(join % SYMBOLS.len()).copied().unwrap_or("●");
+            let symbol = symbol_of(join, count);
             if let Some(path) = on_paper(&points, false).map_err(lost)? {
                 joins.push(SheetJoin {
                     label: format!("{symbol} patch {} meets patch {}", k + 1, other + 1),
@@ -520,6 +520,13 @@ impl Whole<'_> {
             warnings,
         }
     }
+}
+
+/// Symbols in turn; the last join and the first, which one patch has both of, are never alike.
+fn symbol_of(join: usize, count: usize) -> &'static str {
+    let again = join > 0 && join + 1 == count && join.is_multiple_of(SYMBOLS.len());
+    let k = if again { 1 } else { join % SYMBOLS.len() };
+    SYMBOLS.get(k).copied().unwrap_or("●")
 }
 
 /// What is done with one patch, and what its ends must meet.
