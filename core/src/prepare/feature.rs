@@ -4,7 +4,6 @@ use super::Source;
 use super::carriers::{add_tied_crosses, carriers, enough_to_lay_on, gone_on};
 use super::crosses::Crosses;
 use super::design::{Design, design, missing, restrict, restrict_covariance};
-use super::elevation::projected;
 use super::error::PrepareError;
 use super::face::casting_face;
 use super::hatch::{Hatch, hatch};
@@ -13,7 +12,7 @@ use super::islands::held;
 use super::layings::{
     LayBasis, best_laying, drawing_lands, layings_for, pinned, too_wide, warnings_of,
 };
-use super::level::{along_level, bends};
+use super::level::as_chosen;
 use super::lying::{lies, on_sheet};
 use super::naming::{casting_words, name_of};
 use super::network::{MARK_SPREAD, Marks, Painted, Wanted, adjusted};
@@ -22,7 +21,7 @@ use super::pair_sheet::both;
 use super::shell::{between_arms, first_words, is_shell, scatter, skin_of};
 use super::words::{CUT_OUT, instead_words, kind_of, laying_words};
 use crate::frames::{Flat, Point2, Vector2};
-use crate::job::{DrawnSide, FeatureId, MarkId, Marker, PieceId, PointRef, Reading, Runs, SheetOf};
+use crate::job::{DrawnSide, FeatureId, MarkId, Marker, PieceId, PointRef, Reading, SheetOf};
 use crate::outline::Outline;
 use crate::place::{Layout, Nominal, PlaceError, Placed, place, seen_from};
 use crate::surface::{Dart, Development, Surface};
@@ -59,6 +58,8 @@ pub struct CrossMiss {
     pub unread: bool,
     /// It can't be found at the casting's stage: why, in words.
     pub gone: Option<String>,
+    /// It is a stop: it touches an edge and stands on no mark.
+    pub touches: bool,
 }
 
 /// A template worked out for one feature on one piece.
@@ -376,20 +377,9 @@ fn prepare_of(
         None => outline_of(source, &name, &design.edit)
             .ok_or_else(|| missing("the outline", &name, "say what shape it is"))??,
     };
-    let mut outline = outline;
-    let mut size = size;
-    let seen = projected(&design, &outline)?;
-    let as_seen = seen.is_some();
-    if let Some(seen) = seen {
-        let words;
-        (outline, words) = seen.whole(&name)?;
-        size.push_str(&format!(", {words}"));
-    }
-    let mut outline = scaled(outline, placed.scale);
-    if !as_seen && design.edit.runs == Some(Runs::Level) && bends(&layout.surface) {
-        outline = along_level(&outline, &layout.surface, &placed.pose).map_err(on_surface)?;
-        size.push_str(", along the level line");
-    }
+    let lies_on = (&layout.surface, &placed.pose);
+    let (outline, words) = as_chosen(&design, outline, lies_on, placed.scale)?;
+    let size = size + &words;
     let kind = marker_of(design.edit.marker);
     let allowance = allowance_of(kind);
     let given = design.edit.allowance.unwrap_or(allowance.offset);
@@ -568,13 +558,4 @@ fn check_side(placed: &Placed, covariance: &DMatrix<f64>) -> Result<(), PlaceErr
     } else {
         Ok(())
     }
-}
-
-fn scaled(outline: Outline<Flat>, factor: f64) -> Outline<Flat> {
-    if (factor - 1.0).abs() < 1e-12 {
-        return outline;
-    }
-    outline
-        .sized(Length::from_mm(1.0), Length::from_mm(factor))
-        .unwrap_or(outline)
 }

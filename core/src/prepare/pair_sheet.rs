@@ -7,9 +7,8 @@
 
 use super::Source;
 use super::design::{Design, design, missing};
-use super::elevation::projected;
 use super::error::PrepareError;
-use super::level::{along_level, bends};
+use super::level::as_chosen;
 use super::outline::{Drawn, outline_of};
 use super::words::mm;
 use crate::frames::{Face, Flat, Point2, Rigid2};
@@ -90,7 +89,8 @@ pub(super) fn both<'a>(
         let here = pose(&each.nominal, &each.name)?;
         let drawn = outline_of(source, &each.name, &each.edit)
             .ok_or_else(|| missing("the outline", &each.name, "say what shape it is"))??;
-        let own = own_outline(each, drawn.outline, &here)?;
+        let lies_on = (&each.nominal.layout.surface, &here);
+        let (own, _) = as_chosen(each, drawn.outline, lies_on, 1.0)?;
         outline.extend(carried(&own, surface, &here, &about).map_err(off_face)?);
         notes.extend(drawn.notes);
         sizes.push(drawn.size);
@@ -166,25 +166,6 @@ fn mean(a: Angle, b: Angle) -> Angle {
         return a;
     }
     Angle::from_rad(libm::atan2(sin, cos))
-}
-
-/// The outline of one of them about its own middle, on the surface of the pattern.
-fn own_outline(
-    design: &Design<'_>,
-    outline: Outline<Flat>,
-    pose: &Pose,
-) -> Result<Outline<Flat>, PrepareError> {
-    if let Some(seen) = projected(design, &outline)? {
-        return Ok(seen.whole(&design.name)?.0);
-    }
-    let surface = &design.nominal.layout.surface;
-    if design.edit.runs == Some(Runs::Level) && bends(surface) {
-        return along_level(&outline, surface, pose).map_err(|why| PrepareError::Surface {
-            feature: design.name.clone(),
-            why,
-        });
-    }
-    Ok(outline)
 }
 
 /// An outline about one place of a face carried into the plane about another.

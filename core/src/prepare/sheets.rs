@@ -115,7 +115,9 @@ pub(super) fn template_sheet(
         .map(|c| Cross {
             letter: c.letter.clone(),
             place: c.at,
-            off_by: Some(if c.within.to_um() < 50 {
+            off_by: Some(if c.touches {
+                "on its edge".into()
+            } else if c.within.to_um() < 50 {
                 "on the mark".into()
             } else {
                 format!("within {} mm", tenth(c.within))
