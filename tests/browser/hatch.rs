@@ -115,7 +115,9 @@ fn a_hatch_is_set_out_reached_through_and_closed() {
         page.wait_for("document.querySelector('[aria-labelledby=setout-fixings] .setout-point')");
         page.tap("[aria-labelledby=setout-fixings] .setout-point");
         page.wait_for("document.querySelector('#fixing-thread')");
-        page.eval("document.querySelectorAll('.fixing details').forEach((d) => { d.open = true; })");
+        page.eval(
+            "document.querySelectorAll('.fixing details').forEach((d) => { d.open = true; })",
+        );
         page.tap_text("Take it out (Undo brings it back)");
         page.wait_for("!document.querySelector('.fixing')");
         page.tap(".run a[href*='/p/p8/']");

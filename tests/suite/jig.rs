@@ -305,9 +305,7 @@ fn page_words(page: &samespot_core::sheet::drawing::Page) -> String {
     };
     let svg = samespot_core::write::svg::svg_pages(&drawing).remove(0);
     let doc = roxmltree::Document::parse(&svg).unwrap();
-    let texts = doc.descendants().filter(|n| n.has_tag_name("text"));
-    let of = |n: roxmltree::Node<'_, '_>| -> String {
-        n.descendants().filter_map(|d| d.text()).collect()
-    };
-    texts.map(of).collect::<Vec<_>>().join(" ")
+    let texts = doc.descendants().filter(|n| n.is_text());
+    let trimmed = texts.filter_map(|n| n.text()).map(str::trim);
+    trimmed.collect::<Vec<_>>().join(" ")
 }
