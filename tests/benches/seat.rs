@@ -1,10 +1,11 @@
-//! The seat of one piece and all pairs of a run. Run by hand:
+//! The seat of one piece, all pairs of a run, and the chance that bolts enter. Run by hand:
 //! `cargo bench -p samespot-tests --bench seat --profile tool`.
 //!
 //! The least of many runs is printed: on a shared machine everything above it is somebody else's work.
 #![allow(clippy::unwrap_used, reason = "a measurement that fails should stop")]
 
-use samespot_core::frames::{Base, Figure, Point3, Rigid3, Vector3};
+use samespot_core::frames::{Base, Figure, Flat, Point3, Rigid3, Vector2, Vector3};
+use samespot_core::holes::chance::{Alike, Bracket, Budget, all_enter, enough};
 use samespot_core::seat::{Fit, Holds, Locator, Start, assign, locate, pairing};
 use samespot_core::units::Length;
 use std::hint::black_box;
@@ -89,4 +90,37 @@ fn main() {
         black_box(assign(black_box(&costs)));
     });
     println!("24 x 24 pairing alone: {alone:?}");
+    let holes: Vec<Vector2<Flat>> = [(-60.0, -40.0), (60.0, -40.0), (60.0, 40.0), (-60.0, 40.0)]
+        .map(|(x, y)| Vector2::from_mm(x, y))
+        .to_vec();
+    // Marks read to about 1 mm, M10 in coarse holes.
+    let alike = Alike::of_pose(&holes, [0.4, 0.1, 0.4, 0.0, 0.0, 2.5e-5]);
+    let budget = Budget {
+        apart: Length::from_mm(1.0),
+        one: Length::from_mm(1.0),
+        other: Length::from_mm(0.3),
+    };
+    let nothing = Alike::default();
+    for (what, alike, bracket) in [
+        ("held, measured", &alike, Bracket::Stays),
+        ("may move", &nothing, Bracket::MayMove),
+    ] {
+        let first = all_enter(&holes, budget, alike, bracket);
+        let took = least(20, || {
+            let again = all_enter(black_box(&holes), budget, alike, bracket);
+            assert!(again.to_bits() == first.to_bits(), "another answer");
+        });
+        println!("chance that four bolts enter, {what}: {first:.4} in {took:?}");
+    }
+    let four_ways = least(20, || {
+        let mm = Length::from_mm;
+        black_box(enough(
+            &holes,
+            mm(1.0),
+            mm(0.3),
+            |_| Some(alike.clone()),
+            0.95,
+        ));
+    });
+    println!("the same by every method: {four_ways:?}");
 }

@@ -40,6 +40,30 @@ fn a_drill_template_is_downloaded_without_a_server() {
         assert!(fs::read(&jig).unwrap().starts_with(b"%PDF-"));
         let name = jig.file_name().unwrap().to_string_lossy().into_owned();
         assert!(name.contains("jig"), "{name}");
+        // What was printed hangs on the rack like a stencil: made, read on the plate itself, kept.
+        page.wait_for("document.querySelector('#rack-made-bracket-drill')");
+        page.wait_for("document.querySelector('#rack-made-bracket-jig')");
+        page.tap("#rack-made-bracket-jig");
+        page.wait_for_text("SIZE NOT PROVED: read");
+        page.eval("document.querySelector('#rack-title').scrollIntoView()");
+        page.picture("rack");
+        page.tap(".rack-read");
+        page.wait_for_text("on the plate itself, from hole to hole");
+        for (n, field) in [(1, "#rack-first"), (2, "#rack-second")] {
+            let said = page.text(&format!(
+                ".rack-distances .printer-fields > :nth-child({n}) label"
+            ));
+            let (_, rest) = said.split_once("drawn ").unwrap();
+            let drawn = rest.split(' ').next().unwrap().to_owned();
+            page.fill(field, &drawn);
+        }
+        page.wait_for_text("this rule can’t tell");
+        page.tap_text("a tenth: calipers");
+        page.wait_for_text("At size");
+        page.tap("#rack-keep");
+        page.wait_for("!document.querySelector('.rack-distances')");
+        page.fill(".rack-hangs", "peg 2");
+        page.picture("rack-read");
         page.tap_text("How many jigs for the run?");
         page.wait_for("document.querySelector('.holes-numbers button')");
         page.eval("document.querySelector('.holes-numbers').scrollIntoView({ block: 'center' })");

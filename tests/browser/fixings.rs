@@ -99,6 +99,12 @@ fn a_bracket_is_set_out_and_its_holes_are_listed() {
         page.fill("#out-across", "60");
         page.tap("#out-add");
         page.wait_for_text("cable behind: 60 mm across");
+        // Its jig stands by edges: two stops below, one on the left.
+        page.tap_text("two stops on the edge below");
+        page.wait_for("document.querySelector('#stop-mark-3')");
+        page.wait_for_text("The edge of S1 and S2 is");
+        page.eval("document.querySelector('#stop-mark-1').scrollIntoView({ block: 'center' })");
+        page.picture("stops");
         page.wait_for_text("This bracket is set out");
         page.eval("document.querySelector('.fixing').scrollIntoView()");
         page.picture("set-out");
@@ -122,6 +128,16 @@ fn a_bracket_is_set_out_and_its_holes_are_listed() {
         page.wait_for_text("0 of 4 drilled");
         page.wait_for_text("Let stand by AB");
         page.picture("holes");
+        // The edges that its stops touch are read on this casting.
+        page.wait_for_text("were not read on this casting");
+        for (field, value) in [("#stop-1", "52"), ("#stop-2", "51.5"), ("#stop-3", "40")] {
+            page.fill(field, value);
+            page.key("Enter");
+        }
+        page.wait_for_text("Push S1 and S2 against their edge");
+        page.eval("document.querySelector('#holes-stops').scrollIntoView()");
+        page.picture("stops-read");
+        page.eval("window.scrollTo(0, 0)");
         page.tap(".holes-side .key.big");
         page.wait_for_text("Hole 1 of 4");
         page.wait_for("document.querySelectorAll('.holes-swings li').length >= 2");

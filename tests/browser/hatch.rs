@@ -109,5 +109,22 @@ fn a_hatch_is_set_out_reached_through_and_closed() {
         page.picture("stick");
         page.set_screen(Screen::DESK);
         page.picture("stick-desk");
+        // Without its bracket the hatch is cut and closed all the same.
+        page.set_screen(Screen::TABLET);
+        page.eval("location.hash = location.hash.replace(/\\/p\\/.*/, '/setout/cap-front')");
+        page.wait_for("document.querySelector('[aria-labelledby=setout-fixings] .setout-point')");
+        page.tap("[aria-labelledby=setout-fixings] .setout-point");
+        page.wait_for("document.querySelector('#fixing-thread')");
+        page.eval(
+            "document.querySelectorAll('.fixing details').forEach((d) => { d.open = true; })",
+        );
+        page.tap_text("Take it out (Undo brings it back)");
+        page.wait_for("!document.querySelector('.fixing')");
+        page.tap(".run a[href*='/p/p8/']");
+        page.tap("nav.tasks a[href$='/holes']");
+        page.wait_for_text("It is cut out, plug 8 numbered and kept");
+        page.tap_text("It is cut out, plug 8 numbered and kept");
+        page.wait_for_text("Open: plug 8 kept");
+        page.picture("no-bracket");
     });
 }

@@ -32,6 +32,13 @@ fn holes_are_ticked_off_without_a_server() {
         page.tap_text("Keep that");
         page.wait_for_text("Became: slot 12 × 14, filed up");
         page.picture("became");
+        for hole in 3..=4 {
+            page.tap_text(&format!("Hole {hole}"));
+            page.wait_for_text(&format!("Hole {hole} of 4"));
+            page.tap_text("Drilled as asked");
+            page.wait_for_text(&format!("{hole} of 4 drilled"));
+        }
+        page.picture("drilled");
         // The bracket was set in glass on its plate; read after cure, every hole follows it.
         page.eval("document.querySelector('#holes-bracket-plate').scrollIntoView()");
         page.wait_for_text("It holds every hole of the bracket within");

@@ -22,9 +22,22 @@ fn an_otter_is_seated_and_its_holes_are_laid_out_without_a_server() {
         page.tap_text("Figure strapped, second person here");
         page.wait_for("!document.body.innerText.includes('Tick this, and the first hole opens')");
         page.picture("hole");
+        // Every hole of the first bracket is ticked, one after another.
+        for hole in 1..=2 {
+            page.tap(&format!(
+                ".holes-side .holes-numbers button:nth-child({hole})"
+            ));
+            page.wait_for_text(&format!("Hole {hole} of 2"));
+            page.wait_for("document.querySelectorAll('.holes-swings li').length >= 2");
+            page.tap_text("Drilled as asked");
+            page.wait_for_text(&format!("{hole} of 2 drilled"));
+        }
+        page.picture("drilled");
         page.tap("nav.tasks a[href$='/seat']");
         page.wait_for_text("Shims");
         page.picture("seat");
+        page.eval("document.querySelector('#seat-moves')?.scrollIntoView()");
+        page.picture("moves");
         page.set_screen(Screen::DESK);
         page.picture("seat-desk");
     });

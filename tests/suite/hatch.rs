@@ -534,3 +534,32 @@ fn begins(bytes: &[u8], with: &[u8]) -> bool {
     let head = String::from_utf8_lossy(bytes.get(..200).unwrap_or(bytes)).into_owned();
     bytes.starts_with(with) || bytes.starts_with(b"<?xml") || head.starts_with("999\n")
 }
+
+/// A hatch is cut and closed whether or not a bracket is bolted behind it.
+#[test]
+fn a_hatch_without_a_bracket_is_cut_and_closed() {
+    let mut told = Told::new();
+    told.hatch(25.0);
+    told.say(&Payload::Remove(Removal {
+        entity: EntityRef::Fixing(id("bracket")),
+    }));
+    let view = told.holes("p7");
+    assert!(view.fixings.is_empty());
+    let hatch = &view.hatches[0];
+    assert!(!hatch.open && hatch.plug == "7", "{hatch:?}");
+    // Nothing of bolts is seen to where none goes in, but for their locking, which stays asked.
+    assert!(hatch.before.iter().all(|b| !b.what.contains("drilled")));
+    let cut = DoneFact {
+        casting: hatch.casting.clone(),
+        what: "cut".into(),
+        on: Some(EntityRef::Feature(id("hatch"))),
+        kind: Some(DoneKind::Cut),
+        near: Vec::new(),
+    };
+    told.say(&Payload::Done(cut));
+    let view = told.holes("p7");
+    assert!(view.hatches[0].open);
+    // The drill sheet has the hatch and what is seen to before it closes.
+    let sheet = drill_sheet(&told.job(), &view, Paper::A4, DAY).unwrap();
+    assert!(format!("{sheet:?}").contains("is closed (plug 7)"));
+}

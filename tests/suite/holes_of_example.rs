@@ -298,3 +298,83 @@ fn a_piece_or_a_fixing_that_is_not_there_is_said() {
     );
     assert!(why.contains("p99"), "{why}");
 }
+
+/// Hole 1 of piece 7, as its drill sheet has it, by hand on a ball. The bracket's corner is 35 left and
+/// 22.5 low of its middle, r = √(35² + 22.5²) = 41.61 off the axis; R the radius of this casting's face:
+///
+///     lean          asin(r / R)
+///     two tilts     atan(35 / √(R² − r²)), atan(22.5 / √(R² − r²))
+///     through       5.44 mm of skin (CHECKS N3) on a slant: 5.44 / cos(lean), nearly
+///     comes out     5.44 · tan(lean) away from the axis, 35 : 22.5 left and down
+///     swings        great circles (the spherical law of cosines) from the marks to the hole
+#[test]
+fn the_drill_sheet_of_piece_7_is_what_a_hand_calculation_gives() {
+    let view = view("p7");
+    let fixing = bracket(&view);
+    let hole = &fixing.holes[0];
+    let r = 35.0_f64.hypot(22.5);
+    let radius = r / hole.lean.rad().sin();
+    let lean = (r / radius).asin();
+    let deep = (radius * radius - r * r).sqrt();
+    let skin = 2.4 * (1.0 / 2.55 + 2.25 / 1.20);
+    let flat =
+        |p: &(samespot_core::units::Length, samespot_core::units::Length)| (p.0.mm(), p.1.mm());
+    let at = |letter: &str| flat(&fixing.marks.iter().find(|m| m.letter == letter).unwrap().at);
+    // The corner on the chart about the middle: as far over the ball as it is off the axis.
+    let over = radius * lean;
+    let corner = (-35.0 / r * over, -22.5 / r * over);
+    let swing = |letter: &str| over_a_ball(radius, corner, at(letter));
+    let by_hand = [
+        format!("A {:.1} over the surface", swing("A")),
+        format!("C {:.1} over the surface", swing("C")),
+        format!("D {:.1} over the surface", swing("D")),
+        format!("{:.0}° up and right", lean.to_degrees()),
+        format!(
+            "{:.1}° to the right, {:.1}° up",
+            (35.0 / deep).atan().to_degrees(),
+            (22.5 / deep).atan().to_degrees()
+        ),
+        format!("cap skin {:.1} mm", skin / lean.cos()),
+        format!(
+            "{:.1} left and {:.1} down of square behind it",
+            skin * lean.tan() * 35.0 / r,
+            skin * lean.tan() * 22.5 / r
+        ),
+    ]
+    .map(|said| said.replace(".0 ", " "));
+    println!(
+        "R {radius:.2}, A {:?}, C {:?}, D {:?}: {by_hand:#?}",
+        at("A"),
+        at("C"),
+        at("D")
+    );
+    // As the sheet was printed when this was written.
+    assert_eq!(
+        by_hand,
+        [
+            "A 96 over the surface",
+            "C 47.1 over the surface",
+            "D 150.4 over the surface",
+            "10° up and right",
+            "8.3° to the right, 5.4° up",
+            "cap skin 5.5 mm",
+            "0.8 left and 0.5 down of square behind it",
+        ]
+    );
+    // And the sheet itself, read as drawn by roxmltree.
+    let state = samespot_core::read::job::open(FILE).unwrap().ledger.fold();
+    let sheet = drill_sheet(&state, &view, Paper::A4, "2026-11-26").unwrap();
+    let mut words = String::new();
+    for page in samespot_core::write::svg::svg_pages(&sheet) {
+        let doc = roxmltree::Document::parse(&page).unwrap();
+        for text in doc.descendants().filter_map(|n| n.text()) {
+            words.push_str(text.trim());
+            words.push(' ');
+        }
+    }
+    for said in by_hand {
+        // Cells break their lines: the figures stand in the first.
+        let first = said.split(' ').take(2).collect::<Vec<_>>().join(" ");
+        assert!(words.contains(&first), "{first}:\n{words}");
+    }
+}

@@ -10,7 +10,7 @@ use samespot_core::answer::{Ask, Desk, FileKind, Reply, Request, answer};
 use samespot_core::frames::{Flat, Point2};
 use samespot_core::job::*;
 use samespot_core::prepare::holes::CAUTIONS;
-use samespot_core::prepare::{Source, fewest_templates, issue, prepare_sheet};
+use samespot_core::prepare::{Source, fewest_templates, issue, issue_shared, prepare_sheet};
 use samespot_core::sheet::Paper;
 use samespot_core::template::land;
 use samespot_core::units::Length;
@@ -242,4 +242,70 @@ fn bushes_that_run_into_each_other_are_refused_in_words() {
     );
     // Paper has no bushes.
     assert!(prepare_sheet(&source, &SheetOf::Fixing(fixing), &id("p7")).is_ok());
+}
+
+/// A jig that several pieces share says of each what its pins want: more words than a small sheet
+/// holds. They go on as many as they take, and none is left out.
+#[test]
+fn a_shared_jig_is_issued_on_small_paper() {
+    let (job, attachments) = (example(), Attachments::default());
+    let source = Source {
+        job: &job,
+        attachments: &attachments,
+    };
+    let found = fewest_templates(&source, jig(), Some(Length::from_mm(12.0))).unwrap();
+    let small = Paper::Typed {
+        width: Length::from_mm(160.0),
+        height: Length::from_mm(220.0),
+    };
+    let mut many = 0;
+    for template in &found.templates {
+        for paper in [Paper::A4, Paper::Letter, small] {
+            let (drawing, printed) = issue_shared(&source, template, (1, 1), paper, "").unwrap();
+            assert_eq!(printed.pieces.len(), template.serves.len());
+            let drawn: Vec<String> = drawing.pages.iter().map(page_words).collect();
+            let all = drawn.join(" ");
+            for caution in CAUTIONS {
+                let first = caution.split(' ').take(3).collect::<Vec<_>>().join(" ");
+                assert!(all.contains(&first), "{first}");
+            }
+            // Every page is numbered out of all of them; sheets of words say what they are.
+            let of = drawing.pages.len();
+            for (n, words) in (1..).zip(&drawn) {
+                assert!(
+                    words.contains(&format!("{n} of {of}")) || of == 1,
+                    "{n} of {of}: {words}"
+                );
+            }
+            let words_only = drawn
+                .iter()
+                .filter(|w| w.contains("nothing to cut"))
+                .count();
+            many = many.max(words_only);
+            if let Ok(to) = std::env::var("SAMESPOT_LOOK_SHARED") {
+                let part = samespot_core::write::pdf::Part {
+                    bookmark: "jig",
+                    drawing: &drawing,
+                };
+                let bytes = samespot_core::write::pdf::pdf("jig", &[part]).unwrap();
+                std::fs::write(format!("{to}-{words_only}.pdf"), bytes).unwrap();
+            }
+        }
+    }
+    assert!(many > 1, "{many}");
+}
+
+/// The words drawn on a page, in order, as a reader of its SVG finds them.
+fn page_words(page: &samespot_core::sheet::drawing::Page) -> String {
+    let drawing = samespot_core::sheet::Drawing {
+        title: String::new(),
+        reference: String::new(),
+        readable: Vec::new(),
+        pages: vec![page.clone()],
+    };
+    let svg = samespot_core::write::svg::svg_pages(&drawing).remove(0);
+    let doc = roxmltree::Document::parse(&svg).unwrap();
+    let texts = doc.descendants().filter(|n| n.is_text());
+    let trimmed = texts.filter_map(|n| n.text()).map(str::trim);
+    trimmed.collect::<Vec<_>>().join(" ")
 }

@@ -359,21 +359,22 @@ fn stops_that_hold_nothing_or_were_not_read_are_refused_in_words() {
     assert!(why(&s).contains("trimmed by hand"), "{}", why(&s));
     made(&mut s, Some("trimmed in the saw's own jig"));
     assert!(jig(&s, "p1").is_ok());
-    // A stop that fouls a bush: the edge runs through the holes.
+    // Hole 1 is at (105, 37.5) from A; a pin opposite C, (100, 120), against an edge 79.5 under it
+    // stands at (100, 37.5): in its bush.
     edges(
         &mut s,
         "c1",
         [
-            ("below", "a", -37.5),
-            ("below", "b", 50.0),
-            ("left", "a", -105.0),
+            ("below", "a", 50.0),
+            ("below", "c", 79.5),
+            ("left", "a", 40.0),
         ],
     );
-    stops(&mut s, [("below", "a"), ("below", "b"), ("left", "a")]);
-    let said = why(&s);
+    stops(&mut s, [("below", "a"), ("below", "c"), ("left", "a")]);
     assert!(
-        said.contains("would foul") || said.contains("sign"),
-        "{said}"
+        why(&s).contains("the pin at S2 would foul the bushes of hole 1"),
+        "{}",
+        why(&s)
     );
 }
 
@@ -395,6 +396,14 @@ fn its_sheet_is_issued_on_a4_with_what_stops_want() {
         attachments: &s.attachments,
     };
     let made = issue(&source, SheetOf::Jig(id("bolts")), &id("p1"), Paper::A4, "").unwrap();
+    if let Ok(to) = std::env::var("SAMESPOT_LOOK_STOPS") {
+        let part = samespot_core::write::pdf::Part {
+            bookmark: "jig",
+            drawing: &made.drawing,
+        };
+        let bytes = samespot_core::write::pdf::pdf("jig", &[part]).unwrap();
+        std::fs::write(to, bytes).unwrap();
+    }
     let said = made.drawing.readable.join("\n");
     for words in [
         "Push S1 and S2 against their edge",
@@ -445,4 +454,59 @@ fn view(s: &Script) -> FixingView {
         }
     }
     unreachable!("no holes")
+}
+
+/// Holes about (140, 60) from A along A–B: 35 and 22.5 either way, all from A and its line.
+#[test]
+fn running_dimensions_are_all_from_one_mark() {
+    let view = view(&run());
+    let by_hand = [(105.0, 37.5), (175.0, 37.5), (175.0, 82.5), (105.0, 82.5)];
+    for (hole, (along, off)) in view.holes.iter().zip(by_hand) {
+        let r = hole.running.as_ref().unwrap();
+        assert_eq!((r.from.as_str(), r.to.as_str()), ("A", "B"));
+        assert!((r.along.mm() - along).abs() < 0.002, "{r:?}");
+        assert!(
+            (r.off.mm() - off).abs() < 0.002 && r.side == "above",
+            "{r:?}"
+        );
+    }
+}
+
+/// The run's files hold the setting plate of every bracket, and none of holes that no bolt goes in.
+#[test]
+fn setting_plates_are_issued_with_the_run() {
+    let mut s = run();
+    s.set(
+        EntityRef::Fixing(id("bolts")),
+        &FixingEdit {
+            stops: Some(Vec::new()),
+            ..FixingEdit::default()
+        },
+    );
+    let files = |s: &Script| -> Vec<String> {
+        let mut desk = Desk::default();
+        let job = desk.take(samespot_core::read::job::Opened {
+            ledger: s.ledger.clone(),
+            attachments: s.attachments.clone(),
+            notes: Vec::new(),
+        });
+        let (made, _) = desk.run(&job, Some(Paper::A3), "2026-11-27").unwrap();
+        made.into_iter().map(|f| f.0).collect()
+    };
+    let plates = |all: &[String]| {
+        all.iter()
+            .filter(|n| n.ends_with("bolts-plate.pdf"))
+            .count()
+    };
+    let all = files(&s);
+    assert_eq!(plates(&all), 3, "{all:?}");
+    assert!(all.contains(&"piece-01/bolts-plate.pdf".to_owned()));
+    s.set(
+        EntityRef::Fixing(id("bolts")),
+        &FixingEdit {
+            purpose: Some(HolePurpose::Drain),
+            ..FixingEdit::default()
+        },
+    );
+    assert_eq!(plates(&files(&s)), 0);
 }

@@ -157,6 +157,7 @@ fn a_distance_given_by_hand_is_read_like_a_printed_one_and_the_line_still_counts
         between: "pin A to pin C".into(),
         drawn: Length::from_mm(400.0),
         within: Length::from_mm(1.0),
+        bored: false,
     };
     made(&mut s, vec![distance]);
     assert!(one(&s).says.contains("read pin A to pin C"));
@@ -336,7 +337,8 @@ fn what_is_drilled_through_hangs_like_a_stencil() {
             says: TemplateSays::Measured {
                 read: read.collect(),
                 class: ClassMark::I,
-                step: Length::from_mm(0.5),
+                // Calipers over pins, where holes are bored.
+                step: Length::from_mm(if h.distances[0].bored { 0.1 } else { 0.5 }),
             },
         };
         ledger.write(&writer, &Payload::Template(fact)).unwrap();
@@ -361,8 +363,9 @@ fn what_is_drilled_through_hangs_like_a_stencil() {
     ledger.write(&writer, &drilled).unwrap();
     // One piece drilled is what one check was good for; the plate has set nothing yet.
     let view = look(&ledger);
-    assert_eq!(view.hanging[0].state, before[0]);
+    assert_eq!(view.hanging[0].state, RackState::Proved);
     assert_eq!(view.hanging[1].state, RackState::Due);
+    assert_eq!(view.hanging[2].state, RackState::Due);
     assert!(view.hanging[1].says.contains("1 piece drilled with it"));
     assert!(view.hanging.iter().all(|h| h.stale.is_none()));
     // The bracket is dimensioned to somewhere else: all three are stale.

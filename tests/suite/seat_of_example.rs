@@ -7,7 +7,9 @@
 )]
 
 use samespot_core::answer::{Ask, Desk, Refusal, Reply, Request, answer};
-use samespot_core::job::{JobId, PieceId, SeatWhen};
+use samespot_core::job::{
+    Entry, JobId, Payload, PieceId, ReplicaId, SeatRead, SeatReading, SeatWhen, Writer,
+};
 use samespot_core::prepare::seat::{PadFlag, SeatFrom, SeatVerdict, SeatView};
 use serde_json::Value;
 
@@ -126,4 +128,60 @@ fn what_was_not_read_is_asked_for_by_name() {
         ask(&mut desk, &job, "p99"),
         Err(Refusal::CannotDo { .. })
     ));
+}
+
+/// What a dry reading that is 1 mm too long is said to do is what it does when it is read again so.
+#[test]
+fn a_misread_locating_dimension_moves_the_shims_as_said() {
+    let before = {
+        let (mut desk, job) = desk();
+        ask(&mut desk, &job, "p7").unwrap()
+    };
+    assert_eq!(before.misread.len(), before.stations.len());
+    for (station, said) in before.stations.iter().zip(&before.misread) {
+        let mut opened = samespot_core::read::job::open(FILE).unwrap();
+        let writer = Writer {
+            replica: ReplicaId(503),
+            who: "test".into(),
+            wall: String::new(),
+        };
+        let longer = station.dry.read.as_ref().unwrap().mm.mm() + 1.0;
+        let reading = SeatReading {
+            joint: before.joint.clone(),
+            of: SeatRead::Locating {
+                piece: PieceId::new("p7").unwrap(),
+                station: station.id.clone(),
+                when: SeatWhen::Dry,
+            },
+            value: Entry::of_mm(longer),
+            instrument: None,
+            tool: None,
+        };
+        opened
+            .ledger
+            .write(&writer, &Payload::Seat(reading))
+            .unwrap();
+        let mut desk = Desk::default();
+        let job = desk.take(opened);
+        let after = ask(&mut desk, &job, "p7").unwrap();
+        assert_eq!(said.station, station.name);
+        for (k, shim) in said.shims.iter().enumerate() {
+            let (was, is) = (before.pads[k].shim.unwrap(), after.pads[k].shim.unwrap());
+            let moved = is.mm() - was.mm();
+            assert!(
+                (moved - shim.mm()).abs() < 0.01,
+                "{} pad {k}: {moved} {shim:?}",
+                station.name
+            );
+        }
+    }
+    // All three too long by 1: straight down by 1, so less under every pad (18.2° off level).
+    for k in 0..before.pads.len() {
+        let sum: f64 = before.misread.iter().map(|r| r.shims[k].mm()).sum();
+        let level = (75.0_f64 / 240.0).asin().cos();
+        assert!((sum + level).abs() < 0.02, "{k}: {sum}");
+    }
+    // Nothing is misread on trial where nothing was read on trial.
+    let (mut desk, job) = desk();
+    assert!(ask(&mut desk, &job, "p12").unwrap().misread.is_empty());
 }

@@ -103,9 +103,10 @@ fn Tasks() -> impl IntoView {
     // A bracket without its holes leads there too: the screen says what is still to be said of it.
     let drilled = move || {
         let here = session.route.with(|r| matches!(r, Route::Holes { .. }));
-        here || session
-            .book
-            .with(|b| b.as_ref().is_some_and(|b| !b.job.fixings.is_empty()))
+        here || session.book.with(|b| {
+            b.as_ref()
+                .is_some_and(|b| !b.job.fixings.is_empty() || !b.job.hatches().is_empty())
+        })
     };
     let job = move || job_here(session);
     view! {

@@ -35,7 +35,11 @@ impl ReadWith {
     /// The least step that is read.
     #[must_use]
     pub fn step(self) -> Length {
-        Length::from_mm(if self.step.get() == "1" { 1.0 } else { 0.5 })
+        Length::from_mm(match self.step.get().as_str() {
+            "1" => 1.0,
+            "0.1" => 0.1,
+            _ => 0.5,
+        })
     }
 }
 
@@ -60,7 +64,11 @@ pub fn ReadWithChoices(
         <Choices
             legend="Read to"
             shown=true
-            choices=vec![Choice::words("0.5", "half a mm"), Choice::words("1", "1 mm")]
+            choices=vec![
+                Choice::words("0.5", "half a mm"),
+                Choice::words("1", "1 mm"),
+                Choice::words("0.1", "a tenth: calipers"),
+            ]
             taken=with.step
             take=move |v| with.step.set(v)
         />

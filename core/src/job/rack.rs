@@ -62,6 +62,9 @@ pub struct CheckDistance {
     pub drawn: Length,
     /// How far out it may be.
     pub within: Length,
+    /// Both its ends are bored holes: pins stand in them, and calipers go over the pins.
+    #[serde(default, skip_serializing_if = "core::ops::Not::not")]
+    pub bored: bool,
 }
 
 /// What was read of one of them.

@@ -50,6 +50,7 @@ impl Crosses<'_> {
                 could_be: cross_could_be(k, placed, &basis.casting),
                 unread: self.unread.get(k).copied().unwrap_or(false),
                 gone: self.gone.get(k).cloned().flatten(),
+                touches: false,
             })
         };
         self.ids

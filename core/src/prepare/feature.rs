@@ -61,6 +61,8 @@ pub struct CrossMiss {
     pub unread: bool,
     /// It can't be found at the casting's stage: why, in words.
     pub gone: Option<String>,
+    /// It is a stop: it touches an edge and stands on no mark.
+    pub touches: bool,
 }
 
 /// A template worked out for one feature on one piece.

@@ -8,6 +8,7 @@ use super::feature::Prepared;
 use super::printer::{bears, class};
 use super::shell::is_shell;
 use super::words::mm;
+use crate::holes::chance::Method;
 use crate::job::{CheckDistance, ClassMark, SheetOf};
 use crate::proof::Rule;
 use crate::sheet::{Drawing, TemplateSheet, check_bars, drawing::Meaning};
@@ -16,6 +17,11 @@ use serde::{Deserialize, Serialize};
 
 /// Shorter distances say little of a whole template.
 const LEAST_MM: f64 = 20.0;
+/// Whatever is read finer is read with calipers.
+const LEAST_OF_A_RULE: Length = Length::from_mm(0.2);
+/// 95 % of a distance from pin to pin over their outsides, the pins taken off: two readings of ± 0.05
+/// (ISO 13385-1, from memory) and pins that lean a little in their holes (common practice, no source).
+const CALIPERS: Length = Length::from_mm(0.15);
 /// A reading further out than this part of its distance is a misread one, or another template.
 const ABSURD: f64 = 0.1;
 /// A scale error counts in full only over what it is multiplied by: the second distance is worth its
@@ -41,13 +47,23 @@ pub(super) fn check_distances(
     let joined = drawing.pages.iter().flat_map(|p| &p.items);
     let joined = joined.into_iter().any(|i| i.meaning == Meaning::Join);
     // A plate is drilled and bored: bars on the paper that was glued to it say nothing of its holes.
-    let joined = joined || matches!(prepared.of, SheetOf::Jig(_) | SheetOf::Plate(_));
+    let bored = matches!(prepared.of, SheetOf::Jig(_) | SheetOf::Plate(_));
+    let joined = joined || bored;
+    // Of holes the method's own bound is counted already (`holes::chance`): two that are so far off
+    // each other are off by half of it each.
+    let counted = match prepared.of {
+        SheetOf::Fixing(_) => Some(Method::Templated.within()),
+        SheetOf::Jig(_) | SheetOf::Plate(_) => Some(Method::Jigged.within()),
+        _ => None,
+    };
+    let at_least = |within: Length| counted.filter(|c| *c > within).unwrap_or(within);
     if let Some(page) = drawing.pages.first().filter(|_| !joined) {
         let bars = check_bars(sheet, page);
         let bar = |between: &str, drawn: Length| CheckDistance {
             between: between.to_owned(),
             drawn,
-            within: Length::from_mm(need.ratio() * drawn.mm()),
+            within: at_least(Length::from_mm(need.ratio() * drawn.mm())),
+            bored: false,
         };
         return bars.map_or_else(Vec::new, |(across, up)| {
             vec![bar("the bar across", across), bar("the bar up", up)]
@@ -82,7 +98,8 @@ pub(super) fn check_distances(
         .map(|(between, long)| CheckDistance {
             between,
             drawn: Length::from_mm(libm::round(long * 10.0) / 10.0),
-            within: Length::from_mm((need.ratio() * long).min(need.share.mm())),
+            within: at_least(Length::from_mm((need.ratio() * long).min(need.share.mm()))),
+            bored,
         })
         .collect()
 }
@@ -115,6 +132,7 @@ fn on_a_shell(prepared: &Prepared, share: Length) -> Vec<CheckDistance> {
                 between: format!("hole {} to the opening, towards its middle", c.letter),
                 drawn: Length::from_mm(libm::round(long * 10.0) / 10.0),
                 within: share,
+                bored: false,
             })
         })
         .collect()
@@ -203,7 +221,11 @@ pub fn judge_size(
                 mm(read)
             ));
         }
-        let sure = rule.tells(d.drawn) * d.drawn.mm();
+        let sure = if d.bored && step < LEAST_OF_A_RULE {
+            CALIPERS.mm()
+        } else {
+            rule.tells(d.drawn) * d.drawn.mm()
+        };
         let may = d.within.mm();
         let out = if off >= 0.05 {
             format!("{} mm too long", mm(Length::from_mm(off)))
@@ -273,7 +295,27 @@ mod tests {
             between: "A–C".into(),
             drawn: Length::from_mm(drawn),
             within: Length::from_mm(within),
+            bored: false,
         }
+    }
+
+    /// A rule never tells ± 0.3 between two holes of a jig; calipers over pins do, and only there.
+    #[test]
+    fn calipers_prove_what_is_bored_and_nothing_that_is_drawn() {
+        let says = |bored: bool, step: f64, read: f64| {
+            let one = CheckDistance {
+                bored,
+                ..distance(83.2, 0.3)
+            };
+            let read = [Some(Length::from_mm(read))];
+            let step = Length::from_mm(step);
+            judge_size(&[one], &read, ClassMark::I, step).unwrap().size
+        };
+        assert_eq!(says(true, 0.5, 83.2), Size::NotProved);
+        assert_eq!(says(true, 0.1, 83.3), Size::Proved);
+        assert_eq!(says(true, 0.1, 83.4), Size::NotProved);
+        assert_eq!(says(true, 0.1, 83.7), Size::Wrong);
+        assert_eq!(says(false, 0.1, 83.2), Size::NotProved);
     }
 
     fn says(drawn: f64, within: f64, read: f64) -> Size {

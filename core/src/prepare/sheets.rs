@@ -163,7 +163,9 @@ pub(super) fn drawn_cross(cross: &CrossMiss) -> Cross {
     Cross {
         letter: cross.letter.clone(),
         place: cross.at,
-        off_by: Some(if cross.within.to_um() < 50 {
+        off_by: Some(if cross.touches {
+            "on its edge".into()
+        } else if cross.within.to_um() < 50 {
             "on the mark".into()
         } else {
             format!("within {} mm", tenth(cross.within))

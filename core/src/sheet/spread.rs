@@ -383,7 +383,7 @@ fn words_over(
         }
     }
     let ground = &spread.ground;
-    let whole = Strip::new(sheet, ground, number, false, map());
+    let whole = Strip::new(sheet, ground, number, false, map()).broken();
     let mut drafts = Vec::new();
     let mut from = 0;
     while from < whole.blocks() {

@@ -19,6 +19,8 @@ const PAD_MM: f64 = 3.0;
 pub(super) const NOT_PROVED: &str = "SIZE NOT PROVED: MEASURE BOTH BARS";
 /// So many cautions stand in one block.
 const CAUTIONS_TOGETHER: usize = 2;
+/// So many things of a block stay together where it is broken: every heading stands first of its own.
+const PIECES_TOGETHER: usize = 3;
 /// And so many warnings.
 const WARNINGS_TOGETHER: usize = 12;
 /// What an arrow at a hole says.
@@ -88,6 +90,17 @@ impl Strip {
         Self {
             rows: title::rows(sheet, number, self.large),
             map,
+            ..self.clone()
+        }
+    }
+
+    /// The same with its long blocks broken, so that they go over several sheets; a heading keeps what
+    /// follows it.
+    pub(super) fn broken(&self) -> Self {
+        let parts = self.blocks.iter().flat_map(|b| b.chunks(PIECES_TOGETHER));
+        Self {
+            blocks: Rc::new(parts.map(<[Piece]>::to_vec).collect()),
+            heights: Rc::default(),
             ..self.clone()
         }
     }

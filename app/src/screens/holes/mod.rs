@@ -25,7 +25,7 @@ use leptos::task::spawn_local;
 use samespot_core::answer::Ask;
 use samespot_core::prepare::holes::{
     CAUTIONS, DEFERS, FixingView, HoleView, STRAPPED, SwingView, clamped_words, comes_out_words,
-    layers_words, lean_words, percent, stop_words, through_words, tilts_words,
+    layers_words, lean_words, percent, running_words, stop_words, through_words, tilts_words,
 };
 use samespot_core::prepare::mm;
 use scene::{WIDE, scene};
@@ -228,6 +228,7 @@ fn tape(hole: &HoleView) -> AnyView {
             {tape.check.as_ref().map(|c| swing("check", c))}
         </ul>
         <p class="holes-lies">{format!("The hole lies {}", tape.side)}</p>
+        {hole.running.as_ref().map(|r| view! { <p class="second">{format!("Or by a square: {}", running_words(r))}</p> })}
         {tape
             .warning
             .as_ref()

@@ -15,6 +15,7 @@ use leptos::prelude::*;
 use pairing::Pairs;
 use picture::Picture;
 use readings::{Heights, Readings};
+use samespot_core::prepare::seat::SeatView;
 use setting::SettingOut;
 
 /// The screen.
@@ -173,8 +174,52 @@ fn Moves(hand: Hand) -> impl IntoView {
                         </thead>
                         <tbody>{rows}</tbody>
                     </table>
+                    {misread(&view)}
                 </section>
             }
         })
     }
+}
+
+/// What a reading on trial that is too long does; nothing where none counts.
+fn misread(view: &SeatView) -> Option<impl IntoView + use<>> {
+    if view.misread.is_empty() {
+        return None;
+    }
+    let heads = (0..view.pads.len())
+        .map(|i| view! { <th scope="col">{say::seat::pad_letter(i)}<br />"shim"</th> })
+        .collect_view();
+    let rows = view
+        .misread
+        .iter()
+        .enumerate()
+        .map(|(i, row)| {
+            let shims = row.shims.iter();
+            let shims = shims.map(|s| view! { <td class="figure">{say::seat::signed(*s)}</td> });
+            let leans = if row.leans.mm() < 0.05 {
+                "0".to_owned()
+            } else {
+                format!("{} {}", say::numbers::tenth(row.leans), row.towards)
+            };
+            view! {
+                <tr>
+                    <th scope="row">{format!("{}, {}", say::seat::station_letter(i), row.station)}</th>
+                    {shims.collect_view()}
+                    <td class="figure">{leans}</td>
+                </tr>
+            }
+        })
+        .collect_view();
+    Some(view! {
+        <table class="seat-table seat-misread">
+            <thead>
+                <tr>
+                    <th scope="col">"Dry reading 1 mm too long at"</th>
+                    {heads}
+                    <th scope="col">"leans, mm"<br />"per 100 up"</th>
+                </tr>
+            </thead>
+            <tbody>{rows}</tbody>
+        </table>
+    })
 }

@@ -41,7 +41,7 @@ const STANDS_OFF: Length = Length::from_mm(5.0);
 const MOST_LEAN: Angle = Angle::from_deg(45.0);
 /// A pin is this thick, and its hole in the plate (common practice, no source).
 const PIN: Length = Length::from_mm(6.0);
-/// A pointed pin in a pip, each way: half of what a cross is brought over its mark by eye
+/// A pointed pin in a pip, or a stop pushed home, each way: half of what a cross is brought over its mark by eye
 /// (common practice, no source).
 const PIN_SD: Length = Length::from_mm(0.15);
 /// Plate left between two bushes, or a bush and a pin (common practice, no source).
@@ -267,11 +267,7 @@ fn on_pins(
         .filter_map(|s| Some(seen(surface, &axes, s.at).ok()?.1))
         .fold(0.0_f64, f64::min);
     let shares = Shares {
-        pointing: if stops.is_empty() {
-            PIN_SD
-        } else {
-            stops::HOME
-        },
+        pointing: PIN_SD,
         marking: takes.leaves(Length::from_mm(top - lowest)),
         marked_by: takes.left_by(),
         ..Shares::default()
@@ -318,6 +314,7 @@ fn on_pins(
     for (cross, stop) in crosses.iter_mut().skip(first_stop).zip(&stops) {
         // No drawing has a stop: it is where the edge of this casting is.
         cross.on_drawing = cross.at;
+        cross.touches = true;
         cross.found = format!("touches the {}", stop.lies.words());
     }
     let nominal_lands = drawing_lands(nominal.rule.line(), &on_drawing, &bare, &basis, &name)?;

@@ -1,5 +1,6 @@
 //! The holes of a fixing on the face of one casting.
 
+use super::running::Line;
 use super::stands::Stands;
 use super::view::{HoleView, MarkView, SwingView, TapeView};
 use super::ways::tilts;
@@ -99,6 +100,10 @@ pub(super) fn lay(
         });
     }
     let axes = axes_at(surface, pose.centre, pose.up)?;
+    let seen = marks
+        .iter()
+        .map(|m: &MarkView| Point2::from_mm(m.at.0.mm(), m.at.1.mm()));
+    let line = Line::of(fixing, stands, &usable, &letters, &seen.collect::<Vec<_>>());
     // The casting's own share stays in: it is what the marks are good for.
     let mut spread = pose_covariance(standing);
     if let Some(cured) = &stands.cured {
@@ -122,6 +127,10 @@ pub(super) fn lay(
             at: pair(from_middle.flat(at)?),
             tape,
             no_tape,
+            running: line
+                .as_ref()
+                .map(|line| Ok::<_, SurfaceError>(line.to(from_middle.flat(at)?)))
+                .transpose()?,
             lean,
             towards: leans.map_or_else(String::new, |way| way_words(way).to_owned()),
             tilts: tilts(surface, &axes, Spot { at, leans })?,

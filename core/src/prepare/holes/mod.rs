@@ -12,6 +12,7 @@ mod guides;
 mod jig;
 mod laid;
 mod plate;
+mod running;
 mod sheet;
 mod stands;
 mod stops;
@@ -26,7 +27,7 @@ pub use checked::{HoleJudgement, HoleTyped, judge_typed};
 pub(super) use jig::{prepare_jig, prepare_plate};
 pub use sheet::{
     bolting_words, clamped_words, comes_out_words, drill_sheet, layers_words, lean_words, percent,
-    stop_words, through_words, tilts_words,
+    running_words, stop_words, through_words, tilts_words,
 };
 pub use template::HolePlace;
 pub(super) use template::prepare_drill;
@@ -35,11 +36,12 @@ pub use words::{CAUTIONS, DEFERS, STRAPPED};
 
 use super::Source;
 use super::naming::casting_words;
+use super::words::mm;
 use crate::frames::{Flat, Vector2};
 use crate::holes::chance::Alike;
 use crate::holes::fastener::Thread;
 use crate::holes::laminate::{GlassWeight, Thickness, WeightError};
-use crate::holes::through::{bit_length, collar_at, far_edge};
+use crate::holes::through::{bit_length, collar_at, far_edge, tip};
 use crate::job::{
     FixingEdit, FixingId, HandReaches, HoleLayer, HolePurpose, Job, PieceId, SheetOf,
 };
@@ -334,7 +336,9 @@ fn stop(through: Through, plate: Option<Length>, drill: Length, lean_rad: f64) -
         collar,
         bit: bit_length(deepest),
         through_bracket,
-        far_edge: (through_bracket.is_some() && edge < drill).then_some(edge),
+        point: tip(drill),
+        // In tenths, as it is read: an edge that is narrower by less is as wide as the bit.
+        far_edge: (through_bracket.is_some() && mm(edge) != mm(drill)).then_some(edge),
     })
 }
 
@@ -352,7 +356,7 @@ fn notes(view: &mut FixingView, fixing: &FixingEdit, thread: Thread, places: &[V
     if let Some(washer) = thread.large_washer() {
         view.notes.push(format!(
             "Large washers on glass fibre: {} mm across (ISO 7093-1)",
-            super::words::mm(washer.outside)
+            mm(washer.outside)
         ));
     }
 }

@@ -1,8 +1,8 @@
 //! The drill sheet: a page to take to the piece.
 
 use super::view::{
-    BoltingView, FixingView, HatchView, HoleView, HolesView, Stop, SwingView, Through, Tilts,
-    WayView,
+    BoltingView, FixingView, HatchView, HoleView, HolesView, RunningView, Stop, SwingView, Through,
+    Tilts, WayView,
 };
 use super::words::{CAUTIONS, DEFERS, STRAPPED};
 use crate::frames::{Flat, Point2};
@@ -90,6 +90,7 @@ fn of_fixing(fixing: &FixingView, blocks: &mut Vec<Block>) {
             .collect(),
         rows: fixing.holes.iter().map(row).collect(),
     });
+    blocks.extend(running_table(fixing));
     blocks.extend(ways_table(fixing));
     let marks: Vec<String> = fixing
         .marks
@@ -115,6 +116,44 @@ fn of_fixing(fixing: &FixingView, blocks: &mut Vec<Block>) {
             chances.join("; ")
         )));
     }
+}
+
+/// A hole by running dimensions: *105 along A–B from A, then 37.5 square above the line*.
+#[must_use]
+pub fn running_words(running: &RunningView) -> String {
+    format!(
+        "{} along {}–{} from {}, then {} square {} the line",
+        mm(running.along),
+        running.from,
+        running.to,
+        running.from,
+        mm(running.off),
+        running.side
+    )
+}
+
+/// Every hole by running dimensions from one mark; nothing on a face that is not flat.
+fn running_table(fixing: &FixingView) -> Option<Block> {
+    let first = fixing.holes.iter().find_map(|h| h.running.as_ref())?;
+    let row = |hole: &HoleView| {
+        let r = hole.running.as_ref()?;
+        let off = format!("{} {} the line", mm(r.off), r.side);
+        Some(vec![hole.number.to_string(), mm(r.along), off])
+    };
+    Some(Block::Table {
+        columns: vec![
+            ("Hole".into(), 1.0),
+            (
+                format!(
+                    "Running: along {}–{} from {}, all from there",
+                    first.from, first.to, first.from
+                ),
+                5.0,
+            ),
+            ("Then square off".into(), 4.0),
+        ],
+        rows: fixing.holes.iter().filter_map(row).collect(),
+    })
 }
 
 /// How each drill is set and what it goes through; nothing where it stands square and no layer has
@@ -288,14 +327,16 @@ pub fn through_words(t: Through) -> String {
 #[must_use]
 pub fn stop_words(stop: &Stop) -> Vec<String> {
     let mut words = vec![format!(
-        "Collar {} mm from the tip of the bit: the skin, the bit's point and 3 mm. A bit of {} mm at least",
+        "Collar {} mm from the tip of the bit: the skin, {} mm for the bit's point (118°) and 3 mm. A bit of {} mm at least",
         mm(stop.collar),
+        mm(stop.point),
         mm(stop.bit)
     )];
     words.extend(stop.through_bracket.map(|at| {
         let edge = stop.far_edge.map_or_else(String::new, |edge| {
             format!(
-                ". The point of this bit is longer than that, and its stop is not let out for it: the bracket's far edge stays {} mm wide; open it with a reamer or from the other side",
+                ". The point of this bit is {} mm long, and its stop is not let out for it: the bracket's far edge stays {} mm wide; open it with a reamer or from the other side",
+                mm(stop.point),
                 mm(edge)
             )
         });

@@ -28,9 +28,6 @@ use crate::template::Laying;
 use crate::units::Length;
 use nalgebra::DMatrix;
 
-/// A stop holds against an edge to this, each way: a pin pushed home by hand (common practice, no
-/// source).
-pub(super) const HOME: Length = Length::from_mm(0.15);
 /// Two stops on an edge nearer than this hold nothing from turning (common practice, no source).
 const NEAREST: Length = Length::from_mm(40.0);
 /// A stop hangs past the edge by this, so that a rounded edge still meets its side (common practice,

@@ -176,6 +176,8 @@ pub struct Stop {
     /// From the bit's tip when the bracket behind is drilled too: never further, as the finish
     /// behind it comes next. Nothing where no plate is known.
     pub through_bracket: Option<Length>,
+    /// How long the bit's point is, which no more than begins the hole.
+    pub point: Length,
     /// Across the far edge of the bracket as that stop leaves it, where it is less than the bit.
     pub far_edge: Option<Length>,
 }
@@ -276,6 +278,8 @@ pub struct HoleView {
     pub tape: Option<TapeView>,
     /// Why not.
     pub no_tape: Option<String>,
+    /// The same by running dimensions, on a flat face.
+    pub running: Option<RunningView>,
     /// How far the drill leans from square to the face here.
     pub lean: Angle,
     /// Which way its free end leans, in words; empty where it hardly does.
@@ -288,6 +292,21 @@ pub struct HoleView {
     pub within: Length,
     /// What was said of it last.
     pub drilled: Option<DrilledView>,
+}
+
+/// A hole by one line: so far along it from its first mark, then square off it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RunningView {
+    /// The mark that all are measured from, by its letter.
+    pub from: String,
+    /// The other end of the line.
+    pub to: String,
+    /// Along the line; below nothing where it lies before the first mark.
+    pub along: Length,
+    /// Square off it.
+    pub off: Length,
+    /// On which side: *above*, *left of*.
+    pub side: String,
 }
 
 /// A hole as it was drilled.

@@ -80,6 +80,7 @@ pub fn seat_view(
         free: Vec::new(),
         contradict: Vec::new(),
         moves: Vec::new(),
+        misread: Vec::new(),
         sure: None,
         gain: stick::gain_words(&given),
         lean: None,
@@ -179,6 +180,9 @@ fn fill(view: &mut SeatView, given: &Given, setting: &Setting) {
     if let Some(standing) = bedded.lifts(&setting.bed) {
         view.moves = moves(&setting.bed, &standing);
     }
+    if view.from == Some(SeatFrom::Trial) {
+        view.misread = misread(&setting.bed, seating);
+    }
     view.sure = sure(&setting.bed, seating);
 }
 
@@ -229,6 +233,26 @@ fn moves(bed: &Bed, standing: &core_seat::Seating) -> Vec<MoveRow> {
         rows.push(row("all of them".into(), &all));
     }
     rows
+}
+
+/// What a locating dimension read 1 mm too long on trial does: the figure is taken to stand higher
+/// there than it does, so that its shims bring it too low by as much.
+fn misread(bed: &Bed, seating: &core_seat::Seating) -> Vec<MisreadRow> {
+    let row = |(i, station): (usize, &core_seat::Station)| {
+        let shims = bed.pads.iter().map(|pad| {
+            let normal = pad.normal.unit().unwrap_or(bed.up);
+            Length::from_mm(-normal.dot(seating.moves(i, pad.on_figure)))
+        });
+        let turn = seating.twist(i).1.mm();
+        let (right, back) = (-turn.y, turn.x);
+        MisreadRow {
+            station: station.name.clone(),
+            shims: shims.collect(),
+            leans: Length::from_mm(100.0 * libm::hypot(right, back)),
+            towards: towards(right, back),
+        }
+    };
+    bed.stations.iter().enumerate().map(row).collect()
 }
 
 /// A direction in plan in words, as somebody looking at the front sees it.

@@ -51,6 +51,8 @@ pub struct SeatView {
     pub contradict: Vec<String>,
     /// What 1 mm more of shim does.
     pub moves: Vec<MoveRow>,
+    /// What a reading on trial that is 1 mm too long does to the shims.
+    pub misread: Vec<MisreadRow>,
     /// How sure the shims are (95 %).
     pub sure: Option<Length>,
     /// How sure a reading is with each thing it may be read with, in words.
@@ -265,6 +267,19 @@ pub struct MoveRow {
     /// How much each station rises.
     pub up: Vec<Length>,
     /// How far the figure leans, per 100 mm of its height.
+    pub leans: Length,
+    /// Which way, in words.
+    pub towards: String,
+}
+
+/// What a reading that is 1 mm too long does.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct MisreadRow {
+    /// At which station.
+    pub station: String,
+    /// By how much the shim at each pad then comes out other than it should.
+    pub shims: Vec<Length>,
+    /// How far the figure then leans, per 100 mm of its height.
     pub leans: Length,
     /// Which way, in words.
     pub towards: String,

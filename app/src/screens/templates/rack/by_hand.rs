@@ -67,6 +67,7 @@ pub fn MadeByHand(one: ByHand, open: RwSignal<bool>) -> impl IntoView {
                 between: name,
                 drawn,
                 within,
+                bored: false,
             }],
             _ => {
                 session.notice(

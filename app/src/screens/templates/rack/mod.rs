@@ -426,7 +426,7 @@ fn Distances(one: Hanging, reading: Reading) -> impl IntoView {
     view! {
         <div class="rack-distances">
             <p class="second">
-                "On the finished template, flat on the bench. One sheet: its two bars, before they are cut off. Several: joined first, from the middle of one cross or hole to the middle of the other. A jig or a plate: on the plate itself, from hole to hole"
+                "On the finished template, flat on the bench. One sheet: its two bars, before they are cut off. Several: joined first, from the middle of one cross or hole to the middle of the other. A jig or a plate: on the plate itself, from hole to hole; calipers over two pins in the holes, less one pin, tell it to a tenth"
             </p>
             <div class="printer-fields">
                 {labels
