@@ -34,6 +34,12 @@ fn readings_say_what_they_are_worth() {
         page.wait_for_text("is not chance");
         page.picture("hook");
 
+        // Rods instead of numbers, for what lands on this casting's piece.
+        page.tap(".measure-rods summary");
+        let rods = page.download(|page| page.tap_text("Rods for Eye, left"));
+        assert!(rods.to_string_lossy().contains("-eye-left-rods-piece-"));
+        page.picture("rods");
+
         // The missing reading is asked for, with how the tape is held.
         measure("cap-9");
         page.wait_for_text("to read");

@@ -276,19 +276,21 @@ pub(super) fn MarkedUp(
     };
     view! {
         <div class="marked-up">
-            <Choices
-                legend="Which places of it are known"
-                shown=true
-                choices=vec![
-                    Choice::words("marks", "four marks of the face"),
-                    Choice::words("sides", "four corners of a rectangle"),
-                ]
-                taken=Signal::derive(move || by.get())
-                take=move |v: String| {
-                    by.set(v);
-                    anew();
-                }
-            />
+            <Show when=move || !marks.with(Vec::is_empty)>
+                <Choices
+                    legend="Which places of it are known"
+                    shown=true
+                    choices=vec![
+                        Choice::words("marks", "four marks of the face"),
+                        Choice::words("sides", "four corners of a rectangle"),
+                    ]
+                    taken=Signal::derive(move || by.get())
+                    take=move |v: String| {
+                        by.set(v);
+                        anew();
+                    }
+                />
+            </Show>
             <Show when=move || by_marks() && marks.with(Vec::len) < 4>
                 <p class="why">"Fewer than four marks of this face are held by readings: read more of them, or take a rectangle"</p>
             </Show>

@@ -112,11 +112,11 @@ fn survey(source: &Source<'_>) -> Survey {
 }
 
 fn feature_survey(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> FeatureSurvey {
-    let printed = source
-        .job
-        .printed
-        .iter()
-        .any(|p| p.says.of.feature() == Some(feature) && p.says.pieces.contains(piece));
+    let printed = source.job.printed.iter().any(|p| {
+        // A rod marks the middle: the template is still to be printed.
+        let rods = matches!(p.says.of, SheetOf::Rods(_));
+        !rods && p.says.of.feature() == Some(feature) && p.says.pieces.contains(piece)
+    });
     let (errors, cannot) = match prepare(source, feature, piece) {
         Ok(p) => (
             Some(SurveyErrors {

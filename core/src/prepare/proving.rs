@@ -178,7 +178,8 @@ fn printed_before<'a>(
         .iter()
         .rev()
         .find(|p| {
-            job.carried_by(&p.says.of).contains(&feature)
+            !matches!(p.says.of, SheetOf::Rods(_))
+                && job.carried_by(&p.says.of).contains(&feature)
                 && p.says.pieces.contains(piece)
                 && before(p)
         })

@@ -13,8 +13,8 @@ use super::shell::is_shell;
 use super::words::{CUT_OUT, drawn_words, mm, sheet_title, tenth};
 use crate::frames::{Flat, Point2};
 use crate::job::{
-    CheckDistance, FaceId, Hand as JobHand, IssueEdit, Job, PieceId, Printed, PrintedInputs,
-    SheetOf,
+    CheckDistance, FaceId, Hand as JobHand, IssueEdit, Job, OutlineSpec, PieceId, Printed,
+    PrintedInputs, SheetOf,
 };
 use crate::outline::{Bounds, Outline};
 use crate::sheet::{
@@ -306,7 +306,12 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
         hand_check: None,
         worst_error: Some(worst_error(&prepared.budget, prepared.allowed)),
         instead_of_nominal: prepared.instead.clone(),
-        allowance: if prepared.holes.is_empty() {
+        allowance: if single_lines(job, &prepared.of, number.unwrap_or(0)) {
+            format!(
+                "letters, {}: drawn, routed or pricked along their lines",
+                prepared.size_words
+            )
+        } else if prepared.holes.is_empty() {
             let edge = prepared.hatch.as_ref().map_or("paint edge", |_| "saw line");
             drawn_words(edge, &prepared.size_words, cut, prepared.allowance.name)
         } else {
@@ -357,6 +362,14 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
             String::new()
         },
     }
+}
+
+/// What it carries is lettering in single lines, of which nothing is cut out.
+fn single_lines(job: &Job, of: &SheetOf, number: u32) -> bool {
+    let outline = of
+        .feature()
+        .and_then(|f| job.in_force(f, number)?.edit.outline.clone());
+    matches!(outline, Some(OutlineSpec::Strokes { .. }))
 }
 
 /// *Hole 1: 9° up and right, within 1.4 mm (measuring 1.1, drilling 0.8)*.

@@ -108,6 +108,12 @@ impl Drawn {
     }
 }
 
+/// What it costs to write beside a cross away from the middle, across or up, as a distance squared
+/// from where the words would rather stand, mm².
+const OUTWARDS: f64 = 30.0;
+/// The same where paper is short.
+const OUTWARDS_TIGHT: f64 = 900.0;
+
 /// Whether a template could go into one of these rooms (widths and heights, mm) wherever its words
 /// stand: where it could not, nothing is gained by laying it out for them.
 pub(super) fn could_fit(sheet: &TemplateSheet, rooms: &[(f64, f64)]) -> bool {
@@ -121,6 +127,22 @@ pub(super) fn could_fit(sheet: &TemplateSheet, rooms: &[(f64, f64)]) -> bool {
 /// Lays out everything that stands inside the trim line. Where widths and heights (mm) are given that
 /// leave room beside it, words stand so that it fits into one of them, if that can be.
 pub(super) fn lay_out(sheet: &TemplateSheet, rooms: &[(f64, f64)]) -> Result<Body, SheetError> {
+    lay_out_with(sheet, rooms, OUTWARDS)
+}
+
+/// The same with what stands at crosses drawn inwards, so that it takes no paper beyond them.
+pub(super) fn lay_out_tight(
+    sheet: &TemplateSheet,
+    rooms: &[(f64, f64)],
+) -> Result<Body, SheetError> {
+    lay_out_with(sheet, rooms, OUTWARDS_TIGHT)
+}
+
+fn lay_out_with(
+    sheet: &TemplateSheet,
+    rooms: &[(f64, f64)],
+    outwards: f64,
+) -> Result<Body, SheetError> {
     reach::check(sheet)?;
     let Drawn {
         outlines,
@@ -138,7 +160,7 @@ pub(super) fn lay_out(sheet: &TemplateSheet, rooms: &[(f64, f64)]) -> Result<Bod
     draw_lines(&mut board, sheet);
 
     for cross in &sheet.crosses {
-        let put = label::cross_label(&mut board, &mut field, cross, span.center());
+        let put = label::cross_label(&mut board, &mut field, cross, span.center(), outwards);
         needs.extend(corners(put));
         whole.push((
             joined(Some(put), Some(square(place(cross), CROSS_ARM_MM))).unwrap_or(put),

@@ -109,6 +109,12 @@ fn drafts(sheet: &TemplateSheet, grounds: &[Ground]) -> Result<Vec<Draft>, Sheet
             if let Some(draft) = single(sheet, &closer, &mut ways, title_stands) {
                 return Ok(vec![draft]);
             }
+            if !large {
+                let tight = body::lay_out_tight(sheet, &rooms)?;
+                if let Some(draft) = single(sheet, &tight, grounds, title_stands) {
+                    return Ok(vec![draft]);
+                }
+            }
         }
     }
     let over = spread::over_sheets(sheet, &body, grounds)?;

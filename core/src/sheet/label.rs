@@ -24,6 +24,7 @@ pub(super) fn cross_label(
     field: &mut Field,
     cross: &Cross,
     centre: Point,
+    outwards: f64,
 ) -> Rect {
     let at = Point::new(cross.place.x_mm(), cross.place.y_mm());
     let off = wording::off_by(cross);
@@ -52,7 +53,7 @@ pub(super) fn cross_label(
             .filter(|v| *v < 0.0)
             .count();
         #[expect(clippy::cast_precision_loss, reason = "none, one or two")]
-        let cost = (r.center() - wish).hypot2() + 30.0 * outward as f64;
+        let cost = (r.center() - wish).hypot2() + outwards * outward as f64;
         if best.is_none_or(|(least, _)| cost < least - 1e-9) {
             best = Some((cost, r));
         }

@@ -14,8 +14,10 @@ use crate::units::Length;
 const NEAREST_MM: f64 = 10.0;
 /// More lines either way nobody counts.
 const MOST_LINES: f64 = 200.0;
+/// Of an outline one place in so many says how far it reaches.
+const OUTLINE_STEP: usize = 6;
 /// The grid goes on past what is drawn by so much, mm.
-const PAST_MM: f64 = 10.0;
+const PAST_MM: f64 = 8.0;
 
 /// What every sheet of a face says that is of no one piece: job, part, face, issue, day.
 pub(super) fn face_words(job: &Job, face: &FaceId, view: &FaceView, day: &str) -> Words {
@@ -55,15 +57,36 @@ pub(super) fn face_words(job: &Job, face: &FaceId, view: &FaceView, day: &str) -
 
 /// Where grid lines lie between two ends, counted from a place.
 fn lines(from: f64, low: f64, high: f64, every: f64) -> Vec<f64> {
-    let first = libm::ceil((low - from) / every);
     let last = libm::floor((high - from) / every);
     let mut out = Vec::new();
-    let mut k = first;
+    let mut k = libm::ceil((low - from) / every);
     while k <= last {
         out.push(from + k * every);
         k += 1.0;
     }
     out
+}
+
+/// From where to where an upright line at `x` runs inside the hull of places `[x, y]`: a grid stays
+/// inside the trim line, which runs round the same places.
+fn inside(places: &[[f64; 2]], x: f64) -> Option<[f64; 2]> {
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    for a in places {
+        for b in places {
+            // Every way between two places lies inside, and the outermost are the hull itself.
+            if a[0] <= x && x <= b[0] {
+                let t = if b[0] > a[0] {
+                    (x - a[0]) / (b[0] - a[0])
+                } else {
+                    0.0
+                };
+                let y = a[1] + t * (b[1] - a[1]);
+                low = low.min(y);
+                high = high.max(y);
+            }
+        }
+    }
+    (high > low).then_some([low, high])
 }
 
 /// The drawing of a face on paper, its grid a line every so far.
@@ -101,11 +124,23 @@ pub fn grid_sheet(
         .clone()
         .flatten()
         .map(|[x, y]| Point2::from_mm(*x, *y));
+    // A little more than what is drawn. Of an outline every few places do.
+    let mut round: Vec<[f64; 2]> = Vec::new();
+    for p in drawn.step_by(OUTLINE_STEP).chain(marks.iter().map(|m| m.1)) {
+        for (dx, dy) in [
+            (-PAST_MM, -PAST_MM),
+            (PAST_MM, -PAST_MM),
+            (PAST_MM, PAST_MM),
+            (-PAST_MM, PAST_MM),
+        ] {
+            round.push([p.x_mm() + dx, p.y_mm() + dy]);
+        }
+    }
     let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
-    for p in drawn.chain(marks.iter().map(|m| m.1)) {
-        for (axis, v) in [p.x_mm(), p.y_mm()].into_iter().enumerate() {
-            low[axis] = low[axis].min(v - PAST_MM);
-            high[axis] = high[axis].max(v + PAST_MM);
+    for p in &round {
+        for (axis, v) in p.iter().enumerate() {
+            low[axis] = low[axis].min(*v);
+            high[axis] = high[axis].max(*v);
         }
     }
     let every_mm = every.mm();
@@ -124,10 +159,15 @@ pub fn grid_sheet(
     let at = |x: f64, y: f64| onto(Point2::from_mm(x, y));
     let upright = lines(zero.x_mm(), low[0], high[0], every_mm);
     let level = lines(zero.y_mm(), low[1], high[1], every_mm);
+    let turned: Vec<[f64; 2]> = round.iter().map(|[x, y]| [*y, *x]).collect();
     let grid = upright
         .iter()
-        .map(|x| [at(*x, low[1]), at(*x, high[1])])
-        .chain(level.iter().map(|y| [at(low[0], *y), at(high[0], *y)]));
+        .filter_map(|x| inside(&round, *x).map(|[from, to]| [at(*x, from), at(*x, to)]))
+        .chain(
+            level
+                .iter()
+                .filter_map(|y| inside(&turned, *y).map(|[from, to]| [at(from, *y), at(to, *y)])),
+        );
     let edges = outlines
         .filter_map(|run| {
             let points: Vec<_> = run.iter().map(|[x, y]| at(*x, *y)).collect();
