@@ -167,7 +167,7 @@ fn reread(world: &World, trial: usize) -> Job {
         PointRef::Mark(id) => id.to_string(),
         PointRef::Feature(id) => id.to_string(),
     };
-    for reading in &mut job.readings {
+    for reading in job.readings.iter_mut() {
         let (how, from, to) = match &reading.says.of {
             Measured::Over { from, to } => ("over", name(from), name(to)),
             Measured::Straight { from, to } => ("straight", name(from), name(to)),

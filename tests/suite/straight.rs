@@ -67,7 +67,7 @@ fn by_trammel(feature: &str, from: &str, to: &str) -> Job {
         chords.insert(casting, (2.0 * chord.mm).round() / 2.0);
     }
     shorter_mm /= pieces.len() as f64;
-    for reading in &mut job.readings {
+    for reading in job.readings.iter_mut() {
         if !runs(&reading.says.of, &from, &to) {
             continue;
         }
