@@ -123,10 +123,9 @@ fn title_of(job: &Job, feature: &FeatureId) -> String {
 /// What a template carries, without what it is: *Eye, left*; *Bracket bolts*.
 fn carries(job: &Job, of: &SheetOf) -> String {
     match of {
-        SheetOf::Feature(id)
-        | SheetOf::Shell(id)
-        | SheetOf::Patches(id)
-        | SheetOf::Rods(id) => title_of(job, id),
+        SheetOf::Feature(id) | SheetOf::Shell(id) | SheetOf::Patches(id) | SheetOf::Rods(id) => {
+            title_of(job, id)
+        }
         SheetOf::Pair(_) => sheet_title(job, of),
         SheetOf::Fixing(id) | SheetOf::Jig(id) | SheetOf::Plate(id) => {
             let name = job.fixings.get(id).and_then(|f| f.name.clone());

@@ -7,6 +7,7 @@
 
 use super::Source;
 use super::design::{Design, design, missing};
+use super::elevation::projected;
 use super::error::PrepareError;
 use super::outline::{Drawn, outline_of};
 use super::words::mm;
@@ -88,8 +89,7 @@ pub(super) fn both<'a>(
         let here = pose(&each.nominal, &each.name)?;
         let drawn = outline_of(source, &each.name, &each.edit)
             .ok_or_else(|| missing("the outline", &each.name, "say what shape it is"))??;
-        let lies_on = (&each.nominal.layout.surface, &here);
-        let (own, _) = as_chosen(each, drawn.outline, lies_on, 1.0)?;
+        let own = own_outline(each, drawn.outline, &here)?;
         outline.extend(carried(&own, surface, &here, &about).map_err(off_face)?);
         notes.extend(drawn.notes);
         sizes.push(drawn.size);

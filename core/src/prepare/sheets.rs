@@ -213,10 +213,7 @@ struct Subject<'a> {
 
 fn subject(job: &Job, of: &SheetOf, number: u32) -> Subject<'static> {
     match of {
-        SheetOf::Feature(id)
-        | SheetOf::Shell(id)
-        | SheetOf::Patches(id)
-        | SheetOf::Rods(id) => {
+        SheetOf::Feature(id) | SheetOf::Shell(id) | SheetOf::Patches(id) | SheetOf::Rods(id) => {
             let edit = job.in_force(id, number).map(|f| f.edit.into_owned());
             let edit = edit.unwrap_or_default();
             Subject {

@@ -111,7 +111,7 @@ fn drafts(sheet: &TemplateSheet, grounds: &[Ground]) -> Result<Vec<Draft>, Sheet
             }
             if !large {
                 let tight = body::lay_out_tight(sheet, &rooms)?;
-                if let Some(draft) = single(sheet, &tight, grounds, title_stands) {
+                if let Some(draft) = single(sheet, &tight, &mut ways, title_stands) {
                     return Ok(vec![draft]);
                 }
             }
