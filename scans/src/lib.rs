@@ -157,7 +157,7 @@ fn grouped(count: usize) -> String {
     let digits = count.to_string();
     let mut out = String::new();
     for (k, digit) in digits.chars().enumerate() {
-        if k > 0 && (digits.len() - k) % 3 == 0 {
+        if k > 0 && (digits.len() - k).is_multiple_of(3) {
             out.push('\u{a0}');
         }
         out.push(digit);

@@ -36,9 +36,12 @@ struct Desk {
     generation: u32,
 }
 
+/// Who is told a sentence.
+type Tell = Box<dyn Fn(String)>;
+
 thread_local! {
     /// Who is told how far long work has come.
-    static FAR: RefCell<Option<Box<dyn Fn(String)>>> = const { RefCell::new(None) };
+    static FAR: RefCell<Option<Tell>> = const { RefCell::new(None) };
     static SHEETS: RefCell<Desk> = RefCell::new(Desk::default());
     static PICTURE: RefCell<Desk> = RefCell::new(Desk::default());
     static APART: RefCell<Desk> = RefCell::new(Desk::default());

@@ -221,7 +221,7 @@ mod tests {
             let there = back.book();
             assert_eq!(there.texts(), book.texts());
             assert_eq!(there.attachments, book.attachments);
-            assert_eq!(there.job, book.job);
+            assert_eq!(*there.job, *book.job);
         }
     }
 }

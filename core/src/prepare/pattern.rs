@@ -129,11 +129,10 @@ fn squared(points: &[PointRef], readings: &[&Kept<JobReading>]) -> Vec<PointRef>
         let mut edges = Vec::new();
         for r in readings {
             match &r.says.of {
-                Measured::Square { edge, to } if to == p => {
-                    if !edges.contains(&edge) {
-                        edges.push(edge);
-                    }
+                Measured::Square { edge, to } if to == p && !edges.contains(&edge) => {
+                    edges.push(edge);
                 }
+                Measured::Square { .. } => {}
                 of if of.stood().is_none() && of.points().contains(&p) => return false,
                 _ => {}
             }

@@ -7,6 +7,7 @@
 //! The number of a finding makes it again: `mutations one READER NUMBER`.
 
 #![allow(
+    clippy::panic,
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::print_stdout,

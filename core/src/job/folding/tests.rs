@@ -19,7 +19,7 @@ fn what_is_said_last_and_taken_back_is_one_step() {
         };
         Payload::Edit(Edit::of(EntityRef::Job, &fields).unwrap())
     };
-    let mut said = |ledger: &mut Ledger, payload: &Payload| {
+    let said = |ledger: &mut Ledger, payload: &Payload| {
         ledger.write(&writer, payload).unwrap().envelope.id
     };
     said(&mut ledger, &title("one"));

@@ -31,6 +31,9 @@ use sector::{Sector, reach_mm};
 
 pub(super) use paper::patch_sheets;
 
+/// Places of a part's outline, how far out each lies, and how the paper lies there.
+type Laid = (Vec<Point2<Flat>>, Vec<Vector2<Flat>>, Lie);
+
 /// More patches than this nobody joins true.
 const MOST_PATCHES: u32 = 6;
 
@@ -353,7 +356,7 @@ impl Whole<'_> {
         &self,
         line: Vector2<Flat>,
         reach: f64,
-        (lies, k): (&[(Vec<Point2<Flat>>, Vec<Vector2<Flat>>, Lie)], usize),
+        (lies, k): (&[Laid], usize),
     ) -> Option<Length> {
         let at = Point2::ORIGIN + line * reach;
         let near = |k: usize| {

@@ -87,7 +87,7 @@ impl Sector {
                 Some(run) => run.push(a + (b - a) * end),
                 None => runs.push(vec![a + (b - a) * start, a + (b - a) * end]),
             }
-            open = end == 1.0;
+            open = end >= 1.0;
         }
         // The ring closes within the sector: its first run goes on from the last.
         let closes = open && runs.len() > 1 && runs.first().and_then(|r| r.first()) == ring.first();

@@ -166,16 +166,17 @@ fn in_order(four: &[KnownPlace; 4]) -> Result<(), MarkedError> {
     let plane = ways(&four.each_ref().map(stands)).map_err(on_a_line)?;
     let taps = four.each_ref().map(|p| seen(&p.tap));
     let picture = ways(&taps).map_err(on_a_line)?;
-    if plane == picture {
+    let same = |a: &[f64; 4], b: &[f64; 4]| a.iter().zip(b).all(|(a, b)| a * b > 0.0);
+    if same(&plane, &picture) {
         return Ok(());
     }
-    if plane == picture.map(|w| -w) {
+    if same(&plane, &picture.map(|w| -w)) {
         return Err(MarkedError::Mirrored);
     }
     for (a, b) in PAIRS {
         let mut other = taps;
         other.swap(a, b);
-        if ways(&other) == Ok(plane) {
+        if ways(&other).is_ok_and(|w| same(&w, &plane)) {
             let (a, b) = (four[a].name.clone(), four[b].name.clone());
             return Err(MarkedError::Swapped(a, b));
         }
