@@ -124,7 +124,8 @@ pub(super) fn words(
             "{name} was read {} demoulding, its sisters about {usual} days: {goes_on}. It is compared with none of them",
             days(last)
         ));
-    } else if last < FRESH_DAYS {
+    } else if last < FRESH_DAYS && usual(job, part, casting).is_none() {
+        // The first to be read: sisters of its age need not be told each time.
         says.push(format!(
             "{name} was read {} demoulding: {goes_on}. Read all castings at one age",
             days(last)
