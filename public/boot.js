@@ -12,7 +12,7 @@ function lacking() {
 }
 
 function giveUp(why) {
-  document.getElementById('loading').hidden = true;
+  document.getElementById('loading')?.remove();
   document.getElementById('too-old-why').textContent = `What failed: ${why}`;
   document.getElementById('too-old').hidden = false;
 }
@@ -20,16 +20,24 @@ function giveUp(why) {
 // What the small module answers; it asks for the whole one itself, should this be wrong.
 const SMALL = /^#?\/?(quick|j\/[^/]+\/quick)?$/;
 
-let whole;
+const WHOLE = './whole/samespot_app.js';
 
-/** The whole module. Tried anew after a failure. */
+let whole;
+let failed = 0;
+
+/** The whole module. Tried anew after a failure, by an address of its own: a browser may remember
+ * that one did not load and never ask for it again. */
 function loadWhole() {
-  whole ??= import('./whole/samespot_app.js').then(async (module) => {
+  whole ??= import(failed ? `${WHOLE}?again=${failed}` : WHOLE).then(async (module) => {
     await module.default();
     return module;
   });
-  whole.catch(() => {
-    whole = undefined;
+  const tried = whole;
+  tried.catch(() => {
+    if (whole === tried) {
+      whole = undefined;
+      failed += 1;
+    }
   });
   return whole;
 }
@@ -46,11 +54,13 @@ async function beginSmall() {
   const ours = new Set(document.body.childNodes);
   addEventListener('samespot-whole', async () => {
     page.dataset.whole = 'loading';
+    let over = false;
     try {
       const module = await loadWhole();
       // Nothing where somebody went back meanwhile.
       const handed = small.hand_over();
       if (handed === undefined) return;
+      over = true;
       const at = document.activeElement?.closest?.('a[href]')?.getAttribute('href');
       for (const node of [...document.body.childNodes]) {
         if (!ours.has(node) && node.nodeName !== 'IFRAME') node.remove();
@@ -61,7 +71,8 @@ async function beginSmall() {
     } catch (fault) {
       console.error(fault);
       page.dataset.whole = 'no';
-      small.not_loaded(String(fault));
+      if (over) giveUp(String(fault));
+      else small.not_loaded(String(fault));
     }
   });
   begin(small);

@@ -17,11 +17,14 @@ use crate::devtools::{Connection, Event};
 /// A crowded machine takes its time to start a browser or to load a page.
 const PATIENCE: Duration = Duration::from_secs(60);
 
-const FLAGS: [&str; 17] = [
+const FLAGS: [&str; 18] = [
     "--headless=new",
     // Only pages of this repository are opened, and its containers have no user namespaces.
     "--no-sandbox",
     "--disable-gpu",
+    // Faces are turned by WebGL2; there is no graphics card here, and from 137 on nothing stands in for
+    // one unless it is asked for.
+    "--enable-unsafe-swiftshader",
     "--disable-quic",
     "--disable-dev-shm-usage",
     "--disable-background-networking",

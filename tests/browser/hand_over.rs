@@ -34,6 +34,11 @@ fn the_whole_module_goes_on_where_the_small_one_stood() {
         let page = w.open("");
         an_oval(&page);
         page.wait_for(SAVED);
+        // The first entry begins the job; the next can be taken back.
+        page.fill("#up", "50");
+        page.key("Tab");
+        page.wait_for("document.querySelector('[aria-label=Undo]')");
+        page.wait_for(SAVED);
         to_the_job(&page);
         page.picture("handed-over");
         // What was said in the one is taken back in the other, once and not twice.
@@ -43,7 +48,7 @@ fn the_whole_module_goes_on_where_the_small_one_stood() {
         page.wait_for("!document.querySelector('[aria-label=Redo]')");
         page.wait_for(SAVED);
         back_to_the_cards(&page);
-        page.wait_for("document.querySelector('#up').value === '48'");
+        page.wait_for("document.querySelector('#up').value === '50'");
     });
 }
 

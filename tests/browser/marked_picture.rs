@@ -30,6 +30,7 @@ fn sheet(wide: usize, high: usize) -> Sheet {
 
 /// Taps a place of the photographed sheet, mm from its middle.
 fn tap_at(page: &Page<'_>, [x, y]: [f64; 2]) {
+    page.eval("document.querySelector('.marked-room').scrollIntoView({ block: 'center' })");
     let middle = page.middle(".marked-over");
     let width = page
         .eval("document.querySelector('.marked-over').getBoundingClientRect().width")
@@ -182,7 +183,7 @@ fn a_cross_in_the_clients_picture_becomes_an_amendment() {
         page.picture("issue");
 
         // The face with a grid, over as many sheets as it takes.
-        page.tap("a[href$='/setout']");
+        page.eval("location.hash = '#/j/test-job/setout'");
         page.wait_for_text("Full size, with a grid");
         let drawing = page.download(|page| page.tap("#grid-sheet"));
         assert!(fs::read(&drawing).unwrap().starts_with(b"%PDF-"));

@@ -8,6 +8,7 @@ use leptos::ev::PointerEvent;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::DrawnFile;
+#[cfg(feature = "whole")]
 use samespot_core::prepare::setout::{FaceView, Stands};
 use samespot_core::read::marked_picture::{FromPicture, KnownPlace, MarkedPicture, Tap};
 use std::collections::BTreeMap;
@@ -29,6 +30,7 @@ pub(super) struct Place {
 }
 
 /// The marks that readings of the pattern hold, where the face's picture has them.
+#[cfg(feature = "whole")]
 pub(super) fn held_marks(view: &FaceView) -> Vec<Place> {
     view.marks
         .iter()

@@ -5,7 +5,7 @@ use crate::state::{Book, Session};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, FileKind, Reply, TemplateView};
-use samespot_core::job::{FeatureId, Payload, PieceId, Printed, SheetOf};
+use samespot_core::job::{FeatureId, JobId, Payload, PieceId, Printed, SheetOf};
 use samespot_core::sheet::Paper;
 use std::sync::Arc;
 
@@ -187,7 +187,7 @@ impl Press {
             return;
         };
         if print::print(&pdf.bytes) {
-            self.record(&pdf);
+            self.record(self.job(), &pdf);
         } else {
             self.session.notice(
                 "The browser opened no window to print from: download the PDF and print it at 100 %",
@@ -204,7 +204,7 @@ impl Press {
             return;
         };
         if files::download(&pdf.name, &pdf.media, &pdf.bytes) {
-            self.record(&pdf);
+            self.record(self.job(), &pdf);
         }
     }
 
@@ -214,23 +214,30 @@ impl Press {
             return;
         };
         let press = *self;
+        let job = self.job();
         spawn_local(async move {
             match share::share(&pdf.name, &pdf.media, &pdf.bytes).await {
-                share::Shared::Handed => press.record(&pdf),
+                share::Shared::Handed => press.record(job, &pdf),
                 share::Shared::Cancelled => {}
                 share::Shared::Failed(why) => press.session.notice(why, true),
             }
         });
     }
 
-    fn record(&self, ready: &Ready) {
-        let facts: Vec<Payload> = ready
-            .printed
-            .iter()
-            .cloned()
-            .map(Payload::Printed)
-            .collect();
-        self.session.say(&facts);
+    /// Records that sheets of a job were printed, whichever is open by now.
+    fn record(&self, job: Option<JobId>, ready: &Ready) {
+        let printed = ready.printed.iter().cloned();
+        if let Some(job) = job {
+            self.session
+                .say_of(job, printed.map(Payload::Printed).collect());
+        }
+    }
+
+    /// The job that is open now.
+    fn job(&self) -> Option<JobId> {
+        self.session
+            .book
+            .with_untracked(|b| b.as_ref().map(|b| b.id().clone()))
     }
 
     /// Makes the rods of the feature in hand, for the piece in hand or the run, and saves them.
@@ -242,6 +249,7 @@ impl Press {
         };
         let press = *self;
         press.rodding.set(true);
+        let job = Some(book.id().clone());
         spawn_local(async move {
             let ask = Ask::Rods {
                 job: book.id().clone(),
@@ -253,13 +261,7 @@ impl Press {
             match Session::ask(book, ask).await.map(ready) {
                 Ok(Some(ready)) => {
                     if files::download(&ready.name, &ready.media, &ready.bytes) {
-                        let facts: Vec<Payload> = ready
-                            .printed
-                            .iter()
-                            .cloned()
-                            .map(Payload::Printed)
-                            .collect();
-                        press.session.say(&facts);
+                        press.record(job, &ready);
                     }
                     for sentence in &ready.left_out {
                         let says = format!("Not on the rods: {sentence}");
@@ -282,6 +284,7 @@ impl Press {
         };
         let press = *self;
         press.busy.set(Some(kind));
+        let job = Some(book.id().clone());
         spawn_local(async move {
             let run = kind == FileKind::Zip;
             let file = Ask::File {
@@ -295,7 +298,7 @@ impl Press {
             match Session::ask(book, file).await.map(ready) {
                 Ok(Some(ready)) => {
                     if files::download(&ready.name, &ready.media, &ready.bytes) {
-                        press.record(&ready);
+                        press.record(job, &ready);
                     }
                     for sentence in &ready.left_out {
                         press

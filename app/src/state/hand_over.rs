@@ -7,7 +7,8 @@
 use super::errand::Errand;
 use super::{Book, CameIn, Keeping, Notice, Session, Steps};
 use crate::ports::files::Picked;
-use crate::ports::{store, worker};
+use crate::ports::store::{self, Card};
+use crate::ports::worker;
 use leptos::prelude::*;
 use samespot_core::job::JobId;
 use serde::{Deserialize, Serialize};
@@ -29,6 +30,8 @@ struct Words {
     notices: Vec<Notice>,
     as_drawn: bool,
     errand: Option<Errand>,
+    /// What stands on the start page: among it when each job was last copied off.
+    shelf: Option<Vec<Card>>,
 }
 
 /// The open job.
@@ -92,7 +95,9 @@ impl Session {
             notices,
             as_drawn,
             errand,
+            shelf,
         } = handed.words;
+        self.shelf.set(shelf);
         self.steps.set(steps);
         self.came_in.set(came_in);
         self.notices.set(notices);
@@ -112,12 +117,13 @@ impl Session {
                 let attachments = (*book.attachments).clone().into_iter().collect();
                 self.keep(&book, book.texts(), attachments, None);
             }
-            return;
+        } else {
+            self.whole_at.set_value(Some(store::made()));
+            if let Some(at) = &opened.kept_at {
+                self.keeping.set(Keeping::Kept(at.clone()));
+            }
         }
-        self.whole_at.set_value(Some(store::made()));
-        if let Some(at) = &opened.kept_at {
-            self.keeping.set(Keeping::Kept(at.clone()));
-        }
+        self.catch_up(opened.id.clone());
     }
 }
 
@@ -155,15 +161,19 @@ mod small {
             notices: session.notices.get_untracked(),
             as_drawn: session.as_drawn.get_untracked(),
             errand,
+            shelf: session.shelf.get_untracked(),
         };
         let Ok(words) = serde_json::to_string(&words) else {
             return JsValue::UNDEFINED;
         };
         whole::hand_over();
-        // The whole module offers it again.
-        session
-            .owed
-            .update_value(|(owed, _)| *owed = Default::default());
+        // The whole module offers it again; what is owed to other jobs is still offered from here.
+        let open = session
+            .book
+            .with_untracked(|b| b.as_ref().map(|b| b.id().to_string()));
+        if let Some(open) = open {
+            session.owed.update_value(|(owed, _)| owed.forget(&open));
+        }
         let handed = worker::give_away();
         let _ = js_sys::Reflect::set(&handed, &"words".into(), &words.into());
         if let Some(file) = file {

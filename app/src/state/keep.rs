@@ -54,6 +54,42 @@ impl Session {
         facts
     }
 
+    /// Says something of a job that was in hand when it was begun: where another is open by now, it
+    /// is written to the one that it is about.
+    pub fn say_of(self, job: JobId, payloads: Vec<Payload>) {
+        if payloads.is_empty() {
+            return;
+        }
+        let is_open = |s: Self| {
+            s.book
+                .with_untracked(|b| b.as_ref().is_some_and(|b| *b.id() == job))
+        };
+        if is_open(self) {
+            self.say(&payloads);
+            return;
+        }
+        spawn_local(async move {
+            let kept = store::job(job.as_str()).await.ok().flatten();
+            let Some(kept) = self.with_what_is_owed(&job, kept) else {
+                self.notice(
+                    "The print could not be noted: its job is no longer on this device",
+                    true,
+                );
+                return;
+            };
+            let (book, _) = Book::of_kept(job, kept.facts, kept.attachments);
+            let mut ledger = book.ledger.clone();
+            let writer = self.writer();
+            let facts: Vec<Fact> = payloads
+                .iter()
+                .filter_map(|p| ledger.write(&writer, p).ok())
+                .collect();
+            let new: Vec<FactId> = facts.iter().map(|f| f.envelope.id).collect();
+            let book = Arc::new(book.and(ledger, &new));
+            self.keep_and_tell(&book, &facts, Attachments::new());
+        });
+    }
+
     pub(super) fn write(&self, payloads: &[Payload], attachments: Attachments) -> Vec<Fact> {
         let Some(book) = self.book.get_untracked() else {
             return Vec::new();
@@ -199,6 +235,32 @@ impl Session {
         self.keeping.set(Keeping::NotKept(why));
     }
 
+    /// Takes in what the device holds of the open job beyond what is here: another tab's word may
+    /// have fallen between two modules, and files come by the device alone.
+    pub(super) fn catch_up(self, id: JobId) {
+        spawn_local(async move {
+            let Ok(Some(kept)) = store::job(id.as_str()).await else {
+                return;
+            };
+            let Some(open) = self.book.get_untracked().filter(|b| *b.id() == id) else {
+                return;
+            };
+            let mut ledger = open.ledger.clone();
+            let new = super::book::take(&mut ledger, kept.facts);
+            let attachments = kept.attachments.into_iter();
+            let more: Attachments = attachments
+                .filter(|(hash, _)| !open.attachments.contains_key(hash))
+                .collect();
+            if new.is_empty() && more.is_empty() {
+                return;
+            }
+            let mut book = open.and(ledger, &new);
+            book.attach(more);
+            self.book.set(Some(Arc::new(book)));
+            self.look_over();
+        });
+    }
+
     /// Follows what other tabs say.
     pub(super) fn follow_tabs(self) {
         tabs::follow(move |heard| {
@@ -211,7 +273,7 @@ impl Session {
                 return;
             }
             if heard.attachments {
-                self.fetch(book.id().clone());
+                self.catch_up(book.id().clone());
                 return;
             }
             let mut ledger = book.ledger.clone();

@@ -59,10 +59,8 @@ impl Session {
         let here = match &id {
             Ok(id) => match self.book.get_untracked().filter(|b| b.id() == id) {
                 Some(book) => Some(book),
-                None => store::job(id.as_str())
-                    .await
-                    .ok()
-                    .flatten()
+                None => self
+                    .with_what_is_owed(id, store::job(id.as_str()).await.ok().flatten())
                     .map(|k| Arc::new(Book::of_kept(id.clone(), k.facts, k.attachments).0)),
             },
             Err(_) => None,

@@ -31,6 +31,17 @@ impl Owed {
         all.attachments.extend(later.attachments);
     }
 
+    /// What is owed to a job.
+    pub(super) fn to(&self, job: &str) -> Parcel {
+        self.0.get(job).cloned().unwrap_or_default()
+    }
+
+    /// Nothing is owed to a job any more: somebody else offers it.
+    #[cfg(any(test, not(feature = "whole")))]
+    pub(super) fn forget(&mut self, job: &str) {
+        self.0.remove(job);
+    }
+
     /// Something is owed to a job.
     pub(super) fn owes(&self, job: &str) -> bool {
         self.0.contains_key(job)
@@ -55,6 +66,10 @@ mod tests {
         assert!(!owed.owes("j"));
         owed.came_back("j", parcel(&["1"]));
         assert!(owed.owes("j") && !owed.owes("k"));
+        assert_eq!(
+            (owed.to("j"), owed.to("k")),
+            (parcel(&["1"]), Parcel::default())
+        );
         assert_eq!(owed.with_owed("j", parcel(&["2"])), parcel(&["1", "2"]));
         owed.came_back("j", parcel(&["2"]));
         owed.came_back("j", parcel(&["1"]));

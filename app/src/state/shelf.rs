@@ -2,7 +2,7 @@
 
 use super::{Book, Keeping, Lookup, Session};
 use crate::ports::settings;
-use crate::ports::store::{self, Card};
+use crate::ports::store::{self, Card, KeptJob};
 use crate::say;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -59,6 +59,25 @@ impl Session {
         });
     }
 
+    /// A job as the device has it, with what it has not taken yet and what was said while it was
+    /// read: without them the next entry would bear the name of one that there is already.
+    pub(super) fn with_what_is_owed(self, id: &JobId, kept: Option<KeptJob>) -> Option<KeptJob> {
+        let owed = self.owed.with_value(|(owed, _)| owed.to(id.as_str()));
+        let open = self.book.get_untracked().filter(|b| b.id() == id);
+        if kept.is_none() && owed.facts.is_empty() && open.is_none() {
+            return None;
+        }
+        let mut kept = kept.unwrap_or_default();
+        kept.facts.extend(owed.facts);
+        kept.attachments.extend(owed.attachments);
+        if let Some(open) = open {
+            kept.facts.extend(open.texts());
+            kept.attachments
+                .extend(open.attachments.iter().map(|(h, b)| (h.clone(), b.clone())));
+        }
+        Some(kept)
+    }
+
     /// Opens a job from this device.
     pub(super) fn fetch(self, id: JobId) {
         self.lookup.set(Lookup::Fetching(id.clone()));
@@ -71,6 +90,7 @@ impl Session {
             {
                 return;
             }
+            let kept = kept.map(|kept| self.with_what_is_owed(&id, kept));
             match kept {
                 Ok(Some(kept)) => {
                     let (book, damaged) = Book::of_kept(id.clone(), kept.facts, kept.attachments);

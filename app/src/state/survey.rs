@@ -7,7 +7,7 @@ use crate::ports::{clock, files, print};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Answer, Ask, Reply};
-use samespot_core::job::{Payload, Printed};
+use samespot_core::job::{JobId, Payload, Printed};
 use std::cell::Cell;
 use std::sync::Arc;
 
@@ -67,6 +67,7 @@ impl Session {
     /// Asks for a page to read and saves it; `busy` is set meanwhile.
     pub async fn download(self, book: Arc<Book>, ask: Ask, busy: RwSignal<bool>) {
         let _ = busy.try_set(true);
+        let job = book.id().clone();
         match Self::ask(book, ask).await {
             Ok((
                 Reply::File {
@@ -78,7 +79,7 @@ impl Session {
                 bytes,
             )) => {
                 if files::download(&name, &media, &bytes) {
-                    self.printed(printed);
+                    self.printed(job, printed);
                 }
             }
             Ok(_) => {}
@@ -88,20 +89,18 @@ impl Session {
     }
 
     /// Keeps that sheets were printed or downloaded, which is as good.
-    fn printed(self, printed: Vec<Printed>) {
-        let facts: Vec<Payload> = printed.into_iter().map(Payload::Printed).collect();
-        if !facts.is_empty() {
-            self.say(&facts);
-        }
+    fn printed(self, job: JobId, printed: Vec<Printed>) {
+        self.say_of(job, printed.into_iter().map(Payload::Printed).collect());
     }
 
     /// Asks for a PDF and opens the browser's print dialog on it; `busy` is set meanwhile.
     pub async fn print(self, book: Arc<Book>, ask: Ask, busy: RwSignal<bool>) {
         let _ = busy.try_set(true);
+        let job = book.id().clone();
         match Self::ask(book, ask).await {
             Ok((Reply::File { printed, .. }, bytes)) => {
                 if print::print(&bytes) {
-                    self.printed(printed);
+                    self.printed(job, printed);
                 } else {
                     self.notice(
                         "The browser opened no window to print from: download the PDF and print it at 100 %",
