@@ -196,7 +196,8 @@ fn gores_are_as_few_as_do() {
     }
     let mut counts: Vec<usize> = found.iter().map(|f| f.1).collect();
     counts.dedup();
-    assert!(counts.len() > 2 && counts.is_sorted(), "{counts:?}");
+    // As the program has it, to see when one is passed over; five fit six marks badly.
+    assert_eq!(counts, [3, 4, 6]);
     for (_, few, leave) in &found {
         for (share, many, less) in &found {
             if few < many {

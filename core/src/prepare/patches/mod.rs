@@ -277,7 +277,8 @@ impl Whole<'_> {
                         break;
                     }
                 }
-                if !patches.is_empty() && worst <= bound {
+                // A part that no mark is near is on no patch: that is no way to divide it.
+                if !patches.is_empty() && worst.is_finite() && worst <= bound {
                     best = (worst, patches);
                 }
             }
