@@ -22,6 +22,8 @@ use samespot_core::surface::Surface;
 use samespot_core::write::job::Attachments;
 use samespot_core::write::svg::svg_page;
 
+#[path = "darts/gores.rs"]
+mod gores;
 #[path = "darts/patches.rs"]
 mod patches;
 
@@ -29,7 +31,7 @@ type P = (f64, f64);
 type V = [f64; 3];
 
 fn job(radius: f64, distances: [f64; 3], outline: [f64; 2]) -> Job {
-    told(&facts(radius, distances, outline))
+    told(&facts(radius, distances, oval(outline)))
 }
 
 fn told(payloads: &[Payload]) -> Job {
@@ -45,14 +47,18 @@ fn told(payloads: &[Payload]) -> Job {
     ledger.fold()
 }
 
-fn facts(radius: f64, [ab, ac, bc]: [f64; 3], outline: [f64; 2]) -> Vec<Payload> {
+fn oval([width, height]: [f64; 2]) -> OutlineSpec {
+    OutlineSpec::Oval {
+        width: Entry::of_mm(width),
+        height: Entry::of_mm(height),
+    }
+}
+
+fn facts(radius: f64, [ab, ac, bc]: [f64; 3], outline: OutlineSpec) -> Vec<Payload> {
     let mm = Entry::of_mm;
     let cards = QuickCards {
         title: "Seal, nose (invented)".into(),
-        outline: Some(OutlineSpec::Oval {
-            width: mm(outline[0]),
-            height: mm(outline[1]),
-        }),
+        outline: Some(outline),
         lies_on: Some(FaceShape::Dome {
             hollow: false,
             size: Size::Radius { radius: mm(radius) },
@@ -72,7 +78,12 @@ fn facts(radius: f64, [ab, ac, bc]: [f64; 3], outline: [f64; 2]) -> Vec<Payload>
 
 /// A, B and a third mark C, where they stand about the spot; read on the pattern and on the casting.
 fn three_marks(radius: f64, places: [P; 3], outline: [f64; 2]) -> Job {
-    let on = places.map(|p| on_ball(radius, p));
+    told(&more_marks(radius, &places, oval(outline)))
+}
+
+/// A, B and further marks C, D …, where they stand about the spot; each read from all before it.
+fn more_marks(radius: f64, places: &[P], outline: OutlineSpec) -> Vec<Payload> {
+    let on: Vec<V> = places.iter().map(|p| on_ball(radius, *p)).collect();
     let spot = on_ball(radius, (0.0, 0.0));
     let far = |a: V, b: V| great(radius, a, b);
     let mut all = facts(
@@ -81,7 +92,6 @@ fn three_marks(radius: f64, places: [P; 3], outline: [f64; 2]) -> Job {
         outline,
     );
     let ids = QuickIds::fixed().unwrap();
-    let c = MarkId::new("c").unwrap();
     let mark = |m: &MarkId| PointRef::Mark(m.clone());
     let tape = |casting: &CastingId, from: PointRef, to: PointRef, mm: f64| {
         Payload::Reading(Reading {
@@ -95,25 +105,27 @@ fn three_marks(radius: f64, places: [P; 3], outline: [f64; 2]) -> Job {
             set_aside: None,
         })
     };
-    let mut more = vec![Payload::Edit(
-        Edit::of(
-            EntityRef::Mark(c.clone()),
-            &MarkEdit {
-                face: Some(ids.face.clone()),
-                letter: Some("C".into()),
-                ..MarkEdit::default()
-            },
-        )
-        .unwrap(),
-    )];
-    for casting in [ids.good_one.clone(), QuickIds::piece(1).unwrap().0] {
-        more.push(tape(&casting, mark(&ids.a), mark(&c), far(on[0], on[2])));
-        more.push(tape(&casting, mark(&ids.b), mark(&c), far(on[1], on[2])));
+    let mut before = vec![ids.a.clone(), ids.b.clone()];
+    for (letter, &at) in ('C'..).zip(on.iter().skip(2)) {
+        let id = MarkId::new(&letter.to_string().to_lowercase()).unwrap();
+        let edit = MarkEdit {
+            face: Some(ids.face.clone()),
+            letter: Some(letter.to_string()),
+            ..MarkEdit::default()
+        };
+        all.push(Payload::Edit(
+            Edit::of(EntityRef::Mark(id.clone()), &edit).unwrap(),
+        ));
+        for casting in [ids.good_one.clone(), QuickIds::piece(1).unwrap().0] {
+            for (other, &there) in before.iter().zip(&on) {
+                all.push(tape(&casting, mark(other), mark(&id), far(there, at)));
+            }
+        }
+        let spot_ref = PointRef::Feature(ids.spot.clone());
+        all.push(tape(&ids.good_one, mark(&id), spot_ref, far(at, spot)));
+        before.push(id);
     }
-    let spot_ref = PointRef::Feature(ids.spot.clone());
-    more.push(tape(&ids.good_one, mark(&c), spot_ref, far(on[2], spot)));
-    all.append(&mut more);
-    told(&all)
+    all
 }
 
 fn issued(job: &Job) -> Issued {

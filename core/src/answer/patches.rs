@@ -2,6 +2,7 @@
 
 use crate::job::{FeatureId, PieceId, SheetOf};
 use crate::prepare::{PrepareError, Source, prepare_sheet};
+use crate::sheet::SheetJoin;
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
 
@@ -57,15 +58,7 @@ pub(super) fn patches_view(
             on: listed(&patch.letters),
             worst: patch.budget.worst,
             flat: patch.worst,
-            joins: patch
-                .joins
-                .iter()
-                .map(|j| JoinView {
-                    symbol: j.symbol.to_owned(),
-                    other: j.other,
-                    step: j.step,
-                })
-                .collect(),
+            joins: joins(&patch.joins),
         })
         .collect();
     Ok(PatchesView {
@@ -73,6 +66,21 @@ pub(super) fn patches_view(
         allowed: p.allowed,
         warnings: p.warnings,
     })
+}
+
+/// Each once: a ring's join has a line at either edge and one symbol.
+fn joins(all: &[SheetJoin]) -> Vec<JoinView> {
+    let mut joins: Vec<JoinView> = Vec::new();
+    for join in all {
+        if joins.iter().all(|j| j.symbol != join.symbol) {
+            joins.push(JoinView {
+                symbol: join.symbol.to_owned(),
+                other: join.other,
+                step: join.step,
+            });
+        }
+    }
+    joins
 }
 
 /// *A, B and C*.

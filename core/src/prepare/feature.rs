@@ -19,7 +19,7 @@ use super::naming::name_of;
 use super::network::Marks;
 use super::outline::{Drawn, marker_of, outline_of, scaled};
 use super::pair_sheet::both;
-use super::patches::{Patch, Whole, divide};
+use super::patches::{Holes, Patch, Whole, divide, holes};
 use super::shell::{between_arms, first_words, is_shell, scatter, skin_of};
 use super::standing::{Standing, standing};
 use super::words::{CUT_OUT, instead_words, kind_of, laying_words};
@@ -268,11 +268,15 @@ fn prepare_of(
                 if result.lost.len() == 1 { "" } else { "s" }
             ));
         }
-        cut = Some(if offset < Length::ZERO || kind == MarkerKind::Pounce {
-            result.outline
-        } else {
-            held(result.outline, &design.edit, kind, &mut notes)
-        });
+        // Between the joins of its patches a ring is open at both ends: no bridges.
+        let open = matches!(of, SheetOf::Patches(_)) && holes(&outline) == Holes::RoundTheMiddle;
+        cut = Some(
+            if open || offset < Length::ZERO || kind == MarkerKind::Pounce {
+                result.outline
+            } else {
+                held(result.outline, &design.edit, kind, &mut notes)
+            },
+        );
     }
 
     let ball_radius = layout.surface.ball_radius_mm(placed.pose.centre);

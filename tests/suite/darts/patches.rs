@@ -9,7 +9,7 @@ use super::*;
 use samespot_core::job::SheetOf;
 use samespot_core::prepare::PrepareError;
 
-fn in_patches(job: &Job) -> Result<Issued, PrepareError> {
+pub(super) fn in_patches(job: &Job) -> Result<Issued, PrepareError> {
     let source = Source {
         job,
         attachments: &Attachments::new(),
@@ -26,19 +26,20 @@ fn in_patches(job: &Job) -> Result<Issued, PrepareError> {
 }
 
 /// Points of a patch's part of the outline, its crosses, its joins with their ends.
-struct Part {
-    outline: Vec<Vec<P>>,
-    crosses: Vec<(String, P)>,
-    joins: Vec<(String, Vec<P>)>,
+pub(super) struct Part {
+    pub(super) outline: Vec<Vec<P>>,
+    pub(super) cuts: Vec<Vec<P>>,
+    pub(super) crosses: Vec<(String, P)>,
+    pub(super) joins: Vec<(String, Vec<P>)>,
 }
 
-fn part(svg: &str) -> Part {
+pub(super) fn part(svg: &str) -> Part {
     let doc = roxmltree::Document::parse(svg).unwrap();
     let line = |d: &str| corners(d).into_iter().map(|c| c.0).collect::<Vec<P>>();
-    let outline = paths(group(&doc, "paint-edge"))
-        .iter()
-        .map(|d| line(d))
-        .collect();
+    let lines = |node| paths(node).iter().map(|d| line(d)).collect();
+    let outline = lines(group(&doc, "paint-edge"));
+    let opening = |n: &roxmltree::Node<'_, '_>| n.attribute("id") == Some("cut-opening");
+    let cuts = doc.descendants().find(opening).map_or(Vec::new(), lines);
     let mut crosses = Vec::new();
     for n in group(&doc, "register-cross").descendants() {
         if let (Some(x), Some(y), Some(title)) = (
@@ -59,13 +60,14 @@ fn part(svg: &str) -> Part {
         .collect();
     Part {
         outline,
+        cuts,
         crosses,
         joins,
     }
 }
 
 /// Where a place of a patch comes to lie: from its crosses, near a place of the true outline.
-fn lands_at(r: f64, part: &Part, marks: &[(String, V)], truth: &[V], p: P) -> V {
+pub(super) fn lands_at(r: f64, part: &Part, marks: &[(String, V)], truth: &[V], p: P) -> V {
     let held: Vec<(V, f64)> = part
         .crosses
         .iter()

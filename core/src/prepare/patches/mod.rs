@@ -9,7 +9,10 @@
 //!                + B    ▲    + C          outline may stand apart
 //! ```
 //! The fewest that bring the worst landing error under the share of flat paper ([`super::lying`]).
+//! A ring round the middle, as a collar about the pole of a dome, comes as gores alike: each patch has
+//! its piece of both edges, and nothing falls out of it.
 
+mod joins;
 mod paper;
 mod sector;
 
@@ -27,24 +30,26 @@ use crate::sheet::{FlatPath, SheetJoin};
 use crate::surface::{DartRoom, Development, Lie, SurfaceError};
 use crate::template::Budget;
 use crate::units::Length;
-use sector::{Sector, reach_mm};
+use sector::{Sector, crossings_mm};
 
 pub(super) use paper::patch_sheets;
+
+use joins::patch_words;
 
 /// Places of a part's outline, how far out each lies, and how the paper lies there.
 type Laid = (Vec<Point2<Flat>>, Vec<Vector2<Flat>>, Lie);
 
-/// More patches than this nobody joins true.
-const MOST_PATCHES: u32 = 6;
+/// More patches than this nobody joins true, where there are not as many marks to lay them on.
+const MOST_PATCHES: usize = 6;
 
-/// What is looked at of an outline while patches are tried out.
-const LOOK_EVERY: Length = Length::from_mm(4.0);
+/// More than this nobody joins true at all.
+const MOST_GORES: usize = 12;
+
+/// So many pairs of crosses are tried for a patch, the nearest to it.
+const MOST_PAIRS: usize = 6;
 
 /// Lines are carried over in steps of this.
 const STEP: Length = Length::from_mm(2.0);
-
-/// A join runs on so far outside the outline.
-const JOIN_RUNS_ON: Length = Length::from_mm(30.0);
 
 /// Half of the step by which directions are carried from one map to another, mm.
 const HALF_STEP_MM: f64 = 0.25;
@@ -60,9 +65,6 @@ const MORE_IS_WORTH: f64 = 0.95;
 
 /// Better by less than this is no better, mm.
 const MARGIN_MM: f64 = 1e-6;
-
-/// Symbols of joins, in order, as between sheets.
-const SYMBOLS: [&str; 3] = ["●", "▲", "■"];
 
 /// One patch, on its own paper.
 #[derive(Debug, Clone)]
@@ -130,6 +132,40 @@ struct Tried {
     out_by_mm: f64,
 }
 
+/// What comes of one sector.
+enum Patched {
+    /// Nothing of the outline lies in it.
+    Empty,
+    /// No mark is within reach of it.
+    OutOfReach,
+    Lies(Tried),
+}
+
+/// Where an outline has holes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Holes {
+    None,
+    /// All go round the middle: any patch has them open at both joins, and nothing falls out.
+    RoundTheMiddle,
+    Elsewhere,
+}
+
+/// Where an outline has holes.
+pub(super) fn holes(outline: &Outline<Flat>) -> Holes {
+    let mut found = Holes::None;
+    for (contour, nest) in outline.contours().iter().zip(outline.nesting()) {
+        if !nest.is_hole() {
+            continue;
+        }
+        let ring = [contour.polyline(FLATTENING)];
+        if crossings_mm(&ring, Vector2::from_mm(1.0, 0.0)).len() % 2 == 0 {
+            return Holes::Elsewhere;
+        }
+        found = Holes::RoundTheMiddle;
+    }
+    found
+}
+
 /// Divides an outline into the fewest patches that lie.
 ///
 /// # Errors
@@ -143,17 +179,21 @@ pub(super) fn divide(whole: &Whole<'_>) -> Result<Divided, PrepareError> {
         feature: whole.name.to_owned(),
         why,
     };
-    if whole.outline.nesting().iter().any(|n| n.depth > 0) {
+    if holes(whole.outline) == Holes::Elsewhere {
         return Err(refused(
             "it has a hole in it, and a patch would cut through what stands in the hole: make a shell",
         ));
     }
     let share = whole.allowed * SHARE;
-    let samples = whole.outline.samples(LOOK_EVERY);
+    let samples = &whole.basis.outline;
     let room = dart_room(whole.allowed);
-    let one = whole.lie_of(whole.bare, whole.registers, (&samples, Some(&room)));
-    let one = one.map_err(lost)?;
-    if one.out_by() <= share {
+    let one = whole.lie_of(whole.bare, whole.registers, (samples, Some(&room)));
+    let one = match one {
+        // No sheet reaches so far round.
+        Err(SurfaceError::TooFarRound) => None,
+        other => Some(other.map_err(lost)?),
+    };
+    if let Some(one) = one.as_ref().filter(|one| one.out_by() <= share) {
         return Err(refused(if one.darts.is_empty() {
             "one sheet of flat paper lies well enough here: no patches are needed"
         } else {
@@ -161,7 +201,9 @@ pub(super) fn divide(whole: &Whole<'_>) -> Result<Divided, PrepareError> {
         }));
     }
     let (worst_mm, tried) = whole.fewest(share.mm()).map_err(lost)?;
-    if worst_mm > one.out_by().mm() * WORTH_IT {
+    let of_one = one.map_or(f64::INFINITY, |one| one.out_by().mm());
+    let enough = worst_mm <= share.mm();
+    if tried.is_empty() || (!enough && worst_mm > of_one * WORTH_IT) {
         return Err(refused(
             "in patches flat paper would land hardly better here: make a shell, or use marks nearer to it",
         ));
@@ -210,18 +252,33 @@ impl Whole<'_> {
             .first()
             .and_then(|&k| self.placed.marks.get(k))
             .map_or(0.0, |m| m.from_origin().direction_rad());
-        for count in 2..=MOST_PATCHES {
+        let most = self.registers.len().clamp(MOST_PATCHES, MOST_GORES);
+        for count in (2_u32..).take(most - 1) {
             for shift in [0.0, 0.5] {
                 let begin = first + shift * core::f64::consts::TAU / f64::from(count);
+                // Good enough counts where nothing was before, however little it is better by.
+                let bound = if best.0 > share_mm {
+                    (best.0 * MORE_IS_WORTH).max(share_mm)
+                } else {
+                    best.0 * MORE_IS_WORTH
+                };
                 let mut patches = Vec::new();
                 let mut worst: f64 = 0.0;
                 for sector in Sector::alike(count, begin) {
-                    if let Some(tried) = self.patch(sector, share_mm)? {
-                        worst = worst.max(tried.out_by_mm);
-                        patches.push(tried);
+                    match self.patch(sector, share_mm)? {
+                        Patched::Empty => {}
+                        Patched::OutOfReach => worst = f64::INFINITY,
+                        Patched::Lies(tried) => {
+                            worst = worst.max(tried.out_by_mm);
+                            patches.push(tried);
+                        }
+                    }
+                    if worst > bound {
+                        break;
                     }
                 }
-                if !patches.is_empty() && worst < best.0 * MORE_IS_WORTH {
+                // A part that no mark is near is on no patch: that is no way to divide it.
+                if !patches.is_empty() && worst.is_finite() && worst <= bound {
                     best = (worst, patches);
                 }
             }
@@ -233,15 +290,12 @@ impl Whole<'_> {
     }
 
     /// One patch: on all crosses where that is good enough, else on the two that leave least.
-    fn patch(&self, sector: Sector, share_mm: f64) -> Result<Option<Tried>, SurfaceError> {
-        let samples: Vec<Point2<Flat>> = self
-            .outline
-            .samples(LOOK_EVERY)
-            .into_iter()
+    fn patch(&self, sector: Sector, share_mm: f64) -> Result<Patched, SurfaceError> {
+        let samples: Vec<Point2<Flat>> = (self.basis.outline.iter().copied())
             .filter(|p| sector.holds(*p))
             .collect();
         if samples.is_empty() {
-            return Ok(None);
+            return Ok(Patched::Empty);
         }
         let mut best: Option<Tried> = None;
         for registers in self.sets(&samples) {
@@ -250,10 +304,12 @@ impl Whole<'_> {
             for share in [0.0, 0.25, 0.5] {
                 let at = mean(samples.iter().copied()).lerp(middle, share);
                 let about = self.about(at, Length::ZERO)?;
-                let out_by_mm = self
-                    .lie_of(&about, &registers, (&samples, None))?
-                    .out_by()
-                    .mm();
+                let out_by_mm = match self.lie_of(&about, &registers, (&samples, None)) {
+                    Ok(lie) => lie.out_by().mm(),
+                    // Round a pole some marks are behind the dome; others are nearer.
+                    Err(SurfaceError::TooFarRound | SurfaceError::BehindTheDome) => continue,
+                    Err(other) => return Err(other),
+                };
                 if best
                     .as_ref()
                     .is_none_or(|b| out_by_mm < b.out_by_mm - MARGIN_MM)
@@ -270,7 +326,7 @@ impl Whole<'_> {
                 break;
             }
         }
-        Ok(best)
+        Ok(best.map_or(Patched::OutOfReach, Patched::Lies))
     }
 
     /// The sets of crosses that a patch may lie on, all of them first, then two and two, the nearest
@@ -297,7 +353,7 @@ impl Whole<'_> {
         twos.sort_by(|a, b| a.0.total_cmp(&b.0));
         let mut sets = vec![self.registers.to_vec()];
         if self.registers.len() > 2 {
-            sets.extend(twos.into_iter().map(|t| t.1));
+            sets.extend(twos.into_iter().take(MOST_PAIRS).map(|t| t.1));
         }
         sets
     }
@@ -339,36 +395,13 @@ impl Whole<'_> {
         }
         let rings = self.outline.polylines(FLATTENING);
         let steps: Vec<Option<Length>> = (0..count)
-            .map(|k| {
-                let line = tried.get(k)?.sector.ends();
-                self.step_at(line, reach_mm(&rings, line)?, (&lies, k))
-            })
+            .map(|k| self.step_along(tried.get(k)?.sector.ends(), &rings, (&lies, k)))
             .collect();
         let mut patches = Vec::with_capacity(count);
         for (k, (one, (samples, turned, lie))) in tried.iter().zip(&lies).enumerate() {
             patches.push(self.drawn((one, k, count), (samples, turned, lie), (&rings, &steps))?);
         }
         Ok(self.told(patches, flattening))
-    }
-
-    /// How far the ends of two neighbours may stand apart where the outline crosses their join.
-    fn step_at(
-        &self,
-        line: Vector2<Flat>,
-        reach: f64,
-        (lies, k): (&[Laid], usize),
-    ) -> Option<Length> {
-        let at = Point2::ORIGIN + line * reach;
-        let near = |k: usize| {
-            let (samples, turned, _) = lies.get(k % lies.len())?;
-            let far = |p: &Point2<Flat>| p.distance(at).mm();
-            let n = (0..samples.len()).min_by(|&a, &b| {
-                let of = |n: usize| samples.get(n).map_or(f64::INFINITY, far);
-                of(a).total_cmp(&of(b))
-            })?;
-            turned.get(n).copied()
-        };
-        Some((near(k + 1)? - near(k)?).norm())
     }
 
     /// By how much another map is turned against the whole's at a place.
@@ -409,39 +442,15 @@ impl Whole<'_> {
             }
         }
         let mut cuts = Vec::new();
-        for ring in self.cut.map(dense).unwrap_or_default() {
-            let opening = stepped(&one.sector.cut(&ring));
-            cuts.extend(on_paper(&opening, true).map_err(lost)?);
+        let openings = one.sector.pieces(&self.cut.map(dense).unwrap_or_default());
+        for opening in openings {
+            cuts.extend(on_paper(&stepped(&opening), true).map_err(lost)?);
         }
-
-        let mut joins = Vec::new();
-        let before = (k + count - 1) % count;
-        for (line, join, other) in [
-            (one.sector.begins(), before, before),
-            (one.sector.ends(), k, (k + 1) % count),
-        ] {
-            let Some(reach) = reach_mm(rings, line).filter(|_| count > 1) else {
-                continue;
-            };
-            let end = reach + JOIN_RUNS_ON.mm();
-            let ways = 16_u32;
-            let points: Vec<Point2<Flat>> = (0..=ways)
-                .map(|n| {
-                    let share = f64::from(n) / f64::from(ways);
-                    Point2::ORIGIN + line * (reach + (end - reach) * share)
-                })
-                .collect();
-            let symbol = symbol_of(join, count);
-            if let Some(path) = on_paper(&points, false).map_err(lost)? {
-                joins.push(SheetJoin {
-                    label: format!("{symbol} patch {} meets patch {}", k + 1, other + 1),
-                    step: steps.get(join).copied().flatten().unwrap_or(Length::ZERO),
-                    symbol,
-                    other: other + 1,
-                    path,
-                });
-            }
-        }
+        let joins = self
+            .joins((one, k, count), (rings, steps), |line| {
+                on_paper(line, false)
+            })
+            .map_err(lost)?;
 
         let elsewhere: Vec<bool> = (0..self.ids.len())
             .map(|m| !one.registers.contains(&m))
@@ -524,31 +533,6 @@ impl Whole<'_> {
         }
     }
 }
-
-/// Symbols in turn; the last join and the first, which one patch has both of, are never alike.
-fn symbol_of(join: usize, count: usize) -> &'static str {
-    let again = join > 0 && join + 1 == count && join.is_multiple_of(SYMBOLS.len());
-    let k = if again { 1 } else { join % SYMBOLS.len() };
-    SYMBOLS.get(k).copied().unwrap_or("●")
-}
-
-/// What is done with one patch, and what its ends must meet.
-fn patch_words(k: usize, joins: &[SheetJoin], laying: &str) -> String {
-    let mut words = laying.to_owned();
-    words.push_str(" Mark its part of the outline up to both joins, and the joins.");
-    for join in joins.iter().filter(|j| j.other <= k) {
-        words.push_str(&format!(
-            " At {} its end must meet that of patch {} within {} mm.",
-            join.symbol,
-            join.other,
-            tenth(Length::from_mm(join.step.mm() + LAID_TO_MM))
-        ));
-    }
-    words
-}
-
-/// What two hands lay two crosses to, beyond what the paper leaves, mm (common practice, no source).
-const LAID_TO_MM: f64 = 1.0;
 
 fn mean(points: impl Iterator<Item = Point2<Flat>>) -> Point2<Flat> {
     let (mut sum, mut count) = (Vector2::ZERO, 0.0);

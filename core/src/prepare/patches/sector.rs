@@ -15,6 +15,9 @@ use core::f64::consts::TAU;
 /// A place on the line itself lies in both sectors.
 const ON_THE_LINE_MM: f64 = 1e-9;
 
+/// A piece smaller than this is none.
+const NO_AREA_MM2: f64 = 1e-6;
+
 /// From one bearing anticlockwise to another, at most half a turn on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Sector {
@@ -116,36 +119,114 @@ impl Sector {
         (end - start > 1e-12).then_some([start, end])
     }
 
-    /// A ring with everything outside the sector cut off (Sutherland and Hodgman 1974).
-    pub(super) fn cut(&self, ring: &[Point2<Flat>]) -> Vec<Point2<Flat>> {
-        let mut left = ring.to_vec();
-        for side in 0..2 {
-            let all = core::mem::take(&mut left);
-            let n = all.len();
-            for (k, &a) in all.iter().enumerate() {
-                let Some(&b) = all.get((k + 1) % n) else {
-                    break;
-                };
-                let (va, vb) = (self.inside(a)[side], self.inside(b)[side]);
-                if va >= 0.0 {
-                    left.push(a);
-                }
-                if (va > 0.0 && vb < 0.0) || (va < 0.0 && vb > 0.0) {
-                    left.push(a + (b - a) * (va / (va - vb)));
+    /// What of a region lies in it, each piece a ring of lines. The region is what an odd number of
+    /// the given rings go round; they don't cross.
+    ///
+    /// Each run in the sector ends on one of the two straight ways out. From the furthest end
+    /// inwards the region lies between every second two; an end left over goes round by the middle.
+    pub(super) fn pieces(&self, rings: &[Vec<Point2<Flat>>]) -> Vec<Vec<Point2<Flat>>> {
+        let mut pieces = Vec::new();
+        let mut runs = Vec::new();
+        for ring in rings {
+            for mut run in self.runs(ring) {
+                if run.len() > 3 && run.first() == run.last() {
+                    run.pop();
+                    pieces.push(run);
+                } else {
+                    runs.push(run);
                 }
             }
         }
-        left
+        let next = self.ends_joined(&runs);
+        let mut done = vec![false; runs.len()];
+        for start in 0..runs.len() {
+            let mut piece: Vec<Point2<Flat>> = Vec::new();
+            // The run that is walked, and whether from its last place to its first.
+            let mut at = (start, false);
+            while let Some(slot) = done.get_mut(at.0).filter(|d| !**d) {
+                *slot = true;
+                let run = runs.get(at.0).map(Vec::as_slice).unwrap_or_default();
+                if at.1 {
+                    piece.extend(run.iter().rev());
+                } else {
+                    piece.extend(run);
+                }
+                let end = 2 * at.0 + usize::from(!at.1);
+                let Some(&Some((to, by_the_middle))) = next.get(end) else {
+                    break;
+                };
+                if by_the_middle {
+                    piece.push(Point2::ORIGIN);
+                }
+                at = (to / 2, to % 2 == 1);
+            }
+            // An edge along a straight way out bounds nothing.
+            if area_mm2(&piece).abs() > NO_AREA_MM2 {
+                pieces.push(piece);
+            }
+        }
+        pieces
     }
+
+    /// For both ends of each run, the first before the last, which end follows it along the straight
+    /// ways out, and whether by the middle.
+    fn ends_joined(&self, runs: &[Vec<Point2<Flat>>]) -> Vec<Option<(usize, bool)>> {
+        let mut ends: [Vec<(f64, usize)>; 2] = [Vec::new(), Vec::new()];
+        for (k, run) in runs.iter().enumerate() {
+            for (n, p) in [(2 * k, run.first()), (2 * k + 1, run.last())] {
+                let Some(v) = p.map(|p| p.from_origin()) else {
+                    continue;
+                };
+                let (first, last) = (v.dot(self.begins()), v.dot(self.ends()));
+                if first >= last {
+                    ends[0].push((first, n));
+                } else {
+                    ends[1].push((last, n));
+                }
+            }
+        }
+        let mut next = vec![None; 2 * runs.len()];
+        let mut join = |a: usize, b: usize, by_the_middle: bool| {
+            for (from, to) in [(a, b), (b, a)] {
+                if let Some(slot) = next.get_mut(from) {
+                    *slot = Some((to, by_the_middle));
+                }
+            }
+        };
+        for way in &mut ends {
+            way.sort_by(|a, b| b.0.total_cmp(&a.0));
+            for two in way.chunks_exact(2) {
+                if let [a, b] = two {
+                    join(a.1, b.1, false);
+                }
+            }
+        }
+        let [first, last] = &ends;
+        if let ([a], [b]) = (
+            first.chunks_exact(2).remainder(),
+            last.chunks_exact(2).remainder(),
+        ) {
+            join(a.1, b.1, true);
+        }
+        next
+    }
+}
+
+fn area_mm2(ring: &[Point2<Flat>]) -> f64 {
+    let next = ring.iter().cycle().skip(1);
+    ring.iter()
+        .zip(next)
+        .map(|(a, b)| a.from_origin().cross(b.from_origin()) / 2.0)
+        .sum()
 }
 
 fn out(bearing_rad: f64) -> Vector2<Flat> {
     Vector2::from_mm(libm::cos(bearing_rad), libm::sin(bearing_rad))
 }
 
-/// How far out rings of lines are last met along a way out of the middle, mm; nothing where none is.
-pub(super) fn reach_mm(rings: &[Vec<Point2<Flat>>], along: Vector2<Flat>) -> Option<f64> {
-    let mut furthest: Option<f64> = None;
+/// How far out rings of lines are met along a way out of the middle, mm, the nearest first.
+pub(super) fn crossings_mm(rings: &[Vec<Point2<Flat>>], along: Vector2<Flat>) -> Vec<f64> {
+    let mut met = Vec::new();
     for ring in rings {
         for (k, a) in ring.iter().enumerate() {
             let Some(b) = ring.get((k + 1) % ring.len()) else {
@@ -153,21 +234,24 @@ pub(super) fn reach_mm(rings: &[Vec<Point2<Flat>>], along: Vector2<Flat>) -> Opt
             };
             let (a, b) = (a.from_origin(), b.from_origin());
             let (sa, sb) = (along.cross(a), along.cross(b));
-            if sa * sb > 0.0 || (sa - sb).abs() < 1e-12 {
+            // A corner on the way is met once.
+            if (sa > 0.0) == (sb > 0.0) {
                 continue;
             }
             let mm = (a + (b - a) * (sa / (sa - sb))).dot(along);
             if mm > 0.0 {
-                furthest = Some(furthest.map_or(mm, |f: f64| f.max(mm)));
+                met.push(mm);
             }
         }
     }
-    furthest
+    met.sort_by(f64::total_cmp);
+    met
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use core::f64::consts::PI;
 
     fn ring(r: f64) -> Vec<Point2<Flat>> {
         (0..360)
@@ -182,13 +266,6 @@ mod tests {
         run.windows(2).map(|w| w[0].distance(w[1]).mm()).sum()
     }
 
-    fn area(ring: &[Point2<Flat>]) -> f64 {
-        let n = ring.len();
-        (0..n)
-            .map(|k| ring[k].from_origin().cross(ring[(k + 1) % n].from_origin()) / 2.0)
-            .sum()
-    }
-
     #[test]
     fn sectors_share_an_outline_out_with_nothing_left_over() {
         let whole = ring(40.0);
@@ -200,12 +277,16 @@ mod tests {
                     let runs = s.runs(&whole);
                     assert_eq!(runs.len(), 1, "{count} from {first}");
                     lengths += long(&runs[0]);
-                    areas += area(&s.cut(&whole));
+                    areas += s
+                        .pieces(std::slice::from_ref(&whole))
+                        .iter()
+                        .map(|p| area_mm2(p))
+                        .sum::<f64>();
                 }
                 // The whole ring, its last side too.
                 let round = long(&whole) + whole[359].distance(whole[0]).mm();
                 assert!((lengths - round).abs() < 1e-6, "{count} from {first}");
-                assert!((areas - area(&whole)).abs() < 1e-6);
+                assert!((areas - area_mm2(&whole)).abs() < 1e-6);
                 for p in &whole {
                     assert_eq!(sectors.iter().filter(|s| s.holds(*p)).count(), 1);
                 }
@@ -213,16 +294,73 @@ mod tests {
         }
     }
 
+    /// The piece of a ring between two parallels is b(r² − s²), b half the angle (elementary); a ring
+    /// with bridges falls into as many pieces as it has there.
     #[test]
-    fn a_way_out_meets_the_outline_where_it_leaves_it_for_good() {
+    fn a_ring_comes_as_gores_with_nothing_left_over() {
+        let rings = [ring(40.0), ring(10.0)];
+        let whole = area_mm2(&rings[0]) - area_mm2(&rings[1]);
+        for count in 2..=12 {
+            for first in [0.0, 0.3, 2.0, -4.0] {
+                let mut all = 0.0;
+                for s in Sector::alike(count, first) {
+                    let pieces = s.pieces(&rings);
+                    assert_eq!(pieces.len(), 1, "{count} from {first}");
+                    let area = area_mm2(&pieces[0]).abs();
+                    let wanted = PI / f64::from(count) * (1600.0 - 100.0);
+                    assert!((area - wanted).abs() < 1.0, "{area} for {wanted}");
+                    // None goes through the middle.
+                    assert!(pieces[0].iter().all(|p| p.from_origin().norm_mm() > 9.9));
+                    all += area;
+                }
+                assert!((all - whole).abs() < 1e-6, "{count} from {first}");
+            }
+        }
+        // One bridge straight up, 2° wide: a C, which the last sector has both ends of.
+        let arc = |r: f64, back: bool| {
+            let mut arc: Vec<Point2<Flat>> = (91..=449)
+                .map(|deg| f64::from(deg).to_radians())
+                .map(|a| Point2::from_mm(r * libm::cos(a), r * libm::sin(a)))
+                .collect();
+            if back {
+                arc.reverse();
+            }
+            arc
+        };
+        let c = [[arc(40.0, false), arc(10.0, true)].concat()];
+        let mut all = 0.0;
+        let sectors = Sector::alike(3, 30_f64.to_radians());
+        for (s, wanted) in sectors.iter().zip([2, 1, 1]) {
+            let pieces = s.pieces(&c);
+            assert_eq!(pieces.len(), wanted);
+            all += pieces.iter().map(|p| area_mm2(p).abs()).sum::<f64>();
+        }
+        assert!((all - area_mm2(&c[0])).abs() < 1e-6, "{all}");
+        // A hole beside the middle stays a ring of its own.
+        let beside: Vec<_> = ring(5.0)
+            .iter()
+            .map(|p| *p + Vector2::from_mm(0.0, 25.0))
+            .collect();
+        let pieces = sectors[0].pieces(&[ring(40.0), beside]);
+        assert_eq!(pieces.len(), 2);
+    }
+
+    #[test]
+    fn a_way_out_meets_each_edge_once() {
         let rings = [ring(40.0), ring(10.0)];
         let along = Vector2::from_mm(0.6, 0.8);
-        let met = reach_mm(&rings, along).unwrap_or(0.0);
-        assert!((met - 40.0).abs() < 0.01, "{met}");
+        let met = crossings_mm(&rings, along);
+        assert_eq!(met.len(), 2);
+        assert!(
+            (met[0] - 10.0).abs() < 0.01 && (met[1] - 40.0).abs() < 0.01,
+            "{met:?}"
+        );
+        // Along a corner too.
+        assert_eq!(crossings_mm(&rings, Vector2::from_mm(1.0, 0.0)).len(), 2);
         let beside: Vec<_> = ring(5.0)
             .iter()
             .map(|p| *p + Vector2::from_mm(100.0, 0.0))
             .collect();
-        assert_eq!(reach_mm(&[beside], along), None);
+        assert_eq!(crossings_mm(&[beside], along), Vec::<f64>::new());
     }
 }
