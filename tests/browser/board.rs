@@ -54,7 +54,7 @@ fn the_board_says_from_where_a_face_is_seen() {
             page.wait_for("document.querySelector('#board-keep').ariaDisabled === 'false'");
             page.tap("#board-keep");
             page.wait_for(&format!(
-                "document.querySelector('#board-table [aria-label=\"Take out {mark}\"]')"
+                "document.querySelector('#board-table [aria-label=\"Change {mark}\"]')"
             ));
         }
         page.wait_for_text("Breast is seen from the front");
@@ -71,7 +71,9 @@ fn the_board_says_from_where_a_face_is_seen() {
         page.wait_for_text("Set-up 2 is not tied yet");
         page.set_screen(Screen::TABLET);
         page.picture("board-tablet");
-        page.tap("[aria-label='Take out A, set-up 2']");
-        page.wait_for("!document.querySelector('[aria-label=\"Take out A, set-up 2\"]')");
+        page.tap("[aria-label='Change A, set-up 2']");
+        page.wait_for("document.querySelector('#board-back').value === '650'");
+        page.tap("#board-out");
+        page.wait_for("!document.querySelector('[aria-label=\"Change A, set-up 2\"]')");
     });
 }

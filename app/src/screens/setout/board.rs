@@ -71,10 +71,56 @@ fn marks(job: &Job, part: &PartId) -> Vec<(MarkId, String)> {
     all
 }
 
+/// The mark being read. A handle; copies are the same.
+#[derive(Clone, Copy)]
+struct InHand {
+    /// Across, back, up.
+    fields: [Typing; 3],
+    /// The mark, where somebody chose one.
+    mark: RwSignal<Option<MarkId>>,
+    /// How often it was moved, as somebody just said.
+    moved: RwSignal<u32>,
+    /// The set-up of what is read before and typed again now.
+    again: RwSignal<Option<u32>>,
+}
+
+impl InHand {
+    fn new() -> Self {
+        Self {
+            fields: [
+                Typing::either_side(None, "left of the edge", "right of the edge"),
+                Typing::either_side(None, "in front of the edge", "behind the edge"),
+                Typing::either_side(None, "below the board", "above the board"),
+            ],
+            mark: RwSignal::new(None),
+            moved: RwSignal::new(0),
+            again: RwSignal::new(None),
+        }
+    }
+
+    /// Something that was read is typed again.
+    fn take_up(self, read: &BoardMark) {
+        for (field, was) in self.fields.iter().zip(&read.read) {
+            field.set(was.as_ref().map_or("", |(_, typed, _)| typed));
+        }
+        self.mark.set(Some(read.mark.clone()));
+        self.again.set(Some(read.stood));
+    }
+
+    fn put_down(self) {
+        for field in self.fields {
+            field.set("");
+        }
+        self.mark.set(None);
+        self.again.set(None);
+    }
+}
+
 #[component]
 pub(super) fn OnBoard(hand: Hand) -> impl IntoView {
     let view = RwSignal::new(None::<BoardView>);
     let says = RwSignal::new(None::<String>);
+    let read = InHand::new();
     let part = Memo::new(move |_| {
         let face = hand.face.get()?;
         hand.of_job(|j| j.faces.get(&face)?.part.clone()).flatten()
@@ -104,9 +150,9 @@ pub(super) fn OnBoard(hand: Hand) -> impl IntoView {
             <h2 id="setout-board">"Plan and height"</h2>
             <p class="second">"Where the faces are on the piece, and from where each is seen. Stand the pattern on the gridded board as it will stand, its front towards the front edge; plumb each mark down to the grid and take its height with a stick. Three marks of a face are enough"</p>
             <Sheets hand=hand />
-            <OneMark hand=hand part=part view=view />
+            <OneMark hand=hand part=part view=view read=read />
             {move || says.get().map(|s| view! { <p role="status">{s}</p> })}
-            <Found hand=hand view=view />
+            <Found view=view read=read />
         </section>
     }
 }
@@ -175,18 +221,19 @@ fn OneMark(
     hand: Hand,
     part: Memo<Option<PartId>>,
     view: RwSignal<Option<BoardView>>,
+    read: InHand,
 ) -> impl IntoView {
-    let fields = [
-        Typing::either_side(None, "left of the edge", "right of the edge"),
-        Typing::either_side(None, "in front of the edge", "behind the edge"),
-        Typing::either_side(None, "below the board", "above the board"),
-    ];
-    let mark = RwSignal::new(None::<MarkId>);
-    let moved = RwSignal::new(None::<u32>);
+    let InHand {
+        fields,
+        mark,
+        moved,
+        again,
+    } = read;
     // The last set-up there is, unless somebody has just moved it.
     let stood = move || {
         let last = view.with(|v| v.as_ref()?.marks.iter().map(|m| m.stood).max());
-        moved.get().unwrap_or(0).max(last.unwrap_or(0))
+        let now = moved.get().max(last.unwrap_or(0));
+        again.get().unwrap_or(now)
     };
     let all = Memo::new(move |_| {
         let part = part.get()?;
@@ -217,10 +264,25 @@ fn OneMark(
         };
         let said = hand.with_job(|j| placed(j, &casting, &mark_now, untrack(stood), [x, y, z]));
         hand.say(&said.unwrap_or_default());
-        for field in fields {
-            field.set("");
-        }
-        mark.set(None);
+        read.put_down();
+    };
+    // What was read of the mark in hand, where it is typed again.
+    let facts = move || {
+        let (mark, stood) = (mark.get()?, again.get()?);
+        view.with(|v| {
+            let one = v.as_ref()?.marks.iter();
+            let mut one = one.filter(|m| m.mark == mark && m.stood == stood);
+            let read = one.next()?.read.iter().flatten();
+            Some(read.map(|r| r.0).collect::<Vec<FactId>>())
+        })
+    };
+    let out = move |_| {
+        let each = untrack(facts).unwrap_or_default();
+        let each = each
+            .into_iter()
+            .map(|target| Payload::Withdraw(Withdrawal { target }));
+        hand.say(&each.collect::<Vec<_>>());
+        read.put_down();
     };
     let ready = move || fields.iter().all(|f| f.entry().is_some());
     let any = move || view.with(|v| v.as_ref().is_some_and(|v| !v.marks.is_empty()));
@@ -229,6 +291,7 @@ fn OneMark(
         <p class="second" id="board-set-up">
             {move || match stood() {
                 0 => "As it stood first".to_owned(),
+                n if again.get().is_some() => format!("Set-up {}", n + 1),
                 n => format!("Set-up {}: read three marks again that were read before, then those that can be reached now", n + 1),
             }}
         </p>
@@ -254,8 +317,12 @@ fn OneMark(
                 aria-disabled=move || if ready() { "false" } else { "true" }>
                 {move || if ready() { "Keep it" } else { "Type all three" }}
             </button>
-            <Show when=any>
-                <button type="button" id="board-moved" class="key" on:click=move |_| moved.set(Some(untrack(stood) + 1))>
+            <Show when=move || again.get().is_some()>
+                <button type="button" id="board-out" class="key" on:click=out>"Take it out"</button>
+                <button type="button" class="key" on:click=move |_| read.put_down()>"Leave it as it is"</button>
+            </Show>
+            <Show when=move || any() && again.get().is_none()>
+                <button type="button" id="board-moved" class="key" on:click=move |_| moved.set(untrack(stood) + 1)>
                     "It was moved"
                 </button>
             </Show>
@@ -269,16 +336,7 @@ fn figure(read: Option<&(FactId, String, Length)>) -> String {
 }
 
 #[component]
-fn Found(hand: Hand, view: RwSignal<Option<BoardView>>) -> impl IntoView {
-    let out = move |m: &BoardMark| {
-        let facts: Vec<FactId> = m.read.iter().flatten().map(|r| r.0).collect();
-        move |_| {
-            let each = facts
-                .iter()
-                .map(|f| Payload::Withdraw(Withdrawal { target: *f }));
-            hand.say(&each.collect::<Vec<_>>());
-        }
-    };
+fn Found(view: RwSignal<Option<BoardView>>, read: InHand) -> impl IntoView {
     move || {
         let view = view.get().filter(|v| !v.marks.is_empty())?;
         Some(view! {
@@ -301,13 +359,14 @@ fn Found(hand: Hand, view: RwSignal<Option<BoardView>>) -> impl IntoView {
                             0 => m.letter.clone(),
                             n => format!("{}, set-up {}", m.letter, n + 1),
                         };
+                        let again = m.clone();
                         view! {
                             <tr>
                                 <th scope="row">{name.clone()}</th>
                                 {m.read.iter().map(|r| view! { <td class="figure">{figure(r.as_ref())}</td> }).collect_view()}
                                 <td>
-                                    <button type="button" class="key" aria-label=format!("Take out {name}") on:click=out(m)>
-                                        "Take out"
+                                    <button type="button" class="key" aria-label=format!("Change {name}") on:click=move |_| read.take_up(&again)>
+                                        "Change"
                                     </button>
                                 </td>
                             </tr>
@@ -326,6 +385,8 @@ mod tests {
 
     #[test]
     fn a_mark_read_anew_is_corrected_only_where_it_differs() {
+        use crate::screens::job::model::edit;
+        use samespot_core::job::{CastingEdit, EntityRef, MarkEdit};
         use samespot_core::job::{Ledger, ReplicaId, Writer};
         let mut ledger = Ledger::new("j".to_owned().try_into().unwrap());
         let writer = Writer {
@@ -337,6 +398,25 @@ mod tests {
             CastingId::new("pattern").unwrap(),
             MarkId::new("a").unwrap(),
         );
+        let there = [
+            edit(
+                EntityRef::Mark(mark.clone()),
+                &MarkEdit {
+                    letter: Some("A".to_owned()),
+                    ..MarkEdit::default()
+                },
+            ),
+            edit(
+                EntityRef::Casting(casting.clone()),
+                &CastingEdit {
+                    pattern: Some(true),
+                    ..CastingEdit::default()
+                },
+            ),
+        ];
+        for payload in there.iter().flatten() {
+            ledger.write(&writer, payload).unwrap();
+        }
         let entries = |z: f64| [10.0, 20.0, z].map(Entry::of_mm);
         let first = placed(&ledger.fold(), &casting, &mark, 0, entries(30.0));
         assert_eq!(first.len(), 3);
