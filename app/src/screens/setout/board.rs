@@ -201,7 +201,7 @@ fn Sheets(hand: Hand) -> impl IntoView {
         });
     };
     view! {
-        <details>
+        <details class="board-print">
             <summary>"Print the grid for the board"</summary>
             <div class="fields">
                 <TypedLength id="board-width" label="Board across" typing=across />
