@@ -13,6 +13,7 @@
 )]
 
 mod amendment;
+mod board;
 mod browser;
 mod chromium;
 mod design;

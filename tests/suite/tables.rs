@@ -8,8 +8,8 @@
 
 use proptest::prelude::*;
 use samespot_core::job::{
-    CastingId, EdgeId, Entry, FaceAxis, FaceId, FeatureId, GirthLine, InstrumentId, MarkId,
-    Measured, PointRef, Reading,
+    BoardAxis, CastingId, EdgeId, Entry, FaceAxis, FaceId, FeatureId, GirthLine, InstrumentId,
+    MarkId, Measured, PointRef, Reading,
 };
 use samespot_core::read::table::{
     Encoding, Lay, Name, Names, Options, PlacedMark, Separator, Table, TableError, Understanding,
@@ -296,6 +296,11 @@ fn measured() -> impl Strategy<Value = Measured> {
         (point(), any::<bool>()).prop_map(|(of, up)| Measured::Coordinate {
             of,
             axis: if up { FaceAxis::V } else { FaceAxis::U },
+        }),
+        (point(), 0_usize..3, 0_u32..3).prop_map(|(of, axis, stood)| Measured::Board {
+            of,
+            axis: [BoardAxis::Across, BoardAxis::Back, BoardAxis::Up][axis],
+            stood,
         }),
         ("[a-z]{1,9}", any::<bool>()).prop_map(|(face, up)| Measured::Girth {
             face: FaceId::new(&face).unwrap(),

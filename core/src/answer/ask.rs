@@ -2,8 +2,8 @@
 
 use crate::check::Gaps;
 use crate::job::{
-    CastingId, FaceId, FactId, FeatureId, FixingId, IssueId, JobId, JointId, PieceId, PointRef,
-    PrinterId, Reading, ReplicaId, SheetOf,
+    CastingId, FaceId, FactId, FeatureId, FixingId, IssueId, JobId, JointId, PartId, PieceId,
+    PointRef, PrinterId, Reading, ReplicaId, SheetOf,
 };
 use crate::prepare::amendments::AmendmentPaper;
 use crate::prepare::history::HistoryAsk;
@@ -404,6 +404,27 @@ pub enum Ask {
         job: JobId,
         /// Which face.
         face: FaceId,
+        /// How far apart grid lines are.
+        every: Length,
+        /// The paper.
+        paper: Paper,
+        /// Today, as printed.
+        day: String,
+    },
+    /// The pattern of a part on the gridded board: what was read, how set-ups are tied, where faces
+    /// are.
+    Board {
+        /// Which job.
+        job: JobId,
+        /// Which part.
+        part: PartId,
+    },
+    /// The sheets of a gridded board, as PDF; its bytes come beside the answer.
+    BoardSheet {
+        /// Which job.
+        job: JobId,
+        /// How far across, how far back.
+        size: [Length; 2],
         /// How far apart grid lines are.
         every: Length,
         /// The paper.

@@ -398,6 +398,23 @@ impl Desk {
                 *bytes = content;
                 Ok(reply)
             }
+            Ask::Board { job, part } => {
+                let (source, _) = self.known(&job)?.opened();
+                let view = crate::prepare::setout::board_view(&source, &part).map_err(cannot)?;
+                Ok(Reply::Board(Box::new(view)))
+            }
+            Ask::BoardSheet {
+                job,
+                size,
+                every,
+                paper,
+                day,
+            } => {
+                let (source, _) = self.known(&job)?.opened();
+                let (reply, content) = super::proof::board_file(&source, size, every, paper, &day)?;
+                *bytes = content;
+                Ok(reply)
+            }
             Ask::GaugeCards { set, paper } => {
                 let (reply, content) = super::proof::gauge_cards_file(set, paper)?;
                 *bytes = content;

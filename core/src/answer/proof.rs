@@ -121,9 +121,31 @@ pub(super) fn grid_file(
     face_file(source, face, "full-size", paper, &drawing)
 }
 
+/// The sheets of a gridded board, as PDF.
+pub(super) fn board_file(
+    source: &Source<'_>,
+    size: [Length; 2],
+    every: Length,
+    paper: Paper,
+    day: &str,
+) -> Result<(Reply, Vec<u8>), Refusal> {
+    let drawing =
+        crate::prepare::setout::board_sheet(source, size, every, paper, day).map_err(cannot)?;
+    drawing_file(&source.job.id, "gridded-board", paper, &drawing)
+}
+
 fn face_file(
     source: &Source<'_>,
     face: &FaceId,
+    what: &str,
+    paper: Paper,
+    drawing: &Drawing,
+) -> Result<(Reply, Vec<u8>), Refusal> {
+    drawing_file(&source.job.id, &format!("{face}-{what}"), paper, drawing)
+}
+
+fn drawing_file(
+    job: &JobId,
     what: &str,
     paper: Paper,
     drawing: &Drawing,
@@ -134,11 +156,7 @@ fn face_file(
     };
     let content = pdf(&drawing.title, &[part]).map_err(cannot)?;
     let reply = Reply::File {
-        name: format!(
-            "{}-{face}-{what}-{}.pdf",
-            source.job.id,
-            paper.name().to_lowercase()
-        ),
+        name: format!("{job}-{what}-{}.pdf", paper.name().to_lowercase()),
         media: "application/pdf".to_owned(),
         pages: drawing.pages.len(),
         printed: Vec::new(),

@@ -76,6 +76,8 @@ pub enum Reply {
     Face(Box<crate::prepare::setout::FaceView>),
     /// Pips for a face of the pattern.
     Pips(Box<crate::prepare::setout::PipsView>),
+    /// The pattern on the gridded board.
+    Board(Box<crate::prepare::setout::BoardView>),
     /// Readings of a spreadsheet, understood and not kept.
     Sheet(Box<crate::prepare::spreadsheet::SheetView>),
     /// A point put down on the picture of a face.

@@ -34,10 +34,12 @@
 //!
 //! All frames are right-handed and y runs up, seen from outside the piece.
 
+mod best_fit;
 mod plane;
 mod space;
 mod transform;
 
+pub use best_fit::{BestFit, NotTied, best_fit, carried_out_by};
 pub use plane::{Point2, Vector2};
 pub use space::{Point3, Vector3};
 pub use transform::{Mirror2, NotATurn, Rigid2, Rigid3};

@@ -73,6 +73,16 @@ pub enum Measured {
         #[serde(default, skip_serializing_if = "is_first")]
         stood: u32,
     },
+    /// Where a mark stands on the gridded board: plumbed to the grid, and its height by a stick.
+    Board {
+        /// The mark.
+        of: PointRef,
+        /// Along which edge of the board, or up.
+        axis: BoardAxis,
+        /// As the casting stood then: another number once it was moved.
+        #[serde(default, skip_serializing_if = "is_first")]
+        stood: u32,
+    },
 }
 
 /// The casting has not been moved since the first time.
@@ -94,7 +104,8 @@ impl Measured {
             Self::Plumb { high, low, .. } => vec![high, low],
             Self::Square { to: p, .. }
             | Self::Coordinate { of: p, .. }
-            | Self::Height { of: p, .. } => {
+            | Self::Height { of: p, .. }
+            | Self::Board { of: p, .. } => {
                 vec![p]
             }
             Self::Girth { .. } => Vec::new(),
@@ -111,6 +122,31 @@ impl Measured {
             _ => None,
         }
     }
+
+    /// How often the casting was moved before, where that comes into it.
+    #[must_use]
+    pub const fn moved(&self) -> u32 {
+        match self {
+            Self::Level { stood, .. }
+            | Self::Plumb { stood, .. }
+            | Self::Height { stood, .. }
+            | Self::Board { stood, .. } => *stood,
+            _ => 0,
+        }
+    }
+}
+
+/// Along which edge of the gridded board, or up from it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum BoardAxis {
+    /// To the right along its front edge, for somebody who stands in front of it.
+    Across,
+    /// From its front edge to the back.
+    Back,
+    /// Up from it.
+    Up,
 }
 
 /// Across or up on a face.

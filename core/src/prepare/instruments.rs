@@ -38,7 +38,7 @@ impl Takes {
             Measured::Level { .. } => Self::Level,
             Measured::Plumb { .. } => Self::Plumb,
             Measured::Height { .. } => Self::Height,
-            Measured::Coordinate { .. } => Self::Place,
+            Measured::Coordinate { .. } | Measured::Board { .. } => Self::Place,
         }
     }
 }

@@ -1,6 +1,6 @@
 //! What points, readings and castings are called.
 
-use crate::job::{CastingId, FaceAxis, GirthLine, Job, Measured, PointRef};
+use crate::job::{BoardAxis, CastingId, FaceAxis, GirthLine, Job, Measured, PointRef};
 
 pub(super) fn name_of(job: &Job, point: &PointRef) -> String {
     match point {
@@ -62,6 +62,18 @@ pub(super) fn reading_words(job: &Job, of: &Measured) -> String {
         Measured::Height { of, stood } => {
             format!(
                 "{}, height above the level line{}",
+                name_of(job, of),
+                moved(*stood)
+            )
+        }
+        Measured::Board { of, axis, stood } => {
+            let along = match axis {
+                BoardAxis::Across => "across",
+                BoardAxis::Back => "back",
+                BoardAxis::Up => "height",
+            };
+            format!(
+                "{} on the gridded board, {along}{}",
                 name_of(job, of),
                 moved(*stood)
             )

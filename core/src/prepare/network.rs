@@ -158,6 +158,7 @@ pub(super) fn readings_on<'a>(
         says.casting == *casting
             && match &says.of {
                 Measured::Girth { face: f, .. } => f == face,
+                Measured::Board { .. } => false,
                 // What only a jig's stop touches says where the edge is, not where the mark is.
                 Measured::Square { edge, .. } if for_stops_only(job, edge) => false,
                 of => {

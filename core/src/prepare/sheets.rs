@@ -267,7 +267,9 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
     let text = |s: Option<&String>| s.cloned().unwrap_or_default();
     let offset = prepared.offset;
     let cut = (offset.to_um() != 0).then(|| (offset.abs(), offset.mm() > 0.0));
-    let seen = text(face.and_then(|f| f.seen_from.as_ref()));
+    let seen = (subject.face.as_ref())
+        .and_then(|f| super::setout::seen_from(job, f))
+        .unwrap_or_default();
     Words {
         job: text(job.about.title.as_ref()),
         part: text(part.and_then(|p| p.name.as_ref())),

@@ -133,6 +133,8 @@ impl Builder<'_> {
                 }
                 _ => return false,
             },
+            // Ties faces together; on its own face a tape says more.
+            Measured::Board { .. } => return false,
             Measured::Height { of, stood } => match self.point(of) {
                 Some(of) => {
                     let stance = self.stance(*stood);

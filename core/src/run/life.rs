@@ -121,6 +121,8 @@ pub fn ties(job: &Job, casting: &CastingId, mark: &MarkId) -> usize {
         .readings
         .iter()
         .filter(|r| r.says.casting == *casting && counts(job, &r.says))
+        // A place on the board is of one mark alone.
+        .filter(|r| !matches!(r.says.of, Measured::Board { .. }))
         .filter(|r| marks_in(&r.says.of).contains(&mark))
         .map(|r| &r.says.of)
         .collect();

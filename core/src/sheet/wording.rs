@@ -146,8 +146,13 @@ pub(super) fn hand_check(words: &Words, crosses: &[Cross]) -> Option<String> {
 }
 
 /// Distances between the crosses as drawn, for the tape: every pair of up to four crosses, beyond
-/// that round the ring and across it.
+/// that round the ring and across it; where there are too many for that, between the first four.
 pub(super) fn distances(crosses: &[Cross]) -> String {
+    const MOST: usize = 16;
+    let crosses = match crosses {
+        [a @ .., _] if a.len() >= MOST => crosses.get(..4).unwrap_or_default(),
+        all => all,
+    };
     let n = crosses.len();
     let mut shown = Vec::new();
     for (i, a) in crosses.iter().enumerate() {

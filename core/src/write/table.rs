@@ -1,7 +1,7 @@
 //! All readings as a table for a spreadsheet: UTF-8 with its mark, commas, decimal points, the
 //! unit in the column's name. [`crate::read::table::read_own`] reads it back exactly.
 
-use crate::job::{FaceAxis, GirthLine, Measured, PointRef, Reading};
+use crate::job::{BoardAxis, FaceAxis, GirthLine, Measured, PointRef, Reading};
 
 /// The columns, in order.
 pub const COLUMNS: [&str; 13] = [
@@ -97,9 +97,9 @@ fn is_negative_number(text: &str) -> bool {
 /// What is read, from and to; what is read against up says how often the casting was moved.
 fn measured(of: &Measured) -> (String, String, String) {
     let (read, from, to) = words(of);
-    let read = match of.stood() {
-        Some(n) if n > 0 => format!("{read}{MOVED}{n}"),
-        _ => read.to_owned(),
+    let read = match of.moved() {
+        0 => read.to_owned(),
+        n => format!("{read}{MOVED}{n}"),
     };
     (read, from, to)
 }
@@ -114,6 +114,14 @@ fn words(of: &Measured) -> (&'static str, String, String) {
         Measured::Level { from, to, .. } => ("level", point(from), point(to)),
         Measured::Plumb { high, low, .. } => ("plumb", point(high), point(low)),
         Measured::Height { of, .. } => ("height", String::new(), point(of)),
+        Measured::Board { of, axis, .. } => {
+            let read = match axis {
+                BoardAxis::Across => "board across",
+                BoardAxis::Back => "board back",
+                BoardAxis::Up => "board up",
+            };
+            (read, String::new(), point(of))
+        }
         Measured::Square { edge, to } => ("square from an edge", edge.to_string(), point(to)),
         Measured::Coordinate { of, axis } => {
             let read = match axis {

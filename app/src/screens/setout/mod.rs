@@ -1,6 +1,7 @@
 //! Setting out: the faces of the design, what stands on them and what has to land there, from
 //! readings on the pattern. The drawing and the table always say the same.
 
+mod board;
 mod cut_out;
 mod edge_model;
 mod edge_pair;
@@ -76,6 +77,7 @@ pub fn SetOut() -> impl IntoView {
                         <edges::Edges hand=hand />
                     </Show>
                     <fixing::Fixings hand=hand />
+                    <board::OnBoard hand=hand />
                     <full_size::FullSize hand=hand />
                     <pips::Pips hand=hand />
                 </Show>

@@ -11,9 +11,9 @@ use crate::sheet::{Cross, Drawing, FlatPath, Paper, SheetSetup, TemplateSheet, W
 use crate::units::Length;
 
 /// Lines nearer than this can't be told from what is drawn, mm.
-const NEAREST_MM: f64 = 10.0;
+pub(super) const NEAREST_MM: f64 = 10.0;
 /// More lines either way nobody counts.
-const MOST_LINES: f64 = 200.0;
+pub(super) const MOST_LINES: f64 = 200.0;
 /// Of an outline one place in so many says how far it reaches.
 const OUTLINE_STEP: usize = 6;
 /// The grid goes on past what is drawn by so much, mm.
@@ -25,6 +25,15 @@ pub(super) fn face_words(job: &Job, face: &FaceId, view: &FaceView, day: &str) -
         .faces
         .get(face)
         .and_then(|f| job.parts.get(f.part.as_ref()?)?.name.clone());
+    Words {
+        part: part.unwrap_or_default(),
+        face: view.name.clone(),
+        ..job_words(job, day)
+    }
+}
+
+/// What every sheet says that is of no one piece and no one face: job, issue, day.
+pub(super) fn job_words(job: &Job, day: &str) -> Words {
     let issue = (job.issues.values())
         .filter_map(|i| Some((i.number?, i.date.clone().unwrap_or_default())))
         .max();
@@ -42,8 +51,6 @@ pub(super) fn face_words(job: &Job, face: &FaceId, view: &FaceView, day: &str) -
         issue_date,
         serves,
         job: job.about.title.clone().unwrap_or_default(),
-        part: part.unwrap_or_default(),
-        face: view.name.clone(),
         date: day.to_owned(),
         program: format!("Samespot {}", env!("CARGO_PKG_VERSION")),
         invented: if invented {

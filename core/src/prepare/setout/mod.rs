@@ -7,6 +7,8 @@
 //! hold it. How well a point lies is said against the line of the first two marks, which is what
 //! a template is laid to: where the whole face lies is nobody's question.
 
+mod board;
+mod board_sheet;
 mod drawn;
 mod grid;
 mod images;
@@ -16,11 +18,15 @@ mod seen;
 mod sure;
 mod up;
 
+pub use board::{BoardMark, BoardView, FaceOnBoard, board_view};
+pub use board_sheet::board_sheet;
 pub use drawn::{DrawnDistance, DrawnPlace, ViewPlace, drawn_place, place_in_view};
 pub use grid::grid_sheet;
 pub use images::{ImageProof, MadeView};
 pub use pips::{PipView, PipsView, pip_sheet, pips};
 pub use up::UpView;
+
+pub(super) use board::seen_from;
 
 use super::Source;
 use super::error::PrepareError;

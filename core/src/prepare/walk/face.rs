@@ -234,7 +234,6 @@ impl OnFace {
     /// Where the marks are and could be.
     pub(super) fn picture(&self, source: &Source<'_>) -> FacePicture {
         let job = source.job;
-        let edit = job.faces.get(&self.id);
         let spread_mm2 = MARK_SPREAD.mm() * MARK_SPREAD.mm();
         let marks = self
             .marks
@@ -269,7 +268,7 @@ impl OnFace {
         FacePicture {
             face: self.id.clone(),
             name: face_name(job, &self.id),
-            seen_from: edit.and_then(|f| f.seen_from.clone()),
+            seen_from: crate::prepare::setout::seen_from(job, &self.id),
             marks,
             outlines: self.outlines(source),
             lines: Vec::new(),
@@ -346,7 +345,7 @@ fn block(c: &DMatrix<f64>) -> Matrix2<f64> {
     Matrix2::new(at(0, 0), at(0, 1), at(1, 0), at(1, 1))
 }
 
-pub(super) fn face_name(job: &Job, id: &FaceId) -> String {
+pub(in crate::prepare) fn face_name(job: &Job, id: &FaceId) -> String {
     job.faces
         .get(id)
         .and_then(|f| f.name.clone())

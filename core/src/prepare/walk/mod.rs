@@ -29,6 +29,8 @@ mod pooled;
 mod section;
 mod view;
 
+pub(super) use face::face_name;
+
 pub use doubt::{Doubt, doubt};
 pub use next::casting_to_measure;
 pub use pooled::{Differs, Pooled, pooled};
@@ -67,7 +69,10 @@ fn faces_of(job: &Job, part: &PartId) -> Vec<FaceId> {
                 && job.marks.values().any(|m| m.face.as_ref() == Some(*id))
         })
         .collect();
-    faces.sort_by_key(|(id, f)| (round(f), (*id).clone()));
+    faces.sort_by_cached_key(|(id, _)| {
+        let seen = super::setout::seen_from(job, id);
+        (round(seen.as_deref()), (*id).clone())
+    });
     faces.into_iter().map(|(id, _)| id.clone()).collect()
 }
 

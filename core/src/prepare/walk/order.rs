@@ -1,18 +1,23 @@
 //! The order of the walk: one instrument at a time, face by face, each reading from where the
 //! last one ended.
 
-use crate::job::{FaceEdit, Measured, PointRef};
+use crate::job::{Measured, PointRef};
 
 /// Where a face stands on the way round: front, the figure's left, back, the figure's right; then
 /// the rest. (Anticlockwise seen from above, as one walks with the work on the left hand.)
-pub(super) fn round(face: &FaceEdit) -> usize {
+pub(super) fn round(seen_from: Option<&str>) -> usize {
     const WAY: [&str; 4] = ["front", "left", "back", "right"];
-    let said = face.seen_from.as_deref().unwrap_or("").to_lowercase();
-    let behind = said.contains("behind").then_some(2);
-    WAY.iter()
-        .position(|w| said.contains(w))
-        .or(behind)
-        .unwrap_or(WAY.len())
+    let said = seen_from
+        .unwrap_or("")
+        .to_lowercase()
+        .replace("behind", "back");
+    // What is said of two sides is said of the one that shows more first.
+    let first = |w: &str| said.find(w);
+    let found = WAY
+        .iter()
+        .enumerate()
+        .filter_map(|(k, w)| Some((first(w)?, k)));
+    found.min().map_or(WAY.len(), |(_, k)| k)
 }
 
 pub(super) fn ends(of: &Measured) -> Option<(&PointRef, &PointRef)> {
@@ -135,20 +140,17 @@ mod tests {
 
     #[test]
     fn faces_stand_round_the_casting() {
-        let face = |from: &str| FaceEdit {
-            seen_from: Some(from.into()),
-            ..FaceEdit::default()
-        };
         let order: Vec<usize> = [
             "from the front",
             "from the figure's left",
             "from behind",
             "from the figure's right",
             "from above",
+            "from the back and the figure's left",
         ]
         .iter()
-        .map(|f| round(&face(f)))
+        .map(|f| round(Some(f)))
         .collect();
-        assert_eq!(order, [0, 1, 2, 3, 4]);
+        assert_eq!(order, [0, 1, 2, 3, 4, 2]);
     }
 }

@@ -2,8 +2,8 @@
 
 use super::{Separator, TableError, rows};
 use crate::job::{
-    CastingId, EdgeId, Entry, FaceAxis, FaceId, FeatureId, GirthLine, InstrumentId, MarkId,
-    Measured, PointRef, Reading,
+    BoardAxis, CastingId, EdgeId, Entry, FaceAxis, FaceId, FeatureId, GirthLine, InstrumentId,
+    MarkId, Measured, PointRef, Reading,
 };
 use crate::units::Length;
 use crate::write::table::{COLUMNS, MOVED, plain_text};
@@ -117,6 +117,21 @@ fn measured(read: &str, from: &str, to: &str) -> Result<Measured, &'static str> 
             stood,
         },
         "height" => Measured::Height { of: end()?, stood },
+        "board across" => Measured::Board {
+            of: end()?,
+            axis: BoardAxis::Across,
+            stood,
+        },
+        "board back" => Measured::Board {
+            of: end()?,
+            axis: BoardAxis::Back,
+            stood,
+        },
+        "board up" => Measured::Board {
+            of: end()?,
+            axis: BoardAxis::Up,
+            stood,
+        },
         "straight" => Measured::Straight {
             from: of()?,
             to: end()?,

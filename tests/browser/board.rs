@@ -1,0 +1,79 @@
+//! Plan and height: the grid printed, two faces placed on the board before and after it was moved,
+//! and from where each is seen.
+
+use std::fs;
+
+use crate::browser::Screen;
+use crate::design;
+use crate::walk::walk;
+
+/// A right-angled plan (Euclid I.48): A (0, 0), B (400, 0), C (0, 300).
+const READINGS: [(&str, &str); 3] = [("A to B", "400"), ("A to C", "300"), ("B to C", "500")];
+
+#[test]
+fn the_board_says_from_where_a_face_is_seen() {
+    walk("board", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::DESK);
+        page.wait_started();
+        page.tap(".ways a.way:last-child");
+        page.wait_for_text("Say what is cast, and which side of it");
+        page.fill("#setout-job", "Pier herons (invented)");
+        page.fill("#face-part", "heron");
+        page.fill("#face-name", "breast");
+        page.tap("#face-add");
+        page.wait_for_text("Heron, breast");
+        page.tap_text("Flat");
+        design::marks(&page, &["A", "B", "C"]);
+        for (asked, value) in READINGS {
+            page.wait_for(&format!(
+                "document.querySelector('.setout-next:not([hidden]) label')?.innerText.startsWith('{asked}')"
+            ));
+            page.fill("#reading-value", value);
+            page.key("Enter");
+        }
+        page.wait_for_text("C fits on either side of the line A–B");
+        page.tap_text("above the line");
+
+        // The grid, true size.
+        page.tap_text("Print the grid for the board");
+        page.fill("#board-width", "600");
+        let sheet = page.download(|page| page.tap("#board-sheet"));
+        assert!(fs::read(&sheet).unwrap().starts_with(b"%PDF-"));
+
+        // Three marks; the next comes up by itself.
+        for (mark, [across, back, height]) in [
+            ("A", ["100", "100", "50"]),
+            ("B", ["500", "100", "50"]),
+            ("C", ["100", "100", "350"]),
+        ] {
+            page.select("#board-mark", mark);
+            page.fill("#board-across", across);
+            page.fill("#board-back", back);
+            page.fill("#board-height", height);
+            page.wait_for("document.querySelector('#board-keep').ariaDisabled === 'false'");
+            page.tap("#board-keep");
+            page.wait_for(&format!(
+                "document.querySelector('#board-table [aria-label=\"Change {mark}\"]')"
+            ));
+        }
+        page.wait_for_text("Breast is seen from the front");
+        page.picture("board");
+
+        // Laid over: nothing is tied until three marks are read again.
+        page.tap("#board-moved");
+        page.wait_for_text("Set-up 2: read three marks again");
+        page.select("#board-mark", "A");
+        page.fill("#board-across", "140");
+        page.fill("#board-back", "650");
+        page.fill("#board-height", "115");
+        page.tap("#board-keep");
+        page.wait_for_text("Set-up 2 is not tied yet");
+        page.set_screen(Screen::TABLET);
+        page.picture("board-tablet");
+        page.tap("[aria-label='Change A, set-up 2']");
+        page.wait_for("document.querySelector('#board-back').value === '650'");
+        page.tap("#board-out");
+        page.wait_for("!document.querySelector('[aria-label=\"Change A, set-up 2\"]')");
+    });
+}
