@@ -104,7 +104,7 @@ fn runs_mm(rings: &[Vec<Point2<Flat>>], line: Vector2<Flat>) -> Vec<[f64; 2]> {
         return Vec::new();
     };
     let mut runs = vec![[last, last + RUNS_ON.mm()]];
-    if met.len() % 2 == 0 {
+    if met.len().is_multiple_of(2) {
         runs.push([first, first - RUNS_ON.mm().min(first * INWARDS)]);
     }
     runs

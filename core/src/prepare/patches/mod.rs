@@ -138,7 +138,7 @@ enum Patched {
     Empty,
     /// No mark is within reach of it.
     OutOfReach,
-    Lies(Tried),
+    Lies(Box<Tried>),
 }
 
 /// Where an outline has holes.
@@ -158,7 +158,10 @@ pub(super) fn holes(outline: &Outline<Flat>) -> Holes {
             continue;
         }
         let ring = [contour.polyline(FLATTENING)];
-        if crossings_mm(&ring, Vector2::from_mm(1.0, 0.0)).len() % 2 == 0 {
+        if crossings_mm(&ring, Vector2::from_mm(1.0, 0.0))
+            .len()
+            .is_multiple_of(2)
+        {
             return Holes::Elsewhere;
         }
         found = Holes::RoundTheMiddle;
@@ -270,7 +273,7 @@ impl Whole<'_> {
                         Patched::OutOfReach => worst = f64::INFINITY,
                         Patched::Lies(tried) => {
                             worst = worst.max(tried.out_by_mm);
-                            patches.push(tried);
+                            patches.push(*tried);
                         }
                     }
                     if worst > bound {
@@ -326,7 +329,7 @@ impl Whole<'_> {
                 break;
             }
         }
-        Ok(best.map_or(Patched::OutOfReach, Patched::Lies))
+        Ok(best.map_or(Patched::OutOfReach, |b| Patched::Lies(Box::new(b))))
     }
 
     /// The sets of crosses that a patch may lie on, all of them first, then two and two, the nearest
