@@ -12,7 +12,8 @@ function lacking() {
 }
 
 function giveUp(why) {
-  document.getElementById('loading')?.remove();
+  const loading = document.getElementById('loading');
+  if (loading) loading.hidden = true;
   document.getElementById('too-old-why').textContent = `What failed: ${why}`;
   document.getElementById('too-old').hidden = false;
 }
