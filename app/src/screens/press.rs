@@ -5,7 +5,7 @@ use crate::state::{Book, Session};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, FileKind, Reply, TemplateView};
-use samespot_core::job::{FeatureId, JobId, Payload, PieceId, Printed, SheetOf};
+use samespot_core::job::{FeatureId, JobId, PieceId, Printed, SheetOf};
 use samespot_core::sheet::Paper;
 use std::sync::Arc;
 
@@ -226,10 +226,8 @@ impl Press {
 
     /// Records that sheets of a job were printed, whichever is open by now.
     fn record(&self, job: Option<JobId>, ready: &Ready) {
-        let printed = ready.printed.iter().cloned();
         if let Some(job) = job {
-            self.session
-                .say_of(job, printed.map(Payload::Printed).collect());
+            self.session.printed(job, ready.printed.clone());
         }
     }
 

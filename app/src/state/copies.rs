@@ -17,9 +17,7 @@ impl Session {
             let book = match open {
                 Some(book) => Some(book),
                 None => match (JobId::new(&id), store::job(&id).await) {
-                    (Ok(job), Ok(Some(k))) => {
-                        Some(Arc::new(Book::of_kept(job, k.facts, k.attachments).0))
-                    }
+                    (Ok(job), Ok(kept)) => self.book_of(&job, kept).map(|(b, _)| Arc::new(b)),
                     _ => None,
                 },
             };

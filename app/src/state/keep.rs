@@ -70,14 +70,13 @@ impl Session {
         }
         spawn_local(async move {
             let kept = store::job(job.as_str()).await.ok().flatten();
-            let Some(kept) = self.with_what_is_owed(&job, kept) else {
+            let Some((book, _)) = self.book_of(&job, kept) else {
                 self.notice(
                     "The print could not be noted: its job is no longer on this device",
                     true,
                 );
                 return;
             };
-            let (book, _) = Book::of_kept(job, kept.facts, kept.attachments);
             let mut ledger = book.ledger.clone();
             let writer = self.writer();
             let facts: Vec<Fact> = payloads

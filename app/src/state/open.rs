@@ -60,8 +60,8 @@ impl Session {
             Ok(id) => match self.book.get_untracked().filter(|b| b.id() == id) {
                 Some(book) => Some(book),
                 None => self
-                    .with_what_is_owed(id, store::job(id.as_str()).await.ok().flatten())
-                    .map(|k| Arc::new(Book::of_kept(id.clone(), k.facts, k.attachments).0)),
+                    .book_of(id, store::job(id.as_str()).await.ok().flatten())
+                    .map(|(book, _)| Arc::new(book)),
             },
             Err(_) => None,
         };

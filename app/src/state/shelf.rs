@@ -61,7 +61,8 @@ impl Session {
 
     /// A job as the device has it, with what it has not taken yet and what was said while it was
     /// read: without them the next entry would bear the name of one that there is already.
-    pub(super) fn with_what_is_owed(self, id: &JobId, kept: Option<KeptJob>) -> Option<KeptJob> {
+    /// With it, how many entries were damaged. Nothing where there is nothing of it at all.
+    pub(super) fn book_of(self, id: &JobId, kept: Option<KeptJob>) -> Option<(Book, usize)> {
         let owed = self.owed.with_value(|(owed, _)| owed.to(id.as_str()));
         let open = self.book.get_untracked().filter(|b| b.id() == id);
         if kept.is_none() && owed.facts.is_empty() && open.is_none() {
@@ -75,7 +76,7 @@ impl Session {
             kept.attachments
                 .extend(open.attachments.iter().map(|(h, b)| (h.clone(), b.clone())));
         }
-        Some(kept)
+        Some(Book::of_kept(id.clone(), kept.facts, kept.attachments))
     }
 
     /// Opens a job from this device.
@@ -90,10 +91,8 @@ impl Session {
             {
                 return;
             }
-            let kept = kept.map(|kept| self.with_what_is_owed(&id, kept));
-            match kept {
-                Ok(Some(kept)) => {
-                    let (book, damaged) = Book::of_kept(id.clone(), kept.facts, kept.attachments);
+            match kept.map(|kept| self.book_of(&id, kept)) {
+                Ok(Some((book, damaged))) => {
                     self.open_book(book);
                     self.whole_at.set_value(Some(store::made()));
                     if damaged > 0 {

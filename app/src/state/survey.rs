@@ -89,7 +89,7 @@ impl Session {
     }
 
     /// Keeps that sheets were printed or downloaded, which is as good.
-    fn printed(self, job: JobId, printed: Vec<Printed>) {
+    pub fn printed(self, job: JobId, printed: Vec<Printed>) {
         self.say_of(job, printed.into_iter().map(Payload::Printed).collect());
     }
 

@@ -5,7 +5,6 @@ use super::carriers::{enough_to_lay_on, gone_on};
 use super::crosses::Crosses;
 use super::design::{Design, design, missing};
 use super::edges::{self, laid_on_edges, pointing};
-use super::elevation::projected;
 use super::error::PrepareError;
 use super::hatch::{Hatch, hatch};
 use super::holes::{HolePlace, prepare_drill, prepare_jig, prepare_plate};
@@ -13,11 +12,11 @@ use super::islands::held;
 use super::layings::{
     LayBasis, best_laying, drawing_lands, layings_for, pinned, too_wide, warnings_of,
 };
-use super::level::running;
+use super::level::as_chosen;
 use super::lying::{lies, on_sheet};
 use super::naming::name_of;
 use super::network::Marks;
-use super::outline::{Drawn, marker_of, outline_of, scaled};
+use super::outline::{Drawn, marker_of, outline_of};
 use super::pair_sheet::both;
 use super::patches::{Holes, Patch, Whole, divide, holes};
 use super::shell::{between_arms, first_words, is_shell, scatter, skin_of};
@@ -218,26 +217,13 @@ fn prepare_of(
         None => outline_of(source, &name, &design.edit)
             .ok_or_else(|| missing("the outline", &name, "say what shape it is"))??,
     };
-    let mut outline = outline;
-    let mut size = size;
-    let seen = projected(&design, &outline)?;
-    let as_seen = seen.is_some();
-    if let Some(seen) = seen {
-        let words;
-        (outline, words) = seen.whole(&name)?;
-        size.push_str(&format!(", {words}"));
-    }
-    let mut outline = scaled(outline, placed.scale);
     let stands = |m: &MarkId| {
         let k = ids.iter().position(|id| id == m)?;
         layout.marks.get(k).copied()
     };
     let on = (&layout.surface, &placed.pose);
-    let run = (job, name.as_str(), design.edit.as_ref());
-    if !as_seen && let Some((bent, words)) = running(&outline, run, on, stands)? {
-        outline = bent;
-        size.push_str(&format!(", {words}"));
-    }
+    let (outline, words) = as_chosen(&design, outline, on, placed.scale, stands)?;
+    let size = words.map_or_else(|| size.clone(), |words| format!("{size}, {words}"));
     let kind = marker_of(design.edit.marker);
     let allowance = allowance_of(kind);
     let given = design.edit.allowance.unwrap_or(allowance.offset);

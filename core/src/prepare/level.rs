@@ -6,8 +6,10 @@
 
 use super::along::along_marks;
 use super::design::Design;
+use super::elevation::projected;
 use super::error::PrepareError;
 use super::naming::name_of;
+use super::outline::scaled;
 use crate::frames::{Face, Flat, Point2, Vector2};
 use crate::job::{FeatureEdit, Job, MarkId, PointRef, Runs};
 use crate::outline::{FLATTENING, Outline};
@@ -24,7 +26,7 @@ const STEP: Length = Length::from_mm(4.0);
 ///
 /// # Errors
 /// [`PrepareError`]: a mark that the line runs between is missing, an outline that reaches off the face.
-pub(super) fn running(
+fn running(
     outline: &Outline<Flat>,
     (job, feature, edit): (&Job, &str, &FeatureEdit),
     (surface, pose): (&Surface, &Pose),
@@ -70,7 +72,37 @@ pub(super) fn running(
     }
 }
 
+/// An outline as its feature has it on a face about its middle: as it is seen, along what it runs, or
+/// straight; `scale` as it follows its marks. With what that was, where it is to be said.
+///
+/// # Errors
+/// As [`running`]; [`PrepareError`] where no line of sight meets the face.
+pub(super) fn as_chosen(
+    design: &Design<'_>,
+    outline: Outline<Flat>,
+    on: (&Surface, &Pose),
+    scale: f64,
+    mark: impl Fn(&MarkId) -> Option<Point2<Face>>,
+) -> Result<(Outline<Flat>, Option<String>), PrepareError> {
+    if let Some(seen) = projected(design, &outline)? {
+        let (outline, words) = seen.whole(&design.name)?;
+        return Ok((scaled(outline, scale), Some(words)));
+    }
+    let outline = scaled(outline, scale);
+    let run = (design.names.job, design.name.as_str(), design.edit.as_ref());
+    Ok(match running(&outline, run, on, mark)? {
+        Some((bent, words)) => (bent, Some(words)),
+        None => (outline, None),
+    })
+}
+
 impl Design<'_> {
+    /// Where the pattern has a mark.
+    pub(super) fn on_its_pattern(&self, mark: &MarkId) -> Option<Point2<Face>> {
+        let k = self.names.marks.iter().position(|id| id == mark)?;
+        self.nominal.layout.marks.get(k).copied()
+    }
+
     /// An outline as the feature runs over the pattern's face ([`running`]).
     ///
     /// # Errors
@@ -80,13 +112,9 @@ impl Design<'_> {
         outline: &Outline<Flat>,
         pose: &Pose,
     ) -> Result<Option<(Outline<Flat>, String)>, PrepareError> {
-        let layout = &self.nominal.layout;
-        let stands = |m: &MarkId| {
-            let k = self.names.marks.iter().position(|id| id == m)?;
-            layout.marks.get(k).copied()
-        };
+        let on = (&self.nominal.layout.surface, pose);
         let run = (self.names.job, self.name.as_str(), self.edit.as_ref());
-        running(outline, run, (&layout.surface, pose), stands)
+        running(outline, run, on, |m| self.on_its_pattern(m))
     }
 }
 

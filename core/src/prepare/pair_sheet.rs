@@ -7,8 +7,8 @@
 
 use super::Source;
 use super::design::{Design, design, missing};
-use super::elevation::projected;
 use super::error::PrepareError;
+use super::level::as_chosen;
 use super::outline::{Drawn, outline_of};
 use super::words::mm;
 use crate::frames::{Face, Flat, Point2, Rigid2};
@@ -89,7 +89,10 @@ pub(super) fn both<'a>(
         let here = pose(&each.nominal, &each.name)?;
         let drawn = outline_of(source, &each.name, &each.edit)
             .ok_or_else(|| missing("the outline", &each.name, "say what shape it is"))??;
-        let own = own_outline(each, drawn.outline, &here)?;
+        // On the surface of the pattern, about its own middle.
+        let on = (&each.nominal.layout.surface, &here);
+        let mark = |m: &_| each.on_its_pattern(m);
+        let (own, _) = as_chosen(each, drawn.outline, on, 1.0, mark)?;
         outline.extend(carried(&own, surface, &here, &about).map_err(off_face)?);
         notes.extend(drawn.notes);
         sizes.push(drawn.size);
@@ -165,20 +168,6 @@ fn mean(a: Angle, b: Angle) -> Angle {
         return a;
     }
     Angle::from_rad(libm::atan2(sin, cos))
-}
-
-/// The outline of one of them about its own middle, on the surface of the pattern.
-fn own_outline(
-    design: &Design<'_>,
-    outline: Outline<Flat>,
-    pose: &Pose,
-) -> Result<Outline<Flat>, PrepareError> {
-    if let Some(seen) = projected(design, &outline)? {
-        return Ok(seen.whole(&design.name)?.0);
-    }
-    Ok(design
-        .run_over(&outline, pose)?
-        .map_or(outline, |(bent, _)| bent))
 }
 
 /// An outline about one place of a face carried into the plane about another.

@@ -6,7 +6,7 @@
 //! 2πR sin θ/N wide), the stretch of a cap at most c/sin c (J7, Snyder 1987, eq. 25-2), distances by the
 //! spherical law of cosines (K1).
 
-use super::patches::{Part, in_patches, lands_at, part};
+use super::patches::{Part, in_patches, lands_at, marks_on_ball, part};
 use super::*;
 use samespot_core::job::FeatureEdit;
 use samespot_core::units::Length;
@@ -65,13 +65,7 @@ fn gores_laid_on_their_own_marks_make_the_whole_ring() {
     let made = in_patches(&job).unwrap();
     let gores = &made.prepared.patches;
     let r = ball(&made);
-    let marks: Vec<(String, V)> = made
-        .prepared
-        .crosses
-        .iter()
-        .zip(&made.prepared.placed.marks)
-        .map(|(c, m)| (c.letter.clone(), on_ball(r, (m.x_mm(), m.y_mm()))))
-        .collect();
+    let marks = marks_on_ball(&made, r);
     assert_eq!(marks.len(), 6);
     let truth: Vec<V> = EDGES
         .iter()

@@ -9,6 +9,15 @@ use super::*;
 use samespot_core::job::SheetOf;
 use samespot_core::prepare::PrepareError;
 
+/// The marks by letter, on the ball.
+pub(super) fn marks_on_ball(made: &Issued, r: f64) -> Vec<(String, V)> {
+    let prepared = &made.prepared;
+    let marks = prepared.crosses.iter().zip(&prepared.placed.marks);
+    marks
+        .map(|(c, m)| (c.letter.clone(), on_ball(r, (m.x_mm(), m.y_mm()))))
+        .collect()
+}
+
 pub(super) fn in_patches(job: &Job) -> Result<Issued, PrepareError> {
     let source = Source {
         job,
@@ -117,13 +126,7 @@ fn patches_laid_on_their_own_marks_make_the_whole_outline() {
     let made = in_patches(&job).unwrap();
     let patches = &made.prepared.patches;
     let r = ball(&made);
-    let marks: Vec<(String, V)> = made
-        .prepared
-        .crosses
-        .iter()
-        .zip(&made.prepared.placed.marks)
-        .map(|(c, m)| (c.letter.clone(), on_ball(r, (m.x_mm(), m.y_mm()))))
-        .collect();
+    let marks = marks_on_ball(&made, r);
     let truth: Vec<V> = (0..2000)
         .map(|k| {
             let a = f64::from(k) * std::f64::consts::TAU / 2000.0;

@@ -1,9 +1,10 @@
 //! Plan and height: the pattern on the gridded board, mark by mark, before and after it is moved;
 //! and the board's own sheets.
 
+use super::full_size::save_sheets;
 use super::hand::Hand;
 use super::model;
-use crate::ports::{clock, files};
+use crate::ports::clock;
 use crate::state::Session;
 use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;
@@ -181,22 +182,7 @@ fn Sheets(hand: Hand) -> impl IntoView {
                 paper: book.job.about.paper.unwrap_or_default(),
                 day: clock::day(),
             };
-            let said = match Session::ask(book, ask).await {
-                Ok((
-                    Reply::File {
-                        name, media, pages, ..
-                    },
-                    bytes,
-                )) => {
-                    files::download(&name, &media, &bytes);
-                    Some(match pages {
-                        1 => "One sheet".to_owned(),
-                        n => format!("{n} sheets, joined by their crosses"),
-                    })
-                }
-                Ok(_) => None,
-                Err(why) => Some(crate::say::job::capital(&why)),
-            };
+            let said = save_sheets(book, ask, "").await;
             let _ = says.try_set(said);
         });
     };

@@ -2,12 +2,34 @@
 
 use super::hand::Hand;
 use crate::ports::{clock, files};
-use crate::state::Session;
+use crate::state::{Book, Session};
 use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
 use samespot_core::job::Entry;
+use std::sync::Arc;
+
+/// Saves what is printed over several sheets; gives back what is to be said of it: how many there are,
+/// and `of_several`, or why there are none.
+pub(super) async fn save_sheets(book: Arc<Book>, ask: Ask, of_several: &str) -> Option<String> {
+    match Session::ask(book, ask).await {
+        Ok((
+            Reply::File {
+                name, media, pages, ..
+            },
+            bytes,
+        )) => {
+            files::download(&name, &media, &bytes);
+            Some(match pages {
+                1 => "One sheet".to_owned(),
+                n => format!("{n} sheets, joined by their crosses{of_several}"),
+            })
+        }
+        Ok(_) => None,
+        Err(why) => Some(crate::say::job::capital(&why)),
+    }
+}
 
 #[component]
 pub(super) fn FullSize(hand: Hand) -> impl IntoView {
@@ -31,22 +53,7 @@ pub(super) fn FullSize(hand: Hand) -> impl IntoView {
                 paper: book.job.about.paper.unwrap_or_default(),
                 day: clock::day(),
             };
-            let said = match Session::ask(book, ask).await {
-                Ok((
-                    Reply::File {
-                        name, media, pages, ..
-                    },
-                    bytes,
-                )) => {
-                    files::download(&name, &media, &bytes);
-                    Some(match pages {
-                        1 => "One sheet".to_owned(),
-                        n => format!("{n} sheets, joined by their crosses; each has a map of all"),
-                    })
-                }
-                Ok(_) => None,
-                Err(why) => Some(crate::say::job::capital(&why)),
-            };
+            let said = save_sheets(book, ask, "; each has a map of all").await;
             let _ = says.try_set(said);
             let _ = busy.try_set(false);
         });
