@@ -64,6 +64,14 @@ fn a_drill_template_is_downloaded_without_a_server() {
         page.wait_for("!document.querySelector('.rack-distances')");
         page.fill(".rack-hangs", "peg 2");
         page.picture("rack-read");
+        // A second jig was drilled through the bracket itself: no print, a number all the same.
+        page.tap("#rack-by-hand-bracket");
+        page.wait_for_text("Made without a print");
+        page.wait_for_text("Proved by hole 1 to hole 3");
+        page.picture("by-hand");
+        page.tap("#rack-by-hand-made");
+        page.wait_for_text("SIZE NOT PROVED: read hole 1 to hole 3");
+        page.picture("by-hand-made");
         page.tap_text("How many jigs for the run?");
         page.wait_for("document.querySelector('.holes-numbers button')");
         page.eval("document.querySelector('.holes-numbers').scrollIntoView({ block: 'center' })");

@@ -71,6 +71,14 @@ fn a_bracket_is_set_out_and_its_holes_are_listed() {
         page.key("Enter");
         page.wait_for_text("4 holes");
         page.picture("lies");
+        // Kept level, it wants a level on the pattern first; here it keeps to its line.
+        page.tap(".fixing .choice[data-value='level']");
+        page.wait_for_text("of the pattern first");
+        page.picture("level");
+        page.tap(".fixing .choice[data-value='line']");
+        page.wait_for(
+            "!document.querySelector('.fixing').innerText.includes('of the pattern first')",
+        );
         page.tap_text("no: the plate is tapped");
         page.wait_for_text("Only the drilled hole gives room");
         // A bare ounce is asked about before anything is kept.

@@ -71,6 +71,12 @@ fn every_tool_says_what_it_is_good_for() {
         page.picture("up");
         page.tap("#feature-upright");
         page.wait_for("document.querySelector('#feature-turn').value === '2'");
+        // What turns with all its marks can't be kept level, and says why.
+        page.tap_text("best fit to all marks");
+        page.wait_for_text("Its turn comes from all its marks together");
+        page.wait_for("!document.querySelector('#feature-turn')");
+        page.tap_text("the difference is split between the two marks");
+        page.wait_for("document.querySelector('#feature-turn')?.value === '2'");
 
         // A rod that goes at one length and doesn't at another.
         page.tap_text("rod: goes and doesn’t");

@@ -33,6 +33,19 @@ fn an_otter_is_seated_and_its_holes_are_laid_out_without_a_server() {
             page.wait_for_text(&format!("{hole} of 2 drilled"));
         }
         page.picture("drilled");
+        // And of the second: all four of the figure.
+        for hole in 1..=2 {
+            page.tap(&format!(
+                ".holes-side .holes-numbers button:nth-child({})",
+                hole + 2
+            ));
+            page.wait_for_text(&format!("Hole {hole} of 2"));
+            page.wait_for("document.querySelectorAll('.holes-swings li').length >= 2");
+            page.wait_for_text(&format!("{} of 2 drilled", hole - 1));
+            page.tap_text("Drilled as asked");
+            page.wait_for_text(&format!("{hole} of 2 drilled"));
+        }
+        page.picture("both-drilled");
         page.tap("nav.tasks a[href$='/seat']");
         page.wait_for_text("Shims");
         page.picture("seat");

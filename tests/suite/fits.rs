@@ -334,18 +334,20 @@ fn d11_ellipse_scales() {
 
 #[test]
 fn e4_student() {
-    // JCGM 100:2008 (GUM), table G.2; more digits recomputed.
+    // JCGM 100:2008 (GUM), table G.2, at 95, 95.45 (that is two deviations) and 99 %; more digits
+    // recomputed, the middle ones to the two decimals printed.
     let table = [
-        (1.0, 12.706_204_736_174_694, 63.656_741_162_871_526),
-        (2.0, 4.302_652_729_749_462, 9.924_843_200_918_287),
-        (5.0, 2.570_581_835_636_314_6, 4.032_142_983_555_228),
-        (10.0, 2.228_138_851_986_274, 3.169_272_672_616_95),
-        (16.0, 2.119_905_299_221_254_6, 2.920_781_622_425_1),
-        (20.0, 2.085_963_447_265_864, 2.845_339_709_786_107_7),
-        (50.0, 2.008_559_112_100_761, 2.677_793_270_940_844),
+        (1.0, 12.706_204_736_174_694, 13.97, 63.656_741_162_871_526),
+        (2.0, 4.302_652_729_749_462, 4.53, 9.924_843_200_918_287),
+        (5.0, 2.570_581_835_636_314_6, 2.65, 4.032_142_983_555_228),
+        (10.0, 2.228_138_851_986_274, 2.28, 3.169_272_672_616_95),
+        (16.0, 2.119_905_299_221_254_6, 2.17, 2.920_781_622_425_1),
+        (20.0, 2.085_963_447_265_864, 2.13, 2.845_339_709_786_107_7),
+        (50.0, 2.008_559_112_100_761, 2.05, 2.677_793_270_940_844),
     ];
-    for (f, at95, at99) in table {
+    for (f, at95, at2u, at99) in table {
         near(student_quantile(0.975, f), at95, 1e-11 * at95);
+        near(student_quantile((1.0 + 0.9545) / 2.0, f), at2u, 5e-3);
         near(student_quantile(0.995, f), at99, 1e-11 * at99);
     }
 }
@@ -426,6 +428,9 @@ fn e1_end_gauge() {
         near((slope * s).abs(), printed, 0.05);
     }
     let u = propagated(&[&slopes], &known).get(0, 0).sqrt();
+    // The length itself: 50.000838 mm, 215 nm over the standard's (temperature takes nothing off,
+    // its mean difference is nought).
+    near(l_nm + 215.0, 50_000_838.0, 1e-9);
     // Printed: 32 nm; 31.6639 without rounding.
     near(u, 31.663_879_111, 1e-6);
     // Printed: t99(16) = 2.92, U99 = 93 nm from the rounded 32; the degrees of freedom by Welch and
@@ -470,6 +475,16 @@ fn e2_three_that_hang_together() {
     near(z * c, 127.732, 5e-4);
     near(z * s, 219.847, 5e-4);
     near(z, 254.260, 5e-4);
+    // Means and their deviations, as printed: 4.9990, 19.6610, 1.044 46; 0.0032, 0.0095, 0.000 75.
+    for (got, want) in mean.iter().zip([4.9990, 0.019_661_0, 1.044_46]) {
+        near(*got, want, 5e-7 * want.abs() + 1e-9);
+    }
+    for (k, (printed, half)) in [(0.0032, 5e-5), (9.5e-6, 5e-8), (0.000_75, 5e-6)]
+        .into_iter()
+        .enumerate()
+    {
+        near(known.get(k, k).sqrt(), printed, half);
+    }
     near(got.get(0, 0).sqrt(), 0.071, 5e-4);
     // Printed 0.295 from rounded correlations; 0.2956 from the readings themselves.
     near(got.get(1, 1).sqrt(), 0.295, 7e-4);

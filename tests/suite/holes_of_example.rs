@@ -7,7 +7,7 @@
 
 use samespot_core::answer::{Ask, Desk, Reply, Request, answer};
 use samespot_core::job::{
-    Edit, EntityRef, Entry, FixingEdit, HoleLayer, JobId, Payload, PieceId, ReplicaId, Writer,
+    Edit, EntityRef, Entry, FixingEdit, Hand, HoleLayer, JobId, Payload, PieceId, ReplicaId, Writer,
 };
 use samespot_core::prepare::holes::{FixingView, HoleView, HolesView, SwingView, drill_sheet};
 use samespot_core::sheet::Paper;
@@ -170,19 +170,22 @@ fn the_chance_and_the_thickness_are_those_of_the_checks() {
 
 /// The bracket of p7 with other layers, and what its drill sheet carries.
 fn with_layers(layers: Vec<HoleLayer>) -> (FixingView, String) {
+    with(&FixingEdit {
+        layers: Some(layers),
+        ..FixingEdit::default()
+    })
+}
+
+fn with(fields: &FixingEdit) -> (FixingView, String) {
     let mut opened = samespot_core::read::job::open(FILE).unwrap();
     let job = opened.ledger.fold();
     let fixing = job.fixings.keys().next().unwrap().clone();
-    let fields = FixingEdit {
-        layers: Some(layers),
-        ..FixingEdit::default()
-    };
     let writer = Writer {
         replica: ReplicaId(500),
         who: "test".into(),
         wall: String::new(),
     };
-    let edit = Edit::of(EntityRef::Fixing(fixing), &fields).unwrap();
+    let edit = Edit::of(EntityRef::Fixing(fixing), fields).unwrap();
     opened.ledger.write(&writer, &Payload::Edit(edit)).unwrap();
     let state = opened.ledger.fold();
     let mut desk = Desk::default();
@@ -237,6 +240,53 @@ fn a_layer_without_a_thickness_is_said_and_never_counted_as_nothing() {
     let why = both.no_through.unwrap();
     assert!(why.contains("‘skin’ and ‘plate’ are"), "{why}");
     assert_eq!(with_layers(Vec::new()).0.no_through, None);
+}
+
+/// ISO 888 ends at 200 (`../shared/checks` G9): 190 of laminate, a plate and a washer are more.
+#[test]
+fn a_bolt_longer_than_any_standard_is_said_with_what_to_do() {
+    let thick = |mm: f64| {
+        vec![HoleLayer {
+            name: "skin".into(),
+            measured: Some(Entry::of_mm(mm)),
+            glass: Vec::new(),
+        }]
+    };
+    let screw = |mm: f64| {
+        let (told, sheet) = with(&FixingEdit {
+            layers: Some(thick(mm)),
+            plate: Some(Entry::of_mm(8.0)),
+            ..FixingEdit::default()
+        });
+        let note = told
+            .notes
+            .into_iter()
+            .find(|n| n.starts_with("Screw under its head"))
+            .unwrap();
+        assert!(sheet.contains("Screw under its head"));
+        note
+    };
+    assert!(screw(10.0).contains("the next standard length is"));
+    let long = screw(195.0);
+    assert!(
+        long.contains("longer than any standard length. Use studding"),
+        "{long}"
+    );
+}
+
+/// The hand of a bracket stands on the Holes screen and on the drill sheet.
+#[test]
+fn left_and_right_are_told_apart_before_anything_is_drilled() {
+    for (hand, word) in [(Hand::Left, "own LEFT"), (Hand::Right, "own RIGHT")] {
+        let fields = FixingEdit {
+            hand: Some(hand),
+            ..FixingEdit::default()
+        };
+        let (told, sheet) = with(&fields);
+        assert!(told.on.ends_with(word), "{}", told.on);
+        assert!(sheet.contains(word));
+    }
+    assert!(!with(&FixingEdit::default()).0.on.contains("own"));
 }
 
 #[test]

@@ -24,6 +24,10 @@ fn run() -> Script {
 }
 
 fn rack(s: &Script) -> RackView {
+    rack_of(s, Some(id("spot")))
+}
+
+fn rack_of(s: &Script, feature: Option<FeatureId>) -> RackView {
     let mut desk = Desk::default();
     let job: JobId = id("test-job");
     let asks = [
@@ -34,7 +38,7 @@ fn rack(s: &Script) -> RackView {
         },
         Ask::Rack {
             job,
-            feature: Some(id("spot")),
+            feature: feature.clone(),
             piece: id("p3"),
         },
     ];
@@ -48,13 +52,13 @@ fn rack(s: &Script) -> RackView {
 
 fn made(s: &mut Script, distances: Vec<CheckDistance>) {
     let view = rack(s);
-    let by_hand = view.by_hand.unwrap();
+    let by_hand = view.by_hand.into_iter().next().unwrap();
     s.set(
         EntityRef::Template(id("t1")),
         &TemplateEdit {
             number: Some(by_hand.number),
             kind: Some(TemplateKind::Shell),
-            feature: Some(by_hand.feature),
+            feature: by_hand.of.feature().cloned(),
             pieces: Some(vec![id("p1"), id("p2"), id("p3")]),
             issue: by_hand.issue,
             distances: Some(distances),
@@ -298,7 +302,8 @@ fn what_is_drilled_through_hangs_like_a_stencil() {
     let view = look(&ledger);
     let kinds: Vec<&str> = view.to_make.iter().map(|p| p.kind.name()).collect();
     assert_eq!(kinds, ["setting plate", "drill template", "jig"]);
-    assert!(view.by_hand.is_none() && view.hanging.is_empty());
+    assert!(view.hanging.is_empty());
+    assert!(view.by_hand.iter().all(|b| b.of.fixing().is_some()));
     for (n, print) in (1..).zip(&view.to_make) {
         let fields = TemplateEdit {
             number: Some(n),
@@ -380,4 +385,86 @@ fn what_is_drilled_through_hangs_like_a_stencil() {
         let stale = h.stale.clone().unwrap();
         assert!(stale.contains("the design changed"), "{stale}");
     }
+}
+
+/// A jig that was drilled through the bracket itself: no print, and a number, a peg and a life all the
+/// same. Its distances are the pattern's own: four holes 100 by 60 have diagonals of 116.6 (Pythagoras).
+#[test]
+fn a_jig_without_a_print_hangs_and_is_proved_from_hole_to_hole() {
+    let mut s = run();
+    let pattern = |across: f64| HolePattern::Rectangle {
+        across: mm(across),
+        up: mm(60.0),
+    };
+    let bracket = |pattern| FixingEdit {
+        name: Some("Bracket bolts".into()),
+        face: Some(id("face")),
+        thread: Some("M10".into()),
+        pattern: Some(pattern),
+        ..FixingEdit::default()
+    };
+    s.set(EntityRef::Fixing(id("x")), &bracket(pattern(100.0)));
+    let look = |s: &Script| rack_of(s, None);
+    let offered = look(&s).by_hand.remove(0);
+    assert_eq!(offered.title, "Bracket bolts");
+    let drawn: Vec<(&str, f64)> = (offered.distances.iter())
+        .map(|d| (d.between.as_str(), d.drawn.mm()))
+        .collect();
+    assert_eq!(
+        drawn,
+        [("hole 1 to hole 3", 116.6), ("hole 2 to hole 4", 116.6)]
+    );
+    s.set(
+        EntityRef::Template(id("t9")),
+        &TemplateEdit {
+            number: Some(offered.number),
+            kind: Some(TemplateKind::Jig),
+            fixing: Some(id("x")),
+            pieces: Some(vec![id("p1"), id("p2")]),
+            distances: Some(offered.distances),
+            check_every: Some(1),
+            hangs: Some("peg 2".into()),
+            ..TemplateEdit::default()
+        },
+    );
+    let one = |s: &Script| look(s).hanging.remove(0);
+    let h = one(&s);
+    assert_eq!((h.title.as_str(), h.serves), ("jig, Bracket bolts", 2));
+    assert_eq!((h.hangs.as_str(), h.state), ("peg 2", RackState::NotProved));
+    assert!(h.says.contains("read hole 1 to hole 3"), "{}", h.says);
+    assert_eq!(h.room, None);
+    let read = h.distances.iter().map(|d| DistanceRead {
+        between: d.between.clone(),
+        read: mm(116.6),
+    });
+    let says = TemplateSays::Measured {
+        read: read.collect(),
+        class: ClassMark::I,
+        step: Length::from_mm(0.1),
+    };
+    s.say(&Payload::Template(TemplateFact {
+        template: id("t9"),
+        day: "2026-11-20".into(),
+        says,
+    }));
+    assert_eq!(one(&s).state, RackState::Proved);
+    // A piece it does not serve is no use of it; one that it serves is.
+    for (piece, state) in [("p5", RackState::Proved), ("p2", RackState::Due)] {
+        s.say(&Payload::Drilled(DrilledFact {
+            piece: id(piece),
+            fixing: id("x"),
+            hole: 1,
+            became: None,
+            found: None,
+        }));
+        assert_eq!(one(&s).state, state, "{piece}");
+    }
+    assert_eq!(one(&s).stale, None);
+    // The bracket is made wider: 110 by 60 is 125.3 across.
+    s.set(EntityRef::Fixing(id("x")), &bracket(pattern(110.0)));
+    let stale = one(&s).stale.unwrap();
+    assert!(
+        stale.contains("hole 1 to hole 3 is 125.3 mm now, this one was made to 116.6"),
+        "{stale}"
+    );
 }

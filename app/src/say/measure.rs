@@ -2,7 +2,7 @@
 
 use crate::widgets::length::Heard;
 use samespot_core::job::{
-    CastingId, Correction, Measured, MeasuringFact, MeasuringSays, Payload, Reading,
+    CastingId, Correction, FactId, Measured, MeasuringFact, MeasuringSays, Payload, Reading,
 };
 use samespot_core::prepare::walk::{AskState, AskedReading, FacePicture, HeldAt, Walk, doubt};
 use samespot_core::units::{FieldOptions, Length, Unit};
@@ -269,6 +269,35 @@ pub fn says(casting: &CastingId, says: MeasuringSays) -> Payload {
     })
 }
 
+/// A reading whose tape lay otherwise than was asked: left out as it was put down, and put down as
+/// it lay, with all that was typed.
+#[must_use]
+pub fn as_it_lay(target: FactId, reading: &Reading, of: Measured) -> [Payload; 2] {
+    let (why, _) = lay_words(&of);
+    let aside = MeasuringSays::SetAside {
+        reading: target,
+        why: why.to_owned(),
+    };
+    let again = Reading {
+        of,
+        set_aside: None,
+        ..reading.clone()
+    };
+    [says(&reading.casting, aside), Payload::Reading(again)]
+}
+
+/// Why a reading is left out that was laid as this one, and what stands on the key.
+#[must_use]
+pub const fn lay_words(of: &Measured) -> (&'static str, &'static str) {
+    match of {
+        Measured::Over { .. } => (
+            "the tape lay on the surface",
+            "It lay on the surface: keep it so",
+        ),
+        _ => ("the tape hung straight", "It hung straight: keep it so"),
+    }
+}
+
 /// An ask in the strip, in one word: how it stands.
 #[must_use]
 pub fn stands(state: &AskState) -> &'static str {
@@ -379,6 +408,35 @@ mod tests {
             unreachable!("kept")
         };
         assert!(matches!(*payload, Payload::Correct(c) if c.target == fact));
+    }
+
+    #[test]
+    fn what_lay_otherwise_is_left_out_and_put_down_as_it_lay() {
+        let Next::Keep(payload) = after("103.5", false) else {
+            unreachable!("kept")
+        };
+        let Payload::Reading(read) = *payload else {
+            unreachable!("a reading")
+        };
+        let fact = FactId {
+            replica: samespot_core::job::ReplicaId(1),
+            seq: 3,
+        };
+        let Measured::Over { from, to } = read.of.clone() else {
+            unreachable!("over")
+        };
+        let straight = Measured::Straight { from, to };
+        let [aside, again] = as_it_lay(fact, &read, straight.clone());
+        let Payload::Measuring(MeasuringFact { casting, says }) = aside else {
+            unreachable!("left out")
+        };
+        assert_eq!(casting, read.casting);
+        assert!(matches!(says, MeasuringSays::SetAside { reading, .. } if reading == fact));
+        let Payload::Reading(again) = again else {
+            unreachable!("put down")
+        };
+        assert_eq!((again.of, again.value.typed.as_str()), (straight, "103.5"));
+        assert_eq!(again.stage, read.stage);
     }
 
     #[test]

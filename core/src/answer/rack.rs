@@ -1,11 +1,13 @@
 //! Templates as things, as the Templates screen shows them.
 
 use super::fewest::list;
+use crate::holes::chance::Method;
 use crate::job::{
     CheckDistance, CheckFact, FeatureId, FixingId, IssueId, Job, Kept, PieceId, Printed, SheetOf,
     TemplateEdit, TemplateFact, TemplateId, TemplateKind, TemplateSays,
 };
-use crate::prepare::rack::{Size, SizeSays, judge_size};
+use crate::prepare::mm;
+use crate::prepare::rack::{Size, SizeSays, between_holes, judge_size};
 use crate::prepare::template_back::judge_read;
 use crate::prepare::{Source, feature_title, prepare_sheet, print_is_stale, proving, sheet_title};
 use crate::units::Length;
@@ -68,10 +70,10 @@ pub struct Hanging {
 /// What a template that is not made from a print starts with.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ByHand {
-    /// *Eye, left*.
+    /// *Eye, left*; *Bracket bolts*.
     pub title: String,
-    /// The feature.
-    pub feature: FeatureId,
+    /// What it carries: a feature, or the holes of a fixing.
+    pub of: SheetOf,
     /// The issue it is made to.
     pub issue: Option<IssueId>,
     /// Every piece of the run: *1 to 18*.
@@ -80,6 +82,8 @@ pub struct ByHand {
     pub number: u32,
     /// How far out a distance on it may be.
     pub within: Option<Length>,
+    /// Distances from hole to hole that prove it; none of what has no two holes.
+    pub distances: Vec<CheckDistance>,
 }
 
 /// A print that nothing on the rack was made from yet.
@@ -108,8 +112,8 @@ pub struct ToMake {
 pub struct RackView {
     /// What is printed for what is in hand and not on the rack.
     pub to_make: Vec<ToMake>,
-    /// One made without a print, for the feature in hand.
-    pub by_hand: Option<ByHand>,
+    /// What can be made without a print: of the feature in hand, or of each fixing.
+    pub by_hand: Vec<ByHand>,
     /// Templates in use first, by number; retired ones last.
     pub hanging: Vec<Hanging>,
 }
@@ -187,10 +191,7 @@ pub(super) fn rack_view(
     };
     let to_make = sheets_in_hand(job, feature).into_iter().filter_map(to_make);
     let to_make = to_make.collect();
-    let drills = |t: &TemplateEdit| {
-        let of = print_of(job, t).map(|p| &p.of);
-        of.is_some_and(|of| of.fixing().is_some())
-    };
+    let drills = |t: &TemplateEdit| carried(job, t).is_some_and(|of| of.fixing().is_some());
     let mut hanging: Vec<Hanging> = job
         .templates
         .iter()
@@ -200,7 +201,10 @@ pub(super) fn rack_view(
     hanging.sort_by_key(|h| (h.state == RackState::Retired, h.number, h.id.clone()));
     RackView {
         to_make,
-        by_hand: feature.and_then(|f| by_hand(source, f, piece)),
+        by_hand: match feature {
+            Some(feature) => by_hand(source, feature, piece).into_iter().collect(),
+            None => drilled_by_hand(job),
+        },
         hanging,
     }
 }
@@ -213,16 +217,53 @@ fn by_hand(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Option<
     let job = source.job;
     let number = job.number_of(piece);
     let carried = job.in_force(feature, number)?;
-    let all = job.pieces_in_order();
-    let all: Vec<PieceId> = all.into_iter().map(|(id, _)| id.clone()).collect();
     Some(ByHand {
         title: title_of(job, feature),
-        feature: feature.clone(),
+        of: SheetOf::Feature(feature.clone()),
         issue: job.issue_of(feature, number).map(|(id, _)| id.clone()),
-        pieces: list(job, &all),
+        pieces: every_piece(job),
         number: job.next_template_number(),
         within: carried.edit.tolerance.map(|t| t * TOOL_TAKES),
+        distances: Vec::new(),
     })
+}
+
+fn every_piece(job: &Job) -> String {
+    let all = job.pieces_in_order();
+    let all: Vec<PieceId> = all.into_iter().map(|(id, _)| id.clone()).collect();
+    list(job, &all)
+}
+
+/// A jig, template or plate of each fixing whose holes are known, proved from hole to hole.
+fn drilled_by_hand(job: &Job) -> Vec<ByHand> {
+    let with_holes = job.fixings.iter().filter(|(_, f)| f.pattern.is_some());
+    with_holes
+        .map(|(id, _)| {
+            let of = SheetOf::Jig(id.clone());
+            ByHand {
+                title: carries(job, &of),
+                issue: None,
+                pieces: every_piece(job),
+                number: job.next_template_number(),
+                within: Some(Method::Jigged.within()),
+                distances: between_holes(job, &of),
+                of,
+            }
+        })
+        .collect()
+}
+
+/// What a template carries: what its print does, else what was said of it when it was made.
+fn carried(job: &Job, template: &TemplateEdit) -> Option<SheetOf> {
+    if let Some(print) = print_of(job, template) {
+        return Some(print.of.clone());
+    }
+    let of_fixing = template.fixing.clone().map(|id| match template.kind {
+        Some(TemplateKind::SettingPlate) => SheetOf::Plate(id),
+        Some(TemplateKind::DrillTemplate) => SheetOf::Fixing(id),
+        _ => SheetOf::Jig(id),
+    });
+    of_fixing.or_else(|| template.feature.as_ref().map(SheetOf::from))
 }
 
 /// How far out the line of a template may be: what the budget of the worst piece it serves leaves;
@@ -263,9 +304,7 @@ fn hanging(source: &Source<'_>, id: &TemplateId, template: &TemplateEdit) -> Han
         Some(p) => p.distances.clone(),
         None => template.distances.clone().unwrap_or_default(),
     };
-    let of = print
-        .map(|p| p.of.clone())
-        .or_else(|| template.feature.as_ref().map(SheetOf::from));
+    let of = carried(job, template);
     let (state, says, lines) = life(&Life {
         job,
         id,
@@ -277,7 +316,9 @@ fn hanging(source: &Source<'_>, id: &TemplateId, template: &TemplateEdit) -> Han
     let stale = match (state, print) {
         (RackState::Retired, _) => None,
         (_, Some(p)) => stale(source, p),
-        (_, None) if reference.is_empty() => another_issue(job, template),
+        (_, None) if reference.is_empty() => {
+            another_issue(job, template).or_else(|| other_holes(job, of.as_ref()?, &distances))
+        }
         (_, None) => Some(
             "The print it was made from isn’t in this copy of the job: whether it still holds can’t be told".to_owned(),
         ),
@@ -324,6 +365,23 @@ fn another_issue(job: &Job, template: &TemplateEdit) -> Option<String> {
                 "Piece {number} is made to issue {} now; this one was made to issue {}",
                 number_of(now),
                 number_of(made_to)
+            )
+        })
+    })
+}
+
+/// Why one made without a print does not hold: the holes it was proved by lie otherwise now.
+fn other_holes(job: &Job, of: &SheetOf, kept: &[CheckDistance]) -> Option<String> {
+    let now = between_holes(job, of);
+    kept.iter().find_map(|was| {
+        let is = now.iter().find(|d| d.between == was.between)?;
+        let apart = (is.drawn - was.drawn).abs();
+        (apart.mm() >= 0.1).then(|| {
+            format!(
+                "The holes were moved: {} is {} mm now, this one was made to {}",
+                was.between,
+                mm(is.drawn),
+                mm(was.drawn)
             )
         })
     })
@@ -392,6 +450,14 @@ fn life(of: &Life<'_>) -> (RackState, String, Vec<String>) {
         return (RackState::Retired, says, Vec::new());
     }
     let by_hand = of.template.reference.is_none();
+    let drills = of.of.is_some_and(|of| of.fixing().is_some());
+    if of.distances.is_empty() && by_hand && drills {
+        return (
+            RackState::NotProved,
+            "NOT PROVED: no distance on it is known. Retire it, and add it again with one".into(),
+            Vec::new(),
+        );
+    }
     if of.distances.is_empty() && !by_hand {
         return (
             RackState::NotProved,

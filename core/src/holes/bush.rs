@@ -24,8 +24,8 @@ const OUTSIDE: [(f64, f64); 16] = [
 ];
 /// A bush is this many bores long at least, or the drill leans in it (common practice, no source).
 const LENGTH_IN_BORES: f64 = 1.5;
-/// A drill is smaller than its bush by this at most: bore F7, drill h8, 10 to 18 mm (ISO 286-2,
-/// from memory: 34 + 27 µm).
+/// A drill is smaller than its bush by this at most: bore F7, drill h8, 10 to 18 mm (ISO 286-2:
+/// 34 + 27 µm; the first from memory, the second as tables of twist drills print it).
 const PLAY: Length = Length::from_mm(0.061);
 
 /// A bush for one drill.

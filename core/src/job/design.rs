@@ -410,6 +410,8 @@ FixingEdit {
     up: Entry,
     /// Turn of its across from the line of its rule (anticlockwise seen from outside).
     turn: Angle,
+    /// What its turn is kept to on a casting, if not to the line of its rule.
+    turn_kept: TurnKept,
     /// Where its holes lie about its middle.
     pattern: HolePattern,
     /// What the holes are for.
@@ -539,6 +541,8 @@ TemplateEdit {
     kind: TemplateKind,
     /// What it carries.
     feature: FeatureId,
+    /// Whose holes are drilled by it or whose bracket it holds, where it was not made from a print.
+    fixing: FixingId,
     /// The pieces it serves, where it was not made from a print.
     pieces: Vec<PieceId>,
     /// The issue it was made to, where it was not made from a print.

@@ -7,6 +7,7 @@ use crate::frames::{Face, Point2};
 use crate::job::{
     CastingId, FaceAxis, FaceId, Job, Kept, LineSide, MarkId, Measured, PieceId, PointRef, Reading,
 };
+use crate::num::arcs::{Crossing, two_arcs};
 use crate::run::{Findable, findable, tied_crosses};
 
 /// Two places that fit their distances this much worse than the best are not it: four times what
@@ -175,10 +176,13 @@ fn crossings(a: (Point2<Face>, f64), b: (Point2<Face>, f64)) -> [Option<Point2<F
     if apart < 1.0 {
         return [None, None];
     }
-    let along = (a.1 * a.1 - b.1 * b.1 + apart * apart) / (2.0 * apart);
-    let square = a.1 * a.1 - along * along;
+    let (along, up) = match two_arcs(apart, a.1, b.1, 0.0) {
+        Crossing::Two { along, aside } => (along, aside),
+        Crossing::Touch { .. } | Crossing::Apart { .. } => {
+            ((a.1 * a.1 - b.1 * b.1 + apart * apart) / (2.0 * apart), 0.0)
+        }
+    };
     let (x, y) = (between.x_mm() / apart, between.y_mm() / apart);
-    let up = libm::sqrt(square.max(0.0));
     let at = |up: f64| {
         Some(Point2::from_mm(
             a.0.x_mm() + x * along - y * up,

@@ -44,6 +44,7 @@ pub mod printer;
 mod proving;
 pub mod rack;
 mod record;
+mod record_age;
 mod record_how;
 mod record_run;
 mod record_table;

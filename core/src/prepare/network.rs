@@ -408,24 +408,14 @@ fn explained(
     };
     // To the millimetre: a tape is read no finer, and the slip is larger.
     let others = format!("The others say {:.0} mm.", found.others.value.mm());
-    match question(job, points, &found) {
+    match slip_question(job, points, &found) {
         Some(question) => format!("{others} {question}"),
         None => others,
     }
 }
 
 /// The slip that would explain a reading best, as a question.
-pub(super) fn slip_question(
-    job: &Job,
-    points: &[PointRef],
-    adjusted: &Adjusted,
-    reading: usize,
-    options: &Options,
-) -> Option<String> {
-    question(job, points, &adjusted.explain(reading, options)?)
-}
-
-fn question(job: &Job, points: &[PointRef], found: &Explained) -> Option<String> {
+pub(super) fn slip_question(job: &Job, points: &[PointRef], found: &Explained) -> Option<String> {
     Some(match found.slips.first()?.slip {
         Slip::Ten => "Was it misread by 10 mm?".to_owned(),
         Slip::Hundred => "Was it misread by 100 mm?".to_owned(),

@@ -69,6 +69,11 @@ pub(super) fn both<'a>(
             "the two follow different marks, so that on a casting they move apart: each has a template of its own. To have both on one, let them follow the same marks in the same way",
         ));
     }
+    if one.level.is_some() != other.level.is_some() {
+        return Err(refused(
+            "one of the two is kept level and the other to its line, so that on a casting they turn apart: each has a template of its own. To have both on one, keep both level, or both to the line",
+        ));
+    }
     let off_face = |why: SurfaceError| PrepareError::Surface {
         feature: name.clone(),
         why,

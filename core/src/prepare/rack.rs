@@ -9,7 +9,7 @@ use super::printer::{bears, class};
 use super::shell::is_shell;
 use super::words::mm;
 use crate::holes::chance::Method;
-use crate::job::{CheckDistance, ClassMark, SheetOf};
+use crate::job::{CheckDistance, ClassMark, Job, SheetOf};
 use crate::proof::Rule;
 use crate::sheet::{Drawing, TemplateSheet, check_bars, drawing::Meaning};
 use crate::units::Length;
@@ -99,6 +99,36 @@ pub(super) fn check_distances(
             between,
             drawn: Length::from_mm(libm::round(long * 10.0) / 10.0),
             within: at_least(Length::from_mm((need.ratio() * long).min(need.share.mm()))),
+            bored,
+        })
+        .collect()
+}
+
+/// Two long distances from hole to hole, as the fixing's pattern has them, that prove a plate or a
+/// template of it made without a print; none where it has fewer than two holes.
+#[must_use]
+pub fn between_holes(job: &Job, of: &SheetOf) -> Vec<CheckDistance> {
+    let pattern = of
+        .fixing()
+        .and_then(|id| job.fixings.get(id)?.pattern.as_ref());
+    let places = pattern.and_then(|p| p.places().ok()).unwrap_or_default();
+    let mut all: Vec<(String, (f64, f64))> = Vec::new();
+    for (i, a) in (1..).zip(&places) {
+        for (k, b) in (i + 1..).zip(places.iter().skip(i)) {
+            let way = *b - *a;
+            all.push((format!("hole {i} to hole {k}"), (way.x_mm(), way.y_mm())));
+        }
+    }
+    let (within, bored) = match of {
+        SheetOf::Fixing(_) => (Method::Templated.within(), false),
+        _ => (Method::Jigged.within(), true),
+    };
+    chosen(&all)
+        .into_iter()
+        .map(|(between, long)| CheckDistance {
+            between,
+            drawn: Length::from_mm(libm::round(long * 10.0) / 10.0),
+            within,
             bored,
         })
         .collect()

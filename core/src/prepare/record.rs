@@ -4,6 +4,7 @@ use super::Source;
 use super::checks::{FeatureCheck, NotMade, found, newest, offset_words, verdict_words};
 use super::hatch::record_lines;
 use super::pair_checks::{PairCheck, pair_checks, pair_is_open};
+use super::record_age::ages;
 use super::record_how::{how_read, settled_readings};
 use super::sign_off::{self, seal_of, signed};
 use super::words::{feature_title, letter_line, mm, tenth};
@@ -70,6 +71,7 @@ pub(super) fn content(source: &Source<'_>, piece: Option<&PieceId>) -> Content {
             blocks.push(pair_table(&pairs));
         }
         blocks.extend(record_lines(job, id).into_iter().map(Block::Words));
+        blocks.extend(ages(job, id));
         blocks.extend(how_read(job, id, &all));
         blocks.extend(settled_readings(job, id));
     }

@@ -11,7 +11,7 @@ use crate::units::Length;
 use crate::write::table::{row, safe};
 
 /// The columns, in order.
-const COLUMNS: [&str; 16] = [
+const COLUMNS: [&str; 18] = [
     "piece",
     "feature",
     "right (mm)",
@@ -28,6 +28,8 @@ const COLUMNS: [&str; 16] = [
     "stage",
     "by",
     "let stand",
+    "days since demoulding",
+    "shop (°C)",
 ];
 
 /// The file's text: UTF-8 with its mark, commas, decimal points.
@@ -87,6 +89,8 @@ fn pair_cells(job: &Job, piece: &PieceId, pair: &PairCheck, asked: &PairRow) -> 
         none(),
         none(),
         stands.unwrap_or_default(),
+        none(),
+        none(),
     ]
 }
 
@@ -137,5 +141,11 @@ fn cells(job: &Job, piece: &PieceId, check: &super::checks::FeatureCheck) -> Vec
             .map(|(by, why)| safe(&format!("{by}: {why}")))
             .unwrap_or_default(),
     ]);
+    cells.extend(super::record_age::cells(
+        job,
+        piece,
+        &check.feature,
+        &fact.wall,
+    ));
     cells
 }

@@ -232,3 +232,56 @@ fn a_check_keeps_its_uncertainty_and_its_gauge() {
     s.say(&check(Vec::new(), Some(id("tape-2")), old));
     assert!(recorded(&s, Some("p3")).contains("soft tape 2"));
 }
+
+/// Ages by counting days: demoulded on 1 October, read on the 5th and the 8th, checked on the 21st.
+#[test]
+fn how_old_and_how_warm_stands_on_the_record_and_in_the_table() {
+    let mut s = exact();
+    let said = |s: &Script| recorded(s, Some("p3"));
+    assert!(!said(&s).contains("demoulded"), "nobody noted anything");
+    s.set(
+        EntityRef::Casting(id("c3")),
+        &CastingEdit {
+            demoulded: Some("2026-10-01".into()),
+            ..CastingEdit::default()
+        },
+    );
+    s.at("2026-10-05 09:00");
+    s.over("c3", "a", "b", 120.0);
+    s.at("2026-10-08 09:00");
+    s.over("c3", "a", "b", 120.0);
+    let page = said(&s);
+    assert!(
+        page.contains(
+            "demoulded 2026-10-01; its marks read 4 to 7 days after; how warm the shop was is not noted"
+        ),
+        "{page}"
+    );
+    s.say(&Payload::Measuring(MeasuringFact {
+        casting: id("c3"),
+        says: MeasuringSays::ShopAt { celsius: 17 },
+    }));
+    s.at("2026-10-21 14:00");
+    keep(&mut s, "p3", 0.3, 0.2);
+    let page = said(&s);
+    assert!(
+        page.contains("its marks read 4 to 7 days after, checked 20 days after; the shop at 17 °C"),
+        "{page}"
+    );
+    let table = looking(&s, |source| record_table(source, Some(&id("p3"))));
+    // The last two of each row: cells before them hold commas of their own.
+    let last = |line: &str| -> Vec<String> {
+        let line = line.trim_end_matches('\r');
+        line.rsplit(',').take(2).map(str::to_owned).collect()
+    };
+    let mut rows = table.lines();
+    assert_eq!(
+        last(rows.next().unwrap()),
+        ["shop (°C)", "days since demoulding"]
+    );
+    assert_eq!(last(rows.next().unwrap()), ["17", "20"], "{table}");
+    // Of another casting nothing was noted: empty, not nought.
+    keep(&mut s, "p1", 0.3, 0.2);
+    let other = looking(&s, |source| record_table(source, Some(&id("p1"))));
+    assert_eq!(last(other.lines().nth(1).unwrap()), ["", ""], "{other}");
+}

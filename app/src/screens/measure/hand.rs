@@ -9,7 +9,9 @@ use crate::widgets::length::Heard;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
-use samespot_core::job::{CastingId, InstrumentId, JobId, Measured, MeasuringSays, Payload};
+use samespot_core::job::{
+    CastingId, FactId, InstrumentId, JobId, Measured, MeasuringSays, Payload,
+};
 use samespot_core::prepare::instruments::for_reading;
 use samespot_core::prepare::walk::{
     AskState, AskedReading, HeldAt, Pooled, Walk, casting_to_measure,
@@ -393,6 +395,19 @@ impl Hand {
     pub(super) fn say(&self, says: MeasuringSays) {
         if let Some(walk) = self.walk() {
             self.session.say(&[model::says(&walk.casting, says)]);
+            self.went_on();
+        }
+    }
+
+    /// The tape of a reading lay otherwise than was asked: it is put down as it lay.
+    pub(super) fn lay_otherwise(&self, fact: FactId, of: &Measured) {
+        let read = self.session.book.with_untracked(|b| {
+            let all = &b.as_ref()?.job.readings;
+            let read = all.iter().find(|r| r.id == fact)?;
+            Some(read.says.clone())
+        });
+        if let Some(read) = read {
+            self.session.say(&model::as_it_lay(fact, &read, of.clone()));
             self.went_on();
         }
     }

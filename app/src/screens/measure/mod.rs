@@ -193,6 +193,17 @@ fn Flag(hand: Hand) -> impl IntoView {
         odd.get().map(|odd| {
             let (fact, number) = (odd.fact, odd.ask);
             let short = odd.short.clone();
+            let lay = StoredValue::new(odd.lay.clone());
+            let as_it_lay = move || {
+                lay.get_value().map(|of| {
+                    let (_, words) = model::lay_words(&of);
+                    view! {
+                        <button type="button" class="key as-it-lay" on:click=move |_| hand.lay_otherwise(fact, &of)>
+                            {words}
+                        </button>
+                    }
+                })
+            };
             let again = move || {
                 number.map(|n| {
                     view! {
@@ -238,6 +249,7 @@ fn Flag(hand: Hand) -> impl IntoView {
                             Settling::Nothing => {
                                 view! {
                                     {again()}
+                                    {as_it_lay()}
                                     <button
                                         type="button"
                                         class="key"

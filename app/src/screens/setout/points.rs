@@ -478,9 +478,7 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             <Show when=move || follows.with(|f| f == "edges")>
                 <EdgePair hand=hand feature=id.get_value() />
             </Show>
-            <Show when=move || ends().is_some()>
-                <TurnForm hand=hand feature=id.get_value() />
-            </Show>
+            <TurnForm hand=hand feature=id.get_value() />
             <InViewForm hand=hand feature=feature.clone() />
             <RunsForm hand=hand feature=feature.clone() />
             <MarkedForm hand=hand feature=feature.clone() />

@@ -28,6 +28,7 @@ pub(super) fn TurnForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             f.upright
         })
     });
+    let on_a_line = move || edit.with(|e| matches!(e.rule, Some(RuleSpec::Line { .. })));
     // The field is written anew when the key or Undo turns it.
     let turn = Memo::new(move |_| edit.with(|e| e.turn));
     let stand_up = move |_| {
@@ -40,21 +41,65 @@ pub(super) fn TurnForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             });
         }
     };
-    let kept = Signal::derive(move || {
-        match edit.with(|e| e.turn_kept) {
+    view! {
+        <Show when=on_a_line>
+            <div class="job-row">
+                {move || view! {
+                    <TypedAngle id="feature-turn" label="Turned from square to that line, degrees"
+                        stands=turn.get() sides=("clockwise", "anticlockwise")
+                        keep=Callback::new(move |turn| keep(FeatureEdit { turn: Some(turn), ..FeatureEdit::default() })) />
+                }}
+            </div>
+        </Show>
+        <Show when=move || on_a_line() && upright.with(Option::is_some)>
+            <button type="button" id="feature-upright" class="key" on:click=stand_up>
+                "Stand it upright, by the level"
+            </button>
+        </Show>
+        <KeptForm
+            hand=hand
+            rule=Signal::derive(move || edit.with(|e| e.rule.clone()))
+            kept=Signal::derive(move || edit.with(|e| e.turn_kept))
+            levelled=Signal::derive(move || upright.with(Option::is_some))
+            keep=Callback::new(move |to| keep(FeatureEdit { turn_kept: Some(to), ..FeatureEdit::default() }))
+        />
+    }
+}
+
+/// What a turn is kept to on a casting; where that can only be its rule, why.
+#[component]
+pub(super) fn KeptForm(
+    hand: Hand,
+    rule: Signal<Option<RuleSpec>>,
+    kept: Signal<Option<TurnKept>>,
+    /// A level was taken to its line on the pattern.
+    levelled: Signal<bool>,
+    keep: Callback<TurnKept>,
+) -> impl IntoView {
+    let taken = Signal::derive(move || {
+        match kept.get() {
             Some(TurnKept::ToLevel) => "level",
             _ => "line",
         }
         .to_owned()
     });
-    let line = move || {
-        edit.with(|e| match &e.rule {
-            Some(RuleSpec::Line { from, to, .. }) => Some((from.clone(), to.clone())),
-            _ => None,
+    let on_a_line = move || rule.with(|r| matches!(r, Some(RuleSpec::Line { .. })));
+    let only = move || {
+        rule.with(|r| match r {
+            Some(RuleSpec::BestFit { .. }) => Some(
+                "Its turn comes from all its marks together. To be kept level by a spirit level it follows two marks",
+            ),
+            Some(RuleSpec::Edges { .. }) => Some(
+                "Its turn is kept to the first edge. To be kept level by a spirit level it follows two marks",
+            ),
+            Some(RuleSpec::Line { .. }) | None => None,
         })
     };
     let letters = move || {
-        let (from, to) = line()?;
+        let (from, to) = rule.with(|r| match r {
+            Some(RuleSpec::Line { from, to, .. }) => Some((from.clone(), to.clone())),
+            _ => None,
+        })?;
         hand.of_job(|j| {
             let letter = |m| j.marks.get(m).and_then(|m| m.letter.clone());
             Some((letter(&from)?, letter(&to)?))
@@ -62,7 +107,7 @@ pub(super) fn TurnForm(hand: Hand, feature: FeatureId) -> impl IntoView {
         .flatten()
     };
     let by_level = move || {
-        letters().map(|(a, b)| match upright.with(Option::is_some) {
+        letters().map(|(a, b)| match levelled.get() {
             true => format!(
                 "Measure asks for a level on {a}–{b} of every casting, standing as it will stand"
             ),
@@ -72,33 +117,26 @@ pub(super) fn TurnForm(hand: Hand, feature: FeatureId) -> impl IntoView {
         })
     };
     view! {
-        <div class="job-row">
-            {move || view! {
-                <TypedAngle id="feature-turn" label="Turned from square to that line, degrees"
-                    stands=turn.get() sides=("clockwise", "anticlockwise")
-                    keep=Callback::new(move |turn| keep(FeatureEdit { turn: Some(turn), ..FeatureEdit::default() })) />
-            }}
-        </div>
-        <Show when=move || upright.with(Option::is_some)>
-            <button type="button" id="feature-upright" class="key" on:click=stand_up>
-                "Stand it upright, by the level"
-            </button>
+        <Show when=on_a_line>
+            <Choices
+                legend="On a casting its turn is kept"
+                shown=true
+                choices=vec![
+                    Choice::words("line", "to that line"),
+                    Choice::words("level", "level, by a spirit level"),
+                ]
+                taken=taken
+                take=move |v: String| {
+                    let to = if v == "level" { TurnKept::ToLevel } else { TurnKept::ToLine };
+                    let _ = keep.try_run(to);
+                }
+            />
+            <Show when=move || taken.with(|k| k == "level")>
+                <p class="second" role="status">{by_level}</p>
+            </Show>
         </Show>
-        <Choices
-            legend="On a casting its turn is kept"
-            shown=true
-            choices=vec![
-                Choice::words("line", "to that line"),
-                Choice::words("level", "level, by a spirit level"),
-            ]
-            taken=kept
-            take=move |v: String| {
-                let to = if v == "level" { TurnKept::ToLevel } else { TurnKept::ToLine };
-                keep(FeatureEdit { turn_kept: Some(to), ..FeatureEdit::default() });
-            }
-        />
-        <Show when=move || kept.with(|k| k == "level")>
-            <p class="second" role="status">{by_level}</p>
+        <Show when=move || only().is_some()>
+            <p class="second kept-why">{only}</p>
         </Show>
     }
 }

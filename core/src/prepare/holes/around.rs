@@ -27,15 +27,17 @@ pub(super) struct InTheWay {
 }
 
 /// Refuses holes that enter a keep-out. Both are dimensioned from the same mark, along and square
-/// to the same line, so that the casting moves them together.
+/// to the same line, so that the casting moves them together; a bracket that is kept level is
+/// turned `by` on that line.
 pub(super) fn keep_clear(
     fixing: &FixingEdit,
     drill: Length,
     places: &[Vector2<Flat>],
+    by: Angle,
 ) -> Result<(), InTheWay> {
     let entry = |e: &Option<crate::job::Entry>| e.as_ref().map_or(0.0, |e| e.mm.mm());
     let middle = (entry(&fixing.right), entry(&fixing.up));
-    let turn = fixing.turn.unwrap_or(Angle::ZERO).rad();
+    let turn = fixing.turn.unwrap_or(Angle::ZERO).rad() + by.rad();
     let radius = drill.mm() / 2.0;
     for (hole, place) in (1_u32..).zip(places) {
         let at = place.turned(turn);

@@ -16,7 +16,9 @@
 use super::laid::{Axes, axes_at};
 use super::plate::Takes;
 use super::stops;
-use super::template::{Begun, Bracket, HolePlace, at_each, begin, with_the_bracket};
+use super::template::{
+    Begun, Bracket, HolePlace, at_each, begin, with_the_bracket, with_the_level,
+};
 use crate::frames::{Face, Flat, Point2, Vector2};
 use crate::holes::bush::bush_for;
 use crate::job::{FixingId, MarkId, PieceId, SheetOf};
@@ -26,6 +28,7 @@ use crate::prepare::Source;
 use crate::prepare::crosses::Crosses;
 use crate::prepare::error::PrepareError;
 use crate::prepare::feature::Prepared;
+use crate::prepare::kept_level::Levelled;
 use crate::prepare::layings::{LayBasis, best_laying, drawing_lands, too_wide, warnings_of};
 use crate::prepare::standing::Standing;
 use crate::prepare::words::{instead_words, kind_of, mm, stand_words, tenth};
@@ -189,7 +192,7 @@ fn on_pins(
         nominal_covariance,
         covariance,
         placed,
-        level: _,
+        level,
     } = standing;
     let cannot = |why: String| PrepareError::Holes {
         fixing: name.clone(),
@@ -272,6 +275,7 @@ fn on_pins(
         marked_by: takes.left_by(),
         ..Shares::default()
     };
+    let shares = with_the_level(shares, level);
     let shares = with_the_bracket(shares, cured.as_ref(), &places);
     let basis = LayBasis {
         flattening: vec![Vector2::ZERO; centres.len()],
@@ -365,6 +369,7 @@ fn on_pins(
     };
     warnings.extend(spacing.words());
     warnings.extend(warnings_of(job, &marks, &letters, &unread));
+    warnings.extend(level.map(Levelled::words));
     warnings.extend(
         gone.iter()
             .flatten()

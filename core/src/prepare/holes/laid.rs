@@ -1,7 +1,9 @@
 //! The holes of a fixing on the face of one casting.
 
+use super::over_edge::{OverEdge, over_an_edge};
 use super::running::Line;
-use super::stands::Stands;
+use super::stands::{Stands, drill_of};
+use super::stops::{Among, casting_of};
 use super::view::{HoleView, MarkView, SwingView, TapeView};
 use super::ways::tilts;
 use crate::frames::{Face, Flat, Part, Point2, Vector2, Vector3};
@@ -11,6 +13,7 @@ use crate::place::Placed;
 use crate::prepare::carriers::gone_on;
 use crate::prepare::naming::name_of;
 use crate::prepare::standing::Standing;
+use crate::prepare::words::tenth;
 use crate::surface::{DIP_WORTH_ASKING, Development, Shape, Surface, SurfaceError};
 use crate::units::{Angle, Length};
 use nalgebra::DMatrix;
@@ -50,6 +53,11 @@ pub(super) enum LayError {
     /// The face turns away from the drill.
     #[error("hole {0} only grazes the face or misses it: a smaller pattern, or another place")]
     Misses(u32),
+    /// The bracket is wider than its face.
+    #[error(
+        "hole {} would come {} mm over the {}, as that was read from {}: a smaller pattern, or another place", .0.hole, tenth(.0.by), .0.edge, .0.from
+    )]
+    OverEdge(OverEdge),
 }
 
 /// Axes at the middle of the pattern: across, up, out.
@@ -100,12 +108,29 @@ pub(super) fn lay(
         });
     }
     let axes = axes_at(surface, pose.centre, pose.up)?;
+    if let Some(casting) = casting_of(job, fixing, piece) {
+        let among = Among {
+            job,
+            casting,
+            layout: &standing.layout,
+            axes: &axes,
+            ids: &standing.ids,
+            registers: &usable,
+        };
+        let drill = drill_of(fixing, stands.thread).0;
+        if let Some(over) = over_an_edge(&among, places, drill)? {
+            return Err(LayError::OverEdge(over));
+        }
+    }
     let seen = marks
         .iter()
         .map(|m: &MarkView| Point2::from_mm(m.at.0.mm(), m.at.1.mm()));
     let line = Line::of(fixing, stands, &usable, &letters, &seen.collect::<Vec<_>>());
     // The casting's own share stays in: it is what the marks are good for.
     let mut spread = pose_covariance(standing);
+    if let Some(level) = standing.level {
+        spread[(2, 2)] += level.sd.rad() * level.sd.rad();
+    }
     if let Some(cured) = &stands.cured {
         spread += DMatrix::from_fn(3, 3, |r, c| cured.spread[(r, c)]);
     }

@@ -11,6 +11,7 @@ mod cured;
 mod guides;
 mod jig;
 mod laid;
+mod over_edge;
 mod plate;
 mod running;
 mod sheet;
@@ -36,14 +37,14 @@ pub use words::{CAUTIONS, DEFERS, STRAPPED};
 
 use super::Source;
 use super::naming::casting_words;
-use super::words::mm;
+use super::words::{mm, upper};
 use crate::frames::{Flat, Vector2};
 use crate::holes::chance::Alike;
 use crate::holes::fastener::Thread;
 use crate::holes::laminate::{GlassWeight, Thickness, WeightError};
 use crate::holes::through::{bit_length, collar_at, far_edge, tip};
 use crate::job::{
-    FixingEdit, FixingId, HandReaches, HoleLayer, HolePurpose, Job, PieceId, SheetOf,
+    FixingEdit, FixingId, Hand, HandReaches, HoleLayer, HolePurpose, Job, PieceId, SheetOf,
 };
 use crate::units::{Angle, Length};
 use around::around;
@@ -135,18 +136,24 @@ fn fixing_view(
     view
 }
 
-/// What is drilled, in words: *Cap 7: Cap, front*.
+/// What is drilled, in words: *Cap 7, face front; the figure’s own LEFT*.
 fn on_words(job: &Job, fixing: &FixingEdit, piece: &PieceId) -> String {
     let face = fixing.face.as_ref().and_then(|f| job.faces.get(f));
     let casting = face
         .and_then(|f| job.casting_of(piece, f.part.as_ref()?))
         .map(|c| casting_words(job, c));
     let face = face.and_then(|f| f.name.clone());
-    [casting, face]
+    let on = [casting, face]
         .into_iter()
         .flatten()
         .collect::<Vec<_>>()
-        .join(", face ")
+        .join(", face ");
+    // Left and right brackets are told apart before anything is drilled.
+    match fixing.hand {
+        Some(Hand::Left) => format!("{on}; the figure’s own LEFT"),
+        Some(Hand::Right) => format!("{on}; the figure’s own RIGHT"),
+        None => on,
+    }
 }
 
 fn fill(
@@ -242,6 +249,7 @@ fn fill(
         chances(view, fixing, thread, &places, &moves)?;
     }
     notes(view, fixing, thread, &places);
+    view.notes.extend(standing.level.map(|l| upper(&l.words())));
     Ok(())
 }
 

@@ -103,12 +103,12 @@ pub(super) fn as_meant(
         .as_ref()
         .ok_or_else(|| missing("the pattern of holes", name, "say where they lie"))?;
     let places = spec.places()?;
-    keep_clear(fixing, drill_of(fixing, thread).0, &places)?;
     let like_a_feature = FeatureEdit {
         face: fixing.face.clone(),
         name: fixing.name.clone(),
         rule: fixing.rule.clone(),
         turn: fixing.turn,
+        turn_kept: fixing.turn_kept,
         ..FeatureEdit::default()
     };
     let mm = |e: &Option<Entry>| e.as_ref().map_or(0.0, |e| e.mm.mm());
@@ -122,10 +122,13 @@ pub(super) fn as_meant(
         &Centre::Read(PointRef::Mark(from)),
         (Length::from_mm(to.x_mm()), Length::from_mm(to.y_mm())),
     )?;
+    let standing = standing(source, &design, piece)?;
+    let by = standing.level.map_or(Angle::ZERO, |l| l.by);
+    keep_clear(fixing, drill_of(fixing, thread).0, &places, by)?;
     Ok(Stands {
         thread,
         places,
-        standing: standing(source, &design, piece)?,
+        standing,
         cured: None,
     })
 }

@@ -29,7 +29,7 @@ use crate::units::Length;
 use nalgebra::DMatrix;
 
 /// Two stops on an edge nearer than this hold nothing from turning (common practice, no source).
-const NEAREST: Length = Length::from_mm(40.0);
+pub(super) const NEAREST: Length = Length::from_mm(40.0);
 /// A stop hangs past the edge by this, so that a rounded edge still meets its side (common practice,
 /// no source).
 const PAST_THE_EDGE: Length = Length::from_mm(8.0);
@@ -179,7 +179,11 @@ pub(super) fn stops(fixing: &FixingEdit, of: &Among<'_>) -> Result<Vec<Stop>, St
 }
 
 /// Away from the casting at a mark, seen along the drill.
-fn away(of: &Among<'_>, mark: usize, lies: EdgeLies) -> Result<Vector2<Flat>, SurfaceError> {
+pub(super) fn away(
+    of: &Among<'_>,
+    mark: usize,
+    lies: EdgeLies,
+) -> Result<Vector2<Flat>, SurfaceError> {
     let at = of.layout.marks[mark];
     let jet = of.layout.surface.jet(at)?;
     let space = match lies {

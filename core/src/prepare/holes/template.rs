@@ -16,6 +16,7 @@ use crate::prepare::crosses::Crosses;
 use crate::prepare::design::missing;
 use crate::prepare::error::PrepareError;
 use crate::prepare::feature::Prepared;
+use crate::prepare::kept_level::Levelled;
 use crate::prepare::layings::{
     LayBasis, best_laying, drawing_lands, layings_for, too_wide, warnings_of,
 };
@@ -118,6 +119,14 @@ pub(super) fn with_the_bracket(
     let known = cured.map_or(Length::ZERO, |c| c.within(places));
     Shares {
         marking: Length::from_mm(libm::hypot(shares.marking.mm(), known.mm() / COVER_95)),
+        ..shares
+    }
+}
+
+/// The same with how well a level told how far the bracket is turned on its line.
+pub(super) fn with_the_level(shares: Shares, level: Option<Levelled>) -> Shares {
+    Shares {
+        turn: level.map_or(Angle::ZERO, |l| l.sd),
         ..shares
     }
 }
@@ -278,7 +287,7 @@ pub(in crate::prepare) fn prepare_drill(
         nominal_covariance,
         covariance,
         placed,
-        level: _,
+        level,
     } = standing;
     let on_surface = |why: SurfaceError| PrepareError::Surface {
         feature: name.clone(),
@@ -299,6 +308,7 @@ pub(in crate::prepare) fn prepare_drill(
     let mut lies = lies(&bare, &looked, &registers, &layout, allowed).map_err(on_surface)?;
     let shares = drilled_shares(Method::Templated);
     let alone = hole_to_hole(&shares);
+    let shares = with_the_level(shares, level);
     let shares = with_the_bracket(shares, cured.as_ref(), &places);
     let basis = LayBasis {
         outline: middles,
@@ -340,6 +350,7 @@ pub(in crate::prepare) fn prepare_drill(
     let holes = hole_places(&laid, &on_sheet, &each, drill);
 
     let mut warnings = warnings_of(job, &marks, &letters, &unread);
+    warnings.extend(level.map(Levelled::words));
     warnings.extend(
         gone.iter()
             .flatten()

@@ -57,7 +57,7 @@ struct Size {
 
 /// Days since 1 March of year 0 of a day written year-month-day, whatever follows it (days_from_civil,
 /// Howard Hinnant, *chrono-Compatible Low-Level Date Algorithms*).
-pub(in crate::prepare) fn day_number(text: &str) -> Option<i64> {
+fn day_number(text: &str) -> Option<i64> {
     let mut parts = text.get(..10)?.split('-');
     let year: i64 = parts.next()?.parse().ok()?;
     let month: i64 = parts.next()?.parse().ok()?;
@@ -70,6 +70,13 @@ pub(in crate::prepare) fn day_number(text: &str) -> Option<i64> {
     let of_era = year.rem_euclid(400);
     let of_year = (153 * ((month + 9) % 12) + 2) / 5 + day - 1;
     Some(era * 146_097 + of_era * 365 + of_era / 4 - of_era / 100 + of_year)
+}
+
+/// Days from the demoulding of a casting to something that happened then, where both days are known.
+pub(in crate::prepare) fn days_after(job: &Job, casting: &CastingId, wall: &str) -> Option<i64> {
+    let born = job.castings.get(casting)?.demoulded.as_deref()?;
+    let age = day_number(wall)? - day_number(born)?;
+    (age >= 0).then_some(age)
 }
 
 /// Over the surface or straight, and between which two points.

@@ -1,7 +1,7 @@
 //! How old a casting was when it was read: a fresh one goes on shrinking.
 
 use super::super::naming::casting_words;
-use super::super::run_checks::age::{a_day, day_number};
+use super::super::run_checks::age::{a_day, days_after};
 use super::capital;
 use crate::job::{CastingId, Job, Kept, PartId, Reading};
 
@@ -13,13 +13,7 @@ const ONE_AGE_DAYS: i64 = 2;
 
 /// Days from demoulding to a reading, where both are known.
 fn age(job: &Job, reading: &Kept<Reading>) -> Option<i64> {
-    let born = job
-        .castings
-        .get(&reading.says.casting)?
-        .demoulded
-        .as_deref();
-    let age = day_number(&reading.wall)? - day_number(born?)?;
-    (age >= 0).then_some(age)
+    days_after(job, &reading.says.casting, &reading.wall)
 }
 
 /// How old a casting was at the latest of its readings.

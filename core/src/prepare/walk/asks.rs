@@ -180,7 +180,7 @@ pub(super) fn asked(
                 instrument: instrument(job, of, USUAL_LENGTH),
                 face,
                 why: Some(if kept.contains(of) {
-                    "what is painted by it is kept level: stand the casting as it will stand"
+                    "what goes on by it is kept level: stand the casting as it will stand"
                         .to_owned()
                 } else {
                     "besides the list".to_owned()

@@ -8,14 +8,16 @@ use crate::job::{Job, Measured, PointRef, TurnKept};
 use crate::readings::Above;
 use crate::units::Length;
 
-/// Levels that are wanted on every casting: of the lines whose features are kept level.
+/// Levels that are wanted on every casting: of the lines whose features or brackets are kept level.
 pub(super) fn wanted(job: &Job, on: &OnFace) -> Vec<Measured> {
     let mut all = Vec::new();
-    for feature in job.features.values() {
-        if feature.face.as_ref() != Some(&on.id) || feature.turn_kept != Some(TurnKept::ToLevel) {
+    let features = (job.features.values()).map(|f| (&f.face, f.turn_kept, &f.rule));
+    let fixings = (job.fixings.values()).map(|f| (&f.face, f.turn_kept, &f.rule));
+    for (face, turn_kept, rule) in features.chain(fixings) {
+        if face.as_ref() != Some(&on.id) || turn_kept != Some(TurnKept::ToLevel) {
             continue;
         }
-        if let Some([from, to]) = line_of(feature.rule.as_ref()) {
+        if let Some([from, to]) = line_of(rule.as_ref()) {
             let level = Measured::Level {
                 from: PointRef::Mark(from.clone()),
                 to: PointRef::Mark(to.clone()),

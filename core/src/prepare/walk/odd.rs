@@ -7,7 +7,7 @@ use super::super::words::mm;
 use super::order::ends;
 use super::view::{OddOne, Unsettled};
 use crate::job::{FactId, Job, Measured, MeasuringSays};
-use crate::readings::{Adjusted, ODD_ONE_OUT, Suspect};
+use crate::readings::{Adjusted, ODD_ONE_OUT, Slip, Suspect};
 use crate::units::Length;
 use std::cmp::Ordering;
 
@@ -114,6 +114,15 @@ pub(super) fn unsettled(source: &Source<'_>, marks: &Marks) -> Option<Unsettled>
     })
 }
 
+/// What was read where the tape lay as it was not asked to.
+fn lay_otherwise(slip: Slip, of: &Measured) -> Option<Measured> {
+    match (slip, of.clone()) {
+        (Slip::LaidOver, Measured::Straight { from, to }) => Some(Measured::Over { from, to }),
+        (Slip::HungStraight, Measured::Over { from, to }) => Some(Measured::Straight { from, to }),
+        _ => None,
+    }
+}
+
 /// The worst reading that nobody has kept yet.
 pub(super) fn odd_one(source: &Source<'_>, marks: &Marks) -> Option<OddOne> {
     let job = source.job;
@@ -152,6 +161,7 @@ pub(super) fn odd_one(source: &Source<'_>, marks: &Marks) -> Option<OddOne> {
             mm(by)
         )
     };
+    let explained = adjusted.explain(suspect.reading, &marks.options);
     let whole = |x: f64| mm(Length::from_mm(libm::round(x)));
     Some(OddOne {
         fact,
@@ -164,13 +174,12 @@ pub(super) fn odd_one(source: &Source<'_>, marks: &Marks) -> Option<OddOne> {
             whole(others_mm - reach_mm),
             whole(others_mm + reach_mm)
         ),
-        slip: slip_question(
-            job,
-            &marks.points,
-            &adjusted,
-            suspect.reading,
-            &marks.options,
-        ),
+        slip: explained
+            .as_ref()
+            .and_then(|e| slip_question(job, &marks.points, e)),
+        lay: explained
+            .as_ref()
+            .and_then(|e| lay_otherwise(e.slips.first()?.slip, &reading.says.of)),
         of: reading.says.of.clone(),
         typed: reading.says.value.typed.clone(),
         value: reading.says.value.mm,

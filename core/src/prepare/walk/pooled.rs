@@ -238,7 +238,7 @@ fn hook(job: &Job, instrument: &InstrumentId, seen: &[Seen]) -> Option<Pooled> {
             mm(Length::from_mm(by_mm.abs()))
         ),
         how: format!(
-            "Against the other tapes, and against itself on the other castings, its hooked readings are off by {:.1} of their standard deviations; over {limit:.1} is not chance (once in a thousand runs)",
+            "Against the other tapes, and against itself on the other castings, its hooked readings are {:.1} times as far off as the tapes’ own scatter would bring them; over {limit:.1} times is not chance (once in a thousand runs)",
             z.abs()
         ),
         castings,
@@ -315,8 +315,10 @@ fn sisters(job: &Job, seen: &[Seen]) -> Vec<Pooled> {
                     side_words(Vector2::from_mm(e[0], e[1])),
                 ),
                 how: format!(
-                    "{figure:.0} by the chi-square of its deviation from {} sisters; over {limit:.0} is not chance (once in a thousand runs)",
-                    all.len() - 1
+                    "It lies {:.1} times as far off as the {} others scatter and the tape can tell; over {:.1} times is not chance (once in a thousand runs)",
+                    libm::sqrt(figure),
+                    all.len() - 1,
+                    libm::sqrt(limit)
                 ),
                 castings: vec![s.casting.clone()],
             });

@@ -304,9 +304,10 @@ pub(super) fn over_run(job: &Job, on: &[&OnFace], by_chance: f64) -> Vec<(usize,
                 return None;
             }
             let how = format!(
-                "{:.0} by the chi-square of the step, marks of this face keeping to their own section within {} mm over the run; over {limit:.0} is not chance (once in a thousand runs)",
-                found.figure,
+                "Marks of this face keep to their own section within {} mm over the run: this step is {:.1} times as large as that and the tape would bring; over {:.1} times is not chance (once in a thousand runs)",
                 mm(Length::from_mm(scatter_mm)),
+                libm::sqrt(found.figure),
+                libm::sqrt(limit),
             );
             Some((k, words(job, on.get(k)?, &found)?, how))
         })

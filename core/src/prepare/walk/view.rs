@@ -198,6 +198,8 @@ pub struct OddOne {
     pub others: String,
     /// The slip that would explain it: *Were two digits swapped?*
     pub slip: Option<String>,
+    /// What was read if the tape lay otherwise than was asked, where that explains it.
+    pub lay: Option<Measured>,
     /// What was read.
     pub of: Measured,
     /// As typed.

@@ -1,4 +1,5 @@
-//! A template made without a print: a shell off a good casting, card cut on the pattern, a rod.
+//! A template made without a print: a shell off a good casting, card cut on the pattern, a rod; a
+//! jig drilled through the bracket itself.
 
 use crate::ports::{clock, ids};
 use crate::say;
@@ -9,8 +10,10 @@ use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;
 use samespot_core::answer::ByHand;
 use samespot_core::job::{
-    CheckDistance, Edit, EntityRef, Payload, TemplateEdit, TemplateId, TemplateKind,
+    CheckDistance, Edit, EntityRef, Payload, SheetOf, TemplateEdit, TemplateId, TemplateKind,
 };
+use samespot_core::prepare::mm;
+use samespot_core::prepare::rack::between_holes;
 use samespot_core::units::Length;
 
 /// Its kind by the word on the key.
@@ -19,6 +22,8 @@ pub(super) fn kind_of(word: &str) -> TemplateKind {
         "shell" => TemplateKind::Shell,
         "jig" => TemplateKind::Jig,
         "rod" => TemplateKind::Rod,
+        "drill template" => TemplateKind::DrillTemplate,
+        "setting plate" => TemplateKind::SettingPlate,
         _ => TemplateKind::Stencil,
     }
 }
@@ -33,6 +38,15 @@ pub(super) fn kinds() -> Vec<Choice> {
     ]
 }
 
+/// The keys of what is drilled through.
+fn drilled_kinds() -> Vec<Choice> {
+    vec![
+        Choice::words("jig", "jig"),
+        Choice::words("drill template", "drill template"),
+        Choice::words("setting plate", "setting plate"),
+    ]
+}
+
 /// How far out a distance may be where no tolerance was given (common practice, no source).
 const WITHIN_MM: f64 = 1.0;
 
@@ -40,13 +54,23 @@ const WITHIN_MM: f64 = 1.0;
 #[component]
 pub fn MadeByHand(one: ByHand, open: RwSignal<bool>) -> impl IntoView {
     let session = session();
-    let kind = RwSignal::new("shell".to_owned());
+    let drilled = one.of.fixing().is_some();
+    let kind = RwSignal::new(if drilled { "jig" } else { "shell" }.to_owned());
     let pieces = RwSignal::new(one.pieces.clone());
     let between = RwSignal::new(String::new());
     let long = Typing::new(None);
     let number = one.number;
     let title = one.title.clone();
     let within = one.within.unwrap_or(Length::from_mm(WITHIN_MM));
+    let by: Vec<String> = (one.distances.iter())
+        .map(|d| format!("{}, {} mm", d.between, mm(d.drawn)))
+        .collect();
+    let proved_by = (!by.is_empty()).then(|| {
+        format!(
+            "Proved by {}, unless you say another distance",
+            by.join(", and ")
+        )
+    });
     let one = StoredValue::new(one);
     let make = move |_| {
         let Some(book) = session.book.get_untracked() else {
@@ -61,17 +85,31 @@ pub fn MadeByHand(one: ByHand, open: RwSignal<bool>) -> impl IntoView {
         };
         let name = between.get_untracked();
         let drawn = long.entry_now().map(|e| e.mm);
+        let kind = kind_of(&kind.get_untracked());
+        let known = one.with_value(|one| match (one.of.fixing(), kind) {
+            (Some(id), TemplateKind::DrillTemplate) => {
+                between_holes(&book.job, &SheetOf::Fixing(id.clone()))
+            }
+            _ => one.distances.clone(),
+        });
         let distances = match (name.is_empty(), drawn) {
-            (true, None) if long.is_empty() => Vec::new(),
+            (true, None) if long.is_empty() && drilled && known.is_empty() => {
+                session.notice(
+                    "What is drilled through is proved by a distance on it: say from where to where, and how long it is",
+                    true,
+                );
+                return;
+            }
+            (true, None) if long.is_empty() => known,
             (false, Some(drawn)) if drawn.mm() > 0.0 => vec![CheckDistance {
                 between: name,
                 drawn,
                 within,
-                bored: false,
+                bored: drilled && kind != TemplateKind::DrillTemplate,
             }],
             _ => {
                 session.notice(
-                    "A distance needs both: from where to where, and how long it is. Leave both empty to prove the template by a lay-back alone",
+                    "A distance needs both: from where to where, and how long it is. Or leave both empty",
                     true,
                 );
                 return;
@@ -79,8 +117,9 @@ pub fn MadeByHand(one: ByHand, open: RwSignal<bool>) -> impl IntoView {
         };
         let fields = one.with_value(|one| TemplateEdit {
             number: Some(one.number),
-            kind: Some(kind_of(&kind.get_untracked())),
-            feature: Some(one.feature.clone()),
+            kind: Some(kind),
+            feature: one.of.feature().cloned(),
+            fixing: one.of.fixing().cloned(),
             pieces: Some(served),
             issue: one.issue.clone(),
             distances: Some(distances),
@@ -101,7 +140,9 @@ pub fn MadeByHand(one: ByHand, open: RwSignal<bool>) -> impl IntoView {
                 <strong>"Made without a print: "</strong>
                 {say::job::capital(&title)}
             </p>
-            <Choices legend="Made as" shown=true choices=kinds() taken=kind take=move |v| kind.set(v) />
+            <Choices legend="Made as" shown=true choices=if drilled { drilled_kinds() } else { kinds() }
+                taken=kind take=move |v| kind.set(v) />
+            {proved_by.map(|by| view! { <p class="second">{by}</p> })}
             <div class="job-row">
                 <Field id="rack-pieces" label="For pieces" value=pieces keep=move |v| pieces.set(v) hint="1 to 6, 9" />
                 <Field

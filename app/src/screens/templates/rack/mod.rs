@@ -13,7 +13,7 @@ use back::{Aside, LaidBack, WhyAside};
 use by_hand::{MadeByHand, kind_of, kinds};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-use samespot_core::answer::{Ask, Hanging, RackState, RackView, Reply, ToMake};
+use samespot_core::answer::{Ask, ByHand, Hanging, RackState, RackView, Reply, ToMake};
 use samespot_core::job::{
     DistanceRead, Edit, EntityRef, FeatureId, Payload, PieceId, SheetOf, TemplateEdit,
     TemplateFact, TemplateId, TemplateKind, TemplateSays,
@@ -168,8 +168,8 @@ pub fn RackPanel(hand: Signal<InHand>) -> impl IntoView {
         Memo::new(move |_| found.with(|f| f.as_ref().map_or_else(Vec::new, |v| v.to_make.clone())));
     let hanging =
         Memo::new(move |_| found.with(|f| f.as_ref().map_or_else(Vec::new, |v| v.hanging.clone())));
-    let by_hand = Memo::new(move |_| found.with(|f| f.as_ref().and_then(|v| v.by_hand.clone())));
-    let making = RwSignal::new(false);
+    let by_hand =
+        Memo::new(move |_| found.with(|f| f.as_ref().map_or_else(Vec::new, |v| v.by_hand.clone())));
     let shown = move || found.with(Option::is_some);
     view! {
         <Show when=shown>
@@ -181,32 +181,42 @@ pub fn RackPanel(hand: Signal<InHand>) -> impl IntoView {
                         <One one=one reading=reading />
                     </For>
                 </ul>
-                {move || {
-                    by_hand
-                        .get()
-                        .map(|one| {
-                            view! {
-                                <Show
-                                    when=move || making.get()
-                                    fallback=move || {
-                                        view! {
-                                            <button
-                                                type="button"
-                                                class="key"
-                                                id="rack-by-hand"
-                                                on:click=move |_| making.set(true)
-                                            >
-                                                "Add one made without a print"
-                                            </button>
-                                        }
-                                    }
-                                >
-                                    <MadeByHand one=one.clone() open=making />
-                                </Show>
-                            }
-                        })
-                }}
+                {move || by_hand.get().into_iter().map(|one| view! { <ByHandKey one=one /> }).collect_view()}
             </section>
+        </Show>
+    }
+}
+
+/// The key that opens the form of one made without a print.
+#[component]
+fn ByHandKey(one: ByHand) -> impl IntoView {
+    let making = RwSignal::new(false);
+    let (key, says) = match one.of.fixing() {
+        Some(id) => (
+            format!("rack-by-hand-{id}"),
+            format!(
+                "Add a jig, template or plate of {} made without a print",
+                one.title
+            ),
+        ),
+        None => (
+            "rack-by-hand".to_owned(),
+            "Add one made without a print".to_owned(),
+        ),
+    };
+    let one = StoredValue::new(one);
+    view! {
+        <Show
+            when=move || making.get()
+            fallback=move || {
+                view! {
+                    <button type="button" class="key" id=key.clone() on:click=move |_| making.set(true)>
+                        {says.clone()}
+                    </button>
+                }
+            }
+        >
+            <MadeByHand one=one.get_value() open=making />
         </Show>
     }
 }
