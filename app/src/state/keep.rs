@@ -169,7 +169,10 @@ impl Session {
                     if session.was_thrown_away(&book) {
                         return session.keep_all_again(&book);
                     }
-                    if session.owed.with_value(|(owed, _)| owed.all_is_kept(&card.id)) {
+                    if session
+                        .owed
+                        .with_value(|(owed, _)| owed.all_is_kept(&card.id))
+                    {
                         session.owed.update_value(|(_, tries)| *tries = 0);
                         session.keeping.set(Keeping::Kept(clock::time()));
                     }
