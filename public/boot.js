@@ -43,10 +43,27 @@ function loadWhole() {
   return whole;
 }
 
+// Files dropped on the page before anything could take them: the browser would leave the page and
+// show the first.
+const early = [];
+
+function keep(event) {
+  event.preventDefault();
+  if (event.type === 'drop') early.push(...event.dataTransfer.files);
+}
+
+for (const kind of ['dragover', 'drop']) addEventListener(kind, keep);
+
 function begin(module, handed) {
   document.getElementById('loading')?.remove();
   module.start(handed);
   page.dataset.started = 'yes';
+  for (const kind of ['dragover', 'drop']) removeEventListener(kind, keep);
+  for (const file of early.splice(0)) {
+    const dataTransfer = new DataTransfer();
+    dataTransfer.items.add(file);
+    dispatchEvent(new DragEvent('drop', { dataTransfer }));
+  }
 }
 
 async function beginSmall() {

@@ -5,7 +5,7 @@
 //! [`samespot_core::read::photo`]. A request carries the file and
 //! what has been answered about it so far, so that the module holds no state between calls.
 
-use samespot_core::answer::{DrawnFile, LeftOut, TracedSize};
+use samespot_core::answer::{DrawnFile, LeftOut, PictureSheet, TracedSize, picture_sheet};
 use samespot_core::frames::Flat;
 use samespot_core::outline::{FLATTENING, Outline};
 use samespot_core::read::artwork::{
@@ -30,6 +30,8 @@ struct Told {
     without_words: bool,
     /// What was tapped in a picture that holds no tracing frame.
     places: Option<MarkedPicture>,
+    /// A picture to be printed at full size.
+    sheet: Option<PictureSheet>,
 }
 
 /// Answers one request in the worker: `{ json, bytes }`, the bytes an outline to be attached.
@@ -55,6 +57,12 @@ pub fn reply(request: &str, bytes: &[u8]) -> (String, Vec<u8>) {
             places: Some(places),
             ..
         }) => marked(&places),
+        Ok(Told {
+            sheet: Some(sheet), ..
+        }) => match picture_sheet(bytes, &sheet) {
+            Ok((made, file)) => (DrawnFile::Sheets(made), file),
+            Err(sentence) => refused(sentence),
+        },
         Ok(_) if is_photograph(bytes) => match photo::read(bytes) {
             Err(
                 e @ (PhotoError::Targets { .. }
@@ -260,6 +268,19 @@ mod tests {
         assert!((came["middle_mm"][1].as_f64().unwrap() - 225.0).abs() < 1e-6);
         let outline: Outline<Flat> = serde_json::from_slice(&bytes).unwrap();
         assert!((outline.bounds().unwrap().width() / STORED - 1.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_picture_at_full_size_comes_as_sheets_or_as_a_sentence() {
+        let sheet = json!({ "sheet": {
+            "places": { "high": 800.0, "known": [], "fifth-needed": false, "line": [], "smooth": false },
+            "every": 50.0, "paper": "a4", "of": { "job": "Quay puffins" },
+        }});
+        let (json, bytes) = reply(&sheet.to_string(), b"");
+        assert!(
+            json.contains("refused") && json.contains("four places") && bytes.is_empty(),
+            "{json}"
+        );
     }
 
     #[test]

@@ -68,3 +68,57 @@ fn a_job_that_no_device_keeps_is_handed_over_too() {
         page.wait_for("document.querySelector('#up').value === '48'");
     });
 }
+
+/// Drops a file on the page, as the browser tells of it.
+fn drop_file(page: &Page<'_>, name: &str, bytes: &[u8], then: &str) {
+    page.eval(&format!(
+        "(() => {{
+            const dataTransfer = new DataTransfer();
+            dataTransfer.items.add(new File([new Uint8Array({bytes:?})], '{name}'));
+            document.body.dispatchEvent(new DragEvent('drop',
+                {{ dataTransfer, bubbles: true, cancelable: true }}));
+            {then};
+        }})()"
+    ));
+}
+
+#[test]
+fn a_file_dropped_before_the_whole_module_stands_is_opened() {
+    walk("dropped-early", |w| {
+        let s = samespot_tests::jobs::Script::one_face(
+            samespot_core::job::FaceShape::Flat,
+            &["a", "b"],
+            1,
+        );
+        let file = samespot_core::write::job::job_file(&s.ledger, &s.attachments).unwrap();
+        // On the small page, and somebody goes on to another task before the whole one is here.
+        let page = w.open("");
+        an_oval(&page);
+        page.wait_for(SAVED);
+        drop_file(&page, "early.samespot", &file, "location.hash = '#/'");
+        page.wait_for(WHOLE);
+        page.wait_for("location.hash.startsWith('#/j/test-job')");
+        page.close();
+        // Before anything has started at all.
+        let page = w.empty_tab();
+        page.before_load(&format!(
+            "addEventListener('DOMContentLoaded', () => {{
+                const wait = setInterval(() => {{
+                    if (document.documentElement.dataset.started) return clearInterval(wait);
+                    if (globalThis.dropped) return;
+                    const dataTransfer = new DataTransfer();
+                    dataTransfer.items.add(new File([new Uint8Array({file:?})], 'early.samespot'));
+                    const drop = new DragEvent('drop',
+                        {{ dataTransfer, bubbles: true, cancelable: true }});
+                    // Taken, as by whoever keeps it: else the browser would leave the page.
+                    globalThis.dropped = !document.body.dispatchEvent(drop);
+                }}, 1);
+            }})"
+        ));
+        page.go("#/j/nothing-here/job");
+        page.wait_started();
+        if page.eval("globalThis.dropped === true") == true {
+            page.wait_for("location.hash.startsWith('#/j/test-job')");
+        }
+    });
+}

@@ -194,6 +194,21 @@ fn a_cross_in_the_clients_picture_becomes_an_amendment() {
         page.wait_for_text("is too close");
         page.picture("grid");
 
+        // A picture on the same marks, at full size with a grid: by four of them, then by two of a
+        // picture that is said to be taken square on.
+        let whole = w.keep("whole.png", &CAMERA.png(&sheet(200, 150)));
+        page.choose_file("#full-size-picture", &whole);
+        page.wait_for_text("Tap mark A in the picture");
+        for mark in [[-80.0, -60.0], [80.0, -60.0], [-80.0, 60.0], [80.0, 60.0]] {
+            tap_at(&page, mark);
+        }
+        page.wait_for_text("Every place that is needed is tapped");
+        page.picture("whole-tapped");
+        let sheets = page.download(|page| page.tap("#picture-sheets"));
+        assert!(fs::read(&sheets).unwrap().starts_with(b"%PDF-"));
+        page.wait_for_text("amid the known places");
+        page.picture("whole-picture");
+
         // Letters in single lines.
         page.tap_text("Spot");
         page.tap("[data-value=strokes]");

@@ -459,6 +459,27 @@ fn tiles_that_lose_something_are_refused() {
         "8 marks",
         "a cross on no sheet",
     );
+    let is_join = |i: &Item| {
+        let label = i.label.as_deref().unwrap_or_default();
+        label.starts_with("join ") && label.ends_with(" cross")
+    };
+    // A sheet that ends where its neighbour begins: nothing left to lay cross on cross.
+    let mut short = drawing.clone();
+    short.pages[0].items.retain(|i| !is_join(i));
+    only(
+        &tile_faults(&short, &sheet),
+        "8 overlap",
+        "a sheet without its share of the overlap",
+    );
+    // An overlap drawn 0.2 mm narrower on one sheet than on the other.
+    let mut narrow = drawing;
+    let first = narrow.pages[0].items.iter_mut().find(|i| is_join(i));
+    moved(first.unwrap(), Spot::new(200, 0));
+    only(
+        &tile_faults(&narrow, &sheet),
+        "8 overlap",
+        "a cross of a join 0.2 mm off on one sheet",
+    );
 }
 
 /// Clause 9.

@@ -7,6 +7,9 @@
     reason = "a test may stop"
 )]
 
+#[path = "marked_picture/square_on.rs"]
+mod square_on;
+
 use samespot_core::read::marked_picture::{KnownPlace, MarkedError, MarkedPicture, Tap};
 use samespot_core::read::photo::on_places;
 use samespot_core::units::Length;
@@ -48,6 +51,7 @@ fn picture(line: &[[f64; 2]]) -> MarkedPicture {
             .map(|(n, p)| known(n, p))
             .collect(),
         fifth_needed: false,
+        square_on: false,
         line: line.iter().map(|p| tap(seen(TILTED, *p))).collect(),
         smooth: false,
     }

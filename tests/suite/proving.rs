@@ -181,7 +181,7 @@ fn bounds(items: &[&samespot_core::sheet::drawing::Item]) -> [f64; 4] {
     for item in items {
         let contours = match &item.shape {
             Shape::Line(c) | Shape::Solid(c) | Shape::Lettering { outlines: c, .. } => c,
-            Shape::Circle { .. } => continue,
+            Shape::Circle { .. } | Shape::Picture(_) => continue,
         };
         for c in contours {
             take(c.start.x.into(), c.start.y.into());

@@ -96,7 +96,7 @@ fn points(shape: &Shape) -> Vec<Spot> {
     let contours = match shape {
         Shape::Line(c) | Shape::Solid(c) => c,
         Shape::Lettering { outlines, .. } => outlines,
-        Shape::Circle { .. } => return Vec::new(),
+        Shape::Circle { .. } | Shape::Picture(_) => return Vec::new(),
     };
     let all = contours.iter();
     all.flat_map(|c| std::iter::once(c.start).chain(c.segments.iter().map(|s| s.to())))

@@ -135,6 +135,7 @@ fn lines_of(item: &Item) -> Vec<Vec<(f64, f64)>> {
                 arc((x - r, y), (x, y - r), (x + r, y)),
             ]
         }
+        Shape::Picture(_) => Vec::new(),
     }
 }
 

@@ -226,6 +226,7 @@ fn of_drawing(page: &Page, meaning: Meaning) -> Vec<Vec<(f64, f64)>> {
         .flat_map(|i| match &i.shape {
             Shape::Line(c) | Shape::Solid(c) => c.iter().map(traced).collect(),
             Shape::Lettering { outlines, .. } => outlines.iter().map(traced).collect(),
+            Shape::Picture(_) => Vec::new(),
             Shape::Circle { centre, radius } => {
                 let (x, y) = mm(*centre);
                 let r = f64::from(*radius) / 1000.0;

@@ -77,6 +77,11 @@ pub(super) fn outline_words(from: &FromPicture) -> String {
 }
 
 fn proof_words(from: &FromPicture) -> String {
+    match from.square_on {
+        Some(2) => return "Held by two places alone, which nothing proves, and by the picture having been taken square on; 3° askew is allowed for. Check one length of it with a tape".to_owned(),
+        Some(_) => return "Held by three places and by the picture having been taken square on; 3° askew is allowed for. A fourth place would show how it was taken".to_owned(),
+        None => {}
+    }
     match from.fifth {
         Some([off, expected]) => format!(
             "The fifth place is {off:.1} mm off, where {expected:.1} was to be expected: it proves the other four"
@@ -125,6 +130,9 @@ pub(super) fn MarkedUp(
     take_label: &'static str,
     /// Takes what came.
     take: Callback<Taken>,
+    /// The picture as a whole is wanted, and nothing that was drawn in it: takes what is known of it.
+    #[prop(optional)]
+    whole: Option<Callback<MarkedPicture>>,
 ) -> impl IntoView {
     let address = files::address(&picture.bytes, "image/*").unwrap_or_default();
     let shown = address.clone();
@@ -142,6 +150,9 @@ pub(super) fn MarkedUp(
     let came = RwSignal::new(Came::Nothing);
     let from = RwSignal::new(None::<[f64; 2]>);
     let by_marks = move || by.with(|b| b == "marks");
+    let square_on = RwSignal::new(false);
+    // So many places are enough to go on.
+    let least = move || if by_marks() && square_on.get() { 2 } else { 4 };
     let mm = |typing: Typing| typing.entry().map(|e| e.mm.mm());
     let places = Memo::new(move |_| {
         if by_marks() {
@@ -170,6 +181,7 @@ pub(super) fn MarkedUp(
             high: high.get() * WIDE,
             known,
             fifth_needed: by_marks() && round.get(),
+            square_on: by_marks() && square_on.get(),
             line: line.get(),
             smooth: smooth.get(),
         }
@@ -180,7 +192,10 @@ pub(super) fn MarkedUp(
         let marked = marked.get();
         number.update_value(|n| *n += 1);
         let own = number.get_value();
-        let asks = sized() && marked.known.len() >= 4 && !matches!(marked.line.len(), 0 | 2);
+        let asks = sized()
+            && whole.is_none()
+            && marked.known.len() >= least()
+            && !matches!(marked.line.len(), 0 | 2);
         if !asks {
             came.set(Came::Nothing);
             return;
@@ -231,7 +246,12 @@ pub(super) fn MarkedUp(
                 let next = (0..places.with_untracked(Vec::len))
                     .find(|k| taps.with_untracked(|t| !t.contains_key(k)));
                 // Of many marks four are enough, five where they have to be proved.
-                let enough = 4 + usize::from(round.get_untracked());
+                let all = places.with_untracked(Vec::len);
+                let enough = if square_on.get_untracked() {
+                    all.min(4)
+                } else {
+                    4 + usize::from(round.get_untracked())
+                };
                 active.set(next.filter(|_| have < enough || !by_marks()));
             }
         }
@@ -249,6 +269,7 @@ pub(super) fn MarkedUp(
                     .map(|p| format!("Tap {} in the picture", p.name))
             })
             .unwrap_or_default(),
+        None if whole.is_some() => "Every place that is needed is tapped".to_owned(),
         None => match line.with(Vec::len) {
             0 => "Tap the middle of the cross, or go round the outline from place to place"
                 .to_owned(),
@@ -270,9 +291,11 @@ pub(super) fn MarkedUp(
         view! {
             <div class="keys" role="group" aria-label="Places that are known">
                 {all.collect_view()}
-                <button type="button" class="key" data-place="drawn"
-                    aria-pressed=move || if active.get().is_none() { "true" } else { "false" }
-                    on:click=move |_| active.set(None)>"what was drawn"</button>
+                <Show when=move || whole.is_none()>
+                    <button type="button" class="key" data-place="drawn"
+                        aria-pressed=move || if active.get().is_none() { "true" } else { "false" }
+                        on:click=move |_| active.set(None)>"what was drawn"</button>
+                </Show>
             </div>
         }
     };
@@ -293,8 +316,20 @@ pub(super) fn MarkedUp(
                     }
                 />
             </Show>
-            <Show when=move || by_marks() && marks.with(Vec::len) < 4>
-                <p class="why">"Fewer than four marks of this face are held by readings: read more of them, or take a rectangle"</p>
+            <Show when=move || by_marks() && !round.get()>
+                <Choices
+                    legend="The picture was taken"
+                    shown=true
+                    choices=vec![
+                        Choice::words("any", "any way: four marks"),
+                        Choice::words("square", "square on: two or three do"),
+                    ]
+                    taken=Signal::derive(move || if square_on.get() { "square".to_owned() } else { "any".to_owned() })
+                    take=move |v: String| square_on.set(v == "square")
+                />
+            </Show>
+            <Show when=move || by_marks() && marks.with(Vec::len) < least()>
+                <p class="why">"Fewer marks of this face than that are held by readings: read more of them, or take a rectangle. Four show how the camera was held; with fewer that has to be known"</p>
             </Show>
             <Show when=move || by_marks() && round.get()>
                 <p class="second">"This face is not flat, and a picture shows only flat things true: take marks close round what was drawn, and a fifth, which says how far out they are"</p>
@@ -312,10 +347,12 @@ pub(super) fn MarkedUp(
             <div class="keys">
                 <button type="button" class="key" id="picture-larger" on:click=move |_| larger.update(|l| *l = (*l * 2).min(8))>"Larger"</button>
                 <button type="button" class="key" id="picture-smaller" on:click=move |_| larger.update(|l| *l = (*l / 2).max(1))>"Smaller"</button>
-                <button type="button" class="key" id="picture-back"
-                    on:click=move |_| line.update(|l| {
-                        l.pop();
-                    })>"Take back the last place"</button>
+                <Show when=move || whole.is_none()>
+                    <button type="button" class="key" id="picture-back"
+                        on:click=move |_| line.update(|l| {
+                            l.pop();
+                        })>"Take back the last place"</button>
+                </Show>
             </div>
             <div class="marked-room">
                 <div class="marked-sheet" style:width=move || format!("{}%", larger.get() * 100)>
@@ -331,13 +368,32 @@ pub(super) fn MarkedUp(
                     </svg>
                 </div>
             </div>
-            <Choices
-                legend="The outline runs"
-                shown=true
-                choices=vec![Choice::words("smooth", "smoothly"), Choice::words("straight", "straight from place to place")]
-                taken=Signal::derive(move || if smooth.get() { "smooth".to_owned() } else { "straight".to_owned() })
-                take=move |v: String| smooth.set(v == "smooth")
-            />
+            {match whole {
+                Some(whole) => {
+                    let enough = move || sized() && marked.with(|m| m.known.len()) >= least();
+                    view! {
+                        <Show when=enough>
+                            <button type="button" class="key main" id="picture-sheets"
+                                on:click=move |_| whole.run(marked.get_untracked())>
+                                {take_label}
+                            </button>
+                        </Show>
+                    }
+                        .into_any()
+                }
+                None => {
+                    view! {
+                        <Choices
+                            legend="The outline runs"
+                            shown=true
+                            choices=vec![Choice::words("smooth", "smoothly"), Choice::words("straight", "straight from place to place")]
+                            taken=Signal::derive(move || if smooth.get() { "smooth".to_owned() } else { "straight".to_owned() })
+                            take=move |v: String| smooth.set(v == "smooth")
+                        />
+                    }
+                        .into_any()
+                }
+            }}
             {move || match came.get() {
                 Came::Nothing => ().into_any(),
                 Came::Refused(why) => {

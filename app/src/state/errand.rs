@@ -33,18 +33,32 @@ mod small {
     use leptos::prelude::*;
     use std::cell::RefCell;
 
+    type Left = Vec<(Errand, Option<Picked>)>;
+
     thread_local! {
-        static LEFT: RefCell<Option<(Errand, Option<Picked>)>> = const { RefCell::new(None) };
+        static LEFT: RefCell<Left> = const { RefCell::new(Vec::new()) };
     }
 
-    /// What is to go along with the page.
-    pub(in crate::state) fn left() -> Option<(Errand, Option<Picked>)> {
-        LEFT.take()
+    /// What is to go along with the page. A file somebody gave is opened even where they went on to
+    /// something else meanwhile; what was only tapped is not done any more.
+    pub(in crate::state) fn left(leaving: bool) -> Left {
+        let mut all = LEFT.take();
+        all.retain(|(_, file)| leaving || file.is_some());
+        all
+    }
+
+    /// A file waits to be opened.
+    pub(in crate::state) fn holds_a_file() -> bool {
+        LEFT.with_borrow(|all| all.iter().any(|(_, file)| file.is_some()))
     }
 
     impl Session {
         pub(in crate::state) fn run(self, errand: Errand, file: Option<Picked>) {
-            LEFT.set(Some((errand, file)));
+            LEFT.with_borrow_mut(|all| {
+                // Of what was tapped the last counts; of files, each.
+                all.retain(|(_, earlier)| earlier.is_some());
+                all.push((errand, file));
+            });
             self.leaving.set(true);
         }
 
@@ -66,4 +80,4 @@ mod small {
 }
 
 #[cfg(not(feature = "whole"))]
-pub(super) use small::left;
+pub(super) use small::{holds_a_file, left};

@@ -18,8 +18,8 @@ use wasm_bindgen::{JsCast, JsValue};
 #[derive(Debug, Clone)]
 pub struct Handed {
     words: Words,
-    /// A file to be opened.
-    file: Option<Picked>,
+    /// Files to be opened, one for each errand that opens one.
+    files: Vec<Picked>,
 }
 
 #[derive(Debug, Clone, Serialize, Deserialize, PartialEq)]
@@ -29,7 +29,7 @@ struct Words {
     came_in: Option<CameIn>,
     notices: Vec<Notice>,
     as_drawn: bool,
-    errand: Option<Errand>,
+    errands: Vec<Errand>,
     /// What stands on the start page: among it when each job was last copied off.
     shelf: Option<Vec<Card>>,
 }
@@ -79,9 +79,10 @@ impl Handed {
         let words = js_sys::Reflect::get(handed, &"words".into()).ok()?;
         let words = samespot_core::json::read(&words.as_string()?).ok()?;
         worker::adopt(handed);
-        let file = js_sys::Reflect::get(handed, &"file".into()).ok()?;
-        let file = file.dyn_into().ok();
-        Some(Self { words, file })
+        let files = js_sys::Reflect::get(handed, &"files".into()).ok()?;
+        let files = js_sys::Array::from(&files);
+        let files = files.iter().filter_map(|f| f.dyn_into().ok()).collect();
+        Some(Self { words, files })
     }
 }
 
@@ -94,7 +95,7 @@ impl Session {
             came_in,
             notices,
             as_drawn,
-            errand,
+            errands,
             shelf,
         } = handed.words;
         self.shelf.set(shelf);
@@ -105,8 +106,14 @@ impl Session {
         if let Some(opened) = job {
             self.go_on_in(&opened);
         }
-        if let Some(errand) = errand {
-            self.run(errand, handed.file);
+        let mut files = handed.files.into_iter();
+        for errand in errands {
+            let file = if errand == Errand::Open {
+                files.next()
+            } else {
+                None
+            };
+            self.run(errand, file);
         }
     }
 
@@ -150,8 +157,8 @@ mod small {
             return JsValue::UNDEFINED;
         };
         let keeping = session.keeping.get_untracked();
-        let left = errand::left().filter(|_| session.leaving.get_untracked());
-        let (errand, file) = left.map_or((None, None), |(errand, file)| (Some(errand), file));
+        let left = errand::left(session.leaving.get_untracked());
+        let (errands, files): (Vec<_>, Vec<_>) = left.into_iter().unzip();
         let words = Words {
             job: session
                 .book
@@ -160,7 +167,7 @@ mod small {
             came_in: session.came_in.get_untracked(),
             notices: session.notices.get_untracked(),
             as_drawn: session.as_drawn.get_untracked(),
-            errand,
+            errands,
             shelf: session.shelf.get_untracked(),
         };
         let Ok(words) = serde_json::to_string(&words) else {
@@ -176,9 +183,8 @@ mod small {
         }
         let handed = worker::give_away();
         let _ = js_sys::Reflect::set(&handed, &"words".into(), &words.into());
-        if let Some(file) = file {
-            let _ = js_sys::Reflect::set(&handed, &"file".into(), &file);
-        }
+        let files: js_sys::Array = files.into_iter().flatten().collect();
+        let _ = js_sys::Reflect::set(&handed, &"files".into(), &files);
         handed.into()
     }
 

@@ -4,7 +4,7 @@ use super::owed::Parcel;
 use super::{Book, Session};
 use crate::ports::store::{self, StoreError};
 use crate::ports::tabs::{self, Heard};
-use crate::ports::{address, clock, ids, settings};
+use crate::ports::{address, clock, ids, settings, whole};
 use crate::route::Route;
 use crate::say;
 use leptos::prelude::*;
@@ -159,17 +159,20 @@ impl Session {
         let new = Parcel { facts, attachments };
         let parcel = self
             .owed
-            .try_update_value(|(owed, _)| owed.with_owed(&card.id, new));
+            .try_update_value(|(owed, _)| owed.sent(&card.id, new));
         let Some(parcel) = parcel else { return };
         let book = Arc::clone(book);
         spawn_local(async move {
             match store::keep(&card, &parcel.facts, &parcel.attachments).await {
                 Ok(()) => {
+                    session.owed.update_value(|(owed, _)| owed.arrived());
                     if session.was_thrown_away(&book) {
                         return session.keep_all_again(&book);
                     }
-                    let still_owed = session.owed.with_value(|(owed, _)| owed.owes(&card.id));
-                    if !still_owed {
+                    if session
+                        .owed
+                        .with_value(|(owed, _)| owed.all_is_kept(&card.id))
+                    {
                         session.owed.update_value(|(_, tries)| *tries = 0);
                         session.keeping.set(Keeping::Kept(clock::time()));
                     }
@@ -182,6 +185,12 @@ impl Session {
                     session
                         .owed
                         .update_value(|(owed, _)| owed.came_back(&job, parcel));
+                    // The module that took the page over has it from here, or from nowhere.
+                    if whole::handed_over()
+                        && let Some(heard) = then_tell
+                    {
+                        tabs::tell(&heard);
+                    }
                     session.not_kept(e);
                     session.offer_again(book);
                 }
@@ -245,12 +254,14 @@ impl Session {
                 return;
             };
             let mut ledger = open.ledger.clone();
+            let unread = ledger.unread().len();
             let new = super::book::take(&mut ledger, kept.facts);
+            let unread_too = ledger.unread().len() > unread;
             let attachments = kept.attachments.into_iter();
             let more: Attachments = attachments
                 .filter(|(hash, _)| !open.attachments.contains_key(hash))
                 .collect();
-            if new.is_empty() && more.is_empty() {
+            if new.is_empty() && more.is_empty() && !unread_too {
                 return;
             }
             let mut book = open.and(ledger, &new);

@@ -205,8 +205,20 @@ impl Session {
             || route.job().is_some() && self.book.with(|b| b.as_ref().is_some_and(of_more))
     }
 
+    /// A file was given to this module and waits for the whole one, which may still come.
+    #[cfg(not(feature = "whole"))]
+    fn a_file_waits(&self) -> bool {
+        errand::holds_a_file() && !self.whole_lacking.get_untracked()
+    }
+
+    #[cfg(feature = "whole")]
+    #[expect(clippy::unused_self, reason = "as in the other module")]
+    const fn a_file_waits(&self) -> bool {
+        false
+    }
+
     fn arrive(&self, route: Route) {
-        self.leaving.set(false);
+        self.leaving.set(self.a_file_waits());
         if let Some(job) = route.job() {
             let open = self
                 .book

@@ -2,6 +2,7 @@
 
 use super::{Book, Came, CameIn, Session};
 use crate::ports::files::Chosen;
+use crate::ports::tabs::Heard;
 use crate::ports::{files, ids, store};
 use crate::route::Route;
 use crate::say::job::capital;
@@ -111,7 +112,13 @@ impl Session {
         let attachments = (*book.attachments).clone().into_iter().collect();
         self.open_book(book);
         if let Some(book) = self.book.get_untracked() {
-            self.keep(&book, texts, attachments, None);
+            // Other tabs read what came in from the device: entries that nobody here reads with it.
+            let heard = Heard {
+                job: book.id().to_string(),
+                facts: Vec::new(),
+                attachments: true,
+            };
+            self.keep(&book, texts, attachments, Some(heard));
         }
         self.go(to);
     }

@@ -48,10 +48,14 @@ impl Told {
         }
         let told = self.facts.replace(book.ledger.clone());
         let told = told.unwrap_or_else(|| Ledger::new(book.id().clone()));
+        // What this program doesn't read goes along: a file that the worker writes holds it too.
+        let unread = book.ledger.unread().iter();
+        let unread = unread.filter(|raw| !told.unread().contains(*raw));
         let facts: Vec<String> = book
             .ledger
             .beyond(&told)
             .map(|f| f.bytes().to_owned())
+            .chain(unread.cloned())
             .collect();
         let attachments: Vec<(String, String)> = book
             .attachments
@@ -100,5 +104,20 @@ mod tests {
         assert_eq!(count(told.news(0, &book(2))), None);
         assert_eq!(count(told.news(0, &book(5))), Some(3));
         assert_eq!(count(told.news(1, &book(5))), Some(5));
+    }
+
+    #[test]
+    fn what_nobody_here_reads_is_told_too_and_once() {
+        let mut told = Told::default();
+        let mut merged = book(2);
+        told.news(0, &merged).unwrap();
+        for later in ["{\"from\":\"later\"}", "{\"from\":\"even later\"}"] {
+            let mut ledger = merged.ledger.clone();
+            ledger.keep_unread(later.to_owned());
+            merged = merged.and(ledger, &[]);
+            let brief = told.news(0, &merged).unwrap();
+            assert_eq!(brief.facts, [later]);
+            assert!(told.news(0, &merged).is_none());
+        }
     }
 }

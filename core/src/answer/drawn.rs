@@ -1,6 +1,35 @@
 //! What the artwork module answers, which is loaded by itself: the words both sides read.
 
+use crate::read::marked_picture::{MarkedPicture, OfPicture};
+use crate::sheet::Paper;
+use crate::units::Length;
 use serde::{Deserialize, Serialize};
+
+/// A picture to be printed at full size with a grid, by the places of it that are known.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub struct PictureSheet {
+    /// The known places.
+    pub places: MarkedPicture,
+    /// A grid line every so far.
+    pub every: Length,
+    /// On which paper.
+    pub paper: Paper,
+    /// What the sheets say.
+    pub of: OfPicture,
+}
+
+/// What is said of such sheets.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub struct SheetsMade {
+    /// How many.
+    pub pages: usize,
+    /// How true the picture is amid the known places (95 %), mm.
+    pub middle_within: f64,
+    /// And at its worst corner.
+    pub worst_within: f64,
+}
 
 /// What came of a file of artwork, or of a photographed tracing.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -37,6 +66,8 @@ pub enum DrawnFile {
     },
     /// What was tapped in a picture; its outline, where there is one, is in the bytes.
     Marked(crate::read::marked_picture::FromPicture),
+    /// A picture at full size, as a PDF that is in the bytes.
+    Sheets(SheetsMade),
     /// Why nothing came of it.
     Refused {
         /// In a sentence.

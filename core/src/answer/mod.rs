@@ -12,6 +12,8 @@ mod fewest;
 mod files;
 mod first;
 mod patches;
+#[cfg(feature = "artwork")]
+mod picture_sheet;
 mod proof;
 mod rack;
 mod reply;
@@ -19,11 +21,13 @@ mod side_by_side;
 
 pub use ask::{Ask, FileKind, Half, Request};
 pub use desk::{Desk, RunFiles, answer};
-pub use drawn::{DrawnFile, LeftOut, TracedSize};
+pub use drawn::{DrawnFile, LeftOut, PictureSheet, SheetsMade, TracedSize};
 pub use early::{EarlyAnswer, EarlyRequest};
 pub use fewest::{CurveView, FewestView, SharedView};
 pub use first::answer_first;
 pub use patches::{JoinView, PatchView, PatchesView};
+#[cfg(feature = "artwork")]
+pub use picture_sheet::{drawing as picture_drawing, picture_sheet};
 pub use rack::{ByHand, Hanging, RackState, RackView, ToMake};
 pub use reply::{
     Answer, CrossView, ErrorTerm, FeatureSurvey, FlatDots, LivePicture, PieceSurvey, Refusal,

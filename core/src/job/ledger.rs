@@ -6,6 +6,7 @@ use super::fold::Job;
 use super::ids::JobId;
 use super::payload::{Payload, Withdrawal};
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// Every fact of one job, by name.
 ///
@@ -20,7 +21,8 @@ pub struct Ledger {
     heads: Heads,
     /// The largest place known in the one order.
     top: u64,
-    unread: Vec<String>,
+    /// Many copies hold it in common.
+    unread: Arc<BTreeSet<String>>,
 }
 
 /// Who is writing, and what the clock on the wall says.
@@ -58,14 +60,14 @@ pub struct OtherJob {
 impl Ledger {
     /// A job without facts.
     #[must_use]
-    pub const fn new(job: JobId) -> Self {
+    pub fn new(job: JobId) -> Self {
         Self {
             job,
             facts: ByFact::new(),
             twice: BTreeSet::new(),
             heads: Heads::new(),
             top: 0,
-            unread: Vec::new(),
+            unread: Arc::default(),
         }
     }
 
@@ -101,14 +103,13 @@ impl Ledger {
     /// Keeps an entry that could not be read as a fact, so that saving loses nothing.
     pub fn keep_unread(&mut self, raw: String) {
         if !self.unread.contains(&raw) {
-            self.unread.push(raw);
-            self.unread.sort();
+            Arc::make_mut(&mut self.unread).insert(raw);
         }
     }
 
     /// Entries that could not be read as facts.
     #[must_use]
-    pub fn unread(&self) -> &[String] {
+    pub fn unread(&self) -> &BTreeSet<String> {
         &self.unread
     }
 
@@ -213,7 +214,7 @@ impl Ledger {
                 report.came_in += usize::from(self.add(fact.clone()));
             }
         }
-        for raw in &other.unread {
+        for raw in other.unread.iter() {
             self.keep_unread(raw.clone());
         }
         report.refused = self

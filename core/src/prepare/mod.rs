@@ -65,7 +65,7 @@ mod tapes;
 pub mod template_back;
 pub mod walk;
 mod warmth;
-mod words;
+pub(crate) mod words;
 
 pub use error::PrepareError;
 pub use face::{Sized, casting_face, pattern_face};

@@ -135,6 +135,7 @@ pub(super) fn template_sheet(
         })
         .collect();
     TemplateSheet {
+        underlay: None,
         paint_edges: paths(&prepared.paint_edge),
         cuts: prepared.cut.as_ref().map(paths).unwrap_or_default(),
         centre_lines,

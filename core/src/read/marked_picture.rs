@@ -38,10 +38,37 @@ pub struct MarkedPicture {
     pub known: Vec<KnownPlace>,
     /// A fifth has to be there: what is pictured may not be flat.
     pub fifth_needed: bool,
+    /// It is said to be taken square on: two or three known places do then, where there are no four.
+    #[serde(default)]
+    pub square_on: bool,
     /// What was drawn: one place (the middle of a cross), or the outline all the way round.
     pub line: Vec<Tap>,
     /// The outline runs smoothly from place to place; straight otherwise.
     pub smooth: bool,
+}
+
+/// What sheets of a picture say of the job that they belong to.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case", default)]
+pub struct OfPicture {
+    /// What the picture is called.
+    pub picture: String,
+    /// The job's name.
+    pub job: String,
+    /// The part.
+    pub part: String,
+    /// The face.
+    pub face: String,
+    /// The newest issue.
+    pub issue: u32,
+    /// Its date.
+    pub issue_date: String,
+    /// The pieces of the run.
+    pub serves: Vec<String>,
+    /// Today.
+    pub date: String,
+    /// The mark for invented data.
+    pub invented: String,
 }
 
 /// What a marked-up picture comes to, mm.
@@ -59,14 +86,35 @@ pub struct FromPicture {
     pub within: f64,
     /// How far the fifth place is from where the four put it, and what was to be expected (95 %).
     pub fifth: Option<[f64; 2]>,
+    /// By so many places of a picture that is said to be taken square on; nothing where four show how
+    /// it was taken.
+    #[serde(default)]
+    pub square_on: Option<usize>,
 }
 
 /// Why nothing comes of a marked-up picture.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum MarkedError {
     /// Fewer than four.
-    #[error("four places of the picture have to be known, and {0} are: tap the rest")]
+    #[error(
+        "four places of the picture have to be known, and {0} are: tap the rest. Three or two tell where something is only where the picture was taken square on"
+    )]
     TooFew(usize),
+    /// Two places at one spot.
+    #[error(
+        "{0} and {1} are too near each other to tell how large the picture is: take places further apart"
+    )]
+    TooNear(String, String),
+    /// Three that do not fit one another.
+    #[error(
+        "the three places are up to {off:.1} mm from where they should be to one another, and {expected:.1} was to be expected: one is tapped or typed wrong, or the picture was not taken square on. Four places need not be square on"
+    )]
+    NotSquareOn {
+        /// How far the worst is off, mm.
+        off: f64,
+        /// What was to be expected (95 %), mm.
+        expected: f64,
+    },
     /// A fifth is needed.
     #[error(
         "this face is not flat, and four places say nothing of that: tap a fifth, so that it is seen how far out they are"
@@ -83,7 +131,7 @@ pub enum MarkedError {
     Swapped(String, String),
     /// Round the other way.
     #[error(
-        "the four places run the other way round in the picture: either two opposite ones are swapped, or the picture is a mirror image"
+        "the known places run the other way round in the picture: either two opposite ones are swapped, or the picture is a mirror image"
     )]
     Mirrored,
     /// Their order can't be seen by any camera.

@@ -1,7 +1,7 @@
 //! A template as it will be cut out: lines, crosses with their letters, the words that stay on it.
 
 use super::board::Board;
-use super::drawing::{Item, Meaning, Shape};
+use super::drawing::{Item, Meaning, Shape, Spot};
 use super::error::SheetError;
 use super::field::Field;
 use super::input::{Cross, FlatPath, TemplateSheet};
@@ -93,6 +93,13 @@ impl Drawn {
         let mut needs: Vec<Point> = outlines.iter().chain(&edges).flatten().copied().collect();
         for cross in &sheet.crosses {
             needs.extend(corners(square(place(cross), CROSS_ARM_MM)));
+        }
+        if let Some(picture) = &sheet.underlay {
+            let corner = |s: Spot| Point::new(f64::from(s.x) / 1000.0, f64::from(s.y) / 1000.0);
+            needs.extend(corners(Rect::from_points(
+                corner(picture.low),
+                corner(picture.top()),
+            )));
         }
         let ticks = sheet.ticks.iter().flatten();
         needs.extend(ticks.map(|q| Point::new(q.x_mm(), q.y_mm())));
@@ -234,6 +241,12 @@ fn lay_out_with(
         label: Some("trim line".into()),
         stamp: false,
     }];
+    items.extend(sheet.underlay.as_ref().map(|picture| Item {
+        meaning: Meaning::AsDrawn,
+        shape: Shape::Picture(picture.clone()),
+        label: Some("the picture".into()),
+        stamp: false,
+    }));
     items.extend(board.into_items());
     Ok(Body {
         items,

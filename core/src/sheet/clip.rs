@@ -57,6 +57,7 @@ pub fn clip_item(item: &Item, window: Window) -> Option<Item> {
             text: text.clone(),
             outlines: clip_fills(outlines, window)?,
         },
+        Shape::Picture(picture) => Shape::Picture(picture.between(window.low, window.high)?),
     };
     Some(Item {
         shape,

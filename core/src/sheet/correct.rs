@@ -36,6 +36,7 @@ pub(super) fn scaled(item: Item, by: ScaleCorrection) -> Item {
             text,
             outlines: all(outlines),
         },
+        Shape::Picture(picture) => Shape::Picture(picture.scaled(by)),
         Shape::Circle { centre, radius } => {
             let s = |dx: i32, dy: i32| centre.shifted(Spot::new(dx, dy));
             let round = Contour {

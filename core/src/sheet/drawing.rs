@@ -5,6 +5,7 @@
 //! whole micrometres from the lower left corner of the paper, y up, so that every writer prints
 //! the same digits and the sheet's reference (a hash over them) is the same everywhere.
 
+use super::greys::Greys;
 use serde::{Deserialize, Serialize};
 
 /// A position on a sheet in whole micrometres from its lower left corner, y up.
@@ -282,6 +283,8 @@ pub enum Shape {
         /// The letters' outlines.
         outlines: Vec<Contour>,
     },
+    /// A picture, under everything else.
+    Picture(Greys),
 }
 
 /// A shape with its meaning.
@@ -314,6 +317,7 @@ impl Item {
                 text: text.clone(),
                 outlines: all(outlines),
             },
+            Shape::Picture(picture) => Shape::Picture(picture.shifted(by)),
         };
         Self {
             meaning: self.meaning,

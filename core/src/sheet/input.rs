@@ -1,5 +1,6 @@
 //! What a template brings to its sheet: geometry in the flat plane, and words.
 
+use super::greys::Greys;
 use super::paper::SheetSetup;
 use crate::frames::{Flat, Point2, Vector2};
 use crate::surface::Dart;
@@ -401,6 +402,8 @@ pub struct Words {
 /// from outside.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct TemplateSheet {
+    /// A picture under everything, its corner in the flat plane's own µm.
+    pub underlay: Option<Greys>,
     /// Where the paint ends on the piece.
     pub paint_edges: Vec<FlatPath>,
     /// What is cut, after the allowance for the marker.

@@ -17,6 +17,7 @@ pub mod drawing;
 mod error;
 mod field;
 mod gauge_cards;
+mod greys;
 mod ground;
 mod holes;
 mod input;
@@ -43,6 +44,7 @@ pub use compose::{compose, compose_together};
 pub use drawing::Drawing;
 pub use error::SheetError;
 pub use gauge_cards::{CardSet, gauge_cards};
+pub use greys::{Greys, Points};
 pub use ground::check_bars;
 pub use input::{
     AsDrawnCross, Cross, DrillHole, FlatPath, FlatSegment, Hand, Plug, ProofState, RegisterEdge,

@@ -46,6 +46,14 @@ pub(super) fn check(sheet: &TemplateSheet) -> Result<(), SheetError> {
     if let Some(hole) = sheet.holes.iter().find(|h| !near(h.place)) {
         return out(format!("hole {}", hole.number));
     }
+    if sheet.underlay.as_ref().is_some_and(|p| {
+        [p.low, p.top()]
+            .into_iter()
+            .flat_map(|s| [s.x, s.y])
+            .any(|um| f64::from(um).abs() >= REACH_MM * 1000.0)
+    }) {
+        return out("the picture".into());
+    }
     if sheet.paint_edges.is_empty()
         && sheet.cuts.is_empty()
         && sheet.holes.is_empty()

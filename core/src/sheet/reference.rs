@@ -83,6 +83,14 @@ fn item(hash: &mut Sha256, item: &Item) {
             words(hash, text);
             all(hash, outlines);
         }
+        Shape::Picture(picture) => {
+            hash.update(b"p");
+            spot(hash, picture.low);
+            hash.update(picture.point_um.to_le_bytes());
+            hash.update(picture.wide.to_le_bytes());
+            number(hash, picture.points.all().len());
+            hash.update(picture.points.all());
+        }
     }
 }
 

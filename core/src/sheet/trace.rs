@@ -193,6 +193,9 @@ pub(crate) fn item_bounds(item: &Item) -> Option<Rect> {
             let (c, r) = (point(*centre), f64::from(*radius));
             Some(Rect::new(c.x - r, c.y - r, c.x + r, c.y + r))
         }
+        Shape::Picture(picture) => {
+            Some(Rect::from_points(point(picture.low), point(picture.top())))
+        }
         Shape::Line(cs) | Shape::Solid(cs) | Shape::Lettering { outlines: cs, .. } => cs
             .iter()
             .map(|c| bounds_of(&trace(c, 5.0)))

@@ -136,9 +136,21 @@ pub fn dxf_page(drawing: &Drawing, page: usize) -> Option<String> {
         "millimetres, 1 unit is 1 mm, y up as seen from outside",
     );
     file.put(999, format!("reference {}", drawing.reference));
+    without_pictures(&mut file, shown);
     header(&mut file, shown, body.handle + 1);
     file.text.push_str(&body.text);
     Some(file.text)
+}
+
+/// Says what is left out.
+fn without_pictures(out: &mut Out, page: &Page) {
+    let mut shapes = page.items.iter().map(|i| &i.shape);
+    if shapes.any(|s| matches!(s, Shape::Picture(_))) {
+        out.put(
+            999,
+            "the picture on this sheet is left out: DXF holds its lines only",
+        );
+    }
 }
 
 /// Every page, in order.
@@ -379,6 +391,8 @@ fn pieces(page: &Page) -> Vec<(Meaning, Piece)> {
                         }
                     }
                 }
+                // It holds lines and nothing else; the head of the file says so.
+                Shape::Picture(_) => {}
                 Shape::Solid(contours)
                 | Shape::Lettering {
                     outlines: contours, ..

@@ -4,6 +4,7 @@ pub mod dxf;
 pub mod job;
 mod number;
 pub mod pdf;
+mod png;
 pub mod svg;
 pub mod table;
 pub mod zip;

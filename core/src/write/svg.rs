@@ -5,6 +5,7 @@
 //! could mirror a letter.
 
 use super::number::{mm, mm_text, short};
+use crate::sheet::Greys;
 use crate::sheet::drawing::{Contour, Drawing, Item, Meaning, Page, Segment, Shape, Spot};
 use crate::sheet::trace::{ArcThrough, point};
 use svg::Document;
@@ -28,11 +29,16 @@ pub fn svg_page(drawing: &Drawing, page: usize) -> Option<String> {
         .add(Title::new(format!("{} · {}", drawing.title, shown.name)));
     root.append(described(drawing, w, h));
     root.append(metadata(drawing, shown));
+    let pictures = shown.items.iter().filter_map(|i| match &i.shape {
+        Shape::Picture(picture) => Some(image(picture, shown.paper.height)),
+        _ => None,
+    });
+    pictures.for_each(|p| root.append(p));
     for meaning in Meaning::ALL {
         let items: Vec<&Item> = shown
             .items
             .iter()
-            .filter(|i| i.meaning == meaning)
+            .filter(|i| i.meaning == meaning && !matches!(i.shape, Shape::Picture(_)))
             .collect();
         if !items.is_empty() {
             root.append(group(meaning, &items, shown.paper.height));
@@ -91,6 +97,7 @@ fn group(meaning: Meaning, items: &[&Item], height: i32) -> Group {
                 .set("cy", mm_text(height - centre.y))
                 .set("r", mm_text(*radius))
                 .into(),
+            Shape::Picture(_) => continue,
             Shape::Line(contours) => Path::new().set("d", data(contours, height)).into(),
             Shape::Solid(contours) => filled(
                 Path::new()
@@ -113,6 +120,26 @@ fn group(meaning: Meaning, items: &[&Item], height: i32) -> Group {
         group.append(node);
     }
     group
+}
+
+/// A picture, its points in the file itself: nothing is fetched.
+fn image(picture: &Greys, height: i32) -> Element {
+    let (low, top) = (picture.low, picture.top());
+    let png = data_encoding::BASE64.encode(&crate::write::png::png(picture));
+    let mut image = Element::new("image");
+    for (name, um) in [
+        ("x", low.x),
+        ("y", height.saturating_sub(top.y)),
+        ("width", top.x.saturating_sub(low.x)),
+        ("height", top.y.saturating_sub(low.y)),
+    ] {
+        image.assign(name, mm_text(um));
+    }
+    image.assign("preserveAspectRatio", "none");
+    image.assign("xmlns:xlink", "http://www.w3.org/1999/xlink");
+    image.assign("xlink:href", format!("data:image/png;base64,{png}"));
+    image.append(Title::new("the picture"));
+    image
 }
 
 fn filled(path: Path) -> Path {

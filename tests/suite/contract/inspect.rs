@@ -506,7 +506,59 @@ pub(crate) fn tile_faults(drawing: &Drawing, sheet: &TemplateSheet) -> Faults {
         });
         is(&mut out, "8 marks", on_one);
     }
+    overlap_faults(drawing, &mut out);
     out
+}
+
+/// Every stroke of the crosses of a join on a page: start and end.
+fn join_strokes(page: &Page, name: &str) -> Vec<[(i32, i32); 2]> {
+    let of_join = page
+        .items
+        .iter()
+        .filter(|i| i.label.as_deref() == Some(name));
+    let runs = of_join.filter_map(|i| match &i.shape {
+        Shape::Line(all) => Some(all),
+        _ => None,
+    });
+    let ends = |c: &Contour| [(c.start.x, c.start.y), (c.end().x, c.end().y)];
+    runs.flatten().map(ends).collect()
+}
+
+/// What lies in an overlap is on both sheets, and as far apart: both crosses of a join, whole.
+fn overlap_faults(drawing: &Drawing, out: &mut Faults) {
+    let labels = drawing.pages.iter().flat_map(|p| &p.items);
+    let names: BTreeSet<&str> = labels
+        .filter_map(|i| i.label.as_deref())
+        .filter(|l| l.starts_with("join ") && l.ends_with(" cross"))
+        .collect();
+    is(
+        out,
+        "8 overlap",
+        !names.is_empty() || drawing.pages.len() < 2,
+    );
+    for name in names {
+        let shown: Vec<_> = drawing
+            .pages
+            .iter()
+            .map(|p| join_strokes(p, name))
+            .filter(|s| s.len() >= 2)
+            .collect();
+        let [one, other, ..] = shown.as_slice() else {
+            is(out, "8 overlap", false);
+            continue;
+        };
+        let apart: Vec<_> = one
+            .iter()
+            .flatten()
+            .zip(other.iter().flatten())
+            .map(|(a, b)| (b.0 - a.0, b.1 - a.1))
+            .collect();
+        let alike = apart.windows(2).all(|w| {
+            let (dx, dy) = (w[1].0 - w[0].0, w[1].1 - w[0].1);
+            dx.abs() <= 1 && dy.abs() <= 1
+        });
+        is(out, "8 overlap", one.len() == other.len() && alike);
+    }
 }
 
 /// Clause 9, by another reader: nothing of a page lies in the margin.

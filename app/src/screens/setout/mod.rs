@@ -19,6 +19,7 @@ mod outlined;
 mod pair;
 mod pair_model;
 mod picture;
+mod picture_sheet;
 mod pips;
 mod points;
 mod readings;
@@ -79,6 +80,7 @@ pub fn SetOut() -> impl IntoView {
                     <fixing::Fixings hand=hand />
                     <board::OnBoard hand=hand />
                     <full_size::FullSize hand=hand />
+                    <picture_sheet::PictureSheets hand=hand />
                     <pips::Pips hand=hand />
                 </Show>
             </div>

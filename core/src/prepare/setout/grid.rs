@@ -7,6 +7,7 @@ use super::super::words::mm;
 use super::{FaceView, Stands, face_view};
 use crate::frames::{Flat, Point2};
 use crate::job::{FaceId, Job};
+use crate::read::marked_picture::OfPicture;
 use crate::sheet::{Cross, Drawing, FlatPath, Paper, SheetSetup, TemplateSheet, Words, compose};
 use crate::units::Length;
 
@@ -72,6 +73,49 @@ fn lines(from: f64, low: f64, high: f64, every: f64) -> Vec<f64> {
         k += 1.0;
     }
     out
+}
+
+/// Where upright and level lines of a grid lie between two corners, mm, counted from a place.
+///
+/// # Errors
+/// A sentence, where lines are closer than anybody counts.
+pub fn grid_lines(
+    from: [f64; 2],
+    low: [f64; 2],
+    high: [f64; 2],
+    every: Length,
+) -> Result<[Vec<f64>; 2], String> {
+    let every_mm = every.mm();
+    let reach = (high[0] - low[0]).max(high[1] - low[1]);
+    if every_mm < NEAREST_MM || reach / every_mm > MOST_LINES {
+        return Err(format!(
+            "a grid line every {} mm is too close: {} mm or more can be counted",
+            mm(every),
+            mm(Length::from_mm(
+                NEAREST_MM.max(libm::ceil(reach / MOST_LINES))
+            ))
+        ));
+    }
+    Ok([0, 1].map(|axis| lines(from[axis], low[axis], high[axis], every_mm)))
+}
+
+/// What sheets of a picture say of the job they belong to.
+#[must_use]
+pub fn of_picture(job: &Job, face: Option<&FaceId>, picture: &str, day: &str) -> OfPicture {
+    let words = job_words(job, day);
+    let face = face.and_then(|f| job.faces.get(f));
+    let part = face.and_then(|f| job.parts.get(f.part.as_ref()?)?.name.clone());
+    OfPicture {
+        picture: picture.to_owned(),
+        job: words.job,
+        part: part.unwrap_or_default(),
+        face: face.and_then(|f| f.name.clone()).unwrap_or_default(),
+        issue: words.issue,
+        issue_date: words.issue_date,
+        serves: words.serves,
+        date: words.date,
+        invented: words.invented,
+    }
 }
 
 /// From where to where an upright line at `x` runs inside the hull of places `[x, y]`: a grid stays
@@ -150,22 +194,11 @@ pub fn grid_sheet(
             high[axis] = high[axis].max(*v);
         }
     }
-    let every_mm = every.mm();
-    let reach = (high[0] - low[0]).max(high[1] - low[1]);
-    if every_mm < NEAREST_MM || reach / every_mm > MOST_LINES {
-        return Err(cannot(format!(
-            "a grid line every {} mm is too close: {} mm or more can be counted",
-            mm(every),
-            mm(Length::from_mm(
-                NEAREST_MM.max(libm::ceil(reach / MOST_LINES))
-            ))
-        )));
-    }
+    let [upright, level] =
+        grid_lines([zero.x_mm(), zero.y_mm()], low, high, every).map_err(cannot)?;
     let middle = [(low[0] + high[0]) / 2.0, (low[1] + high[1]) / 2.0];
     let onto = |p: Point2<Flat>| Point2::from_mm(p.x_mm() - middle[0], p.y_mm() - middle[1]);
     let at = |x: f64, y: f64| onto(Point2::from_mm(x, y));
-    let upright = lines(zero.x_mm(), low[0], high[0], every_mm);
-    let level = lines(zero.y_mm(), low[1], high[1], every_mm);
     let turned: Vec<[f64; 2]> = round.iter().map(|[x, y]| [*y, *x]).collect();
     let grid = upright
         .iter()

@@ -21,7 +21,7 @@ mod up;
 pub use board::{BoardMark, BoardView, FaceOnBoard, board_view};
 pub use board_sheet::board_sheet;
 pub use drawn::{DrawnDistance, DrawnPlace, ViewPlace, drawn_place, place_in_view};
-pub use grid::grid_sheet;
+pub use grid::{grid_lines, grid_sheet, of_picture};
 pub use images::{ImageProof, MadeView};
 pub use pips::{PipView, PipsView, pip_sheet, pips};
 pub use up::UpView;

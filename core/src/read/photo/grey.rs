@@ -1,7 +1,8 @@
 //! A picture as brightness.
 
 use super::PhotoError;
-use image::{ImageReader, Limits};
+use image::metadata::Orientation;
+use image::{DynamicImage, ImageDecoder, ImageReader, Limits};
 use kurbo::Point;
 use std::io::Cursor;
 
@@ -39,7 +40,14 @@ pub(super) fn decode(bytes: &[u8]) -> Result<Grey, PhotoError> {
     let mut limits = Limits::default();
     limits.max_alloc = Some(MOST_MEGAPIXELS * 1_000_000 * 8);
     reader.limits(limits);
-    let picture = reader.decode().map_err(|e| not(&e))?.into_luma8();
+    let mut decoder = reader.into_decoder().map_err(|e| not(&e))?;
+    // As every browser shows it: a phone writes how it was held beside the picture.
+    let held = decoder.orientation().unwrap_or(Orientation::NoTransforms);
+    let picture = DynamicImage::from_decoder(decoder).map_err(|e| not(&e))?;
+    let mut picture = DynamicImage::ImageLuma8(picture.into_luma8());
+    picture.apply_orientation(held);
+    let picture = picture.into_luma8();
+    let (wide, high) = picture.dimensions();
     let size = |n: u32| usize::try_from(n).unwrap_or(usize::MAX);
     let mut grey = Grey {
         wide: size(wide),

@@ -39,6 +39,13 @@ impl Homography {
         all.then_some(Self { m })
     }
 
+    /// The map that turns, scales and shifts: `x` goes to `slope x + shift`.
+    pub(super) const fn plain(slope: Matrix2<f64>, shift: Point) -> Self {
+        let [[a, b], [c, d]] = slope.data.0;
+        let m = Matrix3::new(a, c, shift.x, b, d, shift.y, 0.0, 0.0, 1.0);
+        Self { m }
+    }
+
     /// Where a place comes to; none for what is behind the camera or at its horizon.
     #[must_use]
     pub fn at(&self, p: Point) -> Option<Point> {

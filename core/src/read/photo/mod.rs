@@ -6,13 +6,17 @@
 
 mod blobs;
 mod crosses;
+mod flattened;
 mod follow;
 mod grey;
 mod homography;
 mod on_places;
 mod shapes;
+mod square_on;
 mod targets;
+mod view;
 
+pub use flattened::{FlattenError, Flattened, flattened};
 pub use homography::Homography;
 pub use on_places::on_places;
 

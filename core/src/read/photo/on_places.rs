@@ -5,15 +5,13 @@
 //! numbers (its Lie algebra, sl(3)); those follow exactly from how the four places move, so that
 //! no step width comes into the covariance.
 
-use super::Homography;
+use super::view::{ROUND_95, View, radius, seen, stands};
 use crate::frames::Flat;
 use crate::outline::{FLATTENING, MeetingKind, Outline};
 use crate::read::marked_picture::{FromPicture, KnownPlace, MarkedError, MarkedPicture, Tap};
 use kurbo::{BezPath, Point};
-use nalgebra::{Matrix2, SMatrix};
+use nalgebra::Matrix2;
 
-/// 95 % of a round spread in the plane lie within so many deviations.
-const ROUND_95: f64 = 2.4477;
 /// Three places whose triangle is lower than this share of its longest side are on a line.
 const LOWEST: f64 = 0.08;
 /// A fifth place further off than so many times what was to be expected proves the four wrong.
@@ -29,23 +27,8 @@ const MOST_TAPS: usize = 2000;
 /// # Errors
 /// [`MarkedError`].
 pub fn on_places(picture: &MarkedPicture) -> Result<(FromPicture, Outline<Flat>), MarkedError> {
-    let known = &picture.known;
-    let (Some(four), fifth) = (known.first_chunk::<4>(), known.get(4)) else {
-        return Err(MarkedError::TooFew(known.len()));
-    };
-    numbers(picture)?;
-    if picture.fifth_needed && fifth.is_none() {
-        return Err(MarkedError::NeedsFifth);
-    }
-    let view = in_order(four).and_then(|()| View::through(four).ok_or(MarkedError::OutOfOrder));
-    let (view, fifth) = match (view, fifth) {
-        (view, None) => (view?, None),
-        (view, Some(place)) => {
-            // Two that were tapped for each other are named, whatever else comes of it.
-            let proof = view.and_then(|v| proved(&v, place).map(|p| (v, Some(p))));
-            proof.map_err(|why| swapped(four, place).unwrap_or(why))?
-        }
-    };
+    let (view, fifth) = seen_through(picture)?;
+    let square_on = view.square_on();
     let off = fifth.map_or(0.0, |[off, _]| off);
     let with_fifth = |within: f64| libm::hypot(within, off);
     if picture.line.len() > MOST_TAPS {
@@ -69,6 +52,7 @@ pub fn on_places(picture: &MarkedPicture) -> Result<(FromPicture, Outline<Flat>)
             up: 0.0,
             within: with_fifth(within),
             fifth,
+            square_on,
         };
         return Ok((came, Outline::default()));
     }
@@ -102,8 +86,40 @@ pub fn on_places(picture: &MarkedPicture) -> Result<(FromPicture, Outline<Flat>)
         up,
         within: with_fifth(within),
         fifth,
+        square_on,
     };
     Ok((came, outline.shifted(-middle.from_origin())))
+}
+
+/// How the picture shows the plane of the known places, and how far a fifth of them is off with what
+/// was to be expected.
+pub(super) fn seen_through(
+    picture: &MarkedPicture,
+) -> Result<(View, Option<[f64; 2]>), MarkedError> {
+    let known = &picture.known;
+    let (Some(four), fifth) = (known.first_chunk::<4>(), known.get(4)) else {
+        if !(picture.square_on && (2..4).contains(&known.len())) {
+            return Err(MarkedError::TooFew(known.len()));
+        }
+        numbers(picture)?;
+        if picture.fifth_needed {
+            return Err(MarkedError::NeedsFifth);
+        }
+        return View::square_on_to(known, picture.high).map(|view| (view, None));
+    };
+    numbers(picture)?;
+    if picture.fifth_needed && fifth.is_none() {
+        return Err(MarkedError::NeedsFifth);
+    }
+    let view = in_order(four).and_then(|()| View::through(four).ok_or(MarkedError::OutOfOrder));
+    match (view, fifth) {
+        (view, None) => Ok((view?, None)),
+        (view, Some(place)) => {
+            // Two that were tapped for each other are named, whatever else comes of it.
+            let proof = view.and_then(|v| proved(&v, place).map(|p| (v, Some(p))));
+            proof.map_err(|why| swapped(four, place).unwrap_or(why))
+        }
+    }
 }
 
 /// Everything is a number, sizes are some, and places are in the picture.
@@ -127,15 +143,6 @@ fn numbers(picture: &MarkedPicture) -> Result<(), MarkedError> {
         return Err(MarkedError::Outside("what was drawn".into()));
     }
     Ok(())
-}
-
-/// The picture's y runs down.
-fn seen(tap: &Tap) -> Point {
-    Point::new(tap.at[0], -tap.at[1])
-}
-
-const fn stands(place: &KnownPlace) -> Point {
-    Point::new(place.at_mm[0], place.at_mm[1])
 }
 
 const TRIPLES: [[usize; 3]; 4] = [[0, 1, 2], [0, 1, 3], [0, 2, 3], [1, 2, 3]];
@@ -223,113 +230,6 @@ fn swapped(four: &[KnownPlace; 4], fifth: &KnownPlace) -> Option<MarkedError> {
         }
     }
     found
-}
-
-/// From the picture to the plane of the four places, with how unsure that is.
-struct View {
-    to_plane: Homography,
-    /// The side of the horizon on which the four lie.
-    side: f64,
-    middle: Point,
-    scale: f64,
-    /// From how the four places move to the eight numbers of the field.
-    inverse: SMatrix<f64, 8, 8>,
-    /// How unsure each of the four is.
-    spreads: [Matrix2<f64>; 4],
-}
-
-impl View {
-    fn through(four: &[KnownPlace; 4]) -> Option<Self> {
-        let stand = four.each_ref().map(stands);
-        let taps = four.each_ref().map(|p| seen(&p.tap));
-        let to_plane = Homography::through(taps, stand)?;
-        let side = to_plane.depth(taps[0]);
-        if taps.iter().any(|t| to_plane.depth(*t) * side <= 0.0) {
-            return None;
-        }
-        let sum = stand.iter().fold(Point::ZERO, |s, p| s + p.to_vec2());
-        let middle = Point::new(sum.x / 4.0, sum.y / 4.0);
-        let scale = stand
-            .iter()
-            .map(|p| libm::hypot(p.x - middle.x, p.y - middle.y))
-            .fold(0.0, f64::max);
-        let mut field = SMatrix::<f64, 8, 8>::zeros();
-        let mut spreads = [Matrix2::zeros(); 4];
-        for (k, (place, spread)) in four.iter().zip(&mut spreads).enumerate() {
-            let rows = rows((stand[k] - middle) / scale);
-            field.fixed_view_mut::<2, 8>(2 * k, 0).copy_from(&rows);
-            let own = place.within_mm / ROUND_95;
-            *spread = Matrix2::identity() * (own * own) + tapped(&to_plane, &place.tap)?;
-        }
-        Some(Self {
-            to_plane,
-            side,
-            middle,
-            scale,
-            inverse: field.try_inverse()?,
-            spreads,
-        })
-    }
-
-    /// Where something tapped is on the plane, and its covariance, mm².
-    fn at(&self, tap: Tap) -> Option<(Point, Matrix2<f64>)> {
-        let place = seen(&tap);
-        if self.to_plane.depth(place) * self.side <= 0.0 {
-            return None;
-        }
-        let at = self.to_plane.at(place)?;
-        let spread = self.carried(at) + tapped(&self.to_plane, &tap)?;
-        let ok = at.is_finite() && spread.iter().all(|v| v.is_finite());
-        ok.then_some((at, spread))
-    }
-
-    /// What the four places are unsure by, carried to another.
-    fn carried(&self, at: Point) -> Matrix2<f64> {
-        let weights = rows((at - self.middle) / self.scale) * self.inverse;
-        let mut sum = Matrix2::zeros();
-        for (k, spread) in self.spreads.iter().enumerate() {
-            let w = weights.fixed_view::<2, 2>(0, 2 * k).into_owned();
-            sum += w * spread * w.transpose();
-        }
-        sum
-    }
-}
-
-/// The field at a place, by its eight numbers.
-fn rows(at: kurbo::Vec2) -> SMatrix<f64, 2, 8> {
-    let (x, y) = (at.x, at.y);
-    SMatrix::<f64, 2, 8>::from_row_slice(&[
-        1.0,
-        x,
-        y,
-        0.0,
-        0.0,
-        0.0,
-        x * x,
-        x * y, //
-        0.0,
-        0.0,
-        0.0,
-        1.0,
-        x,
-        y,
-        x * y,
-        y * y,
-    ])
-}
-
-/// What a tap is unsure by, on the plane.
-fn tapped(to_plane: &Homography, tap: &Tap) -> Option<Matrix2<f64>> {
-    let slope = to_plane.slope(seen(tap))?;
-    let own = tap.within / ROUND_95;
-    Some(slope * slope.transpose() * (own * own))
-}
-
-/// 95 % lie within, mm.
-fn radius(spread: Matrix2<f64>) -> f64 {
-    let (a, b, c) = (spread[(0, 0)], spread[(0, 1)], spread[(1, 1)]);
-    let most = (a + c) / 2.0 + libm::hypot((a - c) / 2.0, b);
-    ROUND_95 * libm::sqrt(most.max(0.0))
 }
 
 fn straight(places: &[Point]) -> BezPath {

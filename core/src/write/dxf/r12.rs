@@ -29,6 +29,7 @@ pub fn dxf_r12_page(drawing: &Drawing, page: usize) -> Option<String> {
         "millimetres, 1 unit is 1 mm, y up as seen from outside",
     );
     out.put(999, format!("reference {}", drawing.reference));
+    super::without_pictures(&mut out, shown);
     header(&mut out, shown);
     tables(&mut out);
     out.section("ENTITIES");

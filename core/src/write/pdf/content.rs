@@ -4,6 +4,7 @@
 //! all whole micrometres, and the library prints each through a shortest-decimal search.
 
 use super::letters::{ShapeName, Shapes, letters};
+use super::pictures::{self, Kept};
 use super::{POINTS_PER_MM, packed};
 use crate::sheet::drawing::{Contour, Item, Meaning, Page, PaperSize, Segment, Shape, Spot};
 use crate::sheet::trace::{ArcThrough, point};
@@ -23,29 +24,46 @@ pub(super) struct PressedPage {
     pub(super) digest: [u8; 32],
     /// The letters they use.
     pub(super) uses: BTreeSet<ShapeName>,
+    /// The pictures on it.
+    pub(super) pictures: Vec<Kept>,
 }
 
 pub(super) fn page(page: &Page, shapes: &mut Shapes) -> PressedPage {
     let mut uses = BTreeSet::new();
-    let raw = operators(page, shapes, &mut uses);
+    let mut pictures = Vec::new();
+    let raw = operators(page, shapes, &mut uses, &mut pictures);
     PressedPage {
         name: page.name.clone(),
         paper: page.paper,
         packed: packed(&raw),
         digest: Sha256::digest(&raw).into(),
         uses,
+        pictures,
     }
 }
 
-fn operators(page: &Page, shapes: &mut Shapes, uses: &mut BTreeSet<ShapeName>) -> Vec<u8> {
+fn operators(
+    page: &Page,
+    shapes: &mut Shapes,
+    uses: &mut BTreeSet<ShapeName>,
+    kept: &mut Vec<Kept>,
+) -> Vec<u8> {
     let mut out = Vec::with_capacity(64 * 1024);
     let unit = format!("q\n{POINTS_PER_MM:.10} 0 0 {POINTS_PER_MM:.10} 0 0 cm\n0 J\n1 j\n");
     out.extend_from_slice(unit.as_bytes());
+    // Pictures first: everything else is drawn over them.
+    for item in &page.items {
+        if let Shape::Picture(picture) = &item.shape {
+            let one = Kept::of(picture);
+            pictures::draw(&mut out, picture, &one.name);
+            kept.push(one);
+        }
+    }
     for meaning in Meaning::ALL {
         let mut items = page
             .items
             .iter()
-            .filter(|i| i.meaning == meaning)
+            .filter(|i| i.meaning == meaning && !matches!(i.shape, Shape::Picture(_)))
             .peekable();
         if items.peek().is_none() {
             continue;
@@ -79,7 +97,7 @@ fn said(out: &mut Vec<u8>, content: Content) {
     out.push(b'\n');
 }
 
-fn numbers(out: &mut Vec<u8>, um: &[i32], operator: &str) {
+pub(super) fn numbers(out: &mut Vec<u8>, um: &[i32], operator: &str) {
     for n in um {
         number::mm_bytes(*n, out);
         out.push(b' ');
@@ -105,6 +123,7 @@ fn draw(out: &mut Vec<u8>, item: &Item, shapes: &mut Shapes, uses: &mut BTreeSet
             curves(out, &round, None);
             out.extend_from_slice(b"s\n");
         }
+        Shape::Picture(_) => {}
         Shape::Solid(contours) => {
             trace(out, contours);
             out.extend_from_slice(b"f*\n");

@@ -6,6 +6,7 @@
 
 mod content;
 mod letters;
+mod pictures;
 
 use crate::sheet::drawing::{Drawing, Meaning, PaperSize};
 use crate::units::Length;
@@ -15,7 +16,7 @@ use miniz_oxide::deflate::compress_to_vec_zlib;
 use pdf_writer::types::PageMode;
 use pdf_writer::{Filter, Finish, Name, Pdf, Rect, Ref, TextStr};
 use sha2::{Digest, Sha256};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Points in a millimetre: 72/25.4 (ISO 32000-1, 8.3.2.3).
 const POINTS_PER_MM: f64 = 72.0 / 25.4;
@@ -159,6 +160,12 @@ fn bound(shapes: &Shapes, title: &str, parts: &[(&str, &Pressed)]) -> Vec<u8> {
     let used: BTreeSet<ShapeName> = leaves.iter().flat_map(|l| &l.page.uses).copied().collect();
     let forms: Vec<(ShapeName, Ref)> = used.into_iter().map(|name| (name, take())).collect();
 
+    let pictures = leaves.iter().flat_map(|l| &l.page.pictures);
+    let pictures: BTreeMap<&str, &pictures::Kept> =
+        pictures.map(|p| (p.name.as_str(), p)).collect();
+    let pictures: Vec<(&pictures::Kept, Ref)> =
+        pictures.into_values().map(|p| (p, take())).collect();
+
     let mut file = Pdf::new();
     file.set_version(1, 7);
     write_catalog(&mut file, catalog, (tree, outline, xmp), &layers);
@@ -186,7 +193,10 @@ fn bound(shapes: &Shapes, title: &str, parts: &[(&str, &Pressed)]) -> Vec<u8> {
             .bbox(Rect::new(mm(low.x), mm(low.y), mm(high.x), mm(high.y)))
             .filter(Filter::FlateDecode);
     }
-    write_resources(&mut file, resources, &layers, &forms);
+    for (picture, id) in &pictures {
+        picture.write(&mut file, *id);
+    }
+    write_resources(&mut file, resources, &layers, &forms, &pictures);
     write_bookmarks(&mut file, outline, &marks);
     write_words(&mut file, (info, xmp), title, parts);
     for (meaning, id) in &layers {
@@ -305,7 +315,13 @@ fn write_page(file: &mut Pdf, leaf: &Leaf<'_>, tree: Ref, resources: Ref) {
 }
 
 /// One for all pages: what they are made of is the same letters.
-fn write_resources(file: &mut Pdf, id: Ref, layers: &[(Meaning, Ref)], forms: &[(ShapeName, Ref)]) {
+fn write_resources(
+    file: &mut Pdf,
+    id: Ref,
+    layers: &[(Meaning, Ref)],
+    forms: &[(ShapeName, Ref)],
+    pictures: &[(&pictures::Kept, Ref)],
+) {
     let mut resources = file.indirect(id).dict();
     let mut named = resources.insert(Name(b"Properties")).dict();
     for (meaning, id) in layers {
@@ -315,6 +331,9 @@ fn write_resources(file: &mut Pdf, id: Ref, layers: &[(Meaning, Ref)], forms: &[
     let mut letters = resources.insert(Name(b"XObject")).dict();
     for (name, id) in forms {
         letters.pair(Name(&name.text()), *id);
+    }
+    for (picture, id) in pictures {
+        letters.pair(Name(picture.name.as_bytes()), *id);
     }
 }
 
