@@ -51,12 +51,15 @@ async function fromOlderBuild(file) {
   return undefined;
 }
 
+/** What the page has just loaded is not loaded again; what the browser held and is not true, is. */
 async function fetched(file) {
-  const answer = await fetch(address(file.path), { cache: 'no-store', credentials: 'same-origin' });
-  if (!answer.ok) throw new Error(`${file.path}: the server answered ${answer.status}`);
-  const bytes = await answer.arrayBuffer();
-  if (!(await isTrue(bytes, file))) throw new Error(`${file.path} is not the file of build ${LIST.build}`);
-  return bytes;
+  for (const cache of ['default', 'reload']) {
+    const answer = await fetch(address(file.path), { cache, credentials: 'same-origin' });
+    if (!answer.ok) throw new Error(`${file.path}: the server answered ${answer.status}`);
+    const bytes = await answer.arrayBuffer();
+    if (await isTrue(bytes, file)) return bytes;
+  }
+  throw new Error(`${file.path} is not the file of build ${LIST.build}`);
 }
 
 async function keep(file) {

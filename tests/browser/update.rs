@@ -47,11 +47,16 @@ fn hash(bytes: &[u8]) -> String {
         .collect()
 }
 
+/// All but the packed copies, which would be served in place of what is changed here.
 fn copy(from: &Path, to: &Path) {
     fs::create_dir_all(to).unwrap();
     for entry in fs::read_dir(from).unwrap() {
         let entry = entry.unwrap();
         let target = to.join(entry.file_name());
+        let packed = target.extension().is_some_and(|e| e == "br" || e == "gz");
+        if packed {
+            continue;
+        }
         if entry.path().is_dir() {
             copy(&entry.path(), &target);
         } else {

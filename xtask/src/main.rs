@@ -4,6 +4,7 @@ mod dist;
 mod files;
 mod fingerprint;
 mod issue;
+mod packed;
 mod page;
 mod process;
 mod serve;

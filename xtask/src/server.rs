@@ -1,5 +1,5 @@
 //! A static file server for one folder on this machine, enough of HTTP/1.1 (RFC 9112) for a
-//! browser. Used by `cargo xtask serve` and, from the same file, by the browser tests.
+//! browser, with the packed copies that lie beside files (RFC 9110, section 12.5.3). Used by `cargo xtask serve` and, from the same file, by the browser tests.
 
 use std::fs;
 use std::io::{self, BufRead, BufReader, Read, Write};
@@ -88,10 +88,15 @@ impl Drop for Server {
     }
 }
 
+/// Ways of packing that browsers take, the smaller first, with the endings of their copies.
+const CODINGS: [(&str, &str); 2] = [("br", "br"), ("gzip", "gz")];
+
 struct Answer {
     status: u16,
     phrase: &'static str,
     kind: &'static str,
+    /// How the body is packed.
+    coding: Option<&'static str>,
     body: Vec<u8>,
 }
 
@@ -101,6 +106,7 @@ impl Answer {
             status,
             phrase,
             kind: "text/plain; charset=utf-8",
+            coding: None,
             body: phrase.as_bytes().to_vec(),
         }
     }
@@ -116,20 +122,31 @@ fn answer(mut connection: TcpStream, folder: &Path) -> io::Result<Option<Seen>> 
     }
     // The rest of the head has to be read, or closing would reset the connection.
     let mut line = String::new();
+    let mut takes = String::new();
     while lines.read_line(&mut line)? > 0 && !line.trim_end().is_empty() {
+        if let Some((name, value)) = line.split_once(':')
+            && name.eq_ignore_ascii_case("accept-encoding")
+        {
+            takes = value.to_ascii_lowercase();
+        }
         line.clear();
     }
     let mut words = first.split_ascii_whitespace();
     let method = words.next().unwrap_or("").to_owned();
     let target = words.next().unwrap_or("").to_owned();
-    let answer = respond(&method, &target, folder);
+    let answer = respond(&method, &target, &takes, folder);
+    let coding = answer.coding.map_or_else(String::new, |coding| {
+        format!("Content-Encoding: {coding}\r\n")
+    });
     let head = format!(
-        "HTTP/1.1 {} {}\r\nContent-Type: {}\r\nContent-Length: {}\r\nCache-Control: no-store\r\n\
+        "HTTP/1.1 {} {}\r\nContent-Type: {}\r\n{coding}Vary: Accept-Encoding\r\n\
+         Content-Length: {}\r\nCache-Control: {}\r\n\
          X-Content-Type-Options: nosniff\r\nConnection: close\r\n\r\n",
         answer.status,
         answer.phrase,
         answer.kind,
-        answer.body.len()
+        answer.body.len(),
+        keeping(&target, answer.status),
     );
     connection.write_all(head.as_bytes())?;
     if method != "HEAD" {
@@ -143,21 +160,57 @@ fn answer(mut connection: TcpStream, folder: &Path) -> io::Result<Option<Seen>> 
     }))
 }
 
-fn respond(method: &str, target: &str, folder: &Path) -> Answer {
+fn respond(method: &str, target: &str, takes: &str, folder: &Path) -> Answer {
     if method != "GET" && method != "HEAD" {
         return Answer::plain(405, "Method Not Allowed");
     }
     let Some(inside) = inside(target) else {
         return Answer::plain(400, "Bad Request");
     };
-    match fs::read(folder.join(&inside)) {
-        Ok(body) => Answer {
+    let file = folder.join(&inside);
+    let packed = CODINGS
+        .iter()
+        .filter(|(coding, _)| is_taken(coding, takes))
+        .find_map(|&(coding, ending)| {
+            let mut copy = file.clone().into_os_string();
+            copy.push(".");
+            copy.push(ending);
+            Some((fs::read(copy).ok()?, Some(coding)))
+        });
+    // A copy whose file is gone is nobody's.
+    let found = packed.filter(|_| file.is_file());
+    match found.map_or_else(|| fs::read(&file).map(|body| (body, None)), Ok) {
+        Ok((body, coding)) => Answer {
             status: 200,
             phrase: "OK",
             kind: kind(&inside),
+            coding,
             body,
         },
         Err(_) => Answer::plain(404, "Not Found"),
+    }
+}
+
+/// Whether an `Accept-Encoding` in small letters takes this coding: it is named, and not with a
+/// weight of nothing.
+fn is_taken(coding: &str, takes: &str) -> bool {
+    takes.split(',').any(|one| {
+        let (name, weight) = one.split_once(';').unwrap_or((one, "q=1"));
+        let weight = weight.trim().strip_prefix("q=").map(str::parse::<f32>);
+        name.trim() == coding && matches!(weight, Some(Ok(weight)) if weight > 0.0)
+    })
+}
+
+/// How long an answer may be kept. A name with the hash of what is in it never means anything else,
+/// so that the service worker has from the browser what the page has just loaded.
+fn keeping(target: &str, status: u16) -> &'static str {
+    let path = target.split(['?', '#']).next().unwrap_or("");
+    let name = path.rsplit('/').next().unwrap_or("");
+    let is_hash = |part: &str| part.len() == 12 && part.bytes().all(|b| b.is_ascii_hexdigit());
+    if status == 200 && name.split('.').any(is_hash) {
+        "public, max-age=31536000, immutable"
+    } else {
+        "no-store"
     }
 }
 
@@ -236,18 +289,87 @@ mod tests {
         check("relative", None);
     }
 
+    fn asked(port: u16, line: &str, takes: &str) -> io::Result<String> {
+        let mut connection = TcpStream::connect((Ipv4Addr::LOCALHOST, port))?;
+        write!(
+            connection,
+            "{line} HTTP/1.1\r\nHost: localhost\r\n{takes}\r\n"
+        )?;
+        let mut text = String::new();
+        connection.read_to_string(&mut text)?;
+        Ok(text)
+    }
+
+    fn ask(port: u16, line: &str) -> io::Result<String> {
+        asked(port, line, "")
+    }
+
+    #[test]
+    fn what_is_taken_packed_is_sent_packed() {
+        let folder = std::env::temp_dir().join(format!("samespot-packed-{}", std::process::id()));
+        fs::create_dir_all(&folder).unwrap();
+        let name = "a.0123456789ab.js";
+        for (ending, body) in [("", "plain"), (".br", "by br"), (".gz", "by gz")] {
+            fs::write(folder.join(format!("{name}{ending}")), body).unwrap();
+        }
+        fs::write(folder.join("gone.js.br"), "by br").unwrap();
+        let server = Server::start(&folder, 0, |_| ()).unwrap();
+        let port = server.address.port();
+        let line = format!("GET /{name}");
+        for (takes, coding, body) in [
+            ("", None, "plain"),
+            ("Accept-Encoding: identity\r\n", None, "plain"),
+            ("Accept-Encoding: br;q=0, gzip;q=0.0\r\n", None, "plain"),
+            ("accept-encoding: GZIP\r\n", Some("gzip"), "by gz"),
+            ("Accept-Encoding: br;q=0, gzip\r\n", Some("gzip"), "by gz"),
+            // As Chromium asks.
+            (
+                "Accept-Encoding: gzip, deflate, br, zstd\r\n",
+                Some("br"),
+                "by br",
+            ),
+        ] {
+            let text = asked(port, &line, takes).unwrap();
+            let (head, sent) = text.split_once("\r\n\r\n").unwrap();
+            assert_eq!(sent, body, "{takes}");
+            let says = head
+                .lines()
+                .find_map(|l| l.strip_prefix("Content-Encoding: "));
+            assert_eq!(says, coding, "{takes}");
+            assert!(head.contains("\r\nVary: Accept-Encoding\r\n"), "{head}");
+            assert!(head.contains("Content-Length: 5"), "{head}");
+            assert!(head.contains("Content-Type: text/javascript"), "{head}");
+        }
+        let gone = asked(port, "GET /gone.js", "Accept-Encoding: br\r\n").unwrap();
+        assert!(gone.starts_with("HTTP/1.1 404"), "{gone}");
+        drop(server);
+        fs::remove_dir_all(&folder).unwrap();
+    }
+
+    #[test]
+    fn only_what_its_name_says_is_kept() {
+        for (target, status, kept) in [
+            ("/app/a_bg.0123456789ab.wasm", 200, true),
+            ("/worker.0123456789ab.js?again=1", 200, true),
+            ("/app/a_bg.0123456789ab.wasm", 404, false),
+            ("/", 200, false),
+            ("/?a.0123456789ab.js", 200, false),
+            ("/sw.js", 200, false),
+            ("/examples/quay-puffins.samespot", 200, false),
+        ] {
+            assert_eq!(
+                keeping(target, status).contains("immutable"),
+                kept,
+                "{target}"
+            );
+        }
+    }
+
     #[test]
     fn serves_stops_and_starts_again_on_its_port() {
         let folder = std::env::temp_dir().join(format!("samespot-server-{}", std::process::id()));
         fs::create_dir_all(&folder).unwrap();
         fs::write(folder.join("a.wasm"), b"\0asm").unwrap();
-        let ask = |port: u16, line: &str| -> io::Result<String> {
-            let mut connection = TcpStream::connect((Ipv4Addr::LOCALHOST, port))?;
-            write!(connection, "{line} HTTP/1.1\r\nHost: localhost\r\n\r\n")?;
-            let mut text = String::new();
-            connection.read_to_string(&mut text)?;
-            Ok(text)
-        };
         let server = Server::start(&folder, 0, |_| ()).unwrap();
         let port = server.address.port();
         let text = ask(port, "GET /a.wasm").unwrap();

@@ -1,19 +1,17 @@
-//! What a visitor downloads, compressed as a web server would.
+//! What a visitor downloads: each file as it is served, by brotli where it shrinks.
 
 use std::fmt;
+use std::ops::AddAssign;
 
 use crate::Outcome;
 use crate::files::{Tree, extension};
 
-/// The first load, in bytes of gzip: everything up to a first sheet.
+/// The first load as it is served, in bytes of brotli: everything up to a first sheet.
 ///
-/// 700 kB is the goal (not reached: 1.75 MB was measured on 2026-11-27, of which the small page takes
-/// 0.76 and the core beside it 0.87); this only stops it from growing unseen. Lower it as the modules
-/// shrink.
-const BUDGET: usize = 1_780_000;
-
-/// Header and trailer of a gzip member around its deflate stream (RFC 1952, section 2.3).
-const GZIP_FRAME: usize = 18;
+/// 700 kB is the goal. Until the start page answers it is kept (0.67 MB), up to the first sheet not: the
+/// core beside the small page takes 0.60 MB more (2026-11-28). This only stops it from growing unseen;
+/// lower it as the modules shrink.
+const BUDGET: usize = 1_300_000;
 
 /// When a file is downloaded. The service worker fetches all of them in the end, but nobody
 /// waits for that.
@@ -52,43 +50,70 @@ fn when(path: &str) -> When {
     }
 }
 
-fn gzip(path: &str, bytes: &[u8]) -> usize {
-    if matches!(extension(path), "woff2" | "png") {
-        return bytes.len();
+/// A file's size as it is served to who takes brotli, and to who takes gzip only.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+struct Size {
+    brotli: usize,
+    gzip: usize,
+}
+
+impl Size {
+    fn of(path: &str, bytes: &[u8], packed: &Tree) -> Self {
+        let by = |ending: &str| {
+            let copy = packed.get(&format!("{path}.{ending}"));
+            copy.map_or(bytes.len(), Vec::len)
+        };
+        Self {
+            brotli: by("br"),
+            gzip: by("gz"),
+        }
     }
-    let packed = miniz_oxide::deflate::compress_to_vec(bytes, 9).len() + GZIP_FRAME;
-    packed.min(bytes.len())
+}
+
+impl AddAssign for Size {
+    fn add_assign(&mut self, other: Self) {
+        self.brotli += other.brotli;
+        self.gzip += other.gzip;
+    }
+}
+
+impl fmt::Display for Size {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let [brotli, gzip] = [self.brotli, self.gzip].map(kilobytes);
+        write!(out, "{brotli:>9} {gzip:>10}")
+    }
 }
 
 /// The sizes of one build.
 #[derive(Debug)]
 pub(crate) struct Report {
     build: String,
-    page: Vec<(String, usize)>,
-    sheet: Vec<(String, usize)>,
-    whole: usize,
-    rest: usize,
-    artwork: usize,
-    scans: usize,
-    all: usize,
+    page: Vec<(String, Size)>,
+    sheet: Vec<(String, Size)>,
+    whole: Size,
+    rest: Size,
+    artwork: Size,
+    scans: Size,
+    all: Size,
     files: usize,
 }
 
 impl Report {
-    pub(crate) fn of(build: String, tree: &Tree) -> Self {
+    /// Of the files of a build, with the copies that lie beside them.
+    pub(crate) fn of(build: String, tree: &Tree, packed: &Tree) -> Self {
         let mut report = Self {
             build,
             page: Vec::new(),
             sheet: Vec::new(),
-            whole: 0,
-            rest: 0,
-            artwork: 0,
-            scans: 0,
-            all: 0,
+            whole: Size::default(),
+            rest: Size::default(),
+            artwork: Size::default(),
+            scans: Size::default(),
+            all: Size::default(),
             files: tree.len(),
         };
         for (path, bytes) in tree {
-            let size = gzip(path, bytes);
+            let size = Size::of(path, bytes, packed);
             report.all += size;
             match when(path) {
                 When::Page => report.page.push((path.clone(), size)),
@@ -103,14 +128,16 @@ impl Report {
         report
     }
 
-    fn first_load_total(&self) -> usize {
-        total(&self.page) + total(&self.sheet)
+    fn first_load(&self) -> Size {
+        let mut size = total(&self.page);
+        size += total(&self.sheet);
+        size
     }
 
     /// # Errors
     /// When the first load is over its budget.
     pub(crate) fn within_budget(self) -> Outcome<Self> {
-        if self.first_load_total() <= BUDGET {
+        if self.first_load().brotli <= BUDGET {
             return Ok(self);
         }
         Err(format!(
@@ -121,26 +148,34 @@ impl Report {
     }
 }
 
-fn total(files: &[(String, usize)]) -> usize {
-    files.iter().map(|(_, size)| size).sum()
+fn total(files: &[(String, Size)]) -> Size {
+    let mut all = Size::default();
+    for (_, size) in files {
+        all += *size;
+    }
+    all
 }
 
 impl fmt::Display for Report {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        writeln!(out, "Build {} in dist/, sizes by gzip:", self.build)?;
+        writeln!(
+            out,
+            "Build {} in dist/, sizes by brotli and gzip:",
+            self.build
+        )?;
         for (files, what) in [
             (&self.page, "until the start page answers"),
             (&self.sheet, "more until the first sheet"),
         ] {
             for (path, size) in files {
-                writeln!(out, "  {:>9}  {path}", kilobytes(*size))?;
+                writeln!(out, "  {size}  {path}")?;
             }
-            writeln!(out, "  {:>9}  {what}", kilobytes(total(files)))?;
+            writeln!(out, "  {}  {what}", total(files))?;
         }
         writeln!(
             out,
-            "  {:>9}  first load (budget {})",
-            kilobytes(self.first_load_total()),
+            "  {}  first load (budget {} by brotli)",
+            self.first_load(),
             kilobytes(BUDGET)
         )?;
         for (size, what) in [
@@ -149,13 +184,12 @@ impl fmt::Display for Report {
             (self.artwork, "artwork"),
             (self.scans, "scans"),
         ] {
-            writeln!(out, "  {:>9}  later, {what}", kilobytes(size))?;
+            writeln!(out, "  {size}  later, {what}")?;
         }
         write!(
             out,
-            "  {:>9}  everything, kept for offline ({} files)",
-            kilobytes(self.all),
-            self.files
+            "  {}  everything, kept for offline ({} files)",
+            self.all, self.files
         )
     }
 }
@@ -198,22 +232,21 @@ mod tests {
 
     #[test]
     fn too_much_is_refused() {
-        // A xorshift (Marsaglia 2003, "Xorshift RNGs") makes bytes that do not compress.
-        let mut state = 2_463_534_242_u32;
-        let noise: Vec<u8> = (0..BUDGET + 1)
-            .map(|_| {
-                state ^= state << 13;
-                state ^= state >> 17;
-                state ^= state << 5;
-                state.to_le_bytes()[1]
-            })
-            .collect();
-        let tree = |bytes: &[u8]| Tree::from([("a.wasm".to_owned(), bytes.to_vec())]);
-        let small = Report::of("x".into(), &tree(&noise[..1000]));
-        assert!(small.within_budget().is_ok());
-        let large = Report::of("x".into(), &tree(&noise)).within_budget();
+        let report = |size: usize, packed: &Tree| {
+            let tree = Tree::from([("a.wasm".to_owned(), vec![0; size])]);
+            Report::of("x".into(), &tree, packed).within_budget()
+        };
+        assert!(report(BUDGET, &Tree::new()).is_ok());
         let says = format!("over its budget of {}", kilobytes(BUDGET));
+        let large = report(BUDGET + 1, &Tree::new());
         assert!(large.unwrap_err().contains(&says));
+        // What counts is what is served.
+        let packed =
+            |ending: &str, size: usize| Tree::from([(format!("a.wasm.{ending}"), vec![0; size])]);
+        assert!(report(BUDGET + 1, &packed("br", 1000)).is_ok());
+        assert!(report(BUDGET + 1, &packed("gz", 1000)).is_err());
+        let size = Size::of("a.wasm", &[0; 9], &packed("gz", 7));
+        assert_eq!(size, Size { brotli: 9, gzip: 7 });
     }
 
     #[test]

@@ -207,7 +207,7 @@ pub(super) fn MarkedUp(
                 Err(worker::Broke(why)) => Came::Refused(format!(
                     "the picture reader could not be loaded or broke off ({why}): try again"
                 )),
-                Ok((json, stored)) => match serde_json::from_str::<DrawnFile>(&json) {
+                Ok((json, stored)) => match samespot_core::json::read::<DrawnFile>(&json) {
                     Ok(DrawnFile::Marked(from)) => Came::Is(from, stored),
                     Ok(DrawnFile::Refused { sentence }) => Came::Refused(sentence),
                     Ok(_) => Came::Nothing,

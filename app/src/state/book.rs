@@ -2,6 +2,7 @@
 
 use crate::ports::store::Card;
 use crate::ports::worker::Brief;
+use base64::prelude::{BASE64_STANDARD, Engine as _};
 use samespot_core::job::{Fact, FactId, Folded, Job, JobId, Ledger, PieceId, QuickCards};
 use samespot_core::write::job::Attachments;
 use serde_json::value::RawValue;
@@ -98,7 +99,7 @@ impl Book {
             attachments: self
                 .attachments
                 .iter()
-                .map(|(hash, bytes)| (hash.clone(), data_encoding::BASE64.encode(bytes)))
+                .map(|(hash, bytes)| (hash.clone(), BASE64_STANDARD.encode(bytes)))
                 .collect(),
         }
     }

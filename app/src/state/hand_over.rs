@@ -9,6 +9,7 @@ use super::{Book, CameIn, Keeping, Notice, Session, Steps};
 use crate::ports::files::Picked;
 use crate::ports::store::{self, Card};
 use crate::ports::worker;
+use base64::prelude::{BASE64_STANDARD, Engine as _};
 use leptos::prelude::*;
 use samespot_core::job::JobId;
 use serde::{Deserialize, Serialize};
@@ -65,7 +66,7 @@ impl Opened {
 
     fn book(&self) -> Book {
         let attachments = self.attachments.iter().filter_map(|(hash, text)| {
-            let bytes = data_encoding::BASE64.decode(text.as_bytes()).ok()?;
+            let bytes = BASE64_STANDARD.decode(text).ok()?;
             Some((hash.clone(), bytes))
         });
         Book::of_kept(self.id.clone(), self.facts.clone(), attachments.collect()).0

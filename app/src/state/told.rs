@@ -3,6 +3,7 @@
 
 use super::Book;
 use crate::ports::worker::{self, Brief, Line};
+use base64::prelude::{BASE64_STANDARD, Engine as _};
 use samespot_core::job::{JobId, Ledger};
 use std::cell::RefCell;
 use std::collections::BTreeSet;
@@ -61,7 +62,7 @@ impl Told {
             .attachments
             .iter()
             .filter(|(hash, _)| self.attachments.insert((*hash).clone()))
-            .map(|(hash, bytes)| (hash.clone(), data_encoding::BASE64.encode(bytes)))
+            .map(|(hash, bytes)| (hash.clone(), BASE64_STANDARD.encode(bytes)))
             .collect();
         (!facts.is_empty() || !attachments.is_empty()).then(|| Brief {
             job: book.id().clone(),

@@ -12,6 +12,7 @@ use crate::sheet::Paper;
 use crate::units::Length;
 use crate::write::job::Attachments;
 use crate::write::svg::svg_pages;
+use base64::prelude::{BASE64_STANDARD, Engine as _};
 use serde_json::value::RawValue;
 
 /// Answers a question for which [`Ask::waits_for`] says [`Half::First`], with no more code than
@@ -52,7 +53,7 @@ impl Desk {
                     }
                 }
                 for (hash, content) in attachments {
-                    if let Ok(content) = data_encoding::BASE64.decode(content.as_bytes()) {
+                    if let Ok(content) = BASE64_STANDARD.decode(content) {
                         known.attachments.insert(hash, content);
                     }
                 }

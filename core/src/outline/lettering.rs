@@ -7,7 +7,7 @@ use crate::units::Length;
 use kurbo::{Affine, BezPath};
 use std::borrow::Cow;
 use std::sync::OnceLock;
-use ttf_parser::{Face, GlyphId, OutlineBuilder};
+use ttf_parser::{GlyphId, OutlineBuilder, RawFace, Tag};
 
 /// How heavy the strokes of the letters are.
 #[derive(
@@ -74,11 +74,8 @@ pub fn set_text(text: &str, cap_height: Length, weight: Weight) -> SetText {
 #[must_use]
 pub fn set_text_at(text: &str, cap_height: Length, weight: Weight, anchor: Anchor) -> SetText {
     let cap_mm = cap_height.mm();
-    let face = Face::parse(bytes(weight), 0).ok();
-    let cap_units = face
-        .as_ref()
-        .and_then(Face::capital_height)
-        .map_or(CAP_UNITS, f64::from);
+    let face = Font::read(bytes(weight));
+    let cap_units = face.as_ref().map_or(CAP_UNITS, |f| f.cap_units);
     let mm_per_unit = cap_mm / cap_units;
     let mut set = SetText {
         width: Length::ZERO,
@@ -101,7 +98,7 @@ pub fn set_text_at(text: &str, cap_height: Length, weight: Weight, anchor: Ancho
             continue;
         };
         if let Some(left) = before {
-            pen_mm += f64::from(kern_units(face, left, glyph.id)) * mm_per_unit;
+            pen_mm += f64::from(face.kern_units(left, glyph.id)) * mm_per_unit;
         }
         let to_mm = placed(pen_mm, mm_per_unit);
         let shapes = glyph.contours.iter();
@@ -136,14 +133,46 @@ const fn bytes(weight: Weight) -> &'static [u8] {
     }
 }
 
-fn kern_units(face: &Face<'_>, left: GlyphId, right: GlyphId) -> i16 {
-    face.tables().kern.map_or(0, |kern| {
-        kern.subtables
-            .into_iter()
-            .filter(|s| s.horizontal && !s.variable)
-            .find_map(|s| s.glyphs_kerning(left, right))
-            .unwrap_or(0)
-    })
+/// The parts of a font that letters are set from. A whole `Face` reads the outlines, colours and
+/// bitmaps of every other kind of font too, which a browser would have to load.
+struct Font<'a> {
+    letters: ttf_parser::cmap::Table<'a>,
+    outlines: ttf_parser::glyf::Table<'a>,
+    widths: ttf_parser::hmtx::Table<'a>,
+    kern: Option<ttf_parser::kern::Table<'a>>,
+    cap_units: f64,
+}
+
+impl<'a> Font<'a> {
+    fn read(bytes: &'a [u8]) -> Option<Self> {
+        use ttf_parser::{cmap, glyf, head, hhea, hmtx, kern, loca, maxp, os2};
+        let font = RawFace::parse(bytes, 0).ok()?;
+        let table = |tag: &[u8; 4]| font.table(Tag::from_bytes(tag));
+        let glyphs = maxp::Table::parse(table(b"maxp")?)?.number_of_glyphs;
+        let format = head::Table::parse(table(b"head")?)?.index_to_location_format;
+        let widths = hhea::Table::parse(table(b"hhea")?)?.number_of_metrics;
+        let places = loca::Table::parse(glyphs, format, table(b"loca")?)?;
+        let cap = table(b"OS/2")
+            .and_then(os2::Table::parse)
+            .and_then(|os2| os2.capital_height());
+        Some(Self {
+            letters: cmap::Table::parse(table(b"cmap")?)?,
+            outlines: glyf::Table::parse(places, table(b"glyf")?)?,
+            widths: hmtx::Table::parse(widths, glyphs, table(b"hmtx")?)?,
+            kern: table(b"kern").and_then(kern::Table::parse),
+            cap_units: cap.map_or(CAP_UNITS, f64::from),
+        })
+    }
+
+    fn kern_units(&self, left: GlyphId, right: GlyphId) -> i16 {
+        self.kern.map_or(0, |kern| {
+            kern.subtables
+                .into_iter()
+                .filter(|s| s.horizontal && !s.variable)
+                .find_map(|s| s.glyphs_kerning(left, right))
+                .unwrap_or(0)
+        })
+    }
 }
 
 fn placed(pen_mm: f64, mm_per_unit: f64) -> Affine {
@@ -202,7 +231,7 @@ const KEPT: u32 = 0x180;
 
 /// The glyph of a character. Those of Latin letters are read from the fonts once: a run of sheets
 /// sets them a hundred thousand times, and reading one costs more than placing it.
-fn glyph_of(face: &Face<'_>, weight: Weight, c: char) -> Option<Cow<'static, Glyph>> {
+fn glyph_of(face: &Font<'_>, weight: Weight, c: char) -> Option<Cow<'static, Glyph>> {
     static MEDIUM: OnceLock<Vec<Option<Glyph>>> = OnceLock::new();
     static SEMI_BOLD: OnceLock<Vec<Option<Glyph>>> = OnceLock::new();
     let table = match weight {
@@ -220,14 +249,16 @@ fn glyph_of(face: &Face<'_>, weight: Weight, c: char) -> Option<Cow<'static, Gly
     }
 }
 
-fn read_glyph(face: &Face<'_>, c: char) -> Option<Glyph> {
-    let id = face.glyph_index(c)?;
+fn read_glyph(face: &Font<'_>, c: char) -> Option<Glyph> {
+    let id = (face.letters.subtables.into_iter())
+        .filter(ttf_parser::cmap::Subtable::is_unicode)
+        .find_map(|s| s.glyph_index(u32::from(c)))?;
     let mut pen = Pen::default();
-    let _ink = face.outline_glyph(id, &mut pen);
+    let _ink = face.outlines.outline(id, &mut pen);
     Some(Glyph {
         id,
         contours: pen.done,
-        advance: f64::from(face.glyph_hor_advance(id).unwrap_or(0)),
+        advance: f64::from(face.widths.advance(id).unwrap_or(0)),
     })
 }
 

@@ -7,6 +7,7 @@
 //!
 //! Everything that comes from outside this crate (artwork, offsets) is snapped to [`GRID_PER_MM`].
 
+mod accented;
 mod arcs;
 mod bridge;
 mod build;

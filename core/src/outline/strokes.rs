@@ -4,10 +4,9 @@
 //! and small letters 10, every bowl two half circles with a straight between, so that a cutter gets
 //! true arcs. Letters with accents are put together from the plain letter and the accent.
 
-use super::arcs;
+use super::{accented, arcs};
 use kurbo::{BezPath, Point};
 use std::f64::consts::TAU;
-use unicode_normalization::UnicodeNormalization;
 
 /// Height of the capitals on the grid.
 const CAPITALS: f64 = 14.0;
@@ -72,14 +71,9 @@ fn letter(c: char) -> Option<(f64, Vec<Stroke>)> {
     if let Some((width, says)) = plain(c) {
         return Some((width, drawn(says)));
     }
-    let mut parts = core::iter::once(c).nfd();
-    let base = parts.next()?;
-    let over: Vec<char> = parts.collect();
-    if over.is_empty() {
-        return None;
-    }
+    let (base, over) = accented::taken_apart(c)?;
     // An accent takes the place of the dot.
-    let above = over.iter().any(|a| !matches!(a, '\u{327}' | '\u{328}'));
+    let above = over.chars().any(|a| !matches!(a, '\u{327}' | '\u{328}'));
     let (width, says) = plain(match base {
         'i' if above => 'ı',
         'j' if above => 'ȷ',
@@ -88,7 +82,7 @@ fn letter(c: char) -> Option<(f64, Vec<Stroke>)> {
     let mut lines = drawn(says);
     let top = lines.iter().map(Stroke::top).fold(0.0, f64::max);
     let mut foot = if top > SMALL + 0.5 { CAPITALS } else { SMALL } + 1.6;
-    for accent in over {
+    for accent in over.chars() {
         let (by, below) = accent_of(accent)?;
         let place = Point::new(width / 2.0, if below { 0.0 } else { foot });
         lines.extend(drawn(by).into_iter().map(|s| s.moved(place)));
@@ -249,7 +243,7 @@ fn drawn(says: &str) -> Vec<Stroke> {
 }
 
 /// An accent about the middle of the letter, standing on its foot; whether it hangs below.
-const fn accent_of(mark: char) -> Option<(&'static str, bool)> {
+pub(super) const fn accent_of(mark: char) -> Option<(&'static str, bool)> {
     Some(match mark {
         '\u{300}' => ("M-1.6 2.6 L.9 0", false),
         '\u{301}' => ("M1.6 2.6 L-.9 0", false),
@@ -269,7 +263,7 @@ const fn accent_of(mark: char) -> Option<(&'static str, bool)> {
 }
 
 /// A letter without accents: its width and its strokes.
-const fn plain(c: char) -> Option<(f64, &'static str)> {
+pub(super) const fn plain(c: char) -> Option<(f64, &'static str)> {
     Some(match c {
         'A' => (10.0, "M0 0 L5 14 L10 0 M1.79 5 L8.21 5"),
         'B' => (

@@ -289,7 +289,8 @@ fn prepare_of(
         .filter(|t| t.mm() > 0.0)
         .unwrap_or(USUAL_TOLERANCE);
     // The arms of a shell's sheet lie straight: its crosses need no easing. Each patch has its own.
-    let divided = matches!(of, SheetOf::Patches(_));
+    // A quick template is one sheet: the module that makes it does without the rest.
+    let divided = cfg!(feature = "every-kind") && matches!(of, SheetOf::Patches(_));
     let one_sheet = skin.is_none() && !divided;
     let on_paper: &[usize] = if one_sheet { &registers } else { &[] };
     let mut lies = lies(&bare, &samples, on_paper, &layout, allowed).map_err(on_surface)?;

@@ -131,8 +131,9 @@ fn specified(
                 feature: feature.to_owned(),
                 why: format!("the artwork '{file}' is missing from this copy of the job: bring the file in again"),
             })?;
-            let stored: Outline<Flat> =
-                serde_json::from_slice(bytes).map_err(|e| PrepareError::Outline {
+            // As text, like all else: a second reader of JSON would be loaded for this alone.
+            let stored: Outline<Flat> = serde_json::from_str(&String::from_utf8_lossy(bytes))
+                .map_err(|e| PrepareError::Outline {
                     feature: feature.to_owned(),
                     why: format!("the artwork '{file}' is damaged ({e}): bring the file in again"),
                 })?;

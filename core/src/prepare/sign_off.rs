@@ -54,7 +54,7 @@ pub(super) fn seal_of(content: &Content) -> String {
         }
         take("\u{1e}");
     }
-    let letters = data_encoding::BASE32_NOPAD.encode(&hash.finalize());
+    let letters = crate::sheet::base32(&hash.finalize());
     let groups: Vec<&str> = (0..4)
         .filter_map(|k| letters.get(5 * k..5 * k + 5))
         .collect();

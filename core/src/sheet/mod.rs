@@ -52,7 +52,7 @@ pub use input::{
 };
 pub use letter::{Block, Letter, Picture, letter};
 pub use paper::{Paper, SheetSetup};
-pub(crate) use reference::grouped;
 pub use reference::reference;
+pub(crate) use reference::{base32, grouped};
 pub use rod::{Lane, Rod, RodSheet, rods};
 pub use tracing_frame::{FrameLayout, tracing_frame};

@@ -2,7 +2,6 @@
 
 use super::drawing::{Contour, Drawing, Item, Segment, Shape, Spot};
 use super::input::ScaleCorrection;
-use data_encoding::BASE32_NOPAD;
 use sha2::{Digest, Sha256};
 
 /// Letters in a reference: 50 bits, so that among a million sheets two are alike once in two
@@ -35,9 +34,25 @@ pub fn reference(drawing: &Drawing, correction: Option<ScaleCorrection>, issue: 
             .filter(|i| !i.stamp)
             .for_each(|i| item(&mut hash, i));
     }
-    let mut letters = BASE32_NOPAD.encode(&hash.finalize());
+    let mut letters = base32(&hash.finalize());
     letters.truncate(LETTERS);
     letters
+}
+
+/// In letters and digits, five bits each (RFC 4648, section 6), without the padding.
+pub(crate) fn base32(bytes: &[u8]) -> String {
+    const LETTERS: [char; 32] = [
+        'A', 'B', 'C', 'D', 'E', 'F', 'G', 'H', 'I', 'J', 'K', 'L', 'M', 'N', 'O', 'P', 'Q', 'R',
+        'S', 'T', 'U', 'V', 'W', 'X', 'Y', 'Z', '2', '3', '4', '5', '6', '7',
+    ];
+    let bit = |i: usize| bytes.get(i / 8).is_some_and(|b| b & (0x80 >> (i % 8)) != 0);
+    (0..bytes.len() * 8)
+        .step_by(5)
+        .filter_map(|at| {
+            let five = (at..at + 5).fold(0, |n, i| 2 * n + usize::from(bit(i)));
+            LETTERS.get(five)
+        })
+        .collect()
 }
 
 /// As it is printed: two groups of five, easier to read aloud.
@@ -118,6 +133,27 @@ fn all(hash: &mut Sha256, contours: &[Contour]) {
                     spot(hash, to);
                 }
             }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn letters_are_those_of_the_standard() {
+        // RFC 4648, section 10, without the padding.
+        for (bytes, letters) in [
+            ("", ""),
+            ("f", "MY"),
+            ("fo", "MZXQ"),
+            ("foo", "MZXW6"),
+            ("foob", "MZXW6YQ"),
+            ("fooba", "MZXW6YTB"),
+            ("foobar", "MZXW6YTBOI"),
+        ] {
+            assert_eq!(base32(bytes.as_bytes()), letters, "{bytes}");
         }
     }
 }

@@ -1,7 +1,7 @@
 //! Typed text to tokens: one form for every quote, dash, space, fraction and width of digit.
 
+use super::stands_for;
 use core::ops::Range;
-use unicode_normalization::UnicodeNormalization;
 
 /// What one stretch of typed text is.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -144,20 +144,10 @@ fn kinds(c: char) -> [Option<Kind>; PARTS] {
         }
         return out;
     }
-    // NFKC taken letter by letter: composing letters with accents would change nothing here.
-    // What turns into digits only by losing its ring, dot or height is not a digit.
-    let plain_digit = matches!(c, '\u{FF10}'..='\u{FF19}' | '\u{1D7CE}'..='\u{1D7FF}' | '\u{1FBF0}'..='\u{1FBF9}');
-    for (parts, n) in core::iter::once(c).nfkd().enumerate() {
-        let kind = direct(n).unwrap_or(Kind::Other(c));
-        let digit = matches!(kind, Kind::Digits(_));
-        if parts == PARTS || (digit && !plain_digit) || matches!(kind, Kind::Other(_)) {
-            out = [const { None }; PARTS];
-            out[0] = Some(Kind::Other(c));
-            return out;
-        }
-        if let Some(slot) = out.get_mut(parts) {
-            *slot = Some(kind);
-        }
+    out[0] = Some(Kind::Other(c));
+    // Letter by letter: composing letters with accents would change nothing here.
+    for (slot, letter) in out.iter_mut().zip(stands_for::plain(c)) {
+        *slot = Some(direct(letter).unwrap_or(Kind::Other(c)));
     }
     out
 }
@@ -226,4 +216,34 @@ fn vulgar(c: char) -> Option<(u8, u8)> {
         '⅞' => (7, 8),
         _ => return None,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use unicode_normalization::UnicodeNormalization;
+
+    /// What Unicode makes of a character (UAX #15, NFKD; the crate `unicode-normalization`), where all
+    /// of it can be part of a measurement.
+    fn by_unicode(c: char) -> Vec<Kind> {
+        // What turns into digits only by losing its ring, dot or height is not a digit.
+        let plain_digit = matches!(c, '\u{FF10}'..='\u{FF19}' | '\u{1D7CE}'..='\u{1D7FF}' | '\u{1FBF0}'..='\u{1FBF9}');
+        let parts = core::iter::once(c).nfkd();
+        let kinds: Vec<Kind> = parts.map(|n| direct(n).unwrap_or(Kind::Other(c))).collect();
+        let no_part = |kind: &Kind| {
+            matches!(kind, Kind::Other(_)) || (matches!(kind, Kind::Digits(_)) && !plain_digit)
+        };
+        if kinds.len() > PARTS || kinds.iter().any(no_part) {
+            return vec![Kind::Other(c)];
+        }
+        kinds
+    }
+
+    #[test]
+    fn every_character_is_what_unicode_makes_of_it() {
+        for c in ('\0'..=char::MAX).filter(|&c| direct(c).is_none()) {
+            let ours: Vec<Kind> = kinds(c).into_iter().flatten().collect();
+            assert_eq!(ours, by_unicode(c), "{c:?} U+{:X}", u32::from(c));
+        }
+    }
 }

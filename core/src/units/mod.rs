@@ -20,6 +20,7 @@ mod parse_angle;
 mod parts;
 mod quantity;
 mod ratio;
+mod stands_for;
 mod typed;
 mod unit;
 pub mod words;

@@ -85,6 +85,11 @@ pub fn job_file(ledger: &Ledger, attachments: &Attachments) -> Result<Vec<u8>, S
 /// The name an attachment goes by.
 #[must_use]
 pub fn attachment_hash(bytes: &[u8]) -> String {
+    use core::fmt::Write as _;
     use sha2::Digest;
-    data_encoding::HEXLOWER.encode(&sha2::Sha256::digest(bytes))
+    let mut letters = String::with_capacity(64);
+    for byte in sha2::Sha256::digest(bytes) {
+        let _ = write!(letters, "{byte:02x}");
+    }
+    letters
 }

@@ -99,7 +99,7 @@ pub(super) fn FromPictureForm(
                     let told = r#"{"strokes":"ask","without-words":false}"#;
                     let came =
                         worker::on_demand(worker::Module::Artwork, told, Some(&file.bytes)).await;
-                    let came = came.map(|(json, _)| serde_json::from_str::<DrawnFile>(&json));
+                    let came = came.map(|(json, _)| samespot_core::json::read::<DrawnFile>(&json));
                     match came {
                         Err(worker::Broke(why)) => Step::Refused(format!(
                             "the picture reader could not be loaded or broke off ({why}): try again"

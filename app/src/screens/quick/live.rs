@@ -5,6 +5,7 @@
 
 use crate::ports::worker::{self, Brief, Line};
 use crate::ports::{clock, ids};
+use base64::prelude::{BASE64_STANDARD, Engine as _};
 use samespot_core::answer::{Ask, LivePicture, Reply};
 use samespot_core::job::{Ledger, QuickCards, QuickIds, ReplicaId, Writer};
 use samespot_core::write::job::Attachments;
@@ -29,7 +30,7 @@ fn brief(ledger: &Ledger, attachments: &Attachments) -> Brief {
         facts: ledger.everything().map(|f| f.bytes().to_owned()).collect(),
         attachments: attachments
             .iter()
-            .map(|(hash, bytes)| (hash.clone(), data_encoding::BASE64.encode(bytes)))
+            .map(|(hash, bytes)| (hash.clone(), BASE64_STANDARD.encode(bytes)))
             .collect(),
     }
 }

@@ -64,7 +64,8 @@ impl Patch {
     /// # Errors
     /// [`PatchError`].
     pub fn read(bytes: &[u8]) -> Result<Self, PatchError> {
-        let patch: Self = serde_json::from_slice(bytes).map_err(|_| PatchError::Unreadable)?;
+        let patch: Self = serde_json::from_str(&String::from_utf8_lossy(bytes))
+            .map_err(|_| PatchError::Unreadable)?;
         patch.checked()
     }
 

@@ -1,37 +1,21 @@
 //! From JSON to a value, by one road.
 //!
-//! Whatever a type is read from, its reader is compiled anew for that type. serde reads a type that
-//! carries its own tag from a copy of what stands there. Here everything is read from such a copy:
-//! each type is compiled once, instead of once for text, once for values and once for copies, and
-//! the modules that a browser has to load are that much smaller.
+//! Whatever a type is read from, its reader is compiled anew for that type. Here everything is read
+//! by one reader, which knows no more than JSON: each type is compiled once, instead of once for text,
+//! once for values and once for whatever else serde can read, and the modules that a browser has to
+//! load are that much smaller.
 
-use serde::de::value::MapDeserializer;
-use serde::de::{Deserialize, DeserializeOwned};
+mod road;
+
+use serde::de::DeserializeOwned;
 use serde_json::{Error, Value};
-
-/// A type with a tag is what serde makes the copy for.
-#[derive(serde::Deserialize)]
-#[serde(tag = "road")]
-enum Copied<T> {
-    #[serde(rename = "one")]
-    One(Held<T>),
-}
-
-/// What stands beside the tag, whatever it is: by itself it would have to be an object.
-#[derive(serde::Deserialize)]
-struct Held<T> {
-    it: T,
-}
 
 /// What a JSON value means.
 ///
 /// # Errors
 /// What doesn't fit, in the words of the reader.
 pub fn of<T: DeserializeOwned>(value: Value) -> Result<T, Error> {
-    let fields = [("road", Value::from("one")), ("it", value)];
-    let copied = MapDeserializer::<_, Error>::new(fields.into_iter());
-    let Copied::One(held) = Copied::deserialize(copied)?;
-    Ok(held.it)
+    T::deserialize(road::Road(value))
 }
 
 /// What a JSON text means. Not for what holds raw JSON: that has to be read straight from the text.
