@@ -23,7 +23,7 @@ pub use drawn::{DrawnFile, LeftOut, TracedSize};
 pub use early::{EarlyAnswer, EarlyRequest};
 pub use fewest::{CurveView, FewestView, SharedView};
 pub use first::answer_first;
-pub use patches::{JoinView, PatchView, PatchesView};
+pub use patches::{GoresView, JoinView, PatchView, PatchesView};
 pub use rack::{ByHand, Hanging, RackState, RackView, ToMake};
 pub use reply::{
     Answer, CrossView, ErrorTerm, FeatureSurvey, FlatDots, LivePicture, PieceSurvey, Refusal,
