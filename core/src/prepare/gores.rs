@@ -284,6 +284,13 @@ pub(super) fn gore_sheet(whole: TemplateSheet, gores: &Gores) -> TemplateSheet {
         as_drawn: Vec::new(),
         ..whole
     };
-    sheet.words.template_number = format!("gore, cut {}", gores.count);
+    let words = &mut sheet.words;
+    words.template_number = format!("cut {}", gores.count);
+    words.up_note = "to its middle".into();
+    // Its crosses lie on different gores: which way they run round says nothing.
+    words.hand_check = Some(
+        "With the middle up, the next gore lies on the right: they are numbered anticlockwise, seen from outside."
+            .into(),
+    );
     sheet
 }
