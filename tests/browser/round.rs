@@ -122,3 +122,39 @@ fn two_radii_are_set_and_changed_on_setting_out() {
         page.picture("changed");
     });
 }
+
+#[test]
+fn a_circle_on_a_dome_as_gores_edge_to_edge() {
+    walk("gores", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        page.tap("a.way.quick");
+        page.tap("[data-value=circle]");
+        page.fill("#across", "150");
+        page.tap_text("Next: what it lies on");
+        page.tap("[data-value=dome]");
+        page.tap_text("gauge card");
+        page.fill("#gauge-card", "25");
+        page.wait_for_text("Radius 126 mm, within about 4.9 mm");
+        page.tap_text("Next: two marks");
+        page.fill("#ab", "178");
+        page.fill("#ac", "112");
+        page.fill("#bc", "108");
+        page.tap("[data-value=above]");
+        page.fill("#piece-ab", "179");
+        page.wait_for_text("Download PDF");
+        page.tap(".run li:first-child a");
+        page.wait_for("document.querySelector('.pages svg, .pages img')");
+        // Nothing is worked out before somebody asks.
+        page.tap("details[data-of=spot-gores] summary");
+        page.wait_for("document.querySelector('details[data-of=spot-gores] .shared li')");
+        page.wait_for_text("alike");
+        page.wait_for_text("on gore 1");
+        page.picture("gores-tablet");
+        let gore = page.download(|page| page.tap_text("Download the gore (PDF)"));
+        assert!(fs::read(&gore).unwrap().starts_with(b"%PDF-"));
+        page.set_screen(Screen::DESK);
+        page.picture("gores-desk");
+    });
+}

@@ -22,6 +22,8 @@ use samespot_core::surface::Surface;
 use samespot_core::write::job::Attachments;
 use samespot_core::write::svg::svg_page;
 
+#[path = "darts/gore_set.rs"]
+mod gore_set;
 #[path = "darts/gores.rs"]
 mod gores;
 #[path = "darts/patches.rs"]

@@ -18,9 +18,31 @@ use samespot_core::surface::{Shape, Surface};
 use samespot_core::units::Length;
 use samespot_core::write::job::Attachments;
 
+#[path = "level/drawn_by.rs"]
+mod drawn_by;
+
 const STRIP: [f64; 2] = [200.0, 4.0];
 
-fn job(face: &FaceShape, runs: Runs, [ab, ac, bc]: [f64; 3]) -> Job {
+fn job(face: &FaceShape, runs: Runs, readings: [f64; 3]) -> Job {
+    let job = told(&facts(face, runs, readings));
+    assert_eq!(QuickCards::of_job(&job).unwrap().runs, runs);
+    job
+}
+
+fn told(payloads: &[Payload]) -> Job {
+    let mut ledger = Ledger::new(JobId::new("level").unwrap());
+    let writer = Writer {
+        replica: ReplicaId(7),
+        who: String::new(),
+        wall: String::new(),
+    };
+    for payload in payloads {
+        ledger.write(&writer, payload).unwrap();
+    }
+    ledger.fold()
+}
+
+fn facts(face: &FaceShape, runs: Runs, [ab, ac, bc]: [f64; 3]) -> Vec<Payload> {
     let mm = Entry::of_mm;
     let cards = QuickCards {
         title: "Level (invented)".into(),
@@ -42,15 +64,7 @@ fn job(face: &FaceShape, runs: Runs, [ab, ac, bc]: [f64; 3]) -> Job {
         }],
         ..QuickCards::default()
     };
-    let mut ledger = Ledger::new(JobId::new("level").unwrap());
-    let writer = Writer {
-        replica: ReplicaId(7),
-        who: String::new(),
-        wall: String::new(),
-    };
-    for payload in cards.payloads("2026-11-26").unwrap() {
-        ledger.write(&writer, &payload).unwrap();
-    }
+    let mut payloads = cards.payloads("2026-11-26").unwrap();
     let edit = Edit::of(
         EntityRef::Face(QuickIds::fixed().unwrap().face),
         &FaceEdit {
@@ -58,12 +72,8 @@ fn job(face: &FaceShape, runs: Runs, [ab, ac, bc]: [f64; 3]) -> Job {
             ..FaceEdit::default()
         },
     );
-    ledger
-        .write(&writer, &Payload::Edit(edit.unwrap()))
-        .unwrap();
-    let job = ledger.fold();
-    assert_eq!(QuickCards::of_job(&job).unwrap().runs, runs);
-    job
+    payloads.push(Payload::Edit(edit.unwrap()));
+    payloads
 }
 
 fn prepared(job: &Job) -> Prepared {

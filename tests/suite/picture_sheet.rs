@@ -343,7 +343,7 @@ fn the_points_in_an_svg_are_those_of_the_drawing_and_a_dxf_says_what_it_leaves_o
         .attribute(("http://www.w3.org/1999/xlink", "href"))
         .unwrap();
     let data = href.strip_prefix("data:image/png;base64,").unwrap();
-    let png = data_encoding::BASE64.decode(data.as_bytes()).unwrap();
+    let png = BASE64_STANDARD.decode(data.as_bytes()).unwrap();
     let read = image::load_from_memory(&png).unwrap().into_luma8();
     assert_eq!(read.dimensions(), (picture.wide, picture.high()));
     assert_eq!(read.as_raw(), picture.points.all());

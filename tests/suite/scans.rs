@@ -11,6 +11,10 @@
 
 #[path = "scans/readers.rs"]
 mod readers;
+#[path = "scans/shapes.rs"]
+mod shapes;
+#[path = "scans/thick.rs"]
+mod thick;
 #[path = "scans/whole_way.rs"]
 mod whole_way;
 

@@ -352,6 +352,9 @@ pub enum Ask {
         feature: FeatureId,
         /// For which piece.
         piece: PieceId,
+        /// As gores alike instead.
+        #[serde(default)]
+        as_gores: bool,
     },
     /// Rods of a feature, as PDF; its bytes come beside the answer.
     Rods {

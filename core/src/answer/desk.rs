@@ -349,9 +349,14 @@ impl Desk {
                 job,
                 feature,
                 piece,
+                as_gores,
             } => {
                 let (source, _) = self.known(&job)?.opened();
-                let view = super::patches::patches_view(&source, &feature, &piece);
+                let of = match as_gores {
+                    true => SheetOf::Gores(feature),
+                    false => SheetOf::Patches(feature),
+                };
+                let view = super::patches::patches_view(&source, &of, &piece);
                 Ok(Reply::Patches(view.map_err(cannot)?))
             }
             Ask::GridSheet {

@@ -25,7 +25,7 @@ pub use drawn::{DrawnFile, LeftOut, PictureSheet, SheetsMade, TracedSize};
 pub use early::{EarlyAnswer, EarlyRequest};
 pub use fewest::{CurveView, FewestView, SharedView};
 pub use first::answer_first;
-pub use patches::{JoinView, PatchView, PatchesView};
+pub use patches::{GoresView, JoinView, PatchView, PatchesView};
 #[cfg(feature = "artwork")]
 pub use picture_sheet::{drawing as picture_drawing, picture_sheet};
 pub use rack::{ByHand, Hanging, RackState, RackView, ToMake};

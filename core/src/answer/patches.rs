@@ -1,6 +1,6 @@
 //! What an outline in patches comes to on one piece.
 
-use crate::job::{FeatureId, PieceId, SheetOf};
+use crate::job::{PieceId, SheetOf};
 use crate::prepare::{PrepareError, Source, prepare_sheet};
 use crate::sheet::SheetJoin;
 use crate::units::Length;
@@ -11,10 +11,31 @@ use serde::{Deserialize, Serialize};
 pub struct PatchesView {
     /// Each patch, in order.
     pub patches: Vec<PatchView>,
+    /// As gores alike instead.
+    pub gores: Option<GoresView>,
     /// The radius asked for.
     pub allowed: Length,
     /// What is to be minded.
     pub warnings: Vec<String>,
+}
+
+/// A set of gores alike.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct GoresView {
+    /// How many are cut.
+    pub count: u32,
+    /// How far the outline may be off, all in all.
+    pub worst: Length,
+    /// What of that is because paper is flat.
+    pub flat: Length,
+    /// How far neighbours stand apart at their edges.
+    pub gap: Length,
+    /// How far they lie over each other.
+    pub overlap: Length,
+    /// How much longer their edges are than the dome there.
+    pub too_long: Length,
+    /// Which carry a cross: *A on gore 1*.
+    pub carried: Vec<String>,
 }
 
 /// One of them.
@@ -47,10 +68,10 @@ pub struct JoinView {
 /// [`PrepareError`]: what is missing, or that one sheet is enough.
 pub(super) fn patches_view(
     source: &Source<'_>,
-    feature: &FeatureId,
+    of: &SheetOf,
     piece: &PieceId,
 ) -> Result<PatchesView, PrepareError> {
-    let p = prepare_sheet(source, &SheetOf::Patches(feature.clone()), piece)?;
+    let p = prepare_sheet(source, of, piece)?;
     let patches = p
         .patches
         .iter()
@@ -61,8 +82,20 @@ pub(super) fn patches_view(
             joins: joins(&patch.joins),
         })
         .collect();
+    let gores = p.gores.as_ref().map(|g| GoresView {
+        count: g.count,
+        worst: p.budget.worst,
+        flat: g.leaves.worst,
+        gap: g.leaves.gap,
+        overlap: g.leaves.overlap,
+        too_long: g.leaves.too_long,
+        carried: (g.carried.iter())
+            .map(|(letter, which)| format!("{letter} on gore {which}"))
+            .collect(),
+    });
     Ok(PatchesView {
         patches,
+        gores,
         allowed: p.allowed,
         warnings: p.warnings,
     })

@@ -127,9 +127,11 @@ fn title_of(job: &Job, feature: &FeatureId) -> String {
 /// What a template carries, without what it is: *Eye, left*; *Bracket bolts*.
 fn carries(job: &Job, of: &SheetOf) -> String {
     match of {
-        SheetOf::Feature(id) | SheetOf::Shell(id) | SheetOf::Patches(id) | SheetOf::Rods(id) => {
-            title_of(job, id)
-        }
+        SheetOf::Feature(id)
+        | SheetOf::Shell(id)
+        | SheetOf::Patches(id)
+        | SheetOf::Gores(id)
+        | SheetOf::Rods(id) => title_of(job, id),
         SheetOf::Pair(_) => sheet_title(job, of),
         SheetOf::Fixing(id) | SheetOf::Jig(id) | SheetOf::Plate(id) => {
             let name = job.fixings.get(id).and_then(|f| f.name.clone());
@@ -160,6 +162,7 @@ fn sheets_in_hand(job: &Job, feature: Option<&FeatureId>) -> Vec<SheetOf> {
         SheetOf::Feature(feature.clone()),
         SheetOf::Shell(feature.clone()),
         SheetOf::Patches(feature.clone()),
+        SheetOf::Gores(feature.clone()),
         SheetOf::Rods(feature.clone()),
     ]
     .into_iter()

@@ -76,6 +76,7 @@ impl Job {
             SheetOf::Feature(id)
             | SheetOf::Shell(id)
             | SheetOf::Patches(id)
+            | SheetOf::Gores(id)
             | SheetOf::Rods(id) => vec![id],
             SheetOf::Pair(id) => {
                 let pair = self.pairs.get(id);

@@ -42,7 +42,9 @@ impl TemplateKind {
     #[must_use]
     pub const fn of_sheet(of: &SheetOf) -> Self {
         match of {
-            SheetOf::Feature(_) | SheetOf::Patches(_) | SheetOf::Pair(_) => Self::Stencil,
+            SheetOf::Feature(_) | SheetOf::Patches(_) | SheetOf::Gores(_) | SheetOf::Pair(_) => {
+                Self::Stencil
+            }
             SheetOf::Rods(_) => Self::Rod,
             SheetOf::Shell(_) => Self::Shell,
             SheetOf::Fixing(_) => Self::DrillTemplate,

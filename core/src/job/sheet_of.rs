@@ -17,6 +17,8 @@ pub enum SheetOf {
     Shell(FeatureId),
     /// A stencil of a feature in patches, each a sheet of its own.
     Patches(FeatureId),
+    /// One gore of a feature, cut so many times.
+    Gores(FeatureId),
     /// One stencil for both of a pair.
     Pair(PairId),
     /// A drill template of a fixing.
@@ -34,7 +36,11 @@ impl SheetOf {
     #[must_use]
     pub const fn feature(&self) -> Option<&FeatureId> {
         match self {
-            Self::Feature(id) | Self::Shell(id) | Self::Patches(id) | Self::Rods(id) => Some(id),
+            Self::Feature(id)
+            | Self::Shell(id)
+            | Self::Patches(id)
+            | Self::Gores(id)
+            | Self::Rods(id) => Some(id),
             Self::Pair(_) | Self::Fixing(_) | Self::Jig(_) | Self::Plate(_) => None,
         }
     }
@@ -45,6 +51,7 @@ impl SheetOf {
             Self::Feature(_)
             | Self::Shell(_)
             | Self::Patches(_)
+            | Self::Gores(_)
             | Self::Pair(_)
             | Self::Rods(_) => None,
             Self::Fixing(id) | Self::Jig(id) | Self::Plate(id) => Some(id),
@@ -54,16 +61,18 @@ impl SheetOf {
     #[must_use]
     pub fn entity(&self) -> EntityRef {
         match self {
-            Self::Feature(id) | Self::Shell(id) | Self::Patches(id) | Self::Rods(id) => {
-                EntityRef::Feature(id.clone())
-            }
+            Self::Feature(id)
+            | Self::Shell(id)
+            | Self::Patches(id)
+            | Self::Gores(id)
+            | Self::Rods(id) => EntityRef::Feature(id.clone()),
             Self::Pair(id) => EntityRef::Pair(id.clone()),
             Self::Fixing(id) | Self::Jig(id) | Self::Plate(id) => EntityRef::Fixing(id.clone()),
         }
     }
 }
 
-/// As it stands in the name of a file: *eye*, *eye-shell*, *eye-patches*, *eyes-pair*, *bolts-drill*, *bolts-jig*,
+/// As it stands in the name of a file: *eye*, *eye-shell*, *eye-patches*, *eye-gores*, *eyes-pair*, *bolts-drill*, *bolts-jig*,
 /// *bolts-plate*, *eye-rods*.
 impl fmt::Display for SheetOf {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -71,6 +80,7 @@ impl fmt::Display for SheetOf {
             Self::Feature(id) => write!(f, "{id}"),
             Self::Shell(id) => write!(f, "{id}-shell"),
             Self::Patches(id) => write!(f, "{id}-patches"),
+            Self::Gores(id) => write!(f, "{id}-gores"),
             Self::Pair(id) => write!(f, "{id}-pair"),
             Self::Fixing(id) => write!(f, "{id}-drill"),
             Self::Jig(id) => write!(f, "{id}-jig"),

@@ -97,6 +97,60 @@ impl<'a> Line<'a> {
     }
 }
 
+/// What bends an outline so that what is level on it runs along the line between two marks, at the
+/// distance of its middle from it.
+struct Bend<'a> {
+    line: Line<'a>,
+    about: Development,
+    aside: f64,
+    way: f64,
+    left: Vec<(f64, f64)>,
+    right: Vec<(f64, f64)>,
+}
+
+impl<'a> Bend<'a> {
+    fn new(
+        surface: &'a Surface,
+        pose: &Pose,
+        [from, to]: [Point2<Face>; 2],
+        reach_mm: f64,
+    ) -> Result<Self, SurfaceError> {
+        let line = Line::new(surface, from, to)?;
+        let (foot, aside) = line.foot(pose.centre)?;
+        let about = Development::new(surface, pose.centre, pose.up)?;
+        // Which way the line runs where the middle stands: seen on the sheet of the feature.
+        let seen = |s: f64| {
+            let at = line.beside(s, aside)?;
+            about.flat(surface.nearest(at, pose.centre))
+        };
+        let runs = seen(foot + HALF_STEP_MM)? - seen(foot - HALF_STEP_MM)?;
+        let way = if runs.x_mm() < 0.0 { -1.0 } else { 1.0 };
+        let reach = reach_mm.min(FURTHEST_MM);
+        let right = parallel(&line, (foot, aside), way, reach)?;
+        let left = parallel(&line, (foot, aside), -way, reach)?;
+        Ok(Self {
+            line,
+            about,
+            aside,
+            way,
+            left,
+            right,
+        })
+    }
+
+    fn of(&self, p: Point2<Flat>) -> Result<Point2<Flat>, SurfaceError> {
+        let side = if p.x_mm() < 0.0 {
+            &self.left
+        } else {
+            &self.right
+        };
+        let s = foot_of(side, p.x_mm().abs());
+        let at = self.line.beside(s, self.aside + self.way * p.y_mm())?;
+        self.about
+            .flat(self.line.surface.nearest(at, self.about.centre()))
+    }
+}
+
 /// An outline bent so that what is level on it runs along the line between two marks, at the distance
 /// of its middle from it. Its middle stays where it is; its up is the side of the line that the
 /// feature's own up is nearer to.
@@ -107,34 +161,27 @@ pub(super) fn along_marks(
     outline: &Outline<Flat>,
     surface: &Surface,
     pose: &Pose,
-    [from, to]: [Point2<Face>; 2],
+    ends: [Point2<Face>; 2],
 ) -> Result<Outline<Flat>, SurfaceError> {
-    let line = Line::new(surface, from, to)?;
-    let (foot, aside) = line.foot(pose.centre)?;
-    let about = Development::new(surface, pose.centre, pose.up)?;
-    // Which way the line runs where the middle stands: seen on the sheet of the feature.
-    let seen = |s: f64| {
-        let at = line.beside(s, aside)?;
-        about.flat(surface.nearest(at, pose.centre))
-    };
-    let runs = seen(foot + HALF_STEP_MM)? - seen(foot - HALF_STEP_MM)?;
-    let way = if runs.x_mm() < 0.0 { -1.0 } else { 1.0 };
-
     let bounds = outline.bounds();
     let reach = bounds.map_or(0.0, |b| b.min.x_mm().abs().max(b.max.x_mm().abs()));
-    let reach = reach.min(FURTHEST_MM);
-    let right = parallel(&line, (foot, aside), way, reach)?;
-    let left = parallel(&line, (foot, aside), -way, reach)?;
-    let bent = |p: Point2<Flat>| {
-        let side = if p.x_mm() < 0.0 { &left } else { &right };
-        let s = foot_of(side, p.x_mm().abs());
-        let at = line.beside(s, aside + way * p.y_mm())?;
-        about.flat(surface.nearest(at, pose.centre))
-    };
+    let bend = Bend::new(surface, pose, ends, reach)?;
     for &p in &outline.samples(STEP) {
-        bent(p)?;
+        bend.of(p)?;
     }
-    Ok(outline.mapped_by_points(|p| bent(p).unwrap_or(p), FLATTENING * 0.5, STEP))
+    Ok(outline.mapped_by_points(|p| bend.of(p).unwrap_or(p), FLATTENING * 0.5, STEP))
+}
+
+/// The same for some places of an outline; nothing where one can't be.
+pub(super) fn bent_along(
+    places: &[Point2<Flat>],
+    surface: &Surface,
+    pose: &Pose,
+    ends: [Point2<Face>; 2],
+) -> Option<Vec<Point2<Flat>>> {
+    let reach = places.iter().map(|p| p.x_mm().abs()).fold(0.0, f64::max);
+    let bend = Bend::new(surface, pose, ends, reach).ok()?;
+    places.iter().map(|&p| bend.of(p).ok()).collect()
 }
 
 /// How far along the line each step of a parallel is, and how long the parallel is up to there, until

@@ -142,7 +142,9 @@ pub(super) fn sources(p: &Prepared) -> Sources {
             TermKind::LayingOn => laying += random * random,
             TermKind::Marking | TermKind::Drilling | TermKind::Bolting => {}
             TermKind::Sharing | TermKind::Flattening => own += bound * bound,
-            TermKind::Measuring | TermKind::Pattern | TermKind::Printing => own += random * random,
+            TermKind::Measuring | TermKind::Pattern | TermKind::Form | TermKind::Printing => {
+                own += random * random;
+            }
         }
     }
     Sources {

@@ -10,7 +10,7 @@ use super::words::mm;
 use crate::frames::{Face, Flat, Part, Point2, Vector2, Vector3};
 use crate::job::{Job, MarkId, PointRef, SeenFrom};
 use crate::outline::{FLATTENING, Outline};
-use crate::place::{Pose, place};
+use crate::place::{Nominal, PlaceError, Pose, place};
 use crate::surface::{Development, Shape, Sight, Surface, SurfaceError, TURNED_AWAY, UP};
 use crate::units::Length;
 
@@ -78,20 +78,14 @@ pub(super) fn projected(
         why,
     };
     let surface = &design.nominal.layout.surface;
-    let pose = place(&design.nominal, &design.nominal.layout)
-        .map_err(|why| PrepareError::Place {
-            feature: design.name.clone(),
-            why,
-        })?
-        .pose;
+    let pose = placed_on_pattern(&design.nominal).map_err(|why| PrepareError::Place {
+        feature: design.name.clone(),
+        why,
+    })?;
     let in_front = match seen.mark() {
         None => pose.centre,
         Some(mark) => design
-            .names
-            .marks
-            .iter()
-            .position(|m| m == mark)
-            .and_then(|k| design.nominal.layout.marks.get(k).copied())
+            .on_its_pattern(mark)
             .ok_or_else(|| {
                 refused(format!(
                     "mark {} is not placed on this face: say of another mark that one stands in front of it",
@@ -99,13 +93,46 @@ pub(super) fn projected(
                 ))
             })?,
     };
-    let up = surface.jet(pose.centre).map(|jet| jet.space(pose.up));
-    let sight = up
-        .and_then(|up| sight(surface, (pose.centre, up), in_front, &seen))
-        .map_err(|why| refused(sentence(why)))?;
+    let sight = sight_of(surface, &pose, in_front, &seen).map_err(|why| refused(sentence(why)))?;
     carried(outline, surface, &pose, &sight, format!("as seen {words}"))
         .map(Some)
         .map_err(|why| refused(sentence(why)))
+}
+
+fn placed_on_pattern(nominal: &Nominal) -> Result<Pose, PlaceError> {
+    Ok(place(nominal, &nominal.layout)?.pose)
+}
+
+/// The view of something about a pose, up as it is up.
+fn sight_of(
+    surface: &Surface,
+    pose: &Pose,
+    in_front: Point2<Face>,
+    seen: &SeenFrom,
+) -> Result<Sight, SurfaceError> {
+    let up = surface.jet(pose.centre)?.space(pose.up);
+    sight(surface, (pose.centre, up), in_front, seen)
+}
+
+/// Where places of a drawing come to lie about the middle of their feature, the pattern being as given
+/// and the mark one stands in front of at a place; nothing where they can't be met.
+pub(super) fn met_on(
+    nominal: &Nominal,
+    seen: &SeenFrom,
+    in_front: Option<Point2<Face>>,
+    places: &[Point2<Flat>],
+) -> Option<Vec<Point2<Flat>>> {
+    let surface = &nominal.layout.surface;
+    let pose = placed_on_pattern(nominal).ok()?;
+    let sight = sight_of(surface, &pose, in_front.unwrap_or(pose.centre), seen).ok()?;
+    let about = Development::new(surface, pose.centre, pose.up).ok()?;
+    let at = |p: &Point2<Flat>| {
+        let away = Vector2::from_mm(p.x_mm(), p.y_mm());
+        about
+            .flat(sight.met(surface, pose.centre, away).ok()?.at)
+            .ok()
+    };
+    places.iter().map(at).collect()
 }
 
 fn sentence(why: SurfaceError) -> String {

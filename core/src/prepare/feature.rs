@@ -4,8 +4,11 @@ use super::Source;
 use super::carriers::{enough_to_lay_on, gone_on};
 use super::crosses::Crosses;
 use super::design::{Design, design, missing};
+use super::drawn_by::drawn_by;
 use super::edges::{self, laid_on_edges, pointing};
 use super::error::PrepareError;
+use super::form::form_leaves;
+use super::gores::{Gores, Round, gores};
 use super::hatch::{Hatch, hatch};
 use super::holes::{HolePlace, prepare_drill, prepare_jig, prepare_plate};
 use super::islands::held;
@@ -93,6 +96,8 @@ pub struct Prepared {
     pub darts: Vec<Dart>,
     /// Its patches, where it is in patches; what else stands here is of the whole.
     pub patches: Vec<Patch>,
+    /// As gores alike, where it is; what else stands here is of the whole.
+    pub gores: Option<Gores>,
     /// How thick the sheet is that is laid.
     pub thickness: Length,
     /// What a flat sheet leaves, in words that follow what is laid.
@@ -144,6 +149,7 @@ pub fn prepare_sheet(
         SheetOf::Feature(feature)
         | SheetOf::Shell(feature)
         | SheetOf::Patches(feature)
+        | SheetOf::Gores(feature)
         | SheetOf::Rods(feature) => {
             let design = design(source, feature, source.job.number_of(piece))?;
             prepare_of(source, of.clone(), design, None, piece)
@@ -222,6 +228,7 @@ fn prepare_of(
         layout.marks.get(k).copied()
     };
     let on = (&layout.surface, &placed.pose);
+    let straight = outline.clone();
     let (outline, words) = as_chosen(&design, outline, on, placed.scale, stands)?;
     let size = words.map_or_else(|| size.clone(), |words| format!("{size}, {words}"));
     let kind = marker_of(design.edit.marker);
@@ -255,7 +262,8 @@ fn prepare_of(
             ));
         }
         // Between the joins of its patches a ring is open at both ends: no bridges.
-        let open = matches!(of, SheetOf::Patches(_)) && holes(&outline) == Holes::RoundTheMiddle;
+        let in_parts = matches!(of, SheetOf::Patches(_) | SheetOf::Gores(_));
+        let open = in_parts && holes(&outline) == Holes::RoundTheMiddle;
         cut = Some(
             if open || offset < Length::ZERO || kind == MarkerKind::Pounce {
                 result.outline
@@ -290,11 +298,20 @@ fn prepare_of(
         .unwrap_or(USUAL_TOLERANCE);
     // The arms of a shell's sheet lie straight: its crosses need no easing. Each patch has its own.
     // A quick template is one sheet: the module that makes it does without the rest.
-    let divided = cfg!(feature = "every-kind") && matches!(of, SheetOf::Patches(_));
-    let one_sheet = skin.is_none() && !divided;
+    let whole = cfg!(feature = "every-kind");
+    let divided = whole && matches!(of, SheetOf::Patches(_));
+    let gores_asked = whole && matches!(of, SheetOf::Gores(_));
+    let one_sheet = skin.is_none() && !divided && !gores_asked;
     let on_paper: &[usize] = if one_sheet { &registers } else { &[] };
     let mut lies = lies(&bare, &samples, on_paper, &layout, allowed).map_err(on_surface)?;
+    let form = form_leaves(&layout.surface, &placed, &samples, &registers);
     let mut basis = LayBasis {
+        drawn_by: drawn_by(
+            &design,
+            (&straight, &samples),
+            (&nominal, &ids),
+            (&layout, &placed),
+        ),
         outline: samples,
         flattening: lies.flattening,
         casting: covariance,
@@ -303,6 +320,7 @@ fn prepare_of(
             marking: skin.map_or(allowance.scatter, |_| scatter(allowance.scatter)),
             turn: level.map_or(Angle::ZERO, |l| l.sd),
             pointing: pointing(&design),
+            form,
             ..Shares::default()
         },
         ball_radius_mm: ball_radius,
@@ -370,6 +388,29 @@ fn prepare_of(
         (lies.leaves, lies.warnings, lies.first) = (parts.leaves, parts.warnings, parts.laying);
         patches = parts.patches;
     }
+    let mut as_gores = None;
+    if gores_asked {
+        let set = gores(&Round {
+            name: &name,
+            edit: &design.edit,
+            bare: &bare,
+            sheet: &sheet,
+            outline: &outline,
+            cut: cut.as_ref(),
+            looked: &basis.outline,
+            marks: &placed.marks,
+            registers: &registers,
+            crosses: &crosses,
+            allowed,
+        })?;
+        basis.flattening.clone_from(&set.flattening);
+        budget = basis
+            .leaves(&placed, &laying, &[])
+            .map_or(budget, |(_, sum)| sum);
+        (lies.leaves, lies.first) = (set.words.clone(), set.laying.clone());
+        lies.warnings.clone_from(&set.warnings);
+        as_gores = Some(set);
+    }
     let nominal_lands = drawing_lands(nominal.rule.line(), &on_drawing, &placed, &basis, &name)?;
     let (furthest, shift) = nominal_lands;
     let number = job
@@ -409,7 +450,7 @@ fn prepare_of(
         piece: piece.clone(),
         holes: Vec::new(),
         edges,
-        laying_words: if patches.is_empty() {
+        laying_words: if patches.is_empty() && as_gores.is_none() {
             format!(
                 "{}{}",
                 lies.first,
@@ -419,6 +460,7 @@ fn prepare_of(
             lies.first.clone()
         },
         patches,
+        gores: as_gores,
         before: lies.first,
         darts: lies.darts,
         thickness,

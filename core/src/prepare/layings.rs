@@ -7,8 +7,8 @@ use crate::frames::{Flat, Point2, Vector2};
 use crate::job::{Job, LayingChoice, MarkId};
 use crate::place::Placed;
 use crate::template::{
-    Budget, Given, LaySlopes, Laying, LayingError, Shares, Together, budget, candidates, land,
-    lay_slopes, moves_together,
+    Budget, DrawnBy, Given, LaySlopes, Laying, LayingError, Shares, Together, budget, candidates,
+    land, lay_slopes, moves_together,
 };
 use crate::units::Length;
 use nalgebra::DMatrix;
@@ -20,6 +20,8 @@ pub struct LayBasis {
     pub outline: Vec<Point2<Flat>>,
     /// What a flat sheet leaves at each of them.
     pub flattening: Vec<Vector2<Flat>>,
+    /// How each of them moves with the marks the outline is drawn by; empty where it is drawn by none.
+    pub drawn_by: Vec<DrawnBy>,
     /// Covariance of the casting's marks and sizes, mm².
     pub casting: DMatrix<f64>,
     /// Covariance of the drawing's marks, the centre and the sizes, mm².
@@ -71,21 +73,19 @@ impl LayBasis {
             self.ball_radius_mm,
         )?;
         let given = self.given(placed, &slopes, &[]);
-        let alone = |(at, off)| {
+        let alone = |(k, (at, off))| {
             let (outline, flattening) = (core::slice::from_ref(at), core::slice::from_ref(off));
+            let drawn_by = self.drawn_by.get(k).map_or(&[][..], core::slice::from_ref);
             budget(&Given {
                 outline,
                 flattening,
+                drawn_by,
                 ..given
             })
             .worst
         };
-        Ok(self
-            .outline
-            .iter()
-            .zip(&self.flattening)
-            .map(alone)
-            .collect())
+        let points = self.outline.iter().zip(&self.flattening);
+        Ok(points.enumerate().map(alone).collect())
     }
 
     /// What a laying leaves that moves all points of the outline together
@@ -122,6 +122,7 @@ impl LayBasis {
             drawing: &self.drawing,
             sharing,
             flattening: &self.flattening,
+            drawn_by: &self.drawn_by,
             shares: self.shares,
         }
     }

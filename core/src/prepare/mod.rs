@@ -16,12 +16,15 @@ pub mod check_marks;
 pub mod checks;
 mod crosses;
 mod design;
+mod drawn_by;
 mod edges;
 mod elevation;
 mod error;
 mod face;
 mod feature;
 mod fewest;
+mod form;
+mod gores;
 mod hatch;
 pub mod history;
 pub mod holes;
@@ -73,6 +76,7 @@ pub use feature::{CrossMiss, Prepared, prepare, prepare_sheet};
 pub use fewest::{
     CurvePoint, FewestTemplates, SharedCross, SharedTemplate, fewest_templates, issue_shared,
 };
+pub use gores::Gores;
 pub use hatch::{Hatch, LEAST_CORNER};
 pub use layings::LayBasis;
 pub use network::{Marks, Suspected, marks_of};

@@ -3,6 +3,7 @@
 use super::Source;
 use super::error::PrepareError;
 use super::feature::{CrossMiss, Prepared, prepare_sheet};
+use super::gores::gore_sheet;
 use super::hatch::CAUTIONS as SAW_CAUTIONS;
 use super::holes::{CAUTIONS, DEFERS, HolePlace};
 use super::patches::patch_sheets;
@@ -60,9 +61,11 @@ pub fn issue(
     let of = of.into();
     let prepared = prepare_sheet(source, &of, piece)?;
     let sheet = template_sheet(source, &prepared, paper, day);
-    // A quick template is never in patches: the module that makes it does without.
-    let one = cfg!(not(feature = "every-kind")) || prepared.patches.is_empty();
-    let (drawing, distances) = if one {
+    // A quick template is never in patches or gores: the module that makes it does without.
+    let whole = cfg!(feature = "every-kind");
+    let (drawing, distances) = if let Some(gores) = prepared.gores.as_ref().filter(|_| whole) {
+        (compose(&gore_sheet(sheet, gores))?, Vec::new())
+    } else if !whole || prepared.patches.is_empty() {
         let drawing = compose(&sheet)?;
         let distances = check_distances(&prepared, &sheet, &drawing);
         (drawing, distances)
@@ -216,7 +219,11 @@ struct Subject<'a> {
 
 fn subject(job: &Job, of: &SheetOf, number: u32) -> Subject<'static> {
     match of {
-        SheetOf::Feature(id) | SheetOf::Shell(id) | SheetOf::Patches(id) | SheetOf::Rods(id) => {
+        SheetOf::Feature(id)
+        | SheetOf::Shell(id)
+        | SheetOf::Patches(id)
+        | SheetOf::Gores(id)
+        | SheetOf::Rods(id) => {
             let edit = job.in_force(id, number).map(|f| f.edit.into_owned());
             let edit = edit.unwrap_or_default();
             Subject {
@@ -224,7 +231,11 @@ fn subject(job: &Job, of: &SheetOf, number: u32) -> Subject<'static> {
                 hand: edit.hand,
                 face: edit.face,
                 finish: edit.finish,
-                kind: if is_shell(of) { "shell" } else { "" },
+                kind: match of {
+                    SheetOf::Shell(_) => "shell",
+                    SheetOf::Gores(_) => "gore",
+                    _ => "",
+                },
             }
         }
         SheetOf::Pair(id) => {

@@ -110,6 +110,10 @@ pub fn sheet_title(job: &Job, of: &SheetOf) -> String {
             let name = job.features.get(id).map(feature_title);
             format!("{}, in patches", name.unwrap_or_else(|| id.to_string()))
         }
+        SheetOf::Gores(id) => {
+            let name = job.features.get(id).map(feature_title);
+            format!("{}, as gores", name.unwrap_or_else(|| id.to_string()))
+        }
         SheetOf::Pair(id) => {
             let name = job.pairs.get(id).and_then(|p| p.name.clone());
             format!("{}, both", name.unwrap_or_else(|| id.to_string()))
@@ -180,7 +184,9 @@ pub(super) const CUT_OUT: &str = "cut-out template";
 /// What a sheet is called in a sentence.
 pub(super) const fn kind_of(of: &SheetOf) -> &'static str {
     match of {
-        SheetOf::Feature(_) | SheetOf::Patches(_) | SheetOf::Pair(_) => "stencil",
+        SheetOf::Feature(_) | SheetOf::Patches(_) | SheetOf::Gores(_) | SheetOf::Pair(_) => {
+            "stencil"
+        }
         SheetOf::Shell(_) => "shell",
         SheetOf::Fixing(_) => "drill template",
         SheetOf::Jig(_) => "jig",

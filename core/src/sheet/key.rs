@@ -58,7 +58,7 @@ pub(super) fn samples(sheet: &TemplateSheet, tiled: bool) -> Vec<Sample> {
             "mark as drawn",
             !sheet.as_drawn.is_empty(),
         ),
-        (Meaning::Join, "join", tiled),
+        (Meaning::Join, "join", tiled || !sheet.joins.is_empty()),
     ];
     all.into_iter()
         .filter(|(_, _, there)| *there)

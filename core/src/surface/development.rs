@@ -8,15 +8,15 @@
 //! integration. A sheet of thickness t lies with its
 //! middle t/2 off the face, and the middle of a bent sheet keeps its length; so the face is
 //! first carried to the parallel face through the middle (design/11, *Thickness*: cylinder
-//! arc·(R ± t/2)/R, cone at slant s ± (t/2)·cot a, dome r·(R ± t/2)/R, two radii each arc so), then
-//! unrolled.
+//! arc·(R ± t/2)/R, cone at slant s ± (t/2)·cot a, dome r·(R ± t/2)/R, two radii each arc so, a scan
+//! along its normals), then unrolled.
 
 use super::dome::between;
+use super::middle::{Above, middle_of_sheet};
 use super::series::{atan_over, sinc, sinc_by_square};
 use super::way::{self, Walked};
 use super::{
-    Axis, Cone, Dome, FURTHEST_ROUND_A_DOME, Linear2, OVER_THE_TIP_MARGIN, Shape, Surface,
-    SurfaceError, checked_size,
+    Cone, Dome, FURTHEST_ROUND_A_DOME, Linear2, OVER_THE_TIP_MARGIN, Shape, Surface, SurfaceError,
 };
 use crate::frames::{Face, Flat, Part, Point2, Vector2, Vector3};
 use crate::units::{Angle, Length};
@@ -31,8 +31,7 @@ pub struct Development {
     centre: Point2<Face>,
     /// The parallel face through the middle of the sheet.
     middle: Surface,
-    /// Chart of the middle from chart of the face, along u and along v.
-    middle_from_face: [f64; 2],
+    above: Above,
     unroll: Unroll,
 }
 
@@ -127,10 +126,13 @@ impl Development {
         up: Vector2<Face>,
         thickness: Length,
     ) -> Result<Self, SurfaceError> {
-        let (middle, middle_from_face) = middle_of_sheet(surface, centre, thickness)?;
-        let [ku, kv] = middle_from_face;
-        let at = Point2::from_mm(centre.x_mm() * ku, centre.y_mm() * kv);
-        let up = Vector2::from_mm(up.x_mm() * ku, up.y_mm() * kv);
+        let (middle, above) = middle_of_sheet(surface, centre, thickness)?;
+        let at = above.of(surface, centre);
+        let by = above.slopes(surface, centre);
+        let up = Vector2::from_mm(
+            by.m11 * up.x_mm() + by.m12 * up.y_mm(),
+            by.m21 * up.x_mm() + by.m22 * up.y_mm(),
+        );
         let unroll = match middle {
             Surface::Flat(_) | Surface::Cylinder(_) => Unroll::Plane {
                 turn: Turn::new(up)?,
@@ -169,7 +171,7 @@ impl Development {
             thickness,
             centre,
             middle,
-            middle_from_face,
+            above,
             unroll,
         })
     }
@@ -200,12 +202,10 @@ impl Development {
     /// The point of [`Development::middle`]'s chart straight above a point of the face.
     #[must_use]
     pub fn middle_from_face(&self, p: Point2<Face>) -> Point2<Face> {
-        let [ku, kv] = self.middle_from_face;
-        Point2::from_mm(p.x_mm() * ku, p.y_mm() * kv)
+        self.above.of(&self.surface, p)
     }
     fn face_from_middle(&self, p: Point2<Face>) -> Point2<Face> {
-        let [ku, kv] = self.middle_from_face;
-        Point2::from_mm(p.x_mm() / ku, p.y_mm() / kv)
+        self.above.back(&self.surface, p)
     }
 
     /// Where a chart point comes to lie in the flat sheet.
@@ -246,9 +246,8 @@ impl Development {
         p: Point2<Face>,
     ) -> Result<(Point2<Flat>, Linear2<Flat, Face>), SurfaceError> {
         let (at, slopes) = self.flat_from_middle(self.middle_from_face(p))?;
-        let [ku, kv] = self.middle_from_face;
-        let scale = Matrix2::new(ku, 0.0, 0.0, kv);
-        Ok((at, Linear2::new(slopes.matrix() * scale)))
+        let above = self.above.slopes(&self.surface, p);
+        Ok((at, Linear2::new(slopes.matrix() * above)))
     }
 
     /// Unrolls a point given by the middle's own chart.
@@ -353,75 +352,6 @@ impl Surface {
     ) -> Result<Point2<Face>, SurfaceError> {
         Development::new(self, from, direction)?.face(Point2::new(Length::ZERO, distance))
     }
-}
-
-/// The parallel face through the middle of a sheet, and its chart from the face's (along u, v).
-fn middle_of_sheet(
-    surface: &Surface,
-    centre: Point2<Face>,
-    thickness: Length,
-) -> Result<(Surface, [f64; 2]), SurfaceError> {
-    let half_mm = thickness.mm() / 2.0;
-    if thickness == Length::ZERO {
-        return Ok((surface.clone(), [1.0, 1.0]));
-    }
-    checked_size("a thickness", thickness.mm())?;
-    let values = surface.values();
-    let radius_mm = match surface {
-        Surface::Cone(cone) => cone.r_mm(centre.y_mm())?,
-        _ => values[0],
-    };
-    // The signed radius grows by t/2 on a bulge and shrinks in size by t/2 in a hollow.
-    let room = match surface {
-        Surface::Cone(cone) => radius_mm / libm::cos(cone.half_angle().rad()),
-        _ => radius_mm,
-    };
-    if room < 0.0 && room + thickness.mm() >= 0.0 {
-        return Err(SurfaceError::TooThick {
-            thickness_mm: thickness.mm(),
-            radius_mm: radius_mm.abs(),
-        });
-    }
-    let around = |middle_mm: f64, own_mm: f64| middle_mm / own_mm;
-    Ok(match surface {
-        Surface::Flat(face) => (Surface::Flat(*face), [1.0, 1.0]),
-        Surface::Cylinder(face) => {
-            let middle = face.offset(half_mm);
-            let k = around(middle.signed_radius().mm(), values[0]);
-            let scale = match face.axis() {
-                Axis::Up => [k, 1.0],
-                Axis::Across => [1.0, k],
-            };
-            (Surface::Cylinder(middle), scale)
-        }
-        Surface::Cone(face) => {
-            let middle = face.offset(half_mm);
-            let k = around(middle.signed_reference_radius().mm(), values[0]);
-            (Surface::Cone(middle), [k, 1.0])
-        }
-        Surface::Dome(face) => {
-            let middle = face.offset(half_mm);
-            let k = around(middle.signed_radius().mm(), values[0]);
-            (Surface::Dome(middle), [k, k])
-        }
-        Surface::Scan(face) => {
-            let (middle, scale) = face.offset(centre, half_mm)?;
-            (Surface::Scan(middle), scale)
-        }
-        Surface::TwoRadii(face) => {
-            let up_mm = values[1];
-            if up_mm < 0.0 && up_mm + thickness.mm() >= 0.0 {
-                return Err(SurfaceError::TooThick {
-                    thickness_mm: thickness.mm(),
-                    radius_mm: up_mm.abs(),
-                });
-            }
-            let middle = face.offset(half_mm);
-            let [across, up, _] = middle.values();
-            let scale = [around(across, values[0]), around(up, up_mm)];
-            (Surface::TwoRadii(middle), scale)
-        }
-    })
 }
 
 /// A cone's developed sector about a centre, not yet turned: x along the girth, y up the slant, and

@@ -18,9 +18,11 @@ mod dart;
 mod development;
 mod dome;
 mod flat;
+mod gore;
 mod landing;
 mod linear;
 mod lying;
+mod middle;
 pub mod scan;
 mod series;
 mod sight;
@@ -35,6 +37,7 @@ pub use dart::{Dart, HOLE_RADIUS, apart_mm};
 pub use development::{Development, Scale};
 pub use dome::{ChartJet, Dome, UnitJet};
 pub use flat::Flat as FlatFace;
+pub use gore::{Gore, GoreLeaves};
 pub use landing::{Landing, LandingPoint, Register, least_stretch};
 pub use linear::Linear2;
 pub use lying::{DartRoom, Lie};
@@ -316,6 +319,22 @@ impl Surface {
             Self::TwoRadii(face) => Some(face.ball_like(at).mm()),
             Self::Scan(face) => Some(face.ball_like(at).mm()),
         }
+    }
+    /// The lesser radius of curvature at a place, mm, whichever way it is; nothing where it is flat.
+    #[must_use]
+    pub fn tightest_mm(&self, at: Point2<Face>) -> Option<f64> {
+        let values = self.values();
+        let radius_mm = match self {
+            Self::Flat(_) => return None,
+            Self::Cylinder(_) | Self::Dome(_) => values[0].abs(),
+            Self::Cone(face) => face.r_mm(at.y_mm()).ok()?.abs(),
+            Self::TwoRadii(_) => values[0].abs().min(values[1].abs()),
+            Self::Scan(face) => {
+                let [a, b] = face.curvatures([at.x_mm(), at.y_mm()]);
+                1.0 / a.abs().max(b.abs()).max(1e-6)
+            }
+        };
+        Some(radius_mm)
     }
     fn shape(&self) -> &dyn Shape {
         match self {

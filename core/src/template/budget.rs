@@ -25,6 +25,8 @@ pub enum TermKind {
     Sharing,
     /// Paper on a face that is round both ways.
     Flattening,
+    /// What the face's sizes, or the smoothing of its scan, leave out of its true shape.
+    Form,
     /// What the printer and the paper do to lengths.
     Printing,
     /// Bringing crosses onto marks.
@@ -46,6 +48,7 @@ impl TermKind {
             Self::Pattern => "pattern",
             Self::Sharing => "sharing",
             Self::Flattening => "flattening",
+            Self::Form => "shape of the face",
             Self::Printing => "printing",
             Self::LayingOn => "laying on",
             Self::Marking => "marking",
@@ -68,6 +71,8 @@ pub struct Shares {
     pub marking: Length,
     /// What that is called: marking or drilling.
     pub marked_by: TermKind,
+    /// Standard deviation, each way, of what the face's true shape does to ways over it.
+    pub form: Length,
     /// Standard deviation of a turn that the laying brings with it: how well the level told how
     /// far this casting's line is off level.
     pub turn: Angle,
@@ -80,6 +85,7 @@ impl Default for Shares {
             scale: 0.0025,
             marking: Length::from_mm(0.25),
             marked_by: TermKind::Marking,
+            form: Length::ZERO,
             turn: Angle::ZERO,
         }
     }
@@ -107,6 +113,17 @@ pub struct Budget {
     pub terms: Vec<Term>,
 }
 
+/// How one point of an outline moves in the outline's own frame with the marks that the outline is
+/// drawn by: a line it runs along, or the place it is seen from. Columns of the Jacobians with what one
+/// millimetre of each moves it by; those that move nothing are left out.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct DrawnBy {
+    /// By this casting's marks.
+    pub casting: Vec<(usize, Vector2<Flat>)>,
+    /// By the drawing's.
+    pub drawing: Vec<(usize, Vector2<Flat>)>,
+}
+
 /// Inputs of a budget for one template on one casting.
 #[derive(Debug, Clone, Copy)]
 pub struct Given<'a> {
@@ -126,6 +143,8 @@ pub struct Given<'a> {
     pub sharing: &'a [Vector2<Flat>],
     /// Known offset at each outline point from flattening.
     pub flattening: &'a [Vector2<Flat>],
+    /// How each outline point moves with the marks it is drawn by; empty where it is drawn by none.
+    pub drawn_by: &'a [DrawnBy],
     /// What laying, printing and marking are good for.
     pub shares: Shares,
 }
@@ -211,6 +230,26 @@ pub fn moves_together(given: &Given<'_>) -> Together {
     (measuring + pattern + laying, [stretch(0), stretch(1)])
 }
 
+/// The covariance at an outline point that moves with the pose and, `sign` times, by itself.
+fn with_own(
+    (pose, c): (&DMatrix<f64>, &DMatrix<f64>),
+    p: Point2<Flat>,
+    (own, sign): (&[(usize, Vector2<Flat>)], f64),
+) -> Matrix2<f64> {
+    if pose.ncols() == 0 || pose.ncols() != c.nrows() {
+        return Matrix2::zeros();
+    }
+    let b = DMatrix::from_row_slice(2, 3, &[1.0, 0.0, -p.y_mm(), 0.0, 1.0, p.x_mm()]);
+    let mut rows = b * pose;
+    let columns = rows.ncols();
+    for (column, by) in own.iter().filter(|o| o.0 < columns) {
+        rows[(0, *column)] += sign * by.x_mm();
+        rows[(1, *column)] += sign * by.y_mm();
+    }
+    let full = &rows * c * rows.transpose();
+    Matrix2::from_fn(|r, k| full[(r, k)])
+}
+
 /// Adds up a template's budget over its outline.
 #[must_use]
 pub fn budget(given: &Given<'_>) -> Budget {
@@ -218,6 +257,11 @@ pub fn budget(given: &Given<'_>) -> Budget {
     // A bound ±a counts a/√3 (rectangular; JCGM 100:2008 4.3.7).
     let scale = given.shares.scale / libm::sqrt(3.0);
     let marking = given.shares.marking.mm();
+    let form = given.shares.form.mm();
+    let leaves = &given.laid.by_casting - matrix(given.rule_by_casting);
+    let by_drawing = matrix(given.rule_by_drawing);
+    let turn = given.shares.turn.rad();
+    let turned = Matrix3::from_fn(|r, c| if (r, c) == (2, 2) { turn * turn } else { 0.0 });
     let mut worst: Option<Budget> = None;
     let mut by_laying_mm = 0.0_f64;
     for (k, &p) in given.outline.iter().enumerate() {
@@ -232,15 +276,25 @@ pub fn budget(given: &Given<'_>) -> Budget {
             let v = nalgebra::Vector2::new(s.x_mm(), s.y_mm()) * scale;
             printing += v * v.transpose();
         }
+        // Where the laying follows the rule the pose loses nothing to the readings; what the outline is
+        // bent by still does.
+        let [measured, of_pattern] = match given.drawn_by.get(k) {
+            None => [at_point(&measuring, p), at_point(&pattern, p)],
+            Some(by) => [
+                with_own((&leaves, given.casting), p, (&by.casting, -1.0)) + at_point(&turned, p),
+                with_own((&by_drawing, given.drawing), p, (&by.drawing, 1.0)),
+            ],
+        };
         let random = [
-            (TermKind::Measuring, at_point(&measuring, p)),
-            (TermKind::Pattern, at_point(&pattern, p)),
+            (TermKind::Measuring, measured),
+            (TermKind::Pattern, of_pattern),
             (TermKind::LayingOn, at_point(&laying, p)),
             (TermKind::Printing, printing),
             (
                 given.shares.marked_by,
                 Matrix2::identity() * (marking * marking),
             ),
+            (TermKind::Form, Matrix2::identity() * (form * form)),
         ];
         let all = random.iter().fold(Matrix2::zeros(), |sum, (_, c)| sum + c);
         let known = (sharing + flattening).norm_mm();

@@ -13,7 +13,8 @@ pub mod pips;
 
 pub use allowance::{Allowance, MarkerKind, allowance_of};
 pub use budget::{
-    Budget, COVER_95, Cover, Given, Shares, Term, TermKind, Together, budget, moves_together,
+    Budget, COVER_95, Cover, DrawnBy, Given, Shares, Term, TermKind, Together, budget,
+    moves_together,
 };
 pub use fewest::{CROSS_OFF, EXACT, Fewest, Group, Sharer, apart, best_place, fewest, middle};
 pub use laid::{LAID, Laid};

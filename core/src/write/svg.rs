@@ -125,7 +125,7 @@ fn group(meaning: Meaning, items: &[&Item], height: i32) -> Group {
 /// A picture, its points in the file itself: nothing is fetched.
 fn image(picture: &Greys, height: i32) -> Element {
     let (low, top) = (picture.low, picture.top());
-    let png = data_encoding::BASE64.encode(&crate::write::png::png(picture));
+    let png = BASE64_STANDARD.encode(crate::write::png::png(picture));
     let mut image = Element::new("image");
     for (name, um) in [
         ("x", low.x),

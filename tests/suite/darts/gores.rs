@@ -17,7 +17,7 @@ const R: f64 = 150.0;
 const EDGES: [f64; 2] = [70.0, 100.0];
 
 /// Six marks about the ring, the radius asked for as given.
-fn ring(tolerance: f64) -> Job {
+pub(super) fn ring(tolerance: f64) -> Job {
     let places: Vec<P> = [210.0_f64, 330.0, 90.0, 30.0, 150.0, 270.0]
         .iter()
         .map(|deg| {

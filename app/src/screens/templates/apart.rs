@@ -11,8 +11,8 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, FewestView, FileKind, Reply};
 use samespot_core::job::{
-    Edit, EntityRef, Entry, FaceShape, FeatureEdit, FeatureId, Job, PairId, Payload, PieceId,
-    SheetOf,
+    Edit, EntityRef, Entry, FaceShape, FeatureEdit, FeatureId, Job, OutlineSpec, PairId, Payload,
+    PieceId, SheetOf,
 };
 use samespot_core::prepare::USUAL_SKIN;
 use samespot_core::sheet::Paper;
@@ -29,6 +29,21 @@ fn round_both_ways(job: &Job, feature: &FeatureId) -> bool {
         shape,
         Some(FaceShape::Dome { .. } | FaceShape::TwoRadii { .. } | FaceShape::Scan { .. })
     )
+}
+
+/// Gores alike are those of a circle or a ring on a dome.
+fn in_gores(job: &Job, feature: &FeatureId) -> bool {
+    let feature = job.features.get(feature);
+    let face = feature.and_then(|f| job.faces.get(f.face.as_ref()?));
+    let dome = matches!(
+        face.and_then(|f| f.shape.as_ref()),
+        Some(FaceShape::Dome { .. })
+    );
+    let round = matches!(
+        feature.and_then(|f| f.outline.as_ref()),
+        Some(OutlineSpec::Circle { .. } | OutlineSpec::Ring { .. })
+    );
+    dome && round
 }
 
 /// The pair a feature belongs to, where both lie on one face.
@@ -53,6 +68,13 @@ pub fn OtherWays(hand: Memo<Option<(PieceId, FeatureId)>>, paper: Memo<Paper>) -
         let offered = session
             .book
             .with(|b| b.as_ref().is_some_and(|b| round_both_ways(&b.job, &id)));
+        offered.then_some(id)
+    });
+    let strips = Memo::new(move |_| {
+        let id = hand.with(|h| h.as_ref().map(|h| h.1.clone()))?;
+        let offered = session
+            .book
+            .with(|b| b.as_ref().is_some_and(|b| in_gores(&b.job, &id)));
         offered.then_some(id)
     });
     let piece = Memo::new(move |_| hand.with(|h| h.as_ref().map(|h| h.0.clone())));
@@ -80,6 +102,9 @@ pub fn OtherWays(hand: Memo<Option<(PieceId, FeatureId)>>, paper: Memo<Paper>) -
                 <Skin feature=id />
             </Way>
             <InPatches hand=hand feature=again paper=paper />
+        })}
+        {move || strips.get().map(|id| view! {
+            <InPatches hand=hand feature=id paper=paper as_gores=true />
         })}
     }
 }

@@ -1,4 +1,4 @@
-//! The outline in hand in patches, where paper is too round for one sheet.
+//! The outline in hand in patches, or as gores alike, where paper is too round for one sheet.
 
 use crate::ports::clock;
 use crate::say::numbers::tenth;
@@ -6,9 +6,10 @@ use crate::state::{Session, session};
 use crate::widgets::marks::Fits;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-use samespot_core::answer::{Ask, FileKind, PatchView, PatchesView, Reply};
+use samespot_core::answer::{Ask, FileKind, GoresView, PatchView, PatchesView, Reply};
 use samespot_core::job::{FeatureId, PieceId, SheetOf};
 use samespot_core::sheet::Paper;
+use samespot_core::units::Length;
 
 /// *● to patch 2: ends up to 0.4 mm apart*, joined.
 fn joins(patch: &PatchView) -> String {
@@ -27,15 +28,67 @@ fn joins(patch: &PatchView) -> String {
     all.join(" · ")
 }
 
+/// *Cut 12 alike*, what they leave, where they meet, which carry a cross.
+fn gores(view: &GoresView, allowed: Length) -> impl IntoView {
+    let (gap, overlap) = (view.gap, view.overlap);
+    let meet = if gap.mm().max(overlap.mm()) < 0.05 {
+        "their edges meet".to_owned()
+    } else if gap >= overlap {
+        format!("their edges stand up to {} mm apart", tenth(gap))
+    } else {
+        format!(
+            "their edges lie up to {} mm over each other",
+            tenth(overlap)
+        )
+    };
+    view! {
+        <ul class="shared">
+            <li>
+                <p class="whose">
+                    <Fits fits=Some(view.worst <= allowed) />
+                    <strong>{format!("Cut {} alike", view.count)}</strong>
+                    <span class="figure">{format!("{} mm at worst", tenth(view.worst))}</span>
+                </p>
+                <p class="second">{format!("{} mm because paper is flat", tenth(view.flat))}</p>
+                <p class="second">
+                    {format!("{meet}; they are {} mm longer than the dome there", tenth(view.too_long))}
+                </p>
+                <p class="second">{format!("Crosses: {}", view.carried.join(", "))}</p>
+            </li>
+        </ul>
+    }
+}
+
 /// Closed, and nothing worked out, until asked for.
 #[component]
 pub fn InPatches(
     hand: Memo<Option<(PieceId, FeatureId)>>,
     feature: FeatureId,
     paper: Memo<Paper>,
+    /// As gores alike that butt edge to edge.
+    #[prop(optional)]
+    as_gores: bool,
 ) -> impl IntoView {
     let session = session();
-    let of = StoredValue::new(SheetOf::Patches(feature));
+    let of = StoredValue::new(match as_gores {
+        true => SheetOf::Gores(feature),
+        false => SheetOf::Patches(feature),
+    });
+    let (title, sub, intro, pdf) = if as_gores {
+        (
+            "As gores",
+            "a circle or a ring on a dome, in strips alike, edge to edge",
+            "One strip from the middle outwards, cut as often as it takes to go all round. Those with a cross are laid on their marks first, the others edge to edge between.",
+            "Download the gore (PDF)",
+        )
+    } else {
+        (
+            "In patches",
+            "where one sheet is too round, even with darts",
+            "Each part of the outline has a sheet of its own, laid on marks of its own, one after the other. Where two meet, both carry the same line and symbol.",
+            "Download the patches (PDF)",
+        )
+    };
     let wanted = RwSignal::new(false);
     let making = RwSignal::new(false);
     let found = RwSignal::new(None::<Result<PatchesView, String>>);
@@ -51,6 +104,7 @@ pub fn InPatches(
             job: book.id().clone(),
             feature,
             piece,
+            as_gores,
         };
         spawn_local(async move {
             let says = match Session::ask(book, ask).await {
@@ -110,15 +164,21 @@ pub fn InPatches(
                 });
                 view! {
                     <p>
-                        <strong>{format!("{} patches", view.patches.len())}</strong>
+                        <strong>{match &view.gores {
+                            Some(gores) => format!("{} gores", gores.count),
+                            None => format!("{} patches", view.patches.len()),
+                        }}</strong>
                         <span class="second">{format!(" · {} mm allowed", tenth(view.allowed))}</span>
                     </p>
-                    <ul class="shared">{rows.collect_view()}</ul>
+                    {match &view.gores {
+                        Some(all) => gores(all, view.allowed).into_any(),
+                        None => view! { <ul class="shared">{rows.collect_view()}</ul> }.into_any(),
+                    }}
                     {view.warnings.iter().map(|w| view! {
                         <p class="second">{crate::say::job::capital(w)}</p>
                     }).collect_view()}
                     <div class="otherwise-keys">
-                        {key(FileKind::Pdf, "Download the patches (PDF)")}
+                        {key(FileKind::Pdf, pdf)}
                         {key(FileKind::Svg, "SVG")}
                         {key(FileKind::Dxf, "DXF")}
                     </div>
@@ -130,10 +190,10 @@ pub fn InPatches(
     view! {
         <details class="fewest otherwise sheet" data-of=of.with_value(SheetOf::to_string)>
             <summary on:click=move |_| wanted.set(true)>
-                <strong>"In patches"</strong>
-                <span class="second">"where one sheet is too round, even with darts"</span>
+                <strong>{title}</strong>
+                <span class="second">{sub}</span>
             </summary>
-            <p>"Each part of the outline has a sheet of its own, laid on marks of its own, one after the other. Where two meet, both carry the same line and symbol."</p>
+            <p>{intro}</p>
             {says}
         </details>
     }

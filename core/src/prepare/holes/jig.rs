@@ -279,6 +279,7 @@ fn on_pins(
     let shares = with_the_bracket(shares, cured.as_ref(), &places);
     let basis = LayBasis {
         flattening: vec![Vector2::ZERO; centres.len()],
+        drawn_by: Vec::new(),
         outline: centres.clone(),
         casting: stops::with_readings(&covariance, &stops),
         drawing: nominal_covariance,
@@ -399,6 +400,7 @@ fn on_pins(
         edges: Vec::new(),
         darts: Vec::new(),
         patches: Vec::new(),
+        gores: None,
         thickness: takes.thickness(),
         leaves: takes.made(),
         paint_edge: Outline::default(),

@@ -313,6 +313,7 @@ pub(in crate::prepare) fn prepare_drill(
     let basis = LayBasis {
         outline: middles,
         flattening: lies.flattening.split_off(rings.min(lies.flattening.len())),
+        drawn_by: Vec::new(),
         casting: covariance,
         drawing: nominal_covariance,
         shares,
@@ -380,6 +381,7 @@ pub(in crate::prepare) fn prepare_drill(
         edges: Vec::new(),
         darts: lies.darts,
         patches: Vec::new(),
+        gores: None,
         thickness,
         leaves: lies.leaves,
         paint_edge: Outline::default(),

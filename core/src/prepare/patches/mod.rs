@@ -461,6 +461,7 @@ impl Whole<'_> {
         let basis = LayBasis {
             outline: samples.to_vec(),
             flattening: turned.to_vec(),
+            drawn_by: own_of(&self.basis.drawn_by, &self.basis.outline, one.sector),
             choices: layings_for(self.line, &one.registers, &elsewhere),
             ..self.basis.clone()
         };
@@ -535,6 +536,12 @@ impl Whole<'_> {
             warnings,
         }
     }
+}
+
+/// What belongs to the points of the outline that lie in a sector, in their order.
+fn own_of<T: Clone>(all: &[T], outline: &[Point2<Flat>], sector: Sector) -> Vec<T> {
+    let own = all.iter().zip(outline).filter(|(_, p)| sector.holds(**p));
+    own.map(|(t, _)| t.clone()).collect()
 }
 
 fn mean(points: impl Iterator<Item = Point2<Flat>>) -> Point2<Flat> {

@@ -29,9 +29,10 @@ pub(in crate::prepare) fn patch_sheets(
             let words = &mut sheet.words;
             words.laying = format!("Patch {number} of {count}. {}", patch.laying);
             words.worst_error = allowed.map(|allowed| worst_error(&patch.budget, allowed));
+            // The worst of all patches stands with the template; on each sheet stands its own.
+            let laid = words.material.split(';').next().unwrap_or_default();
             words.material = format!(
-                "{}; this patch up to {} mm, {} on the whole",
-                words.material,
+                "{laid}; flat paper lands up to {} mm off in this patch, {} on the whole",
                 tenth(patch.worst),
                 tenth(patch.rms)
             );

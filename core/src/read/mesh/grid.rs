@@ -12,6 +12,13 @@ use crate::surface::scan::{Patch, basis};
 /// Cells for each wavelength that is smoothed away.
 const CELLS_A_WAVE: f64 = 5.0;
 
+/// Two heights over one place further apart than this share of a cell are two sheets: a fold, or what
+/// stands over the face.
+const TWO_SHEETS: f64 = 0.5;
+
+/// What is fitted to two sheets at once lies between them; its neighbours are pulled along so many cells.
+const PULLED_CELLS: usize = 3;
+
 /// Cells of the grid each way.
 const MOST_CELLS: f64 = 90.0;
 
@@ -183,17 +190,19 @@ impl Grid {
         add(&FIRST, &SECOND, 3.0);
     }
 
-    /// Which cells the triangles cover: three of four places in it at least.
+    /// Which cells the triangles cover: three of four places in it at least, each once.
     fn covered(&self, frame: &Frame, region: &Region, mesh: &Mesh, mm: f64) -> String {
         let [nu, nv] = self.cells;
-        let mut hit = vec![false; 4 * nu * nv];
+        let mut hit: Vec<Option<f64>> = vec![None; 4 * nu * nv];
+        let mut folded = vec![false; nu * nv];
         let half = self.spacing / 2.0;
         for &t in &region.triangles {
             let [a, b, c] = mesh.triangles[t as usize].map(|k| {
-                let [u, v, _] = frame.seen(mesh.points[k as usize]).map(|x| x * mm);
+                let [u, v, z] = frame.seen(mesh.points[k as usize]).map(|x| x * mm);
                 [
                     (u - self.corner[0]) / half - 0.5,
                     (v - self.corner[1]) / half - 0.5,
+                    z,
                 ]
             });
             let area = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
@@ -212,11 +221,16 @@ impl Grid {
                 for i in span(0, 2 * nu) {
                     #[expect(clippy::cast_precision_loss, reason = "at most 182")]
                     let (x, y) = (i as f64, j as f64);
-                    let side = |p: [f64; 2], q: [f64; 2]| {
+                    let side = |p: [f64; 3], q: [f64; 3]| {
                         ((q[0] - p[0]) * (y - p[1]) - (q[1] - p[1]) * (x - p[0])) * area.signum()
                     };
-                    if side(a, b) >= -1e-9 && side(b, c) >= -1e-9 && side(c, a) >= -1e-9 {
-                        hit[j * 2 * nu + i] = true;
+                    let [ab, bc, ca] = [side(a, b), side(b, c), side(c, a)];
+                    if ab >= -1e-9 && bc >= -1e-9 && ca >= -1e-9 && area != 0.0 {
+                        let z = (bc * a[2] + ca * b[2] + ab * c[2]) / area.abs();
+                        let before = hit[j * 2 * nu + i].replace(z);
+                        if before.is_some_and(|b| (b - z).abs() > TWO_SHEETS * self.spacing) {
+                            folded[(j / 2) * nu + i / 2] = true;
+                        }
                     }
                 }
             }
@@ -225,8 +239,13 @@ impl Grid {
             .map(|k| {
                 let (i, j) = (2 * (k % nu), 2 * (k / nu));
                 let places = [(i, j), (i + 1, j), (i, j + 1), (i + 1, j + 1)];
-                let hits = places.iter().filter(|(i, j)| hit[j * 2 * nu + i]).count();
-                if hits >= 3 { 'x' } else { '.' }
+                let hits = places.iter().filter(|(i, j)| hit[j * 2 * nu + i].is_some());
+                let (i, j) = (k % nu, k / nu);
+                let near = |at: usize, most: usize| {
+                    at.saturating_sub(PULLED_CELLS)..(at + PULLED_CELLS + 1).min(most)
+                };
+                let clear = near(j, nv).all(|j| near(i, nu).all(|i| !folded[j * nu + i]));
+                if hits.count() >= 3 && clear { 'x' } else { '.' }
             })
             .collect()
     }

@@ -1,6 +1,7 @@
 //! A face taken from a scan.
 
 pub(crate) mod follow;
+mod parallel;
 mod patch;
 
 pub(crate) use patch::basis;
@@ -119,40 +120,6 @@ impl ScanFace {
             let half = self.patch.cells[k] as f64 / 2.0 * self.patch.spacing_mm;
             (self.patch.corner_mm[k] + half) * self.stretch[k]
         })
-    }
-    /// The face through the middle of a sheet laid on it, and its chart from this one's (along u,
-    /// along v): each way grows as its curvature at the template's centre says, and outwards as
-    /// the more curved one. Exact on a plane, a cylinder along u or v, and a sphere.
-    ///
-    /// # Errors
-    /// [`SurfaceError::TooThick`] in a hollow tighter than the sheet.
-    pub(super) fn offset(
-        &self,
-        centre: Point2<Face>,
-        normal_mm: f64,
-    ) -> Result<(Self, [f64; 2]), SurfaceError> {
-        let at = self.checked(centre)?;
-        let (bu, bv) = (self.bend(at, [1.0, 0.0]), self.bend(at, [0.0, 1.0]));
-        let tightest = bu.min(bv);
-        if 1.0 + 2.0 * normal_mm * tightest <= 0.0 {
-            return Err(SurfaceError::TooThick {
-                thickness_mm: 2.0 * normal_mm,
-                radius_mm: 1.0 / tightest.abs(),
-            });
-        }
-        let (ku, kv) = (1.0 + normal_mm * bu, 1.0 + normal_mm * bv);
-        let (wu, wv) = (bu * bu, bv * bv);
-        let kh = if wu + wv > 0.0 {
-            (ku * wu + kv * wv) / (wu + wv)
-        } else {
-            1.0
-        };
-        let [a, b, c] = self.stretch;
-        let middle = Self {
-            patch: Arc::clone(&self.patch),
-            stretch: [a * ku, b * kv, c * kh],
-        };
-        Ok((middle, [ku, kv]))
     }
     /// How deep the straight line between two places runs inside the face at its deepest.
     pub(super) fn dip_mm(&self, from: Point2<Face>, to: Point2<Face>) -> Result<f64, SurfaceError> {
