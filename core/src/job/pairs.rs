@@ -119,13 +119,21 @@ impl Mirror {
     fn seen(&self, seen: &SeenFrom) -> SeenFrom {
         let [from, to, from_image, to_image] = self.marks();
         let mut seen = seen.clone();
-        if let SeenFrom::Mark { mark } | SeenFrom::Level { mark } | SeenFrom::Eye { mark, .. } =
-            &mut seen
-        {
+        let image = |mark: &mut MarkId| {
             if mark == from {
                 mark.clone_from(from_image);
             } else if mark == to {
                 mark.clone_from(to_image);
+            }
+        };
+        match &mut seen {
+            SeenFrom::Surface | SeenFrom::Middle => {}
+            SeenFrom::Mark { mark } | SeenFrom::Level { mark } | SeenFrom::Eye { mark, .. } => {
+                image(mark);
+            }
+            SeenFrom::Hides { nearer, hidden } => {
+                image(nearer);
+                image(hidden);
             }
         }
         seen

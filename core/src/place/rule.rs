@@ -1,6 +1,7 @@
 //! Rules, and the target they give on any ground.
 
 use super::dual::{Dual, Real, jacobian};
+use super::edge::edges_of;
 use super::error::PlaceError;
 use super::ground::{Ground, Place, Stand, add, constant, cross, dot, sub, times, values};
 use nalgebra::{Matrix3, Matrix4, Vector3 as Column3, Vector4 as Column4};
@@ -50,6 +51,8 @@ pub enum Rule {
         along: usize,
         /// Further along the second.
         end: usize,
+        /// Which of the two go round a cone: there they bend about its tip.
+        round: [bool; 2],
     },
 }
 
@@ -72,7 +75,7 @@ pub(super) struct Spread<'a, T> {
 }
 
 impl<T: Real> Spread<'_, T> {
-    fn mark(&self, k: usize) -> Place<T> {
+    pub(super) fn mark(&self, k: usize) -> Place<T> {
         self.marks.get(k).copied().unwrap_or([T::of(0.0); 3])
     }
     pub(super) fn line(&self, (from, to): (usize, usize)) -> Result<Stand<T>, PlaceError> {
@@ -97,6 +100,10 @@ pub(super) fn on_drawing<T: Real>(
     drawing: &Spread<'_, T>,
     centre: Place<T>,
 ) -> Result<Stand<T>, PlaceError> {
+    if let Some([edge, _]) = edges_of(rule, drawing)? {
+        let stand = edge.stand(centre);
+        return Ok(drawing.ground.turned(&stand, T::of(turn)));
+    }
     let line = drawing.line(rule.line())?;
     let [along, left] = drawing.ground.offsets(&line, centre)?;
     let there = drawing
@@ -150,33 +157,11 @@ pub(super) fn target<T: Real>(
                 scale: T::of(1.0),
             })
         }
-        Rule::Edges { corner, along, end } => {
-            if !matches!(casting.ground, Ground::Plane) {
-                return Err(PlaceError::EdgesBend);
-            }
-            let lines = [(*corner, *along), (*corner, *end)];
-            let square = |spread: &Spread<'_, T>, k: usize, at: Place<T>| {
-                let line = spread.line(lines[k])?;
-                Ok::<_, PlaceError>((dot(sub(at, line.at), spread.ground.left(&line)), line))
-            };
-            let (up, _) = square(drawing, 0, centre)?;
-            let (off, _) = square(drawing, 1, centre)?;
-            let [first, second] = [casting.line(lines[0])?, casting.line(lines[1])?];
-            let (n, m) = (casting.ground.left(&first), casting.ground.left(&second));
-            let det = n[0] * m[1] - n[1] * m[0];
-            // Edges within some 5° of each other meet nowhere in particular.
-            if det.value().abs() < 0.1 {
-                return Err(PlaceError::EdgesBend);
-            }
-            let by = [
-                (up * m[1] - off * n[1]) / det,
-                (off * n[0] - up * m[0]) / det,
-                T::of(0.0),
-            ];
-            let stand = Stand {
-                at: add(first.at, by),
-                along: first.along,
-            };
+        Rule::Edges { .. } => {
+            let edges = |on| edges_of(rule, on)?.ok_or(PlaceError::EdgesBend);
+            let [by_edge, by_end] = edges(drawing)?.map(|edge| edge.off(centre));
+            let [edge, end] = edges(casting)?;
+            let stand = edge.stand(edge.meets([by_edge, by_end], &end)?);
             Ok(Target {
                 stand: casting.ground.turned(&stand, T::of(turn)),
                 scale: T::of(1.0),

@@ -57,6 +57,11 @@ pub(super) fn seen_words(job: &Job, seen: &SeenFrom) -> Option<String> {
                 mark(m)
             ))
         }
+        SeenFrom::Hides { nearer, hidden } => Some(format!(
+            "when mark {} hides mark {}",
+            mark(nearer),
+            mark(hidden)
+        )),
     }
 }
 
@@ -70,7 +75,7 @@ pub(super) fn projected(
     outline: &Outline<Flat>,
 ) -> Result<Option<Projected>, PrepareError> {
     let seen = design.edit.seen.clone().unwrap_or_default();
-    let Some(words) = seen_words(design.names.job, &seen) else {
+    let Some(mut words) = seen_words(design.names.job, &seen) else {
         return Ok(None);
     };
     let refused = |why: String| PrepareError::Elevation {
@@ -99,9 +104,23 @@ pub(super) fn projected(
                 ))
             })?,
     };
+    let mut hides = None;
+    if let (SeenFrom::Hides { nearer, hidden }, Some(face)) = (&seen, &design.edit.face) {
+        // A quick template has no such drawing, nor the module that makes it a board.
+        if cfg!(not(feature = "every-kind")) {
+            return Ok(None);
+        }
+        let (towards, within) =
+            super::setout::hides(design.names.job, face, [nearer, hidden]).map_err(refused)?;
+        words = format!("{words} (a direction known within {:.1}°)", within.deg());
+        hides = Some(towards);
+    }
     let up = surface.jet(pose.centre).map(|jet| jet.space(pose.up));
     let sight = up
-        .and_then(|up| sight(surface, (pose.centre, up), in_front, &seen))
+        .and_then(|up| match hides {
+            Some(towards) => Sight::new(towards, up),
+            None => sight(surface, (pose.centre, up), in_front, &seen),
+        })
         .map_err(|why| refused(sentence(why)))?;
     carried(outline, surface, &pose, &sight, format!("as seen {words}"))
         .map(Some)

@@ -401,8 +401,20 @@ fn prepare_of(
 
     let on_edges = (design.corner.as_ref())
         .filter(|_| Some(&laying) == laid_on_edges(&nominal.rule).as_ref())
-        .map(|c| edges::words(job, c));
-    let (crosses, edges) = edges::apart(job, crosses, design.corner.as_ref());
+        .map(|c| edges::words(job, c, &layout.surface));
+    let half_way = |between: [&MarkId; 2]| {
+        let [a, b] =
+            between.map(|m| stands(m).map(|at| layout.surface.nearest(at, placed.pose.centre)));
+        let (a, b) = a.zip(b)?;
+        sheet.flat(a + (b - a) * 0.5).ok()
+    };
+    let (crosses, edges) = edges::apart(
+        job,
+        crosses,
+        design.corner.as_ref(),
+        &layout.surface,
+        &half_way,
+    );
     Ok(Prepared {
         of,
         piece: piece.clone(),

@@ -107,6 +107,7 @@ fn measured(
             .map(|(id, e)| (id.clone(), smaller(e, middle, factor)))
             .collect(),
         corner: design.corner.as_ref(),
+        heights: &[],
     })
 }
 

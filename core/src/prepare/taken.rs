@@ -1,12 +1,13 @@
 //! Readings of a casting as those of a network: which points, with which tape, standing how.
 
 use super::edges::{Corner, place, points};
+use super::kept_level::BY_BOARD;
 use super::network::Wanted;
-use super::tapes::{DRAWING_SD, Gauge, gauge_of, soft_tape};
+use super::tapes::{DRAWING_SD, Gauge, PLUMBED_SD, gauge_of, soft_tape};
 use crate::frames::{Face, Point2, Vector2};
 use crate::job::{
-    EdgeId, FaceAxis, FactId, GirthLine, InstrumentEdit, InstrumentId, InstrumentKind, Measured,
-    PointRef, Reading as JobReading,
+    BoardAxis, EdgeId, FaceAxis, FactId, GirthLine, InstrumentEdit, InstrumentId, InstrumentKind,
+    Measured, PointRef, Reading as JobReading,
 };
 use crate::readings::{
     CoordinateAxis, EdgeStart, Held, Network, PointStart, Precision, Reading, ReadingKind, Stance,
@@ -52,6 +53,7 @@ impl Builder<'_> {
             (None, Measured::Coordinate { .. }) => Gauge::Alone(DRAWING_SD),
             (None, Measured::Level { .. }) => gauge_of(&of_kind(InstrumentKind::Level)),
             (None, Measured::Plumb { .. }) => gauge_of(&of_kind(InstrumentKind::Plumb)),
+            (None, Measured::Board { .. }) => Gauge::Alone(PLUMBED_SD),
             (None, Measured::Height { .. }) => gauge_of(&of_kind(InstrumentKind::HeightStick)),
             (None, _) => Gauge::Tape(soft_tape(TapeClass::II)),
         };
@@ -132,6 +134,18 @@ impl Builder<'_> {
                     ReadingKind::Plumb { high, low, stance }
                 }
                 _ => return false,
+            },
+            // Only asked for where it is to say which way is up.
+            Measured::Board {
+                of,
+                axis: BoardAxis::Up,
+                ..
+            } => match self.point(of) {
+                Some(of) => {
+                    let stance = self.stance(BY_BOARD);
+                    ReadingKind::Height { of, stance }
+                }
+                None => return false,
             },
             // Ties faces together; on its own face a tape says more.
             Measured::Board { .. } => return false,

@@ -1,10 +1,10 @@
 //! What is said when something is set out: facts, from the job and what was typed or put down.
 
 use samespot_core::job::{
-    CastingEdit, CastingId, ClassMark, Correction, DrawnSide, Edit, EntityRef, Entry, FaceAxis,
-    FaceEdit, FaceId, FactId, FeatureEdit, FeatureId, Follow, InstrumentEdit, InstrumentId,
-    InstrumentKind, Job, LineSide, MarkEdit, MarkId, Marker, Measured, PartId, Payload, PointRef,
-    Reading, RuleSpec, WeightedMark, Withdrawal,
+    AcrossPair, CastingEdit, CastingId, ClassMark, Correction, DrawnSide, Edit, EntityRef, Entry,
+    FaceAxis, FaceEdit, FaceId, FactId, FeatureEdit, FeatureId, Follow, InstrumentEdit,
+    InstrumentId, InstrumentKind, Job, LineSide, MarkEdit, MarkId, Marker, Measured, PartId,
+    Payload, PointRef, Reading, RuleSpec, WeightedMark, Withdrawal,
 };
 use samespot_core::prepare::setout::{DrawnDistance, DrawnPlace};
 use samespot_core::units::Length;
@@ -146,6 +146,40 @@ pub fn marks(job: &Job, face: &FaceId) -> Vec<(MarkId, String)> {
     all
 }
 
+/// Marks of all faces of the part that a face is of, by letter; where two faces have the same letter,
+/// with the face's name.
+pub fn marks_of_part(job: &Job, face: &FaceId) -> Vec<(MarkId, String)> {
+    let part = job.faces.get(face).and_then(|f| f.part.as_ref());
+    let of_part = job
+        .faces
+        .iter()
+        .filter(|(_, f)| part.is_some() && f.part.as_ref() == part);
+    let mut all = Vec::new();
+    for (id, f) in of_part {
+        let name = f.name.clone().unwrap_or_default();
+        all.extend(
+            marks(job, id)
+                .into_iter()
+                .map(|(m, l)| (m, l, name.clone())),
+        );
+    }
+    let letters: Vec<String> = all.iter().map(|(_, l, _)| l.clone()).collect();
+    let shared = |letter: &String| letters.iter().filter(|l| *l == letter).count() > 1;
+    let mut named: Vec<(MarkId, String)> = all
+        .into_iter()
+        .map(|(m, l, name)| {
+            let words = if shared(&l) {
+                format!("{l}, {name}")
+            } else {
+                l
+            };
+            (m, words)
+        })
+        .collect();
+    named.sort_by(|a, b| (&a.1, &a.0).cmp(&(&b.1, &b.0)));
+    named
+}
+
 /// The next mark, with the next letter; features that had nothing to follow yet follow the first two.
 pub fn add_mark(
     job: &Job,
@@ -254,6 +288,28 @@ pub fn rule(job: &Job, face: &FaceId, old: Option<&RuleSpec>, how: &str) -> Opti
         };
     }
     Some(spec)
+}
+
+/// The same rule, square to its line in proportion to a pair of its own, or by the pattern's distance.
+pub fn across(old: &RuleSpec, own: Option<AcrossPair>) -> Option<RuleSpec> {
+    let mut spec = old.clone();
+    let RuleSpec::Line { across, .. } = &mut spec else {
+        return None;
+    };
+    *across = own;
+    Some(spec)
+}
+
+/// What it is usually in proportion to: from the first mark of its line to one off that line.
+pub fn usual_across(old: &RuleSpec, marks: &[(MarkId, String)]) -> Option<AcrossPair> {
+    let RuleSpec::Line { from, to, .. } = old else {
+        return None;
+    };
+    let (third, _) = marks.iter().find(|(m, _)| m != from && m != to)?;
+    Some(AcrossPair {
+        from: from.clone(),
+        to: third.clone(),
+    })
 }
 
 /// The name on the keys of how it follows.

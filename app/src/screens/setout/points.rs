@@ -1,5 +1,6 @@
 //! What stands on the face: marks, and what has to land in the right place; the particulars of one.
 
+use super::across::AcrossForm;
 use super::cut_out::CutOutForm;
 use super::edge_pair::EdgePair;
 use super::hand::Hand;
@@ -10,7 +11,7 @@ use super::pair::{ImageForm, PairForm};
 use super::sizes::OutlineForm;
 use super::turned::TurnForm;
 use super::{model, to_do};
-use crate::ports::ids;
+use crate::ports::{ids, settings};
 use crate::screens::job::model::edit;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::field::Field;
@@ -474,6 +475,7 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                     {select("feature-from", "First mark", true)}
                     {select("feature-to", "Second mark", false)}
                 </div>
+                <AcrossForm hand=hand feature=id.get_value() />
             </Show>
             <Show when=move || follows.with(|f| f == "edges")>
                 <EdgePair hand=hand feature=id.get_value() />
@@ -482,9 +484,12 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                 <TurnForm hand=hand feature=id.get_value() />
             </Show>
             <InViewForm hand=hand feature=feature.clone() />
-            <RunsForm hand=hand feature=feature.clone() />
-            <MarkedForm hand=hand feature=feature.clone() />
-            <LaidForm hand=hand feature=feature />
+            <details class="setout-folded" open=!settings::is_narrow()>
+                <summary>"How it is drawn, marked and laid"</summary>
+                <RunsForm hand=hand feature=feature.clone() />
+                <MarkedForm hand=hand feature=feature.clone() />
+                <LaidForm hand=hand feature=feature />
+            </details>
             <Field id="feature-finish" label="Finish" hint="colour, gloss, coats" value=finish
                 keep=move |t: String| keep(FeatureEdit { finish: Some(t), ..FeatureEdit::default() }) />
             <p class="second">{move || sentence()}</p>

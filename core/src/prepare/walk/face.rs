@@ -122,6 +122,7 @@ impl OnFace {
                 .map(|(e, start)| (e, smaller(start, middle, factor)))
                 .collect(),
             corner: None,
+            heights: &[],
         })
         .map_err(|e| e.to_string());
         Ok(Self {
