@@ -374,7 +374,7 @@ fn a_drawing_seen_when_one_mark_hides_another_is_carried_along_that_line() {
     // A at (100, 100, 50) hides F at (500, 500, 60): 400 across, 400 back, 10 up. Seen from there a
     // length across is cos 45° of itself on the face: 60 is 60·√2 = 84.85 (and 10 in 566 of height).
     let p = seen(&mut s, "a", "f").unwrap();
-    let bounds = p.paint_edge.bounds();
+    let bounds = p.paint_edge.bounds().unwrap();
     let (low, high) = (bounds.min, bounds.max);
     let wide = high.x_mm() - low.x_mm();
     assert!((wide - 84.85).abs() < 0.15, "{wide}");
