@@ -16,7 +16,7 @@ use crate::screens::job::model::{add_castings, add_part, edit, marry, set_up_pie
 use crate::widgets::length::Heard;
 use samespot_core::job::*;
 use samespot_core::prepare::spreadsheet::read_sheet;
-use samespot_core::prepare::walk::walk;
+use samespot_core::prepare::walk::walk_with;
 use samespot_core::prepare::{Source, issue};
 use samespot_core::read::table::Lay;
 use samespot_core::sheet::Paper;
@@ -383,7 +383,9 @@ fn measure_casting(again: &mut Again, file: &Job, id: &CastingId) {
         job: &again.job,
         attachments: &again.none,
     };
-    let round = walk(&source, &here).unwrap();
+    // What the usual list leaves out is asked for by *Another reading*.
+    let also: Vec<Measured> = first.iter().map(|r| again.of(&r.of)).collect();
+    let round = walk_with(&source, &here, &also).unwrap();
     let mut kept = Vec::new();
     for reading in &first {
         let of = again.of(&reading.of);
