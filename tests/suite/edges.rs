@@ -7,8 +7,8 @@
 
 use samespot_core::frames::{Flat, Point2};
 use samespot_core::job::{
-    AxisChoice, EdgeEdit, EdgeLies, EdgeMade, EntityRef, FaceShape, FeatureEdit, FeatureId,
-    LineSide, MarkEdit, Measured, RuleSpec, Size,
+    AxisChoice, EdgeEdit, EdgeLies, EdgeMade, EntityRef, FaceShape, FeatureEdit, FeatureId, Follow,
+    Hand, LineSide, MarkEdit, Measured, Mirror, PairEdit, RuleSpec, Size,
 };
 use samespot_core::prepare::{Prepared, Source, issue, prepare};
 use samespot_core::sheet::drawing::Meaning;
@@ -335,6 +335,95 @@ fn on_a_cone_the_foot_goes_round_the_tip() {
         assert_eq!(bottom.label, "cut here, flush with edge E");
         assert!(!p.letters_of_no_mark());
     }
+}
+
+fn half_way(s: &mut Script) {
+    s.set(
+        EntityRef::Feature(id("spot")),
+        &FeatureEdit {
+            rule: Some(RuleSpec::OffEdge {
+                from: id("a"),
+                to: id("b"),
+                along: Follow::DifferenceSplit,
+                edge: id("e"),
+            }),
+            ..FeatureEdit::default()
+        },
+    );
+}
+
+/// *Between the seams, 120 up from the bottom*: on a casting whose bottom was trimmed 7 lower and 1° off,
+/// with A and B 4 further apart. From A the spot goes 60 along the line of A and B less 2 (by hand:
+/// on the pattern it lies at −60; the difference of 4 is halved), and 120 square from where the bottom is.
+#[test]
+fn along_between_two_marks_and_up_from_an_edge() {
+    for shape in [FaceShape::Flat, post()] {
+        let mut s = panel(shape);
+        half_way(&mut s);
+        s.over("c1", "a", "b", 404.0);
+        s.over("c1", "a", "c", 1000.0);
+        s.over("c1", "b", "c", 404.0_f64.hypot(1000.0));
+        let (sin, cos) = 1.0_f64.to_radians().sin_cos();
+        // Square from the bottom: A 157 up; along it B comes nearer by 404·sin 1°.
+        for (mark, x, y) in [("a", 0.0, 0.0), ("b", 404.0, 0.0), ("c", 0.0, 1000.0)] {
+            square(&mut s, "c1", "e", mark, 157.0 - x * sin + y * cos);
+        }
+        let p = made(&s).unwrap();
+        let [bottom] = p.edges.as_slice() else {
+            unreachable!("{:?}", p.edges)
+        };
+        assert_eq!(bottom.label, "lies along edge E");
+        assert!((off(bottom) - 120.0).abs() < 0.05, "{}", off(bottom));
+        let a = p.crosses.iter().find(|c| c.letter == "A").unwrap();
+        // The spot is upright on the line of A and B: A lies 58 to its right, having −60 + 2.
+        assert!((a.at.x_mm() - 58.0).abs() < 0.05, "{:?}", a.at);
+        // 157 − 58·… on a bottom that leans: its height under A's own line is (157 − 120 + 58·sin 1°)/cos 1°.
+        let below = (157.0 - 120.0 + 58.0 * sin) / cos;
+        assert!((a.at.y_mm() - below).abs() < 0.05, "{:?} {below}", a.at);
+        let letters: Vec<&str> = p.crosses.iter().map(|c| c.letter.as_str()).collect();
+        assert_eq!(letters, ["A", "B", "C"]);
+        assert!(p.laying_words.contains("A"), "{}", p.laying_words);
+        assert!(!p.letters_of_no_mark());
+    }
+}
+
+/// The spot mirrored across the middle of A and B: 40 and 120 become 560 and 120 (by hand, 2·300 − 40).
+#[test]
+fn the_image_of_what_follows_edges_follows_them_too() {
+    let mut s = panel(FaceShape::Flat);
+    squares(&mut s, "c1", 0.0);
+    s.set(
+        EntityRef::Feature(id("image")),
+        &FeatureEdit {
+            face: Some(id("face")),
+            name: Some("Image".into()),
+            ..FeatureEdit::default()
+        },
+    );
+    s.set(
+        EntityRef::Pair(id("pair")),
+        &PairEdit {
+            left: Some(id("spot")),
+            right: Some(id("image")),
+            mirror: Some(Mirror::Halfway {
+                from: id("a"),
+                to: id("b"),
+            }),
+            made: Some(Hand::Right),
+            ..PairEdit::default()
+        },
+    );
+    let job = s.ledger.fold();
+    let source = Source {
+        job: &job,
+        attachments: &s.attachments,
+    };
+    let p = prepare(&source, &id("image"), &id("p1")).unwrap();
+    let [bottom, left] = p.edges.as_slice() else {
+        unreachable!("{:?}", p.edges)
+    };
+    assert!((off(bottom) - 120.0).abs() < 0.01, "{}", off(bottom));
+    assert!((off(left) - 560.0).abs() < 0.01, "{}", off(left));
 }
 
 #[test]

@@ -99,8 +99,8 @@ impl Mirror {
                     }),
                 },
             }),
-            // The image of a corner is another corner: nobody has said which.
-            RuleSpec::Edges { .. } => None,
+            // The image of an edge is another edge: nobody has said which.
+            RuleSpec::Edges { .. } | RuleSpec::OffEdge { .. } => None,
             RuleSpec::BestFit { marks, scale } => {
                 let mut marks = marks.clone();
                 for mark in &mut marks {

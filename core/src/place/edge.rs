@@ -60,6 +60,25 @@ pub(super) fn edges_of<T: Real>(
     Ok(Some([one(*along, round[0])?, one(*end, round[1])?]))
 }
 
+/// The edge of a rule that follows one; nothing where it follows none, or two.
+///
+/// # Errors
+/// As [`edges_of`].
+pub(super) fn edge_of<T: Real>(
+    rule: &Rule,
+    on: &Spread<'_, T>,
+) -> Result<Option<Edge<T>>, PlaceError> {
+    match rule {
+        Rule::OffEdge {
+            on_edge,
+            further,
+            round,
+            ..
+        } => Edge::through(&on.ground, on.mark(*on_edge), on.mark(*further), *round).map(Some),
+        _ => Ok(None),
+    }
+}
+
 impl<T: Real> Edge<T> {
     /// From the corner through a point further along.
     fn through(

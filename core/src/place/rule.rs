@@ -1,7 +1,7 @@
 //! Rules, and the target they give on any ground.
 
 use super::dual::{Dual, Real, jacobian};
-use super::edge::edges_of;
+use super::edge::{Edge, edge_of, edges_of};
 use super::error::PlaceError;
 use super::ground::{Ground, Place, Stand, add, constant, cross, dot, sub, times, values};
 use nalgebra::{Matrix3, Matrix4, Vector3 as Column3, Vector4 as Column4};
@@ -15,6 +15,17 @@ pub enum Follow {
     DifferenceSplit,
     /// The nominal share of the distance as it is here.
     InProportion,
+}
+
+impl Follow {
+    /// How far along its line it goes, from how far on the drawing and the line's lengths there and here.
+    fn goes<T: Real>(self, along: T, [nominal, here]: [T; 2]) -> T {
+        match self {
+            Self::FixedDistance => along,
+            Self::DifferenceSplit => along + T::of(0.5) * (here - nominal),
+            Self::InProportion => along * here / nominal,
+        }
+    }
 }
 
 /// How a feature follows its datum marks. Numbers are places in the list of marks.
@@ -54,6 +65,22 @@ pub enum Rule {
         /// Which of the two go round a cone: there they bend about its tip.
         round: [bool; 2],
     },
+    /// Along the line between two marks, and by the drawing's square distance from an edge; its turn is
+    /// kept to the line. The edge runs through two points of it.
+    OffEdge {
+        /// From this mark.
+        from: usize,
+        /// To this one.
+        to: usize,
+        /// Along the line.
+        along: Follow,
+        /// A point of the edge.
+        on_edge: usize,
+        /// Another.
+        further: usize,
+        /// It goes round a cone.
+        round: bool,
+    },
 }
 
 impl Rule {
@@ -61,7 +88,7 @@ impl Rule {
     #[must_use]
     pub const fn line(&self) -> (usize, usize) {
         match self {
-            Self::Line { from, to, .. } => (*from, *to),
+            Self::Line { from, to, .. } | Self::OffEdge { from, to, .. } => (*from, *to),
             Self::BestFit { line, .. } => *line,
             Self::Edges { corner, along, .. } => (*corner, *along),
         }
@@ -131,13 +158,8 @@ pub(super) fn target<T: Real>(
             let pair = (*from, *to);
             let line = drawing.line(pair)?;
             let [nominal_along, nominal_left] = drawing.ground.offsets(&line, centre)?;
-            let (nominal_length, length) = (drawing.length(pair)?, casting.length(pair)?);
-            let half = T::of(0.5);
-            let goes = match along {
-                Follow::FixedDistance => nominal_along,
-                Follow::DifferenceSplit => nominal_along + half * (length - nominal_length),
-                Follow::InProportion => nominal_along * length / nominal_length,
-            };
+            let lengths = [drawing.length(pair)?, casting.length(pair)?];
+            let goes = along.goes(nominal_along, lengths);
             let left = match across {
                 None => nominal_left,
                 Some(own) => {
@@ -152,6 +174,31 @@ pub(super) fn target<T: Real>(
             let stand = casting
                 .ground
                 .sideways(&casting.ground.ahead(&here, goes), left);
+            Ok(Target {
+                stand: casting.ground.turned(&stand, T::of(turn)),
+                scale: T::of(1.0),
+            })
+        }
+        Rule::OffEdge {
+            from, to, along, ..
+        } => {
+            let pair = (*from, *to);
+            let line = drawing.line(pair)?;
+            let [nominal_along, _] = drawing.ground.offsets(&line, centre)?;
+            let lengths = [drawing.length(pair)?, casting.length(pair)?];
+            let edge = |on| edge_of(rule, on)?.ok_or(PlaceError::EdgesBend);
+            let off = edge(drawing)?.off(centre);
+            let here = casting.line(pair)?;
+            let foot = (casting.ground).ahead(&here, along.goes(nominal_along, lengths));
+            // Square to the line at the foot, as far up as the edge says.
+            let upright = Edge::Straight {
+                at: foot.at,
+                left: here.along,
+            };
+            let stand = Stand {
+                at: upright.meets([T::of(0.0), off], &edge(casting)?)?,
+                along: here.along,
+            };
             Ok(Target {
                 stand: casting.ground.turned(&stand, T::of(turn)),
                 scale: T::of(1.0),

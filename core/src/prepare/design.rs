@@ -67,6 +67,26 @@ pub(super) fn rule_of(
                 .map(|p| Ok::<_, PrepareError>((at(&p.from)?, at(&p.to)?)))
                 .transpose()?,
         }),
+        RuleSpec::OffEdge {
+            from,
+            to,
+            along,
+            edge,
+        } => {
+            let mut points = edges::points();
+            let mut point = || points.next().map(|p| at(&p)).transpose();
+            match (point()?, point()?) {
+                (Some(on_edge), Some(further)) => Ok(Rule::OffEdge {
+                    from: at(from)?,
+                    to: at(to)?,
+                    along: follow(along),
+                    on_edge,
+                    further,
+                    round: edges::goes_round(names.job, edge),
+                }),
+                _ => Err(missing("the edge", feature, "choose an edge of its face")),
+            }
+        }
         RuleSpec::Edges { edge, end } => {
             let all: Vec<usize> = edges::points().map(|p| at(&p)).collect::<Result<_, _>>()?;
             match all.as_slice() {
@@ -389,6 +409,21 @@ pub(super) fn restrict(design: &Design<'_>, kept: &[usize], extra: &[Point2<Face
                 .chain(extra.iter().map(|_| 0.0))
                 .collect(),
             scale: *scale,
+        },
+        Rule::OffEdge {
+            from,
+            to,
+            along,
+            on_edge,
+            further,
+            round,
+        } => Rule::OffEdge {
+            from: new(*from),
+            to: new(*to),
+            along: *along,
+            on_edge: new(*on_edge),
+            further: new(*further),
+            round: *round,
         },
         Rule::Edges {
             corner,

@@ -35,13 +35,32 @@ const LEAST_REACH: Length = Length::from_mm(150.0);
 /// And so far beyond what follows it.
 const BEYOND: Length = Length::from_mm(30.0);
 
-/// Two edges that something follows.
+/// Two edges that something follows, or one and a mark by which its points are found along it.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Corner {
     pub(super) edge: EdgeId,
-    pub(super) end: EdgeId,
+    pub(super) end: Along,
     /// How far along each the other points lie.
     pub(super) reach: [Length; 2],
+}
+
+/// What says how far along the edge its points lie.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Along {
+    /// The other edge.
+    Edge(EdgeId),
+    /// Nothing else follows: they lie so far from a mark.
+    Mark(MarkId),
+}
+
+impl Corner {
+    /// The other edge, where two are followed.
+    pub(super) const fn other(&self) -> Option<&EdgeId> {
+        match &self.end {
+            Along::Edge(edge) => Some(edge),
+            Along::Mark(_) => None,
+        }
+    }
 }
 
 /// The three points of a corner.
@@ -94,10 +113,25 @@ pub(super) fn corner_of(
     (face, pattern): (&FaceId, &CastingId),
     name: &str,
 ) -> Result<Option<Corner>, PrepareError> {
-    let RuleSpec::Edges { edge, end } = rule else {
-        return Ok(None);
-    };
     let all = edges_of(job, face);
+    let (edge, end) = match rule {
+        RuleSpec::Edges { edge, end } => (edge, end),
+        RuleSpec::OffEdge { edge, from, .. } if all.contains(edge) => {
+            return Ok(Some(Corner {
+                edge: edge.clone(),
+                end: Along::Mark(from.clone()),
+                reach: [LEAST_REACH; 2],
+            }));
+        }
+        RuleSpec::OffEdge { .. } => {
+            return Err(super::design::missing(
+                "the edge",
+                name,
+                "let it follow an edge of its own face",
+            ));
+        }
+        RuleSpec::Line { .. } | RuleSpec::BestFit { .. } => return Ok(None),
+    };
     if edge == end || !all.contains(edge) || !all.contains(end) {
         return Err(super::design::missing(
             "the pair of edges",
@@ -125,7 +159,7 @@ pub(super) fn corner_of(
     };
     Ok(Some(Corner {
         edge: edge.clone(),
-        end: end.clone(),
+        end: Along::Edge(end.clone()),
         reach: [reach(end), reach(edge)],
     }))
 }
@@ -291,7 +325,8 @@ pub(super) fn smaller(edge: &EdgeStart, middle: Point2<Face>, factor: f64) -> Ed
 
 /// How a sheet that follows a corner is laid.
 pub(super) fn words(job: &Job, corner: &Corner, surface: &Surface) -> String {
-    let (edge, end) = (letter(job, &corner.edge), letter(job, &corner.end));
+    let edge = letter(job, &corner.edge);
+    let end = corner.other().map_or_else(String::new, |e| letter(job, e));
     if is_cut(job, &corner.edge, surface) {
         return format!(
             "Cut the sheet off on the line of edge {edge} and lay the cut flush with edge {edge}, then slide round until the line of edge {end} meets edge {end} at the corner."
@@ -319,14 +354,17 @@ pub(super) fn laid_on_edges(rule: &Rule) -> Option<Laying> {
             first: *corner,
             then: *along,
         }),
-        Rule::Line { .. } | Rule::BestFit { .. } => None,
+        Rule::Line { .. } | Rule::BestFit { .. } | Rule::OffEdge { .. } => None,
     }
 }
 
 /// How well the sheet comes onto what it is laid on: crosses, or edges that are not quite straight.
 pub(super) fn pointing(design: &Design<'_>) -> Length {
     let usual = Shares::default().pointing;
-    let waves = design.corner.iter().flat_map(|c| [&c.edge, &c.end]);
+    let waves = design.corner.iter().flat_map(|c| {
+        // Laid on marks, the sheet only looks at its edge.
+        c.other().into_iter().flat_map(|other| [&c.edge, other])
+    });
     let waves = waves
         .filter_map(|id| {
             Some(
@@ -387,11 +425,15 @@ pub(super) fn apart(
             path,
         })
     };
+    let Some(other) = corner.other() else {
+        let check = line(1, &corner.edge, "lies along");
+        return (crosses, check.into_iter().collect());
+    };
     let first = if is_cut(job, &corner.edge, surface) {
         "cut here, flush with"
     } else {
         "fold here, hook on"
     };
-    let lines = [line(1, &corner.edge, first), line(2, &corner.end, "up to")];
+    let lines = [line(1, &corner.edge, first), line(2, other, "up to")];
     (crosses, lines.into_iter().flatten().collect())
 }

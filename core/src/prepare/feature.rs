@@ -275,6 +275,8 @@ fn prepare_of(
     let is_gone: Vec<bool> = gone.iter().map(Option::is_some).collect();
     let registers: Vec<usize> = (0..ids.len())
         .filter(|&k| !unread[k] && !is_gone[k])
+        // Points of an edge are laid on only where the sheet is hooked on edges.
+        .filter(|&k| laid_on_edges(&nominal.rule).is_some() || !edges::is_point(&ids[k]))
         .collect();
     enough_to_lay_on(job, &name, &ids, &gone, registers.len())?;
     let wanted = pinned(design.edit.laying.as_ref(), &ids, &is_gone);

@@ -61,7 +61,7 @@ impl Levelled {
 /// The two marks that are levelled: those of the line of a rule.
 pub(super) fn line_of(rule: Option<&RuleSpec>) -> Option<[&MarkId; 2]> {
     match rule? {
-        RuleSpec::Line { from, to, .. } => Some([from, to]),
+        RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. } => Some([from, to]),
         RuleSpec::BestFit { .. } | RuleSpec::Edges { .. } => None,
     }
 }

@@ -202,8 +202,10 @@ fn for_stops_only(job: &Job, edge: &EdgeId) -> bool {
         stops.into_iter().any(|s| s.edge == *edge)
     });
     touched
-        && !job.features.values().any(|f| {
-            matches!(&f.rule, Some(RuleSpec::Edges { edge: a, end: b }) if a == edge || b == edge)
+        && !job.features.values().any(|f| match &f.rule {
+            Some(RuleSpec::Edges { edge: a, end: b }) => a == edge || b == edge,
+            Some(RuleSpec::OffEdge { edge: a, .. }) => a == edge,
+            _ => false,
         })
 }
 

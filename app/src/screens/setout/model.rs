@@ -1,10 +1,10 @@
 //! What is said when something is set out: facts, from the job and what was typed or put down.
 
 use samespot_core::job::{
-    AcrossPair, CastingEdit, CastingId, ClassMark, Correction, DrawnSide, Edit, EntityRef, Entry,
-    FaceAxis, FaceEdit, FaceId, FactId, FeatureEdit, FeatureId, Follow, InstrumentEdit,
-    InstrumentId, InstrumentKind, Job, LineSide, MarkEdit, MarkId, Marker, Measured, PartId,
-    Payload, PointRef, Reading, RuleSpec, WeightedMark, Withdrawal,
+    CastingEdit, CastingId, ClassMark, Correction, DrawnSide, Edit, EntityRef, Entry, FaceAxis,
+    FaceEdit, FaceId, FactId, FeatureEdit, FeatureId, Follow, InstrumentEdit, InstrumentId,
+    InstrumentKind, Job, LineSide, MarkEdit, MarkId, Marker, Measured, PartId, Payload, PointRef,
+    Reading, RuleSpec, WeightedMark, Withdrawal,
 };
 use samespot_core::prepare::setout::{DrawnDistance, DrawnPlace};
 use samespot_core::units::Length;
@@ -276,11 +276,11 @@ pub fn rule(job: &Job, face: &FaceId, old: Option<&RuleSpec>, how: &str) -> Opti
         };
     }
     let mut spec = match (old, all.as_slice()) {
-        (Some(line @ RuleSpec::Line { .. }), _) => line.clone(),
+        (Some(line @ (RuleSpec::Line { .. } | RuleSpec::OffEdge { .. })), _) => line.clone(),
         (_, [(a, _), (b, _), ..]) => between(a, b),
         _ => return None,
     };
-    if let RuleSpec::Line { along, .. } = &mut spec {
+    if let RuleSpec::Line { along, .. } | RuleSpec::OffEdge { along, .. } = &mut spec {
         *along = match how {
             "from-a" => Follow::FixedDistance,
             "stretch" => Follow::InProportion,
@@ -290,34 +290,12 @@ pub fn rule(job: &Job, face: &FaceId, old: Option<&RuleSpec>, how: &str) -> Opti
     Some(spec)
 }
 
-/// The same rule, square to its line in proportion to a pair of its own, or by the pattern's distance.
-pub fn across(old: &RuleSpec, own: Option<AcrossPair>) -> Option<RuleSpec> {
-    let mut spec = old.clone();
-    let RuleSpec::Line { across, .. } = &mut spec else {
-        return None;
-    };
-    *across = own;
-    Some(spec)
-}
-
-/// What it is usually in proportion to: from the first mark of its line to one off that line.
-pub fn usual_across(old: &RuleSpec, marks: &[(MarkId, String)]) -> Option<AcrossPair> {
-    let RuleSpec::Line { from, to, .. } = old else {
-        return None;
-    };
-    let (third, _) = marks.iter().find(|(m, _)| m != from && m != to)?;
-    Some(AcrossPair {
-        from: from.clone(),
-        to: third.clone(),
-    })
-}
-
 /// The name on the keys of how it follows.
 pub fn follows(spec: Option<&RuleSpec>) -> &'static str {
     match spec {
         Some(RuleSpec::BestFit { .. }) => "best",
         Some(RuleSpec::Edges { .. }) => "edges",
-        Some(RuleSpec::Line { along, .. }) => match along {
+        Some(RuleSpec::Line { along, .. } | RuleSpec::OffEdge { along, .. }) => match along {
             Follow::FixedDistance => "from-a",
             Follow::InProportion => "stretch",
             Follow::DifferenceSplit => "split",
@@ -361,7 +339,7 @@ pub(super) fn ends(of: &Measured) -> Option<[&PointRef; 2]> {
     }
 }
 
-fn same_ends(a: &Measured, b: &Measured) -> bool {
+pub(super) fn same_ends(a: &Measured, b: &Measured) -> bool {
     match (ends(a), ends(b)) {
         (Some([p, q]), Some([r, s])) => (p, q) == (r, s) || (p, q) == (s, r),
         _ => false,

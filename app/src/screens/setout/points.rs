@@ -346,7 +346,9 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
     };
     let ends = move || {
         fields.with(|f| match &f.rule {
-            Some(RuleSpec::Line { from, to, .. }) => Some((from.clone(), to.clone())),
+            Some(RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. }) => {
+                Some((from.clone(), to.clone()))
+            }
             _ => None,
         })
     };
@@ -358,7 +360,8 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             let Some(mut rule) = fields.get_untracked().rule else {
                 return;
             };
-            if let RuleSpec::Line { from, to, .. } = &mut rule {
+            if let RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. } = &mut rule
+            {
                 let (this, other) = if first { (from, to) } else { (to, from) };
                 // Taking the other's place turns the line round.
                 if *other == mark {

@@ -389,7 +389,7 @@ fn measure_casting(again: &mut Again, file: &Job, id: &CastingId) {
     let mut kept = Vec::new();
     for reading in &first {
         let of = again.of(&reading.of);
-        let ask = round.asks.iter().find(|a| a.of == of);
+        let ask = round.asks.iter().find(|a| model::same_ends(&a.of, &of));
         let ask = ask.unwrap_or_else(|| panic!("{of:?} is not asked for"));
         let heard = typed(&reading.value, &measure::options(Some(ask), Unit::Mm));
         let held = ask

@@ -49,7 +49,9 @@ pub(super) fn TurnForm(hand: Hand, feature: FeatureId) -> impl IntoView {
     });
     let line = move || {
         edit.with(|e| match &e.rule {
-            Some(RuleSpec::Line { from, to, .. }) => Some((from.clone(), to.clone())),
+            Some(RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. }) => {
+                Some((from.clone(), to.clone()))
+            }
             _ => None,
         })
     };

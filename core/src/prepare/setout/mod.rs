@@ -525,7 +525,9 @@ fn line_of(placed: &Placed, picture: Option<&Picture>, rule: Option<&RuleSpec>) 
     let development = &picture?.development;
     let index = |id: &MarkId| marks.index(&PointRef::Mark(id.clone()));
     let named = match rule {
-        Some(RuleSpec::Line { from, to, .. }) => index(from).zip(index(to)),
+        Some(RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. }) => {
+            index(from).zip(index(to))
+        }
         Some(RuleSpec::BestFit { marks: list, .. }) => match list.as_slice() {
             [a, b, ..] => index(&a.mark).zip(index(&b.mark)),
             _ => None,
