@@ -436,7 +436,6 @@ fn same(a: &Value, b: &Value, within: f64, at: &str) {
 }
 
 #[test]
-#[ignore = "not yet seen to pass: run it with --ignored"]
 fn example_a_set_up_by_what_the_screens_do_gives_the_sheets_of_its_file() {
     let file = samespot_core::read::job::open(FILE).unwrap().ledger.fold();
     let mut again = Again::new();
