@@ -58,6 +58,8 @@ fn the_board_says_from_where_a_face_is_seen() {
             ));
         }
         page.wait_for_text("Breast is seen from the front");
+        // Their heights say which way is up on the face.
+        page.wait_for_text("by heights on the board");
         page.picture("board");
 
         // Laid over: nothing is tied until three marks are read again.

@@ -67,6 +67,22 @@ fn a_badge_lies_square_from_two_edges() {
         );
         page.wait_for_text("This face is set out");
         page.picture("follows");
+
+        // Between two marks instead, and then up from an edge, or in proportion to two marks.
+        page.tap_text("the difference is split between the two marks");
+        page.wait_for("document.querySelector('#feature-from')");
+        page.tap_text("it moves in proportion to two marks");
+        page.wait_for(
+            "document.querySelector('#feature-across-to')?.selectedOptions[0].label.trim() === 'C'",
+        );
+        page.tap_text("it keeps its distance from an edge");
+        page.wait_for(
+            "document.querySelector('#feature-off-edge')?.selectedOptions[0].label.trim() === 'edge E'",
+        );
+        page.wait_for_text("This face is set out");
+        page.picture("off-edge");
+        page.tap_text("it stays square from two edges");
+        page.wait_for("document.querySelector('#feature-edge')");
         page.set_screen(Screen::TABLET_UPRIGHT);
         page.picture("upright");
         page.set_screen(Screen::DESK);
@@ -98,6 +114,61 @@ fn a_badge_lies_square_from_two_edges() {
         page.picture("sheet");
         let sheet = page.download(|page| page.tap_text("Download PDF"));
         assert!(fs::read(&sheet).unwrap().starts_with(b"%PDF-"));
+    });
+}
+
+/// A post of girth 2827.4: marks as on the panel, over the surface; edges at its foot and up its side.
+#[test]
+fn a_badge_lies_square_from_two_edges_of_a_post() {
+    walk("edges-round", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        design::first_face(
+            &page,
+            "Harbour posts (invented)",
+            "post",
+            "front",
+            "Post, front",
+        );
+        page.tap_text("Round one way");
+        page.wait_for("document.querySelector('#face-girth')");
+        page.fill("#face-girth", "2827.4");
+        page.key("Enter");
+        design::marks(&page, &["A", "B", "C"]);
+        page.fill("#feature-new", "badge");
+        page.tap("#feature-add");
+        page.wait_for("document.querySelector('#feature-name')");
+        page.tap_text("there is only one");
+        page.tap_text("Circle");
+        page.fill("#feature-across", "40");
+        page.key("Enter");
+        for (asked, value) in READINGS {
+            page.wait_for(&format!(
+                "document.querySelector('.setout-next:not([hidden]) label')?.innerText.startsWith('{asked}')"
+            ));
+            page.fill("#reading-value", value);
+            page.key("Enter");
+            if asked == "B to C" {
+                page.wait_for_text("C fits on either side of the line A–B");
+                page.tap_text("above the line");
+            }
+        }
+        for (letter, squares) in [
+            ("E", ["150", "150", "450", "120"]),
+            ("F", ["100", "500", "100", "40"]),
+        ] {
+            page.tap("#edge-add");
+            page.wait_for_text(&format!("square from edge {letter}: three marks"));
+            for (k, value) in squares.into_iter().enumerate() {
+                page.fill(&format!("#square-{}", k + 1), value);
+                page.key("Enter");
+            }
+        }
+        page.tap_text("it stays square from two edges");
+        page.wait_for("document.querySelector('#feature-end')");
+        page.wait_for_text("This face is set out");
+        page.picture("set-out");
     });
 }
 

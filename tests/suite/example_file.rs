@@ -38,7 +38,7 @@ fn marks_of_rule(rule: &RuleSpec) -> Vec<MarkId> {
             .chain(side.clone())
             .collect(),
         RuleSpec::BestFit { marks, .. } => marks.iter().map(|m| m.mark.clone()).collect(),
-        RuleSpec::Edges { .. } => Vec::new(),
+        RuleSpec::Edges { .. } | RuleSpec::OffEdge { .. } => Vec::new(),
     }
 }
 

@@ -10,6 +10,7 @@
     reason = "a test stops where it fails; points of pictures"
 )]
 
+use base64::prelude::{BASE64_STANDARD, Engine as _};
 use image::ImageEncoder;
 use samespot_core::answer::{PictureSheet, picture_drawing, picture_sheet};
 use samespot_core::read::marked_picture::{KnownPlace, MarkedPicture, OfPicture, Tap};

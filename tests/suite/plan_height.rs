@@ -264,6 +264,133 @@ fn faces_are_where_the_board_has_them_and_seen_from_there() {
     assert_eq!(face(&view, "face").seen.as_deref(), Some("from the front"));
 }
 
+fn up_of(s: &Script) -> Option<samespot_core::prepare::setout::UpView> {
+    let job = s.ledger.fold();
+    let source = Source {
+        job: &job,
+        attachments: &s.attachments,
+    };
+    let view = samespot_core::prepare::setout::face_view(&source, &id("face")).unwrap();
+    view.up
+}
+
+/// The front face turned by 2° on its own plane: A–B rises 400·sin 2° = 13.96, so that from A–B to up
+/// there are 88° (by hand).
+#[test]
+fn three_heights_say_which_way_is_up() {
+    let mut s = block();
+    let (sin, cos) = 2.0_f64.to_radians().sin_cos();
+    let height = |x: f64, y: f64| 50.0 + x * sin + y * cos;
+    let marks = [
+        ("a", height(0.0, 0.0)),
+        ("b", height(400.0, 0.0)),
+        ("c", height(0.0, 300.0)),
+    ];
+    for (k, (mark, up)) in marks.into_iter().enumerate() {
+        assert_eq!(up_of(&s), None, "{k} heights");
+        let of = Measured::Board {
+            of: point(mark),
+            axis: BoardAxis::Up,
+            stood: 0,
+        };
+        s.read("pattern", of, up);
+    }
+    let up = up_of(&s).unwrap();
+    // One millimetre each at 400 apart: 0.2° either way.
+    assert!(
+        (up.towards_rad.to_degrees().rem_euclid(360.0) - 88.0).abs() < 0.2,
+        "{}",
+        up.towards_rad.to_degrees()
+    );
+    assert!(
+        up.sentence.contains("A–B rises 2.0° towards B"),
+        "{}",
+        up.sentence
+    );
+    assert!(
+        up.sentence.contains("by heights on the board"),
+        "{}",
+        up.sentence
+    );
+    // Where the tape has the marks is as it was: heights hold no mark.
+    let marks = |s: &Script| {
+        let job = s.ledger.fold();
+        let source = Source {
+            job: &job,
+            attachments: &s.attachments,
+        };
+        let view = samespot_core::prepare::setout::face_view(&source, &id("face")).unwrap();
+        view.marks
+    };
+    assert_eq!(marks(&s), marks(&block()));
+    // Another set-up says nothing: it lies as it was moved. A height that is out says nothing either.
+    let mut aside = block();
+    let mut out = block();
+    for (mark, up) in [("a", 50.0), ("b", 50.0), ("c", 350.0), ("d", 350.0)] {
+        for (s, stood, up) in [
+            (&mut aside, 1, up),
+            (&mut out, 0, if mark == "d" { up + 60.0 } else { up }),
+        ] {
+            let of = Measured::Board {
+                of: point(mark),
+                axis: BoardAxis::Up,
+                stood,
+            };
+            s.read("pattern", of, up);
+        }
+    }
+    assert_eq!(up_of(&aside), None);
+    assert_eq!(up_of(&out), None);
+}
+
+/// Along a line 45° off straight on a circle of 60 is 60 high on the face and 60/cos 45° across.
+#[test]
+fn a_drawing_seen_when_one_mark_hides_another_is_carried_along_that_line() {
+    let mut s = block();
+    for (mark, at) in AT {
+        place(&mut s, mark, 0, at);
+    }
+    let seen = |s: &mut Script, nearer: &str, hidden: &str| {
+        s.set(
+            EntityRef::Feature(id("spot")),
+            &FeatureEdit {
+                seen: Some(SeenFrom::Hides {
+                    nearer: id(nearer),
+                    hidden: id(hidden),
+                }),
+                ..FeatureEdit::default()
+            },
+        );
+        for (from, to, value) in [("a", "b", 400.0), ("a", "c", 300.0), ("b", "c", 500.0)] {
+            s.over("c1", from, to, value);
+        }
+        let job = s.ledger.fold();
+        let source = Source {
+            job: &job,
+            attachments: &s.attachments,
+        };
+        samespot_core::prepare::prepare(&source, &id("spot"), &id("p1")).map_err(|e| e.to_string())
+    };
+    // A at (100, 100, 50) hides F at (500, 500, 60): 400 across, 400 back, 10 up. Seen from there a
+    // length across is cos 45° of itself on the face: 60 is 60·√2 = 84.85 (and 10 in 566 of height).
+    let p = seen(&mut s, "a", "f").unwrap();
+    let bounds = p.paint_edge.bounds().unwrap();
+    let (low, high) = (bounds.min, bounds.max);
+    let wide = high.x_mm() - low.x_mm();
+    assert!((wide - 84.85).abs() < 0.15, "{wide}");
+    assert!(
+        (high.y_mm() - low.y_mm() - 60.0).abs() < 1.0,
+        "{}",
+        high.y_mm() - low.y_mm()
+    );
+    // A mark that is not on the board is asked for; two that lie together say nothing.
+    let near = seen(&mut s, "d", "g").unwrap_err();
+    assert!(near.contains("within 50 mm of each other"), "{near}");
+    let mut bare = block();
+    let none = seen(&mut bare, "a", "f").unwrap_err();
+    assert!(none.contains("Plan and height"), "{none}");
+}
+
 #[test]
 fn a_mark_that_does_not_fit_is_named() {
     let mut s = block();

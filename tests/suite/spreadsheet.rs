@@ -59,6 +59,11 @@ fn what_is_exported_comes_back_as_what_the_job_has() {
     assert!(view.readings.len() > 100, "{}", view.readings.len());
     assert!(view.readings.iter().all(|r| r.known));
     assert!(view.refused.is_empty() && view.asked.is_empty());
+    // Read once more alike, the same distance is a reading of its own.
+    let last = text.trim_end().rsplit("\r\n").next().unwrap();
+    let once_more = sheet(&mut desk, &job, &format!("{text}{last}\r\n")).unwrap();
+    let new: Vec<_> = once_more.readings.iter().filter(|r| !r.known).collect();
+    assert_eq!(new.len(), 1, "{new:?}");
 }
 
 #[test]

@@ -99,8 +99,8 @@ impl Mirror {
                     }),
                 },
             }),
-            // The image of a corner is another corner: nobody has said which.
-            RuleSpec::Edges { .. } => None,
+            // The image of an edge is another edge: nobody has said which.
+            RuleSpec::Edges { .. } | RuleSpec::OffEdge { .. } => None,
             RuleSpec::BestFit { marks, scale } => {
                 let mut marks = marks.clone();
                 for mark in &mut marks {
@@ -119,13 +119,21 @@ impl Mirror {
     fn seen(&self, seen: &SeenFrom) -> SeenFrom {
         let [from, to, from_image, to_image] = self.marks();
         let mut seen = seen.clone();
-        if let SeenFrom::Mark { mark } | SeenFrom::Level { mark } | SeenFrom::Eye { mark, .. } =
-            &mut seen
-        {
+        let image = |mark: &mut MarkId| {
             if mark == from {
                 mark.clone_from(from_image);
             } else if mark == to {
                 mark.clone_from(to_image);
+            }
+        };
+        match &mut seen {
+            SeenFrom::Surface | SeenFrom::Middle => {}
+            SeenFrom::Mark { mark } | SeenFrom::Level { mark } | SeenFrom::Eye { mark, .. } => {
+                image(mark);
+            }
+            SeenFrom::Hides { nearer, hidden } => {
+                image(nearer);
+                image(hidden);
             }
         }
         seen

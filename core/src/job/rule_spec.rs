@@ -51,6 +51,18 @@ pub enum RuleSpec {
         /// Up to this one.
         end: EdgeId,
     },
+    /// Along the line from one mark to another, and square from an edge of its face by the drawing's
+    /// distance: *centred between the seams, 184 up from the rim*. Its turn is kept to the line.
+    OffEdge {
+        /// From this mark…
+        from: MarkId,
+        /// …to this one.
+        to: MarkId,
+        /// Along the line.
+        along: Follow,
+        /// So far off this edge.
+        edge: EdgeId,
+    },
 }
 
 impl RuleSpec {
@@ -73,6 +85,7 @@ impl RuleSpec {
                 all
             }
             Self::BestFit { marks, .. } => marks.iter().map(|m| &m.mark).collect(),
+            Self::OffEdge { from, to, .. } => vec![from, to],
             Self::Edges { .. } => Vec::new(),
         }
     }

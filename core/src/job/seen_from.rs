@@ -35,6 +35,14 @@ pub enum SeenFrom {
         /// How high above it the eye is; below it where negative.
         above: Entry,
     },
+    /// As seen from where one mark hides another, which may lie on another face of the part: along
+    /// the line through both, from far off.
+    Hides {
+        /// The mark in front.
+        nearer: MarkId,
+        /// The mark behind it.
+        hidden: MarkId,
+    },
 }
 
 impl SeenFrom {
@@ -42,7 +50,7 @@ impl SeenFrom {
     #[must_use]
     pub const fn mark(&self) -> Option<&MarkId> {
         match self {
-            Self::Surface | Self::Middle => None,
+            Self::Surface | Self::Middle | Self::Hides { .. } => None,
             Self::Mark { mark } | Self::Level { mark } | Self::Eye { mark, .. } => Some(mark),
         }
     }

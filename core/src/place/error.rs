@@ -23,11 +23,16 @@ pub enum PlaceError {
         "the marks run the other way round on this casting than on the pattern: two of them may be exchanged"
     )]
     Mirrored,
-    /// Edges of a face that is not flat, or that run side by side.
+    /// Edges of a face that is round both ways.
     #[error(
-        "two edges can be followed where the face is flat and they meet in a corner: let it follow marks here"
+        "edges can be followed where the face is flat, round one way or tapered: on one that is round both ways an edge bends, and what lies square from it depends on how; let it follow marks here"
     )]
     EdgesBend,
+    /// Edges that run side by side.
+    #[error(
+        "these two edges run side by side and meet in no corner: choose one that crosses the other"
+    )]
+    EdgesSideBySide,
     /// A best fit over fewer than two marks.
     #[error("a best fit needs at least two marks read on this casting")]
     TooFewMarks,

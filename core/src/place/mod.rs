@@ -6,6 +6,7 @@
 //! face and every nominal number, so that uncertainty follows by linear propagation.
 
 mod dual;
+mod edge;
 mod error;
 mod ground;
 mod placing;

@@ -1,6 +1,7 @@
 //! Rules, and the target they give on any ground.
 
 use super::dual::{Dual, Real, jacobian};
+use super::edge::{Edge, edge_of, edges_of};
 use super::error::PlaceError;
 use super::ground::{Ground, Place, Stand, add, constant, cross, dot, sub, times, values};
 use nalgebra::{Matrix3, Matrix4, Vector3 as Column3, Vector4 as Column4};
@@ -14,6 +15,17 @@ pub enum Follow {
     DifferenceSplit,
     /// The nominal share of the distance as it is here.
     InProportion,
+}
+
+impl Follow {
+    /// How far along its line it goes, from how far on the drawing and the line's lengths there and here.
+    fn goes<T: Real>(self, along: T, [nominal, here]: [T; 2]) -> T {
+        match self {
+            Self::FixedDistance => along,
+            Self::DifferenceSplit => along + T::of(0.5) * (here - nominal),
+            Self::InProportion => along * here / nominal,
+        }
+    }
 }
 
 /// How a feature follows its datum marks. Numbers are places in the list of marks.
@@ -50,6 +62,24 @@ pub enum Rule {
         along: usize,
         /// Further along the second.
         end: usize,
+        /// Which of the two go round a cone: there they bend about its tip.
+        round: [bool; 2],
+    },
+    /// Along the line between two marks, and by the drawing's square distance from an edge; its turn is
+    /// kept to the line. The edge runs through two points of it.
+    OffEdge {
+        /// From this mark.
+        from: usize,
+        /// To this one.
+        to: usize,
+        /// Along the line.
+        along: Follow,
+        /// A point of the edge.
+        on_edge: usize,
+        /// Another.
+        further: usize,
+        /// It goes round a cone.
+        round: bool,
     },
 }
 
@@ -58,7 +88,7 @@ impl Rule {
     #[must_use]
     pub const fn line(&self) -> (usize, usize) {
         match self {
-            Self::Line { from, to, .. } => (*from, *to),
+            Self::Line { from, to, .. } | Self::OffEdge { from, to, .. } => (*from, *to),
             Self::BestFit { line, .. } => *line,
             Self::Edges { corner, along, .. } => (*corner, *along),
         }
@@ -72,7 +102,7 @@ pub(super) struct Spread<'a, T> {
 }
 
 impl<T: Real> Spread<'_, T> {
-    fn mark(&self, k: usize) -> Place<T> {
+    pub(super) fn mark(&self, k: usize) -> Place<T> {
         self.marks.get(k).copied().unwrap_or([T::of(0.0); 3])
     }
     pub(super) fn line(&self, (from, to): (usize, usize)) -> Result<Stand<T>, PlaceError> {
@@ -97,6 +127,10 @@ pub(super) fn on_drawing<T: Real>(
     drawing: &Spread<'_, T>,
     centre: Place<T>,
 ) -> Result<Stand<T>, PlaceError> {
+    if let Some([edge, _]) = edges_of(rule, drawing)? {
+        let stand = edge.stand(centre);
+        return Ok(drawing.ground.turned(&stand, T::of(turn)));
+    }
     let line = drawing.line(rule.line())?;
     let [along, left] = drawing.ground.offsets(&line, centre)?;
     let there = drawing
@@ -124,13 +158,8 @@ pub(super) fn target<T: Real>(
             let pair = (*from, *to);
             let line = drawing.line(pair)?;
             let [nominal_along, nominal_left] = drawing.ground.offsets(&line, centre)?;
-            let (nominal_length, length) = (drawing.length(pair)?, casting.length(pair)?);
-            let half = T::of(0.5);
-            let goes = match along {
-                Follow::FixedDistance => nominal_along,
-                Follow::DifferenceSplit => nominal_along + half * (length - nominal_length),
-                Follow::InProportion => nominal_along * length / nominal_length,
-            };
+            let lengths = [drawing.length(pair)?, casting.length(pair)?];
+            let goes = along.goes(nominal_along, lengths);
             let left = match across {
                 None => nominal_left,
                 Some(own) => {
@@ -150,33 +179,36 @@ pub(super) fn target<T: Real>(
                 scale: T::of(1.0),
             })
         }
-        Rule::Edges { corner, along, end } => {
-            if !matches!(casting.ground, Ground::Plane) {
-                return Err(PlaceError::EdgesBend);
-            }
-            let lines = [(*corner, *along), (*corner, *end)];
-            let square = |spread: &Spread<'_, T>, k: usize, at: Place<T>| {
-                let line = spread.line(lines[k])?;
-                Ok::<_, PlaceError>((dot(sub(at, line.at), spread.ground.left(&line)), line))
+        Rule::OffEdge {
+            from, to, along, ..
+        } => {
+            let pair = (*from, *to);
+            let line = drawing.line(pair)?;
+            let [nominal_along, _] = drawing.ground.offsets(&line, centre)?;
+            let lengths = [drawing.length(pair)?, casting.length(pair)?];
+            let edge = |on| edge_of(rule, on)?.ok_or(PlaceError::EdgesBend);
+            let off = edge(drawing)?.off(centre);
+            let here = casting.line(pair)?;
+            let foot = (casting.ground).ahead(&here, along.goes(nominal_along, lengths));
+            // Square to the line at the foot, as far up as the edge says.
+            let upright = Edge::Straight {
+                at: foot.at,
+                left: here.along,
             };
-            let (up, _) = square(drawing, 0, centre)?;
-            let (off, _) = square(drawing, 1, centre)?;
-            let [first, second] = [casting.line(lines[0])?, casting.line(lines[1])?];
-            let (n, m) = (casting.ground.left(&first), casting.ground.left(&second));
-            let det = n[0] * m[1] - n[1] * m[0];
-            // Edges within some 5° of each other meet nowhere in particular.
-            if det.value().abs() < 0.1 {
-                return Err(PlaceError::EdgesBend);
-            }
-            let by = [
-                (up * m[1] - off * n[1]) / det,
-                (off * n[0] - up * m[0]) / det,
-                T::of(0.0),
-            ];
             let stand = Stand {
-                at: add(first.at, by),
-                along: first.along,
+                at: upright.meets([T::of(0.0), off], &edge(casting)?)?,
+                along: here.along,
             };
+            Ok(Target {
+                stand: casting.ground.turned(&stand, T::of(turn)),
+                scale: T::of(1.0),
+            })
+        }
+        Rule::Edges { .. } => {
+            let edges = |on| edges_of(rule, on)?.ok_or(PlaceError::EdgesBend);
+            let [by_edge, by_end] = edges(drawing)?.map(|edge| edge.off(centre));
+            let [edge, end] = edges(casting)?;
+            let stand = edge.stand(edge.meets([by_edge, by_end], &end)?);
             Ok(Target {
                 stand: casting.ground.turned(&stand, T::of(turn)),
                 scale: T::of(1.0),

@@ -7,7 +7,7 @@ use super::face::pattern_face;
 use super::mirror::image;
 use super::naming::name_of;
 use super::network::marks_of;
-use super::pattern::pattern_marks_about;
+use super::pattern::{pattern_marks_about, with_heights};
 use crate::frames::{Face, Flat, Point2};
 use crate::job::{
     EdgeId, FeatureEdit, FeatureId, Follow as FollowSpec, Job, MadeFrom, MarkId, PointRef,
@@ -15,7 +15,7 @@ use crate::job::{
 };
 use crate::place::{Follow, Layout, Nominal, PlaceError, Rule, place};
 use crate::readings::{EdgeStart, UpAgainst};
-use crate::surface::{Development, Surface};
+use crate::surface::Development;
 use crate::units::{Angle, Length};
 use nalgebra::DMatrix;
 use std::borrow::Cow;
@@ -67,13 +67,34 @@ pub(super) fn rule_of(
                 .map(|p| Ok::<_, PrepareError>((at(&p.from)?, at(&p.to)?)))
                 .transpose()?,
         }),
-        RuleSpec::Edges { .. } => {
+        RuleSpec::OffEdge {
+            from,
+            to,
+            along,
+            edge,
+        } => {
+            let mut points = edges::points();
+            let mut point = || points.next().map(|p| at(&p)).transpose();
+            match (point()?, point()?) {
+                (Some(on_edge), Some(further)) => Ok(Rule::OffEdge {
+                    from: at(from)?,
+                    to: at(to)?,
+                    along: follow(along),
+                    on_edge,
+                    further,
+                    round: edges::goes_round(names.job, edge),
+                }),
+                _ => Err(missing("the edge", feature, "choose an edge of its face")),
+            }
+        }
+        RuleSpec::Edges { edge, end } => {
             let all: Vec<usize> = edges::points().map(|p| at(&p)).collect::<Result<_, _>>()?;
             match all.as_slice() {
-                [corner, along, end] => Ok(Rule::Edges {
+                [corner, along, third] => Ok(Rule::Edges {
                     corner: *corner,
                     along: *along,
-                    end: *end,
+                    end: *third,
+                    round: [edge, end].map(|e| edges::goes_round(names.job, e)),
                 }),
                 _ => Err(missing(
                     "the corner",
@@ -227,7 +248,7 @@ pub(super) fn design_about<'a>(
         _ => None,
     };
     let corner = corner_of(job, spec, feature, (face_id, pattern_casting), &name)?;
-    if corner.is_some() && !matches!(pattern.surface, Surface::Flat(_)) {
+    if corner.is_some() && edges::bend(&pattern.surface) {
         return Err(PrepareError::Place {
             feature: name,
             why: PlaceError::EdgesBend,
@@ -279,12 +300,15 @@ pub(super) fn design_about<'a>(
         }
     };
     let level = match edit.turn_kept {
-        Some(TurnKept::ToLevel) => Some(super::kept_level::on(
-            job,
-            &pattern_marks,
-            edit.rule.as_ref(),
-            (&name, "the pattern"),
-        )?),
+        Some(TurnKept::ToLevel) => {
+            let by_board = with_heights(job, face_id, pattern_casting, &pattern, &pattern_marks);
+            Some(super::kept_level::on(
+                job,
+                by_board.as_ref().unwrap_or(&pattern_marks),
+                edit.rule.as_ref(),
+                (&name, "the pattern"),
+            )?)
+        }
         _ => None,
     };
     let shrinkage = job
@@ -386,10 +410,31 @@ pub(super) fn restrict(design: &Design<'_>, kept: &[usize], extra: &[Point2<Face
                 .collect(),
             scale: *scale,
         },
-        Rule::Edges { corner, along, end } => Rule::Edges {
+        Rule::OffEdge {
+            from,
+            to,
+            along,
+            on_edge,
+            further,
+            round,
+        } => Rule::OffEdge {
+            from: new(*from),
+            to: new(*to),
+            along: *along,
+            on_edge: new(*on_edge),
+            further: new(*further),
+            round: *round,
+        },
+        Rule::Edges {
+            corner,
+            along,
+            end,
+            round,
+        } => Rule::Edges {
             corner: new(*corner),
             along: new(*along),
             end: new(*end),
+            round: *round,
         },
     };
     Nominal {

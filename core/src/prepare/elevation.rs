@@ -57,6 +57,11 @@ pub(super) fn seen_words(job: &Job, seen: &SeenFrom) -> Option<String> {
                 mark(m)
             ))
         }
+        SeenFrom::Hides { nearer, hidden } => Some(format!(
+            "when mark {} hides mark {}",
+            mark(nearer),
+            mark(hidden)
+        )),
     }
 }
 
@@ -70,7 +75,7 @@ pub(super) fn projected(
     outline: &Outline<Flat>,
 ) -> Result<Option<Projected>, PrepareError> {
     let seen = design.edit.seen.clone().unwrap_or_default();
-    let Some(words) = seen_words(design.names.job, &seen) else {
+    let Some(mut words) = seen_words(design.names.job, &seen) else {
         return Ok(None);
     };
     let refused = |why: String| PrepareError::Elevation {
@@ -93,7 +98,24 @@ pub(super) fn projected(
                 ))
             })?,
     };
-    let sight = sight_of(surface, &pose, in_front, &seen).map_err(|why| refused(sentence(why)))?;
+    let mut hides = None;
+    if let (SeenFrom::Hides { nearer, hidden }, Some(face)) = (&seen, &design.edit.face) {
+        // A quick template has no such drawing, nor the module that makes it a board.
+        if cfg!(not(feature = "every-kind")) {
+            return Ok(None);
+        }
+        let (towards, within) =
+            super::setout::hides(design.names.job, face, [nearer, hidden]).map_err(refused)?;
+        words = format!("{words} (a direction known within {:.1}°)", within.deg());
+        hides = Some(towards);
+    }
+    let sight = match hides {
+        Some(towards) => surface
+            .jet(pose.centre)
+            .and_then(|jet| Sight::new(towards, jet.space(pose.up))),
+        None => sight_of(surface, &pose, in_front, &seen),
+    }
+    .map_err(|why| refused(sentence(why)))?;
     carried(outline, surface, &pose, &sight, format!("as seen {words}"))
         .map(Some)
         .map_err(|why| refused(sentence(why)))
@@ -122,6 +144,10 @@ pub(super) fn met_on(
     in_front: Option<Point2<Face>>,
     places: &[Point2<Flat>],
 ) -> Option<Vec<Point2<Flat>>> {
+    // Seen along two marks, no mark of this face turns the view.
+    if matches!(seen, SeenFrom::Hides { .. }) {
+        return None;
+    }
     let surface = &nominal.layout.surface;
     let pose = placed_on_pattern(nominal).ok()?;
     let sight = sight_of(surface, &pose, in_front.unwrap_or(pose.centre), seen).ok()?;

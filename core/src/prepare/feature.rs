@@ -283,6 +283,8 @@ fn prepare_of(
     let is_gone: Vec<bool> = gone.iter().map(Option::is_some).collect();
     let registers: Vec<usize> = (0..ids.len())
         .filter(|&k| !unread[k] && !is_gone[k])
+        // Points of an edge are laid on only where the sheet is hooked on edges.
+        .filter(|&k| laid_on_edges(&nominal.rule).is_some() || !edges::is_point(&ids[k]))
         .collect();
     enough_to_lay_on(job, &name, &ids, &gone, registers.len())?;
     let wanted = pinned(design.edit.laying.as_ref(), &ids, &is_gone);
@@ -443,8 +445,20 @@ fn prepare_of(
 
     let on_edges = (design.corner.as_ref())
         .filter(|_| Some(&laying) == laid_on_edges(&nominal.rule).as_ref())
-        .map(|c| edges::words(job, c));
-    let (crosses, edges) = edges::apart(job, crosses, design.corner.as_ref());
+        .map(|c| edges::words(job, c, &layout.surface));
+    let half_way = |between: [&MarkId; 2]| {
+        let [a, b] =
+            between.map(|m| stands(m).map(|at| layout.surface.nearest(at, placed.pose.centre)));
+        let (a, b) = a.zip(b)?;
+        sheet.flat(a + (b - a) * 0.5).ok()
+    };
+    let (crosses, edges) = edges::apart(
+        job,
+        crosses,
+        design.corner.as_ref(),
+        &layout.surface,
+        &half_way,
+    );
     Ok(Prepared {
         of,
         piece: piece.clone(),

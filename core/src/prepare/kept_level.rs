@@ -17,6 +17,16 @@ use crate::units::Angle;
 /// As it was approved, and as it will stand in the end: the first way in which each was levelled.
 pub(super) const AS_IT_WILL_STAND: u32 = 0;
 
+/// As it stands first on the board, by the heights of its marks there.
+pub(super) const BY_BOARD: u32 = u32::MAX;
+
+/// The way in which it stood that says which way is up: levelled, else by the board.
+pub(super) fn stands_by(marks: &Marks) -> Option<usize> {
+    [AS_IT_WILL_STAND, BY_BOARD]
+        .into_iter()
+        .find_map(|stood| marks.stood.iter().position(|s| *s == stood))
+}
+
 /// Turned so far on a casting's line.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Levelled {
@@ -51,7 +61,7 @@ impl Levelled {
 /// The two marks that are levelled: those of the line of a rule.
 pub(super) fn line_of(rule: Option<&RuleSpec>) -> Option<[&MarkId; 2]> {
     match rule? {
-        RuleSpec::Line { from, to, .. } => Some([from, to]),
+        RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. } => Some([from, to]),
         RuleSpec::BestFit { .. } | RuleSpec::Edges { .. } => None,
     }
 }
@@ -69,7 +79,7 @@ pub(super) fn on(
         then: "only what follows two marks has one: let it follow two, or keep its turn otherwise",
     })?;
     let found = || {
-        let stance = marks.stood.iter().position(|s| *s == AS_IT_WILL_STAND)?;
+        let stance = stands_by(marks)?;
         let [from, to] = line.map(|m| marks.index(&PointRef::Mark(m.clone())));
         marks.adjusted.up_against(stance, from?, to?)
     };

@@ -74,14 +74,21 @@ fn along_a_line(marks: [Point2<Face>; 2], surface: &Surface, centre: Point2<Face
 }
 
 /// The two marks whose line a rule takes its direction from.
-fn line_of(rule: Option<&RuleSpec>) -> Option<[&MarkId; 2]> {
+fn line_of(rule: Option<&RuleSpec>, surface: &Surface) -> Option<[MarkId; 2]> {
     match rule? {
-        RuleSpec::Line { from, to, .. } => Some([from, to]),
+        RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. } => {
+            Some([from.clone(), to.clone()])
+        }
         RuleSpec::BestFit { marks, .. } => match marks.as_slice() {
-            [a, b, ..] => Some([&a.mark, &b.mark]),
+            [a, b, ..] => Some([a.mark.clone(), b.mark.clone()]),
             _ => None,
         },
-        RuleSpec::Edges { .. } => None,
+        // On a cone an edge has another direction at every place along it.
+        RuleSpec::Edges { .. } if matches!(surface, Surface::Cone(_)) => None,
+        RuleSpec::Edges { .. } => {
+            let mut points = super::edges::points();
+            Some([points.next()?, points.next()?])
+        }
     }
 }
 
@@ -130,10 +137,10 @@ pub(super) fn image(
 
     // Up as the other one has it, turned over with the face.
     let edit = job.features.get(made.feature);
-    let up = match line_of(edit.and_then(|f| f.rule.as_ref())) {
+    let up = match line_of(edit.and_then(|f| f.rule.as_ref()), surface) {
         Some([a, b]) => {
             let mut own_rule = along_a_line(
-                [at(there, &mark(a))?, at(there, &mark(b))?],
+                [at(there, &mark(&a))?, at(there, &mark(&b))?],
                 surface,
                 centre,
             );
@@ -219,7 +226,8 @@ impl Image {
         name: &str,
     ) -> Result<Angle, PrepareError> {
         let at = |m: &MarkId| own.at(&PointRef::Mark(m.clone()));
-        let Some((a, b)) = line_of(rule).and_then(|[a, b]| at(a).zip(at(b))) else {
+        let line = line_of(rule, &own.adjusted.surface);
+        let Some((a, b)) = line.and_then(|[a, b]| at(&a).zip(at(&b))) else {
             return Err(missing(
                 "the rule",
                 name,

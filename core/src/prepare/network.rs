@@ -102,6 +102,8 @@ pub(super) struct Wanted<'a> {
     pub(super) edges: Vec<(EdgeId, EdgeStart)>,
     /// Two edges that something follows.
     pub(super) corner: Option<&'a Corner>,
+    /// Heights of its marks on the board: they say which way is up.
+    pub(super) heights: &'a [&'a Kept<JobReading>],
 }
 
 /// The middle of a painted feature, looked for by distances from marks.
@@ -200,8 +202,10 @@ fn for_stops_only(job: &Job, edge: &EdgeId) -> bool {
         stops.into_iter().any(|s| s.edge == *edge)
     });
     touched
-        && !job.features.values().any(|f| {
-            matches!(&f.rule, Some(RuleSpec::Edges { edge: a, end: b }) if a == edge || b == edge)
+        && !job.features.values().any(|f| match &f.rule {
+            Some(RuleSpec::Edges { edge: a, end: b }) => a == edge || b == edge,
+            Some(RuleSpec::OffEdge { edge: a, .. }) => a == edge,
+            _ => false,
         })
 }
 
@@ -238,7 +242,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
         stood: Vec::new(),
     };
     let upper = job.faces.get(wanted.face).map_or(Length::ZERO, upper_line);
-    for reading in &readings {
+    for reading in readings.iter().chain(wanted.heights) {
         if builder.add(&reading.says, upper) {
             builder.facts.push(reading.id);
         }

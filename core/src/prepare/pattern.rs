@@ -6,9 +6,9 @@ use super::face::{Sized, pattern_held, upper_line};
 use super::naming::{casting_words, name_of};
 use super::network::{Marks, Wanted, adjusted, marks_of, readings_on};
 use super::scans::brought_onto;
-use crate::frames::{Face, Point2};
+use crate::frames::{Face, Point2, Vector2};
 use crate::job::{
-    CastingId, FaceAxis, FaceId, Job, Kept, LineSide, MarkId, Measured, PointRef,
+    BoardAxis, CastingId, FaceAxis, FaceId, Job, Kept, LineSide, MarkId, Measured, PointRef,
     Reading as JobReading, RuleSpec,
 };
 use crate::readings::{EdgeStart, Side, StartError, start_from_readings};
@@ -41,7 +41,7 @@ pub(super) fn pattern_marks_about(
                 .into(),
         });
     }
-    placed(job, face, casting, sized, points, corner)
+    placed(job, face, casting, sized, points, corner, &[])
 }
 
 /// Marks and features of a face, marks first, that a reading of the pattern touches. One that is
@@ -71,7 +71,43 @@ pub(super) fn pattern_marks_of(
     sized: &Sized,
     points: Vec<PointRef>,
 ) -> Result<Marks, PrepareError> {
-    placed(job, face, casting, sized, points, None)
+    placed(job, face, casting, sized, points, None, &[])
+}
+
+/// The same points once more with their heights on the board, as the pattern stands there first: three
+/// say which way is up on the face. Where each lies is left to the tape, which reads closer. Nothing
+/// where up was levelled, where there are fewer, or where tape and board do not go together.
+pub(super) fn with_heights(
+    job: &Job,
+    face: &FaceId,
+    casting: &CastingId,
+    sized: &Sized,
+    marks: &Marks,
+) -> Option<Marks> {
+    if super::kept_level::stands_by(marks).is_some() {
+        return None;
+    }
+    let height = |r: &&Kept<JobReading>| {
+        r.says.casting == *casting
+            && crate::run::counts(job, &r.says)
+            && matches!(&r.says.of, Measured::Board { of, axis: BoardAxis::Up, stood: 0 }
+                if marks.index(of).is_some())
+    };
+    let heights: Vec<&Kept<JobReading>> = job.readings.iter().filter(height).collect();
+    let mut of: Vec<&PointRef> = heights.iter().flat_map(|r| r.says.of.points()).collect();
+    of.sort();
+    of.dedup();
+    if of.len() < 3 {
+        return None;
+    }
+    let points = marks.points.iter().filter(|p| match p {
+        PointRef::Mark(m) => !edges::is_point(m),
+        PointRef::Feature(_) => true,
+    });
+    let points = points.cloned().collect();
+    let found = placed(job, face, casting, sized, points, None, &heights).ok()?;
+    let contradict = found.adjusted.chi_square.is_some_and(|c| c.too_high);
+    (!contradict).then_some(found)
 }
 
 fn placed(
@@ -81,6 +117,7 @@ fn placed(
     sized: &Sized,
     points: Vec<PointRef>,
     corner: Option<&Corner>,
+    heights: &[&Kept<JobReading>],
 ) -> Result<Marks, PrepareError> {
     let readings = readings_on(job, face, casting);
     let squared = squared(&points, &readings);
@@ -91,9 +128,10 @@ fn placed(
         .collect();
     let start = pattern_starts(job, face, &taped, &readings, &sized.surface)?;
     let mut starts: Vec<(PointRef, Point2<Face>)> = taped.into_iter().zip(start).collect();
+    turn_by_edges(job, face, &readings, &sized.surface, &mut starts);
     let edges = {
         let at = |p: &PointRef| starts.iter().find(|(q, _)| q == p).map(|(_, at)| *at);
-        edges::starts(job, face, &readings, &at)
+        edges::starts(job, face, &readings, &sized.surface, &at)
     };
     for point in squared {
         let at = from_edges(&point, &readings, &edges).ok_or_else(|| {
@@ -119,8 +157,36 @@ fn placed(
         painted: None,
         edges,
         corner,
+        heights,
     };
     adjusted(&wanted)
+}
+
+/// Laid out flat, marks are turned anyhow. Round an axis it matters how, and what was read square from
+/// an edge tells.
+fn turn_by_edges(
+    job: &Job,
+    face: &FaceId,
+    readings: &[&Kept<JobReading>],
+    surface: &Surface,
+    starts: &mut [(PointRef, Point2<Face>)],
+) {
+    let typed = |r: &&Kept<JobReading>| matches!(r.says.of, Measured::Coordinate { .. });
+    if !matches!(surface, Surface::Cylinder(_) | Surface::Cone(_)) || readings.iter().any(typed) {
+        return;
+    }
+    let by = {
+        let at = |p: &PointRef| starts.iter().find(|(q, _)| q == p).map(|(_, at)| *at);
+        edges::turned_by(job, face, readings, &at)
+    };
+    let n = starts.len().max(1) as f64;
+    let middle = starts.iter().fold(Vector2::<Face>::ZERO, |sum, (_, at)| {
+        sum + (*at - Point2::ORIGIN) * (1.0 / n)
+    });
+    let middle = Point2::ORIGIN + middle;
+    for (_, at) in starts {
+        *at = middle + (*at - middle).turned(by.unwrap_or(0.0));
+    }
 }
 
 /// Points that are read square from two edges and from nothing else: the edges place them.

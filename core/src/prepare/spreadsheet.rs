@@ -153,6 +153,7 @@ fn line(job: &Job, found: Found) -> SheetReading {
 
 fn own(job: &Job, all: Vec<Reading>) -> SheetView {
     let mut view = SheetView::default();
+    let mut there: Vec<&Reading> = job.readings.iter().map(|r| &r.says).collect();
     for (at, reading) in all.into_iter().enumerate() {
         // The head is the first line of an export.
         let number = at + 2;
@@ -163,7 +164,11 @@ fn own(job: &Job, all: Vec<Reading>) -> SheetView {
                 column: 5,
                 reading,
             };
-            view.readings.push(line(job, found));
+            let mut line = line(job, found);
+            // Read twice alike, perhaps with two tapes: each stands for one that is here.
+            let copy = there.iter().position(|r| same_reading(r, &line.reading));
+            line.known = copy.map(|at| there.remove(at)).is_some();
+            view.readings.push(line);
         } else {
             view.refused.push(SheetRefusal {
                 line: number,
@@ -174,6 +179,15 @@ fn own(job: &Job, all: Vec<Reading>) -> SheetView {
         }
     }
     view
+}
+
+/// An export says everything of a reading: one that differs in any of it is another.
+fn same_reading(a: &Reading, b: &Reading) -> bool {
+    a.casting == b.casting
+        && a.of == b.of
+        && a.value.mm.to_um() == b.value.mm.to_um()
+        && a.instrument == b.instrument
+        && a.stage == b.stage
 }
 
 fn known(job: &Job, reading: &Reading) -> bool {

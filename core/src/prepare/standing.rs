@@ -57,7 +57,8 @@ fn measured(
     let spec = design.edit.rule.as_ref();
     let needed = |m: &MarkId| spec.is_some_and(|s| s.marks().contains(&m));
     // What follows edges alone is laid on them, whatever was read.
-    if design.corner.is_none() && !design.names.marks.iter().any(read) {
+    let by_edges = design.corner.as_ref().is_some_and(|c| c.other().is_some());
+    if !by_edges && !design.names.marks.iter().any(read) {
         let letters: Vec<String> = design
             .names
             .marks
@@ -107,6 +108,7 @@ fn measured(
             .map(|(id, e)| (id.clone(), smaller(e, middle, factor)))
             .collect(),
         corner: design.corner.as_ref(),
+        heights: &[],
     })
 }
 

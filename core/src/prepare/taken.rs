@@ -1,12 +1,13 @@
 //! Readings of a casting as those of a network: which points, with which tape, standing how.
 
-use super::edges::{Corner, place, points};
+use super::edges::{Along, Corner, place, points};
+use super::kept_level::BY_BOARD;
 use super::network::Wanted;
-use super::tapes::{DRAWING_SD, Gauge, gauge_of, soft_tape};
+use super::tapes::{DRAWING_SD, Gauge, PLUMBED_SD, gauge_of, soft_tape};
 use crate::frames::{Face, Point2, Vector2};
 use crate::job::{
-    EdgeId, FaceAxis, FactId, GirthLine, InstrumentEdit, InstrumentId, InstrumentKind, Measured,
-    PointRef, Reading as JobReading,
+    BoardAxis, EdgeId, FaceAxis, FactId, GirthLine, InstrumentEdit, InstrumentId, InstrumentKind,
+    MarkId, Measured, PointRef, Reading as JobReading,
 };
 use crate::readings::{
     CoordinateAxis, EdgeStart, Held, Network, PointStart, Precision, Reading, ReadingKind, Stance,
@@ -52,6 +53,7 @@ impl Builder<'_> {
             (None, Measured::Coordinate { .. }) => Gauge::Alone(DRAWING_SD),
             (None, Measured::Level { .. }) => gauge_of(&of_kind(InstrumentKind::Level)),
             (None, Measured::Plumb { .. }) => gauge_of(&of_kind(InstrumentKind::Plumb)),
+            (None, Measured::Board { .. }) => Gauge::Alone(PLUMBED_SD),
             (None, Measured::Height { .. }) => gauge_of(&of_kind(InstrumentKind::HeightStick)),
             (None, _) => Gauge::Tape(soft_tape(TapeClass::II)),
         };
@@ -133,6 +135,18 @@ impl Builder<'_> {
                 }
                 _ => return false,
             },
+            // Only asked for where it is to say which way is up.
+            Measured::Board {
+                of,
+                axis: BoardAxis::Up,
+                ..
+            } => match self.point(of) {
+                Some(of) => {
+                    let stance = self.stance(BY_BOARD);
+                    ReadingKind::Height { of, stance }
+                }
+                None => return false,
+            },
             // Ties faces together; on its own face a tape says more.
             Measured::Board { .. } => return false,
             Measured::Height { of, stood } => match self.point(of) {
@@ -173,7 +187,11 @@ impl Builder<'_> {
 
     /// The corner of two edges with a point further along each, held to them.
     pub(super) fn corner(&mut self, corner: &Corner) -> Option<()> {
-        let (edge, end) = (self.edge(&corner.edge)?, self.edge(&corner.end)?);
+        let end = match &corner.end {
+            Along::Edge(end) => end,
+            Along::Mark(from) => return self.along_one(corner, from),
+        };
+        let (edge, end) = (self.edge(&corner.edge)?, self.edge(end)?);
         let lines = [
             *self.network.edges.get(edge)?,
             *self.network.edges.get(end)?,
@@ -218,6 +236,49 @@ impl Builder<'_> {
             apart(along, corner.reach[0]),
             square(end, last),
             apart(last, corner.reach[1]),
+        ] {
+            self.network.readings.push(Reading {
+                kind,
+                value,
+                precision: Precision::Sd(BY_DEFINITION),
+            });
+        }
+        Some(())
+    }
+}
+
+impl Builder<'_> {
+    /// Two points of an edge: one so far from a mark that lies opposite neither, one further along.
+    fn along_one(&mut self, corner: &Corner, from: &MarkId) -> Option<()> {
+        let edge = self.edge(&corner.edge)?;
+        let line = *self.network.edges.get(edge)?;
+        let mark = self.point(&PointRef::Mark(from.clone()))?;
+        let at = self.network.points.get(mark)?.start;
+        let way = Vector2::<Face>::from_mm(1.0, 0.0).turned(line.along.rad());
+        let foot = line.through + way * (at - line.through).dot(way);
+        let first = self.points.len();
+        let starts = corner.reach.map(Length::mm);
+        let places = [foot + way * starts[0], foot + way * (starts[0] + starts[1])];
+        for (name, start) in points().zip(places) {
+            self.points.push(PointRef::Mark(name));
+            self.network.points.push(PointStart {
+                start,
+                held: Held::Free,
+            });
+        }
+        let turns = self.network.surface.nearest_turns(at, at);
+        let over = |from, to, value| (ReadingKind::Over { from, to, turns }, value);
+        for (kind, value) in [
+            (ReadingKind::Square { edge, to: first }, Length::ZERO),
+            over(mark, first, at.distance(places[0])),
+            (
+                ReadingKind::Square {
+                    edge,
+                    to: first + 1,
+                },
+                Length::ZERO,
+            ),
+            over(first, first + 1, corner.reach[1]),
         ] {
             self.network.readings.push(Reading {
                 kind,

@@ -34,6 +34,10 @@ impl Gauge {
     }
 }
 
+/// How well a mark is plumbed to the gridded board and its height taken, standard deviation each way
+/// (common practice, no source).
+pub(super) const PLUMBED_SD: Length = Length::from_mm(1.0);
+
 /// How well a drawing gives a coordinate, where nothing is said: it is the drawing's own word.
 pub(super) const DRAWING_SD: Length = Length::from_mm(0.05);
 

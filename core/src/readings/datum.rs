@@ -6,7 +6,7 @@
 
 use super::adjusted::Adjusted;
 use super::edge;
-use super::model::{EDGE_HALF_MM, crossed_inverse};
+use super::model::crossed_inverse;
 use super::motion::{Coefficients, Group};
 use super::network::{EdgeStart, ReadingKind};
 use crate::frames::{Face, Point2, Vector2};
@@ -369,9 +369,10 @@ impl Adjusted {
                         let shift = combined(at, c);
                         left.dot(shift) - slope * along.dot(shift)
                     };
-                    let (ahead, behind) = (aside(EDGE_HALF_MM), aside(-EDGE_HALF_MM));
+                    let half_mm = edge::looked_at_mm(group);
+                    let (ahead, behind) = (aside(half_mm), aside(-half_mm));
                     out[k] = 0.5 * (ahead + behind);
-                    out[k + 1] = (ahead - behind) / (2.0 * EDGE_HALF_MM);
+                    out[k + 1] = (ahead - behind) / (2.0 * half_mm);
                 }
                 out
             })
@@ -496,7 +497,8 @@ fn moved_edge(
     (offset, slope): (f64, f64),
 ) -> ((f64, f64), [[f64; 2]; 2]) {
     let (origin, along, left) = edge::frame(start);
-    let ends = [-EDGE_HALF_MM, EDGE_HALF_MM].map(|t| {
+    let half_mm = edge::looked_at_mm(group);
+    let ends = [-half_mm, half_mm].map(|t| {
         let at = origin + along * t + left * (offset + slope * t);
         let j = group.moved_jacobian(by, at);
         let arm = group.moved(by, at) - origin;
@@ -520,14 +522,11 @@ fn moved_edge(
         |w0: f64, w1: f64| ((w1 * dn1 - w0 * dn0) - new_slope * (w1 * dt1 - w0 * dt0)) / span;
     let offset_by = |w0: f64, by_slope: f64| w0 * (dn0 - new_slope * dt0) - t0 * by_slope;
     let by_offset = slope_by(1.0, 1.0);
-    let by_slope = slope_by(-EDGE_HALF_MM, EDGE_HALF_MM);
+    let by_slope = slope_by(-half_mm, half_mm);
     (
         (n0 - new_slope * t0, new_slope),
         [
-            [
-                offset_by(1.0, by_offset),
-                offset_by(-EDGE_HALF_MM, by_slope),
-            ],
+            [offset_by(1.0, by_offset), offset_by(-half_mm, by_slope)],
             [by_offset, by_slope],
         ],
     )

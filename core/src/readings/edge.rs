@@ -5,6 +5,8 @@
 //! distance over the surface to the edge, whose foot is found, and whose derivatives are those
 //! of the distance from that foot (the foot's own movement along the edge does not count).
 
+use super::model::EDGE_HALF_MM;
+use super::motion::Group;
 use super::network::EdgeStart;
 use crate::frames::{Face, Point2, Vector2};
 use crate::surface::{MAX_PARAMETERS, Shape, Surface, SurfaceError};
@@ -15,6 +17,18 @@ const STRAIGHT_BELOW_MM: f64 = 1.0;
 
 /// Steps of the search for a foot; the secant method needs six or seven.
 const MOST_STEPS: usize = 60;
+
+/// How far either way from its middle an edge is looked at to see how a motion moves it.
+///
+/// A line of the plane goes to a line, however far out it is looked at. An edge that goes round a cone
+/// goes to another one only near by: half a metre out it would bend away, and the motion would seem
+/// to be one that the readings see.
+pub(super) const fn looked_at_mm(group: &Group) -> f64 {
+    match group {
+        Group::Plane { .. } => EDGE_HALF_MM,
+        _ => 1.0,
+    }
+}
 
 /// A signed square distance with all its derivatives.
 #[derive(Debug, Clone, Copy, PartialEq)]

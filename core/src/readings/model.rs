@@ -119,13 +119,14 @@ impl FaceModel<'_> {
                     let Some(k) = *at else { continue };
                     let (origin, along, left) = super::edge::frame(&self.network.edges[i]);
                     let (offset, slope) = state.edges[i];
+                    let half_mm = super::edge::looked_at_mm(&group);
                     let aside = |t: f64| {
                         let shift = combine(origin + along * t + left * (offset + slope * t), c);
                         left.dot(shift) - slope * along.dot(shift)
                     };
-                    let (ahead, behind) = (aside(EDGE_HALF_MM), aside(-EDGE_HALF_MM));
+                    let (ahead, behind) = (aside(half_mm), aside(-half_mm));
                     out[k] = 0.5 * (ahead + behind);
-                    out[k + 1] = (ahead - behind) / (2.0 * EDGE_HALF_MM);
+                    out[k + 1] = (ahead - behind) / (2.0 * half_mm);
                 }
                 // Up goes with the marks: no reading sees that both are turned together.
                 let (spin, shift) = group.in_space(&state.surface, c);
@@ -362,6 +363,9 @@ impl FaceModel<'_> {
             if let (Some(k), Held::Prior { sd }) = (*at, e.held) {
                 hold(k, sd.mm());
                 hold(k + 1, sd.mm() / EDGE_HALF_MM);
+            }
+            if let (Some(k), Some(sd)) = (*at, e.slope_sd) {
+                hold(k + 1, sd);
             }
         }
         for (at, size) in self.layout.sizes.iter().zip(self.network.sizes) {

@@ -121,6 +121,9 @@ pub struct EdgeStart {
     /// How firmly it lies there before any reading; a prior also holds the slope, by its
     /// standard deviation over half a metre.
     pub held: Held,
+    /// How well it is known to run as it starts, wherever it lies: standard deviation of its slope.
+    /// A cone's edges run square to its axis or up it: that tells how marks are turned on it.
+    pub slope_sd: Option<f64>,
 }
 
 /// One reading with what it measures and how well.

@@ -396,6 +396,14 @@ pub struct Words {
     pub invented: String,
 }
 
+impl Words {
+    /// It is laid on a piece: not a board, a grid or what is drilled into a pattern.
+    #[must_use]
+    pub const fn is_of_a_piece(&self) -> bool {
+        !self.piece.is_empty() || !self.serves.is_empty()
+    }
+}
+
 /// A template ready to be laid out on sheets.
 ///
 /// Geometry is in the flat plane of the template: its centre at the origin, up along +y, seen

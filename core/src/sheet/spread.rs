@@ -8,7 +8,7 @@ use super::drawing::{Item, Meaning, Spot};
 use super::error::SheetError;
 use super::field::Field;
 use super::ground::{Ground, Header};
-use super::input::TemplateSheet;
+use super::input::{TemplateSheet, Words};
 use super::strip::{Plan, Strip};
 use super::tiles::{Grid, Join, count};
 use super::title::{self, FOOTER_MM, SheetNumber};
@@ -345,13 +345,18 @@ fn foot(
 }
 
 /// What the band of a sheet of words says under its title.
-fn below(spread: &Spread, number: SheetNumber) -> String {
+fn below(spread: &Spread, number: SheetNumber, words: &Words) -> String {
     let first = match spread.grid.tiles.len() {
         0 | 1 => "Sheet 1 is the template.".into(),
         n => format!("Join sheets 1 to {n} first."),
     };
+    let with = if words.is_of_a_piece() {
+        "the piece"
+    } else {
+        "the others"
+    };
     format!(
-        "Sheet {}: nothing to cut; it stays with the piece. {first}",
+        "Sheet {}: nothing to cut; it stays with {with}. {first}",
         number.says()
     )
 }
@@ -417,7 +422,7 @@ fn words_area(
     ground: &Ground,
     number: SheetNumber,
 ) -> (Header, Rect) {
-    let header = Header::new(sheet, ground, &below(spread, number), 0.0);
+    let header = Header::new(sheet, ground, &below(spread, number, &sheet.words), 0.0);
     let f = ground.frame;
     let area = Rect::new(f.x0, f.y0, f.x1, f.y1 - header.height());
     (header, area)

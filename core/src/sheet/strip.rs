@@ -525,10 +525,12 @@ fn blocks(sheet: &TemplateSheet, ground: &Ground, tiled: bool) -> Vec<Vec<Piece>
     }
     let mut block = vec![
         Piece::Key(key::samples(sheet, tiled)),
-        Piece::Note(
+        Piece::Note(if sheet.words.is_of_a_piece() {
             "Cut corner: top right, this side out. Tear off this strip; it stays with the piece."
-                .into(),
-        ),
+                .into()
+        } else {
+            "Cut corner: top right, this side out.".into()
+        }),
     ];
     if tiled {
         block.push(Piece::Map);

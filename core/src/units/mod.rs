@@ -11,6 +11,7 @@
 
 mod angle;
 mod clean;
+mod date;
 mod entry;
 mod format;
 mod length;
@@ -26,6 +27,7 @@ mod unit;
 pub mod words;
 
 pub use angle::Angle;
+pub use date::is_date;
 pub use format::{FeetInches, InchParts, exact, feet_inches, fixed_mm, shown};
 pub use length::{Length, NotFinite};
 pub use parse::parse_length;

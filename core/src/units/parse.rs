@@ -5,9 +5,10 @@ use super::entry::{entry, list, look_over, place, sign, stray};
 use super::number::{Cursor, Fault};
 use super::quantity::{Quantity, Reading, is_between, quantity};
 use super::typed::{
-    Ask, FieldOptions, NumberRule, Question, Rule, Tolerance, Typed, TypedLength, UnitRule, Why,
+    Ask, FieldOptions, NumberRule, Question, Refused, Rule, Tolerance, Typed, TypedLength,
+    UnitRule, Why,
 };
-use super::{Length, Unit};
+use super::{Length, Unit, is_date};
 use core::ops::Range;
 
 /// How much a value may differ from what was expected, as a part of it, and still be called near
@@ -37,7 +38,17 @@ const UNIT_NEAR: f64 = 0.1;
 /// ```
 #[must_use]
 pub fn parse_length(raw: &str, opts: &FieldOptions) -> Typed<TypedLength> {
-    entry(raw, &|raw, tokens| line(raw, tokens, opts))
+    match entry(raw, &|raw, tokens| line(raw, tokens, opts)) {
+        // A fraction that went through a spreadsheet.
+        Typed::Refused(refused) if refused.why != Why::TwoSlashes && is_date(raw) => {
+            Typed::Refused(Refused {
+                at: 0..refused.raw.chars().count(),
+                why: Why::Date,
+                ..refused
+            })
+        }
+        typed => typed,
+    }
 }
 
 fn line(raw: &str, tokens: &[Token], opts: &FieldOptions) -> Result<Typed<TypedLength>, Fault> {

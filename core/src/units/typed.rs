@@ -308,6 +308,8 @@ pub enum Why {
     InchesAfterPartFeet,
     /// More than one slash: a date.
     TwoSlashes,
+    /// A date where a fraction was meant.
+    Date,
     /// A raised or lowered digit that is no part of a fraction.
     RaisedDigit {
         /// It.

@@ -112,6 +112,9 @@ pub fn say(refused: &Refused) -> String {
             "{marked} has two strokes, like a date: type one number or \
              fraction"
         ),
+        Why::Date => {
+            format!("{marked} is a date: if it was a fraction, type it again, such as 1 3/4 in")
+        }
         Why::RaisedDigit { .. } => format!(
             "{marked} (character {place}) is a raised or lowered digit: \
              type an ordinary one"

@@ -8,6 +8,7 @@ use super::number::{mm, mm_text, short};
 use crate::sheet::Greys;
 use crate::sheet::drawing::{Contour, Drawing, Item, Meaning, Page, Segment, Shape, Spot};
 use crate::sheet::trace::{ArcThrough, point};
+use base64::prelude::{BASE64_STANDARD, Engine as _};
 use svg::Document;
 use svg::node::element::{Circle, Description, Element, Group, Path, Title};
 use svg::node::{Node, Text};

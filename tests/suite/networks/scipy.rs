@@ -113,6 +113,7 @@ fn network(kind: &str, n: &Value) -> Network {
     out.edges = list(&n["edges"])
         .iter()
         .map(|e| EdgeStart {
+            slope_sd: None,
             through: place(&e["through"]),
             along: Angle::from_rad(e["along"].as_f64().unwrap()),
             kind: match e["kind"].as_str().unwrap() {

@@ -345,6 +345,31 @@ fn t26_guesses() {
     }
 }
 
+/// What a spreadsheet makes of 1-3/4 and 3/4, copied into a field.
+#[test]
+fn a_date_where_a_fraction_was_meant() {
+    for raw in [
+        "1-Mar",
+        "01-Mar",
+        "Mar-04",
+        "01.03.2026",
+        "2026-03-04",
+        "4 March 2026",
+    ] {
+        let r = refused(raw, &mm());
+        assert_eq!(r.why, Why::Date, "{raw}");
+        assert_eq!(r.at, 0..raw.chars().count());
+    }
+    let said = words::say(&refused("1-Mar", &mm()));
+    assert!(
+        said.contains("if it was a fraction, type it again"),
+        "{said}"
+    );
+    // What only looks a little like one says what it is.
+    assert_eq!(refused("2.1.0", &mm()).why, Why::MoreThanOneMark);
+    reads("6 ft 2", &mm(), 1879.6);
+}
+
 #[test]
 fn t28_lists_and_floods() {
     lists("184 mm\n186 mm", &mm(), &[Some(184.0), Some(186.0)]);

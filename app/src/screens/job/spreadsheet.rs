@@ -176,9 +176,11 @@ fn shown(
     }
     let more = view.readings.len().saturating_sub(SHOWN);
     let rows = view.readings.iter().take(SHOWN).map(row).collect_view();
+    let unshown = view.refused.len().saturating_sub(SHOWN);
     let refused = view
         .refused
         .iter()
+        .take(SHOWN)
         .map(|r| {
             let what = format!("Line {}, column {}: {}", r.line, r.column, r.typed);
             view! { <li><strong>{what}</strong><p class="why">{r.why.clone()}</p></li> }
@@ -214,6 +216,7 @@ fn shown(
     view! {
         <p role="status" id="sheet-says">{says.join("; ")}</p>
         <ul class="sheet-refused">{questions}{refused}</ul>
+        {(unshown > 0).then(|| view! { <p class="second">{format!("and {unshown} more cells that are not kept")}</p> })}
         <table class="setout-table"><tbody>{rows}</tbody></table>
         {(more > 0).then(|| view! { <p class="second">{format!("and {more} more")}</p> })}
     }

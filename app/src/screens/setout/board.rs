@@ -1,6 +1,7 @@
 //! Plan and height: the pattern on the gridded board, mark by mark, before and after it is moved;
 //! and the board's own sheets.
 
+use super::folded::Folded;
 use super::full_size::save_sheets;
 use super::hand::Hand;
 use super::model;
@@ -147,14 +148,13 @@ pub(super) fn OnBoard(hand: Hand) -> impl IntoView {
         });
     });
     view! {
-        <section class="sheet setout-readings" aria-labelledby="setout-board">
-            <h2 id="setout-board">"Plan and height"</h2>
-            <p class="second">"Where the faces are on the piece, and from where each is seen. Stand the pattern on the gridded board as it will stand, its front towards the front edge; plumb each mark down to the grid and take its height with a stick. Three marks of a face are enough"</p>
+        <Folded id="setout-board" name="Plan and height" class="sheet setout-readings">
+            <p class="second">"Where the faces are on the piece, and from where each is seen. Stand the pattern on the gridded board as it will stand, its front towards the front edge; plumb each mark down to the grid and take its height with a stick. Three marks of a face are enough, and their heights say which way is up on it. Where each mark lies on its face is left to the tape, which reads closer than a grid"</p>
             <Sheets hand=hand />
             <OneMark hand=hand part=part view=view read=read />
             {move || says.get().map(|s| view! { <p role="status">{s}</p> })}
             <Found view=view read=read />
-        </section>
+        </Folded>
     }
 }
 

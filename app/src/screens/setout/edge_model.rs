@@ -24,6 +24,24 @@ pub fn edges(job: &Job, face: &FaceId) -> Vec<(EdgeId, String)> {
     all
 }
 
+/// A side of the face by its name on the keys.
+const SIDES: [(&str, EdgeLies); 4] = [
+    ("below", EdgeLies::Below),
+    ("above", EdgeLies::Above),
+    ("left", EdgeLies::Left),
+    ("right", EdgeLies::Right),
+];
+
+/// The name on the keys of the side where an edge lies.
+pub fn key(lies: EdgeLies) -> &'static str {
+    SIDES.iter().find(|s| s.1 == lies).map_or("", |s| s.0)
+}
+
+/// The side with that name.
+pub fn lies(key: &str) -> Option<EdgeLies> {
+    SIDES.iter().find(|s| s.0 == key).map(|s| s.1)
+}
+
 /// Which way round they usually come: the bottom, then the left.
 const USUAL: [EdgeLies; 4] = [
     EdgeLies::Below,

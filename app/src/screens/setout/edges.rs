@@ -1,35 +1,16 @@
 //! Straight edges of the face that are measured from.
 
+use super::edge_made::MadeForm;
 use super::edge_model as model;
+use super::folded::Folded;
 use super::hand::Hand;
 use super::to_do;
 use crate::ports::ids;
 use crate::screens::job::model::edit;
 use crate::widgets::choice::{Choice, Choices};
-use crate::widgets::field::Field;
 use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;
-use samespot_core::job::{
-    EdgeEdit, EdgeId, EdgeLies, EdgeMade, EntityRef, Payload, PointRef, Removal,
-};
-
-const fn key(lies: EdgeLies) -> &'static str {
-    match lies {
-        EdgeLies::Below => "bottom",
-        EdgeLies::Right => "right",
-        EdgeLies::Above => "top",
-        EdgeLies::Left => "left",
-    }
-}
-
-fn lies(key: &str) -> EdgeLies {
-    match key {
-        "right" => EdgeLies::Right,
-        "top" => EdgeLies::Above,
-        "left" => EdgeLies::Left,
-        _ => EdgeLies::Below,
-    }
-}
+use samespot_core::job::{EdgeEdit, EdgeId, EntityRef, Payload, PointRef, Removal};
 
 /// The edges, and the particulars of the one in hand.
 #[component]
@@ -76,13 +57,12 @@ pub(super) fn Edges(hand: Hand) -> impl IntoView {
             .collect_view()
     };
     view! {
-        <section class="sheet job-part" aria-labelledby="setout-edges">
-            <h2 id="setout-edges">"Edges"</h2>
-            <p class="second">"Straight edges of a flat face that a square can be held to. What lies square from two of them can follow them"</p>
+        <Folded id="setout-edges" name="Edges" class="sheet job-part">
+            <p class="second">"Edges that a square, or a tape laid up from them, can be held to: ends, sides, seams. On a round face distances are over the surface. What lies square from two of them can follow them"</p>
             <button type="button" id="edge-add" class="key" on:click=add>"Add an edge"</button>
             <ul class="setout-points">{list}</ul>
             {move || here.get().map(|edge| view! { <EdgeForm hand=hand edge=edge /> })}
-        </section>
+        </Folded>
     }
 }
 
@@ -96,10 +76,7 @@ fn EdgeForm(hand: Hand, edge: EdgeId) -> impl IntoView {
     });
     let keep = move |set: EdgeEdit| hand.say(&edit(EntityRef::Edge(id.get_value()), &set));
     let where_it_is =
-        Signal::derive(move || key(fields.with(|f| f.lies).unwrap_or_default()).to_owned());
-    let trimmed = move || fields.with(|f| f.made == Some(EdgeMade::Trimmed));
-    let made = Signal::derive(move || if trimmed() { "trimmed" } else { "moulded" }.to_owned());
-    let reason = Signal::derive(move || fields.with(|f| f.reason.clone()).unwrap_or_default());
+        Signal::derive(move || model::key(fields.with(|f| f.lies).unwrap_or_default()).to_owned());
     let points = Memo::new(move |_| {
         hand.view()
             .map(|v| {
@@ -124,31 +101,15 @@ fn EdgeForm(hand: Hand, edge: EdgeId) -> impl IntoView {
                 legend="Seen from outside it runs along"
                 shown=true
                 choices=vec![
-                    Choice::words("bottom", "the bottom"),
+                    Choice::words("below", "the bottom"),
                     Choice::words("left", "the left side"),
-                    Choice::words("top", "the top"),
+                    Choice::words("above", "the top"),
                     Choice::words("right", "the right side"),
                 ]
                 taken=where_it_is
-                take=move |v: String| keep(EdgeEdit { lies: Some(lies(&v)), ..EdgeEdit::default() })
+                take=move |v: String| keep(EdgeEdit { lies: model::lies(&v), ..EdgeEdit::default() })
             />
-            <Choices
-                legend="It is as it was"
-                shown=true
-                choices=vec![
-                    Choice::words("moulded", "moulded"),
-                    Choice::words("trimmed", "trimmed by hand"),
-                ]
-                taken=made
-                take=move |v: String| {
-                    let to = if v == "trimmed" { EdgeMade::Trimmed } else { EdgeMade::Moulded };
-                    keep(EdgeEdit { made: Some(to), ..EdgeEdit::default() });
-                }
-            />
-            <Show when=trimmed>
-                <Field id="edge-reason" label="Why a trimmed edge may serve" hint="trimmed in the jig" value=reason
-                    keep=move |t: String| keep(EdgeEdit { reason: Some(t), ..EdgeEdit::default() }) />
-            </Show>
+            <MadeForm legend="It is" field="edge-reason" edge=fields keep=keep />
             <p class="second">
                 {move || format!("On the pattern, square from edge {}: three marks that are not in a row, and what follows it", letter())}
             </p>

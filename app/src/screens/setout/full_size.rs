@@ -1,5 +1,6 @@
 //! The face's drawing at full size on paper, with a grid.
 
+use super::folded::Folded;
 use super::hand::Hand;
 use crate::ports::{clock, files};
 use crate::state::{Book, Session};
@@ -59,8 +60,7 @@ pub(super) fn FullSize(hand: Hand) -> impl IntoView {
         });
     };
     view! {
-        <section class="sheet setout-readings" aria-labelledby="setout-full-size">
-            <h2 id="setout-full-size">"Full size, with a grid"</h2>
+        <Folded id="setout-full-size" name="Full size, with a grid" class="sheet setout-readings">
             <p class="second">"Everything on this face and its marks, true size, on as many sheets as it takes: to pounce through, or to read off square by square"</p>
             <div class="fields">
                 <TypedLength id="grid-every" label="A grid line every" typing=every />
@@ -69,6 +69,6 @@ pub(super) fn FullSize(hand: Hand) -> impl IntoView {
                 {move || if busy.get() { "Making the sheets…" } else { "Download the drawing, full size" }}
             </button>
             {move || says.get().map(|s| view! { <p role="status">{s}</p> })}
-        </section>
+        </Folded>
     }
 }

@@ -1,6 +1,7 @@
 //! What a feature's template is made of, and which way it runs over the face.
 
 use super::hand::Hand;
+use super::mark_select::MarkSelect;
 use crate::say::job::capital;
 use crate::say::laid;
 use crate::widgets::choice::{Choice, Choices};
@@ -63,6 +64,7 @@ fn way(runs: Option<Runs>, seen: Option<&SeenFrom>) -> &'static str {
         (Some(SeenFrom::Mark { .. }), _) => "mark",
         (Some(SeenFrom::Level { .. }), _) => "front",
         (Some(SeenFrom::Eye { .. }), _) => "eye",
+        (Some(SeenFrom::Hides { .. }), _) => "hides",
         (Some(SeenFrom::Surface) | None, Some(Runs::Level)) => "level",
         (Some(SeenFrom::Surface) | None, Some(Runs::Along)) => "along",
         (Some(SeenFrom::Surface) | None, _) => "straight",
@@ -123,11 +125,37 @@ pub(super) fn RunsForm(hand: Hand, feature: FeatureId) -> impl IntoView {
         let face = edit.with(|e| e.face.clone())?;
         hand.of_job(|j| super::model::marks(j, &face))
     });
+    let of_part = Signal::derive(move || {
+        let face = edit.with(|e| e.face.clone());
+        let all = face.and_then(|face| hand.of_job(|j| super::model::marks_of_part(j, &face)));
+        all.unwrap_or_default()
+    });
     let said = Signal::derive(move || edit.with(|e| way(e.runs, e.seen.as_ref())).to_owned());
     let in_front = move || {
         edit.with(|e| e.seen.as_ref().and_then(SeenFrom::mark).cloned())
             .or_else(|| marks.get()?.into_iter().next().map(|m| m.0))
     };
+    let hiding = Callback::new(move |pair: Option<[MarkId; 2]>| {
+        let usual = || {
+            let own = in_front();
+            let all = of_part.get_untracked();
+            let other = all.iter().find(|(m, _)| Some(m) != own.as_ref())?.0.clone();
+            Some([own?, other])
+        };
+        let Some([nearer, hidden]) = pair.or_else(|| untrack(usual)) else {
+            let why = "Add two marks first: one hides the other";
+            hand.session.notice(why, true);
+            return;
+        };
+        hand.say_if_new(
+            EntityRef::Feature(id.get_value()),
+            &FeatureEdit {
+                runs: Some(Runs::Straight),
+                seen: Some(SeenFrom::Hides { nearer, hidden }),
+                ..FeatureEdit::default()
+            },
+        );
+    });
     let line = move || {
         edit.with_untracked(|e| e.along.clone()).or_else(|| {
             let marks = marks.get_untracked()?;
@@ -137,6 +165,10 @@ pub(super) fn RunsForm(hand: Hand, feature: FeatureId) -> impl IntoView {
         })
     };
     let keep = move |way: &str, mark: Option<MarkId>| {
+        if way == "hides" {
+            hiding.run(None);
+            return;
+        }
         let Some((runs, seen)) = taken_way(way, mark.as_ref()) else {
             let why = "Add a mark first: one stands in front of it";
             hand.session.notice(why, true);
@@ -179,8 +211,20 @@ pub(super) fn RunsForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             .find(|f| id.with_value(|id| f.feature == *id))?;
         Some(capital(&feature.size))
     };
-    let seen = move || matches!(said.get().as_str(), "middle" | "mark" | "front" | "eye");
+    let seen = move || {
+        matches!(
+            said.get().as_str(),
+            "middle" | "mark" | "front" | "eye" | "hides"
+        )
+    };
+    let hides = ("hides", "as seen when one mark hides another");
     let choices = move || {
+        if shape.get()? == FaceShape::Flat {
+            return Some(vec![
+                Choice::words("straight", "over the surface, straight"),
+                Choice::words(hides.0, hides.1),
+            ]);
+        }
         let bends = !matches!(
             shape.get()?,
             FaceShape::Cylinder { .. } | FaceShape::Dome { .. }
@@ -198,11 +242,15 @@ pub(super) fn RunsForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             Choice::words("mark", "as seen straight on at a mark"),
             Choice::words("front", "as seen on the level, in front of a mark"),
             Choice::words("eye", "as seen from the approved viewpoint"),
+            Choice::words(hides.0, hides.1),
         ]);
         Some(choices)
     };
     move || {
-        if matches!(shape.get(), None | Some(FaceShape::Flat)) {
+        // Straight on, a flat face shows everything as it is; only from aside it does not, and aside is
+        // told by marks of other faces.
+        let own = marks.with(|m| m.as_ref().map_or(0, Vec::len));
+        if shape.get()? == FaceShape::Flat && of_part.with(Vec::len) == own {
             return None;
         }
         Some(view! {
@@ -232,6 +280,9 @@ pub(super) fn RunsForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             </Show>
             <Show when=move || said.get() == "eye">
                 <EyeForm hand=hand id=id />
+            </Show>
+            <Show when=move || said.get() == "hides">
+                <HidesForm hand=hand id=id marks=of_part keep=hiding />
             </Show>
             <Show when=seen>
                 <p role="status">{lies}</p>
@@ -331,6 +382,44 @@ fn EyeForm(hand: Hand, id: StoredValue<FeatureId>) -> impl IntoView {
     view! {
         <TypedLength id="feature-eye-away" label="Eyes so far in front of it" typing=far done=done />
         <TypedLength id="feature-eye-above" label="and so high above it" typing=high done=done />
+    }
+}
+
+/// Which mark hides which: on any face of the part.
+#[component]
+fn HidesForm(
+    hand: Hand,
+    id: StoredValue<FeatureId>,
+    #[prop(into)] marks: Signal<Vec<(MarkId, String)>>,
+    keep: Callback<Option<[MarkId; 2]>>,
+) -> impl IntoView {
+    let pair = Memo::new(move |_| {
+        let seen = hand.of_job(|j| id.with_value(|id| j.features.get(id)?.seen.clone()));
+        match seen.flatten() {
+            Some(SeenFrom::Hides { nearer, hidden }) => Some([nearer, hidden]),
+            _ => None,
+        }
+    });
+    let is = move |k: usize| Signal::derive(move || pair.get().map(|p| p[k].clone()));
+    let set = move |k: usize| {
+        move |mark: MarkId| {
+            if let Some(mut two) = pair.get_untracked() {
+                // Taking the other's place changes them over.
+                if two[1 - k] == mark {
+                    two.swap(0, 1);
+                } else {
+                    two[k] = mark;
+                }
+                keep.run(Some(two));
+            }
+        }
+    };
+    view! {
+        <div class="job-row">
+            <MarkSelect id="feature-hides-near" label="In front" marks=marks is=is(0) set=set(0) />
+            <MarkSelect id="feature-hides-far" label="hidden behind it" marks=marks is=is(1) set=set(1) />
+        </div>
+        <p class="second">"Where marks of different faces are to each other is read under Plan and height"</p>
     }
 }
 

@@ -1,18 +1,22 @@
 //! Setting out: the faces of the design, what stands on them and what has to land there, from
 //! readings on the pattern. The drawing and the table always say the same.
 
+mod across;
 mod board;
 mod cut_out;
+mod edge_made;
 mod edge_model;
 mod edge_pair;
 mod edges;
 mod face_like;
 mod faces;
 mod fixing;
+mod folded;
 mod full_size;
 mod hand;
 mod in_view;
 mod laid;
+mod mark_select;
 mod marked;
 pub mod model;
 mod outlined;
@@ -23,6 +27,8 @@ mod picture_sheet;
 mod pips;
 mod points;
 mod readings;
+#[cfg(test)]
+mod recreated;
 mod rod;
 mod scan;
 mod scan_model;
@@ -47,14 +53,18 @@ pub fn SetOut() -> impl IntoView {
     let session = session();
     let hand = Hand::take(session);
     let any_face = Memo::new(move |_| hand.face.get().is_some());
-    // A square is held to edges of a flat face; of another, edges that are there already are shown.
-    let flat = Memo::new(move |_| {
+    // Edges are lines of a face that unrolls; of another, those that are there already are shown.
+    let has_edges = Memo::new(move |_| {
         let Some(face) = hand.face.get() else {
             return false;
         };
         hand.of_job(|j| {
             let shape = j.faces.get(&face).and_then(|f| f.shape.clone());
-            shape == Some(FaceShape::Flat) || !edge_model::edges(j, &face).is_empty()
+            let unrolls = matches!(
+                shape,
+                Some(FaceShape::Flat | FaceShape::Cylinder { .. } | FaceShape::Cone { .. })
+            );
+            unrolls || !edge_model::edges(j, &face).is_empty()
         }) == Some(true)
     });
     view! {
@@ -74,7 +84,7 @@ pub fn SetOut() -> impl IntoView {
                 <faces::Faces hand=hand />
                 <Show when=move || any_face.get()>
                     <points::Points hand=hand />
-                    <Show when=move || flat.get()>
+                    <Show when=move || has_edges.get()>
                         <edges::Edges hand=hand />
                     </Show>
                     <fixing::Fixings hand=hand />

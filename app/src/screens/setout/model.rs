@@ -146,6 +146,40 @@ pub fn marks(job: &Job, face: &FaceId) -> Vec<(MarkId, String)> {
     all
 }
 
+/// Marks of all faces of the part that a face is of, by letter; where two faces have the same letter,
+/// with the face's name.
+pub fn marks_of_part(job: &Job, face: &FaceId) -> Vec<(MarkId, String)> {
+    let part = job.faces.get(face).and_then(|f| f.part.as_ref());
+    let of_part = job
+        .faces
+        .iter()
+        .filter(|(_, f)| part.is_some() && f.part.as_ref() == part);
+    let mut all = Vec::new();
+    for (id, f) in of_part {
+        let name = f.name.clone().unwrap_or_default();
+        all.extend(
+            marks(job, id)
+                .into_iter()
+                .map(|(m, l)| (m, l, name.clone())),
+        );
+    }
+    let letters: Vec<String> = all.iter().map(|(_, l, _)| l.clone()).collect();
+    let shared = |letter: &String| letters.iter().filter(|l| *l == letter).count() > 1;
+    let mut named: Vec<(MarkId, String)> = all
+        .into_iter()
+        .map(|(m, l, name)| {
+            let words = if shared(&l) {
+                format!("{l}, {name}")
+            } else {
+                l
+            };
+            (m, words)
+        })
+        .collect();
+    named.sort_by(|a, b| (&a.1, &a.0).cmp(&(&b.1, &b.0)));
+    named
+}
+
 /// The next mark, with the next letter; features that had nothing to follow yet follow the first two.
 pub fn add_mark(
     job: &Job,
@@ -242,11 +276,11 @@ pub fn rule(job: &Job, face: &FaceId, old: Option<&RuleSpec>, how: &str) -> Opti
         };
     }
     let mut spec = match (old, all.as_slice()) {
-        (Some(line @ RuleSpec::Line { .. }), _) => line.clone(),
+        (Some(line @ (RuleSpec::Line { .. } | RuleSpec::OffEdge { .. })), _) => line.clone(),
         (_, [(a, _), (b, _), ..]) => between(a, b),
         _ => return None,
     };
-    if let RuleSpec::Line { along, .. } = &mut spec {
+    if let RuleSpec::Line { along, .. } | RuleSpec::OffEdge { along, .. } = &mut spec {
         *along = match how {
             "from-a" => Follow::FixedDistance,
             "stretch" => Follow::InProportion,
@@ -261,7 +295,7 @@ pub fn follows(spec: Option<&RuleSpec>) -> &'static str {
     match spec {
         Some(RuleSpec::BestFit { .. }) => "best",
         Some(RuleSpec::Edges { .. }) => "edges",
-        Some(RuleSpec::Line { along, .. }) => match along {
+        Some(RuleSpec::Line { along, .. } | RuleSpec::OffEdge { along, .. }) => match along {
             Follow::FixedDistance => "from-a",
             Follow::InProportion => "stretch",
             Follow::DifferenceSplit => "split",
@@ -305,7 +339,7 @@ pub(super) fn ends(of: &Measured) -> Option<[&PointRef; 2]> {
     }
 }
 
-fn same_ends(a: &Measured, b: &Measured) -> bool {
+pub(super) fn same_ends(a: &Measured, b: &Measured) -> bool {
     match (ends(a), ends(b)) {
         (Some([p, q]), Some([r, s])) => (p, q) == (r, s) || (p, q) == (s, r),
         _ => false,

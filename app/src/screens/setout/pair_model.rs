@@ -29,7 +29,9 @@ pub fn other_title(of: &FeatureEdit) -> Option<String> {
 /// The two marks a feature follows, which it is mirrored about until others are chosen.
 pub fn followed(of: &FeatureEdit) -> Option<[MarkId; 2]> {
     match of.rule.as_ref()? {
-        RuleSpec::Line { from, to, .. } => Some([from.clone(), to.clone()]),
+        RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. } => {
+            Some([from.clone(), to.clone()])
+        }
         RuleSpec::BestFit { marks, .. } => match marks.as_slice() {
             [a, b, ..] => Some([a.mark.clone(), b.mark.clone()]),
             _ => None,

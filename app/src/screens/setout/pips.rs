@@ -1,5 +1,6 @@
 //! Marks for the pattern: where pips go before the mould is made, and what they bring.
 
+use super::folded::Folded;
 use super::hand::Hand;
 use crate::ports::{clock, files};
 use crate::state::Session;
@@ -73,8 +74,7 @@ pub(super) fn Pips(hand: Hand) -> impl IntoView {
         });
     };
     view! {
-        <section class="sheet setout-readings" aria-labelledby="setout-pips">
-            <h2 id="setout-pips">"Marks for the pattern"</h2>
+        <Folded id="setout-pips" name="Marks for the pattern" class="sheet setout-readings">
             <p class="second">"Before the mould is made: where pips would go so that every casting shows them"</p>
             {move || match looked.get() {
                 Looked::Nothing => {
@@ -109,6 +109,6 @@ pub(super) fn Pips(hand: Hand) -> impl IntoView {
                     }.into_any()
                 }
             }}
-        </section>
+        </Folded>
     }
 }

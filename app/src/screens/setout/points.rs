@@ -1,5 +1,6 @@
 //! What stands on the face: marks, and what has to land in the right place; the particulars of one.
 
+use super::across::AcrossForm;
 use super::cut_out::CutOutForm;
 use super::edge_pair::EdgePair;
 use super::hand::Hand;
@@ -10,7 +11,7 @@ use super::pair::{ImageForm, PairForm};
 use super::sizes::OutlineForm;
 use super::turned::TurnForm;
 use super::{model, to_do};
-use crate::ports::ids;
+use crate::ports::{ids, settings};
 use crate::screens::job::model::edit;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::field::Field;
@@ -345,7 +346,9 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
     };
     let ends = move || {
         fields.with(|f| match &f.rule {
-            Some(RuleSpec::Line { from, to, .. }) => Some((from.clone(), to.clone())),
+            Some(RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. }) => {
+                Some((from.clone(), to.clone()))
+            }
             _ => None,
         })
     };
@@ -357,7 +360,8 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             let Some(mut rule) = fields.get_untracked().rule else {
                 return;
             };
-            if let RuleSpec::Line { from, to, .. } = &mut rule {
+            if let RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. } = &mut rule
+            {
                 let (this, other) = if first { (from, to) } else { (to, from) };
                 // Taking the other's place turns the line round.
                 if *other == mark {
@@ -474,15 +478,19 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                     {select("feature-from", "First mark", true)}
                     {select("feature-to", "Second mark", false)}
                 </div>
+                <AcrossForm hand=hand feature=id.get_value() />
             </Show>
             <Show when=move || follows.with(|f| f == "edges")>
                 <EdgePair hand=hand feature=id.get_value() />
             </Show>
             <TurnForm hand=hand feature=id.get_value() />
             <InViewForm hand=hand feature=feature.clone() />
-            <RunsForm hand=hand feature=feature.clone() />
-            <MarkedForm hand=hand feature=feature.clone() />
-            <LaidForm hand=hand feature=feature />
+            <details class="setout-folded" open=!settings::is_narrow()>
+                <summary>"How it is drawn, marked and laid"</summary>
+                <RunsForm hand=hand feature=feature.clone() />
+                <MarkedForm hand=hand feature=feature.clone() />
+                <LaidForm hand=hand feature=feature />
+            </details>
             <Field id="feature-finish" label="Finish" hint="colour, gloss, coats" value=finish
                 keep=move |t: String| keep(FeatureEdit { finish: Some(t), ..FeatureEdit::default() }) />
             <p class="second">{move || sentence()}</p>

@@ -28,7 +28,14 @@ pub(super) fn TurnForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             f.upright
         })
     });
-    let on_a_line = move || edit.with(|e| matches!(e.rule, Some(RuleSpec::Line { .. })));
+    let on_a_line = move || {
+        edit.with(|e| {
+            matches!(
+                e.rule,
+                Some(RuleSpec::Line { .. } | RuleSpec::OffEdge { .. })
+            )
+        })
+    };
     // The field is written anew when the key or Undo turns it.
     let turn = Memo::new(move |_| edit.with(|e| e.turn));
     let stand_up = move |_| {
@@ -83,7 +90,15 @@ pub(super) fn KeptForm(
         }
         .to_owned()
     });
-    let on_a_line = move || rule.with(|r| matches!(r, Some(RuleSpec::Line { .. })));
+    let line = move || {
+        rule.with(|r| match r {
+            Some(RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. }) => {
+                Some((from.clone(), to.clone()))
+            }
+            _ => None,
+        })
+    };
+    let on_a_line = move || line().is_some();
     let only = move || {
         rule.with(|r| match r {
             Some(RuleSpec::BestFit { .. }) => Some(
@@ -92,14 +107,11 @@ pub(super) fn KeptForm(
             Some(RuleSpec::Edges { .. }) => Some(
                 "Its turn is kept to the first edge. To be kept level by a spirit level it follows two marks",
             ),
-            Some(RuleSpec::Line { .. }) | None => None,
+            Some(RuleSpec::Line { .. } | RuleSpec::OffEdge { .. }) | None => None,
         })
     };
     let letters = move || {
-        let (from, to) = rule.with(|r| match r {
-            Some(RuleSpec::Line { from, to, .. }) => Some((from.clone(), to.clone())),
-            _ => None,
-        })?;
+        let (from, to) = line()?;
         hand.of_job(|j| {
             let letter = |m| j.marks.get(m).and_then(|m| m.letter.clone());
             Some((letter(&from)?, letter(&to)?))

@@ -10,6 +10,7 @@
 use super::super::Source;
 use super::super::error::PrepareError;
 use super::super::naming::name_of;
+use super::super::tapes::PLUMBED_SD;
 use super::super::walk::face_name;
 use super::super::words::mm;
 use crate::frames::{BestFit, Face};
@@ -17,14 +18,13 @@ use crate::frames::{Frame, NotTied, Part, Point2, Point3, Vector3, best_fit, car
 use crate::job::{BoardAxis, CastingId, FaceId, FactId, Job, MarkId, Measured, PartId, PointRef};
 use crate::num::distribution::chi_square_quantile;
 use crate::run::counts;
-use crate::surface::Shape;
-use crate::units::Length;
+use crate::surface::{Shape, Surface};
+use crate::units::{Angle, Length};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
-/// How well a mark is plumbed to the grid and its height taken, standard deviation each way, mm
-/// (common practice, no source). A tape's own places are taken to be as good.
-const READ_MM: f64 = 1.0;
+/// How well a mark is plumbed to the grid and its height taken, mm. A tape's own places are taken to be as good.
+const READ_MM: f64 = PLUMBED_SD.mm();
 /// What is left by a fit is doubted where chance leaves less in so many of a hundred cases.
 const CHANCE: f64 = 0.99;
 /// From the root mean square in space to what 95 % of cases stay within, all of it one way.
@@ -337,8 +337,20 @@ fn from_where(outward: Vector3<Part>) -> String {
     format!("from {}", words.join(" and "))
 }
 
-/// Where one face is by what is placed: from where it is seen, or what is to be read.
-fn stands(job: &Job, face: &FaceId, placed: &Places) -> Result<(String, String), String> {
+/// A face laid on the board.
+struct LaidFace {
+    name: String,
+    /// From the face's own space to the board.
+    fit: BestFit<Part, Part>,
+    /// Its marks on the board and in its own space.
+    pairs: Vec<(Point3<Part>, Point3<Part>)>,
+    surface: Surface,
+    /// The middle of its marks.
+    middle: Point2<Face>,
+}
+
+/// Lays a face on what is placed on the board, or says what is to be read.
+fn laid_face(job: &Job, face: &FaceId, placed: &Places) -> Result<LaidFace, String> {
     let name = face_name(job, face);
     let opened = super::opened(job, face).map_err(|why| why.to_string())?;
     let on_board: Vec<(MarkId, Point3<Part>)> = super::marks_of(job, face)
@@ -388,8 +400,79 @@ fn stands(job: &Job, face: &FaceId, placed: &Places) -> Result<(String, String),
     let middle = held.iter().fold([0.0, 0.0], |[u, v], h| {
         [u + h.1.x_mm() / n, v + h.1.y_mm() / n]
     });
-    let surface = &marks.adjusted.surface;
-    let at = Point2::from_mm(middle[0], middle[1]);
+    Ok(LaidFace {
+        name,
+        fit,
+        pairs,
+        surface: marks.adjusted.surface.clone(),
+        middle: Point2::from_mm(middle[0], middle[1]),
+    })
+}
+
+/// Marks nearer to each other say too little of a direction.
+const APART: Length = Length::from_mm(50.0);
+
+/// Towards the eye of somebody to whom one mark hides another, in a face's own space, and within how
+/// much (95 %): by the tape where both lie on that face, else by the board.
+///
+/// # Errors
+/// In words: what is to be read first, or that they lie too near each other.
+pub(in crate::prepare) fn hides(
+    job: &Job,
+    face: &FaceId,
+    [nearer, hidden]: [&MarkId; 2],
+) -> Result<(Vector3<Part>, Angle), String> {
+    let name = |m: &MarkId| name_of(job, &PointRef::Mark(m.clone()));
+    let on_face = |m: &MarkId| job.marks.get(m).and_then(|m| m.face.as_ref()) == Some(face);
+    let towards = if on_face(nearer) && on_face(hidden) {
+        let opened = super::opened(job, face).map_err(|why| why.to_string())?;
+        let at = |m: &MarkId| {
+            let marks = opened.placed.marks.as_ref();
+            let own = marks.and_then(|marks| {
+                let at = marks.at(&PointRef::Mark(m.clone()))?;
+                Some(marks.adjusted.surface.jet(at).ok()?.at)
+            });
+            own.ok_or_else(|| format!("{} is not placed yet: read it from two marks", name(m)))
+        };
+        at(nearer)? - at(hidden)?
+    } else {
+        let part = job.faces.get(face).and_then(|f| f.part.as_ref());
+        let casting = part.and_then(|p| job.pattern_of(p));
+        let placed = places(&casting.map_or_else(Vec::new, |c| read(job, c)));
+        let at = |m: &MarkId| {
+            placed.of(m).ok_or_else(|| {
+                format!(
+                    "where {} is on the piece is not known: read it under Plan and height",
+                    name(m)
+                )
+            })
+        };
+        let (near, far) = (at(nearer)?, at(hidden)?);
+        let laid = laid_face(job, face, &placed)?;
+        laid.fit.to_from.inverse().vector(near - far)
+    };
+    let apart = towards.norm();
+    if apart < APART {
+        return Err(format!(
+            "{} and {} lie within {} mm of each other: choose two that are further apart",
+            name(nearer),
+            name(hidden),
+            mm(APART)
+        ));
+    }
+    let within = COVER * READ_MM * core::f64::consts::SQRT_2 / apart.mm();
+    Ok((towards, Angle::from_rad(within)))
+}
+
+/// Where one face is by what is placed: from where it is seen, or what is to be read.
+fn stands(job: &Job, face: &FaceId, placed: &Places) -> Result<(String, String), String> {
+    let LaidFace {
+        name,
+        fit,
+        pairs,
+        surface,
+        middle: at,
+    } = laid_face(job, face, placed)?;
     let outward = surface.normal(at).map_err(|why| why.to_string())?;
     let seen = from_where(fit.to_from.vector(outward));
     let on: Vec<_> = pairs.iter().map(|p| p.0).collect();

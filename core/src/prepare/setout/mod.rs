@@ -18,6 +18,7 @@ mod seen;
 mod sure;
 mod up;
 
+pub(in crate::prepare) use board::hides;
 pub use board::{BoardMark, BoardView, FaceOnBoard, board_view};
 pub use board_sheet::board_sheet;
 pub use drawn::{DrawnDistance, DrawnPlace, ViewPlace, drawn_place, place_in_view};
@@ -34,7 +35,7 @@ use super::face::{Sized, pattern_face};
 use super::naming::{name_of, reading_words};
 use super::network::{Marks, marks_of, readings_on};
 use super::outline::outline_of;
-use super::pattern::{pattern_marks_of, points_read_on};
+use super::pattern::{pattern_marks_of, points_read_on, with_heights};
 use super::words::{feature_title, mm};
 use crate::frames::{Flat, Point2, Rigid2};
 use crate::job::{
@@ -358,6 +359,8 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
     } = opened(job, face_id)?;
     // That of the first two marks; a feature may follow one of its own.
     let base = line_of(&placed, picture.as_ref(), None);
+    let by_board = (placed.marks.as_ref())
+        .and_then(|marks| with_heights(job, face_id, casting, &sized, marks));
     let stands = |point: &PointRef, line: Option<&Line>| -> Stands {
         let held = placed
             .marks
@@ -485,7 +488,7 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
                 .as_ref()
                 .zip(placed.marks.as_ref())
                 .filter(|_| made.is_none())
-                .and_then(|(line, marks)| up::upright(marks, line)),
+                .and_then(|(line, marks)| up::upright(by_board.as_ref().unwrap_or(marks), line)),
             made: made
                 .map(|made| images::view(job, &made, id, casting, (&placed, picture.as_ref()))),
         });
@@ -498,7 +501,7 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
     let bounds_mm = bounds(&marks, &features);
     let up = base
         .as_ref()
-        .zip(placed.marks.as_ref())
+        .zip(by_board.as_ref().or(placed.marks.as_ref()))
         .and_then(|(line, marks)| {
             let named = |k: usize| marks.points.get(k).map(|p| name_of(job, p));
             let [from, to] = line.places();
@@ -522,7 +525,9 @@ fn line_of(placed: &Placed, picture: Option<&Picture>, rule: Option<&RuleSpec>) 
     let development = &picture?.development;
     let index = |id: &MarkId| marks.index(&PointRef::Mark(id.clone()));
     let named = match rule {
-        Some(RuleSpec::Line { from, to, .. }) => index(from).zip(index(to)),
+        Some(RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. }) => {
+            index(from).zip(index(to))
+        }
         Some(RuleSpec::BestFit { marks: list, .. }) => match list.as_slice() {
             [a, b, ..] => index(&a.mark).zip(index(&b.mark)),
             _ => None,

@@ -1,5 +1,7 @@
-//! Which way is up on a face, from two marks that were levelled or plumbed on the pattern.
+//! Which way is up on a face: from two marks that were levelled or plumbed on the pattern, else from
+//! the heights of three on the board.
 
+use super::super::kept_level::{BY_BOARD, stands_by};
 use super::super::network::Marks;
 use super::sure::Line;
 use crate::units::Angle;
@@ -14,15 +16,12 @@ pub struct UpView {
     pub sentence: String,
 }
 
-/// The pattern stands as it was approved the first time it is levelled.
-const AS_APPROVED: u32 = 0;
-
 /// Two standard deviations.
 const COVER: f64 = 2.0;
 
 /// From a line to up on the pattern as approved, with how sure that is (k = 2).
 fn from_line(marks: &Marks, line: &Line) -> Option<(Angle, Angle)> {
-    let stance = marks.stood.iter().position(|s| *s == AS_APPROVED)?;
+    let stance = stands_by(marks)?;
     let [from, to] = line.places();
     let up = marks.adjusted.up_against(stance, from, to)?;
     Some((up.turn, Angle::from_rad(COVER * up.sd.rad())))
@@ -47,10 +46,14 @@ pub(super) fn view(marks: &Marks, line: &Line, [from, to]: [String; 2]) -> Optio
     } else {
         format!("rises {:.1}° towards {to}", -off)
     };
+    let by = match stands_by(marks).and_then(|k| marks.stood.get(k)) {
+        Some(&BY_BOARD) => " by heights on the board",
+        _ => "",
+    };
     Some(UpView {
         towards_rad: line.direction_rad() + turn.rad(),
         sentence: format!(
-            "{from}–{to} {how}; up is known within {:.1}°",
+            "{from}–{to} {how}; up is known within {:.1}°{by}",
             sure.deg().max(0.1)
         ),
     })

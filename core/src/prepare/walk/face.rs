@@ -122,6 +122,7 @@ impl OnFace {
                 .map(|(e, start)| (e, smaller(start, middle, factor)))
                 .collect(),
             corner: None,
+            heights: &[],
         })
         .map_err(|e| e.to_string());
         Ok(Self {
@@ -324,7 +325,9 @@ impl OnFace {
     /// The direction of a rule's line on the face.
     fn line_of(&self, rule: Option<&RuleSpec>) -> f64 {
         let ends = match rule {
-            Some(RuleSpec::Line { from, to, .. }) => Some((from, to)),
+            Some(RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. }) => {
+                Some((from, to))
+            }
             Some(RuleSpec::BestFit { marks, .. }) => match marks.as_slice() {
                 [a, b, ..] => Some((&a.mark, &b.mark)),
                 _ => None,

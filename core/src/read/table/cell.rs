@@ -1,10 +1,6 @@
 //! What is no measurement in a spreadsheet's cell, and why; the rest is read as if typed.
 
-use crate::units::{FieldOptions, Typed, TypedLength, parse_length, words};
-
-const MONTHS: [&str; 12] = [
-    "jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec",
-];
+use crate::units::{FieldOptions, Typed, TypedLength, is_date, parse_length, words};
 
 /// The cell as a length, or why it is none.
 pub(super) fn length(raw: &str, opts: &FieldOptions) -> Result<Typed<TypedLength>, String> {
@@ -29,23 +25,5 @@ fn of_the_sheet(text: &str) -> Option<&'static str> {
         Some("The spreadsheet made a date of this: type the fraction again, such as 1 3/4 in")
     } else {
         None
-    }
-}
-
-/// `01-Mar`, `Mar-26`, `3/4/2026`, `2026-03-04`, `3.4.2026`.
-fn is_date(text: &str) -> bool {
-    let parts: Vec<&str> = text.split(['-', '/', '.', ' ']).collect();
-    let number = |part: &&str| part.parse::<u16>().is_ok();
-    let month = |part: &&str| {
-        let start: String = part.to_lowercase().chars().take(3).collect();
-        MONTHS.contains(&start.as_str())
-    };
-    let year = |part: &&str| part.len() == 4 && number(part);
-    match parts.as_slice() {
-        [a, b] => (number(a) && month(b)) || (month(a) && number(b)),
-        [a, b, c] => {
-            number(a) && (number(b) || month(b)) && number(c) && (year(a) || year(c) || month(b))
-        }
-        _ => false,
     }
 }

@@ -9,6 +9,7 @@ mod stops;
 mod through_hatch;
 mod turned;
 
+use super::folded::Folded;
 use super::hand::Hand;
 use crate::ports::ids;
 use crate::route::Route;
@@ -109,8 +110,7 @@ pub(super) fn Fixings(hand: Hand) -> impl IntoView {
             .collect_view()
     };
     view! {
-        <section class="sheet job-part" aria-labelledby="setout-fixings">
-            <h2 id="setout-fixings">"Brackets and holes drilled from this face"</h2>
+        <Folded id="setout-fixings" name="Brackets and holes drilled from this face" class="sheet job-part">
             <p class="second">"Strength is not judged here: which bolts, how many and of what is for a competent person"</p>
             <div class="job-row">
                 <label class="job-field">
@@ -128,7 +128,7 @@ pub(super) fn Fixings(hand: Hand) -> impl IntoView {
                 hand.session.stepped.track();
                 open.get().map(|id| view! { <FixingForm hand=hand fixing=id /> })
             }}
-        </section>
+        </Folded>
     }
 }
 

@@ -2,28 +2,13 @@
 
 use super::Open;
 use super::lies::Mark;
+use crate::screens::setout::edge_made::MadeForm;
+use crate::screens::setout::edge_model::{key, lies};
 use crate::widgets::choice::{Choice, Choices};
-use crate::widgets::field::Field;
 use leptos::prelude::*;
 use samespot_core::job::{
-    EdgeEdit, EdgeId, EdgeLies, EdgeMade, Edit, EntityRef, FaceId, FixingEdit, JigStop, MarkId,
-    Payload,
+    EdgeEdit, EdgeId, EdgeLies, Edit, EntityRef, FaceId, FixingEdit, JigStop, MarkId, Payload,
 };
-
-const SIDES: [(&str, EdgeLies); 4] = [
-    ("below", EdgeLies::Below),
-    ("above", EdgeLies::Above),
-    ("left", EdgeLies::Left),
-    ("right", EdgeLies::Right),
-];
-
-fn key(lies: EdgeLies) -> &'static str {
-    SIDES.iter().find(|s| s.1 == lies).map_or("", |s| s.0)
-}
-
-fn lies(key: &str) -> Option<EdgeLies> {
-    SIDES.iter().find(|s| s.0 == key).map(|s| s.1)
-}
 
 /// Every face has one edge on each side.
 fn edge_of(face: &FaceId, lies: EdgeLies) -> Option<EdgeId> {
@@ -207,43 +192,11 @@ fn Made(open: Open, now: Memo<Option<By>>, which: usize) -> impl IntoView {
             open.hand.say_if_new(EntityRef::Edge(id), &fields);
         }
     };
-    let trimmed = move || of().and_then(|e| e.made) == Some(EdgeMade::Trimmed);
-    let taken = Signal::derive(move || {
-        match of().and_then(|e| e.made) {
-            Some(EdgeMade::Moulded) => "moulded",
-            Some(EdgeMade::Trimmed) => "trimmed",
-            None => "",
-        }
-        .to_owned()
-    });
-    let legend = if which == 0 {
-        "The edge of S1 and S2 is"
+    let (legend, field) = if which == 0 {
+        ("The edge of S1 and S2 is", "edge-reason-1")
     } else {
-        "The edge of S3 is"
+        ("The edge of S3 is", "edge-reason-2")
     };
-    let field = if which == 0 {
-        "edge-reason-1"
-    } else {
-        "edge-reason-2"
-    };
-    let reason = Signal::derive(move || of().and_then(|e| e.reason).unwrap_or_default());
-    view! {
-        <Choices
-            legend=legend
-            shown=true
-            choices=vec![
-                Choice::words("moulded", "as it left the mould"),
-                Choice::words("trimmed", "trimmed by hand"),
-            ]
-            taken=taken
-            take=move |how: String| set(EdgeEdit {
-                made: Some(if how == "trimmed" { EdgeMade::Trimmed } else { EdgeMade::Moulded }),
-                ..EdgeEdit::default()
-            })
-        />
-        <Show when=trimmed>
-            <Field id=field label="Why a trimmed edge may serve" hint="trimmed in the saw’s own jig" value=reason
-                keep=move |r: String| set(EdgeEdit { reason: Some(r), ..EdgeEdit::default() }) />
-        </Show>
-    }
+    let now = Signal::derive(move || of().unwrap_or_default());
+    view! { <MadeForm legend=legend field=field edge=now keep=set /> }
 }
