@@ -123,7 +123,7 @@ fn a_shared_sheet_names_its_pieces_and_is_stale_when_a_reading_of_one_changes() 
 
     let mut job = job.clone();
     let piece = printed.pieces.last().unwrap().clone();
-    job.printed.push(samespot_core::job::Kept {
+    job.printed.keep(samespot_core::job::Kept {
         id: job.readings[0].id,
         lamport: job.readings[0].lamport,
         wall: String::new(),

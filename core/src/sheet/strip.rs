@@ -382,9 +382,16 @@ fn paragraph(
         return foot_of(y, style, style.lines_of(said, room));
     };
     let lines = style.wrap(said, room);
-    for (i, line) in lines.iter().enumerate() {
-        let at = Point2::from_mm(x, baseline(y, style, i));
-        board.text(at, line, style, Side::Start, Run::Across);
+    let mut foot = y - style.cap_mm();
+    for line in &lines {
+        board.text(
+            Point2::from_mm(x, foot),
+            line,
+            style,
+            Side::Start,
+            Run::Across,
+        );
+        foot -= style.pitch_mm();
     }
     foot_of(y, style, lines.len())
 }
