@@ -45,9 +45,14 @@ impl About for StageFact {
     }
 }
 
+/// By what was worked on, and by every mark it came near.
 impl About for DoneFact {
     fn about(&self) -> Filing {
-        vec![((&self.casting).into(), self.on.clone())]
+        let near = self.near.iter().cloned().map(EntityRef::Mark);
+        core::iter::once(self.on.clone())
+            .chain(near.map(Some))
+            .map(|part| ((&self.casting).into(), part))
+            .collect()
     }
 }
 

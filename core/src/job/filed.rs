@@ -107,12 +107,14 @@ impl Files {
         let mut several = false;
         for (part, orders) in self.by_subject.get(subject).into_iter().flat_map(|p| &**p) {
             if wanted(part.as_ref()) {
-                several = !found.is_empty();
+                several |= !found.is_empty();
                 found.extend(orders.iter().copied());
             }
         }
         if several {
             found.sort_unstable();
+            // What touches two parts is one fact.
+            found.dedup();
         }
         found
     }

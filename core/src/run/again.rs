@@ -36,8 +36,12 @@ fn near(done: &DoneFact) -> Vec<&MarkId> {
 /// The work on a casting after a reading that came near one of its marks.
 fn touched<'a>(job: &'a Job, reading: &Kept<Reading>) -> Option<(&'static str, &'a MarkId)> {
     let marks = marks_in(&reading.says.of);
+    let by_mark = |part: Option<&EntityRef>| match part {
+        Some(EntityRef::Mark(mark)) => marks.contains(&mark),
+        _ => false,
+    };
     job.done
-        .about(&reading.says.casting)
+        .about_parts(&reading.says.casting, &by_mark)
         .filter(|d| d.after(reading))
         .find_map(|d| {
             let what = work(d.says.kind)?;

@@ -166,7 +166,11 @@ fn payload(ledger: &Ledger, (_, kind, a, n): Deed) -> Option<Payload> {
             what: format!("work {n}"),
             on: (n % 2 == 0).then(|| EntityRef::Feature(id("spot"))),
             kind: None,
-            near: Vec::new(),
+            near: if n % 3 == 0 {
+                vec![id(mark), id("a")]
+            } else {
+                Vec::new()
+            },
         }),
         // Takes back anything: what was set, read, corrected, removed, taken back.
         _ => Payload::Withdraw(Withdrawal {
