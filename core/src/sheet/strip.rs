@@ -396,18 +396,14 @@ fn paragraph(
     foot_of(y, style, lines.len())
 }
 
-/// The baseline of a paragraph's line, counted from nought.
-fn baseline(top: f64, style: Style, line: usize) -> f64 {
-    (0..line).fold(top - style.cap_mm(), |y, _| y - style.pitch_mm())
-}
-
 /// Where a paragraph of so many lines ends.
 fn foot_of(top: f64, style: Style, lines: usize) -> f64 {
     let Some(last) = lines.checked_sub(1) else {
         return top;
     };
     // Room for what hangs below the last baseline.
-    baseline(top, style, last) - style.cap_mm() * 0.3
+    let baseline = (0..last).fold(top - style.cap_mm(), |y, _| y - style.pitch_mm());
+    baseline - style.cap_mm() * 0.3
 }
 
 /// A triangle with an exclamation mark, in ink.
