@@ -1,7 +1,8 @@
 //! How long a job of 24 pieces, 60 features and 100 000 entries takes to open, to keep one more
 //! entry, to report and to merge. Run by hand: `cargo bench -p samespot-tests --bench facts --profile tool`.
 //!
-//! The least of several runs is printed: on a shared machine everything above it is somebody else's work.
+//! The least processor time of several runs is printed (on Linux; elsewhere time by the clock): on a
+//! shared machine everything above it is somebody else's work.
 #![allow(clippy::unwrap_used, reason = "a measurement that fails should stop")]
 
 use samespot_core::answer::{Ask, Desk, Request, answer};
@@ -14,13 +15,29 @@ use samespot_tests::large::{Large, large};
 use std::hint::black_box;
 use std::time::Instant;
 
+/// Seconds this thread has worked so far.
+fn worked() -> f64 {
+    let text = std::fs::read_to_string("/proc/thread-self/schedstat").unwrap_or_default();
+    let nanoseconds = text.split_whitespace().next();
+    nanoseconds.and_then(|n| n.parse::<f64>().ok()).map_or_else(
+        || {
+            let epoch = std::time::UNIX_EPOCH.elapsed();
+            epoch.unwrap().as_secs_f64()
+        },
+        |n| n * 1e-9,
+    )
+}
+
 fn least<T>(what: &str, times: u32, mut work: impl FnMut() -> T) {
-    let mut least = f64::INFINITY;
+    let (mut clock, mut least) = (f64::INFINITY, f64::INFINITY);
     for _ in 0..times {
-        let start = Instant::now();
+        let (begun, start) = (Instant::now(), worked());
         black_box(work());
-        least = least.min(start.elapsed().as_secs_f64());
+        least = least.min(worked() - start);
+        clock = clock.min(begun.elapsed().as_secs_f64());
     }
+    // Processor time is counted in ticks: what takes less than a few is told by the clock.
+    let least = if clock < 0.02 { clock } else { least };
     println!("{what}: {:.2} ms", least * 1000.0);
 }
 
@@ -121,12 +138,9 @@ fn main() {
         facts,
         attachments: Vec::new(),
     };
-    let start = Instant::now();
+    let start = worked();
     ask(tell(texts));
-    println!(
-        "worker told all: {:.0} ms",
-        start.elapsed().as_secs_f64() * 1000.0
-    );
+    println!("worker told all: {:.0} ms", (worked() - start) * 1000.0);
     let template = Ask::Template {
         job: job.clone(),
         feature: id("f0"),
@@ -134,12 +148,9 @@ fn main() {
         paper: Paper::A4,
         day: "2026-11-27".into(),
     };
-    let start = Instant::now();
+    let start = worked();
     ask(template.clone());
-    println!(
-        "its first template: {:.0} ms",
-        start.elapsed().as_secs_f64() * 1000.0
-    );
+    println!("its first template: {:.0} ms", (worked() - start) * 1000.0);
     let mut more = ledger;
     least("worker told one, template again", 10, || {
         let fact = more.write(&writer(12), &reading(120.0)).unwrap();

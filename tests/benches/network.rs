@@ -75,7 +75,7 @@ const SD_MM: f64 = 0.5;
 
 impl Taped {
     fn new(marks: usize, dimensions: usize) -> Self {
-        let side = (marks as f64).sqrt().ceil() as usize;
+        let side = (1..).find(|side| side * side >= marks).unwrap();
         let places: Vec<[f64; 3]> = (0..marks)
             .map(|k| {
                 let cell = (k * 17) % marks;
@@ -95,9 +95,9 @@ impl Taped {
             .collect();
         let reach = if dimensions == 3 { 420.0 } else { 290.0 };
         let mut readings = Vec::new();
-        for a in 0..marks {
-            for b in 0..a {
-                let d = distance(places[a], places[b]);
+        for (a, from) in places.iter().enumerate() {
+            for (b, to) in places.iter().enumerate().take(a) {
+                let d = distance(*from, *to);
                 if d < reach {
                     let noise = ((readings.len() * 13) % 7) as f64 * 0.2 - 0.6;
                     readings.push((a, b, d + noise));
@@ -133,6 +133,28 @@ impl Taped {
         p
     }
 
+    /// The derivatives of a distance by the free places at its ends, and how many they are.
+    fn terms(
+        &self,
+        (from, p): (usize, [f64; 3]),
+        (to, q): (usize, [f64; 3]),
+        d: f64,
+    ) -> ([(usize, f64); 6], usize) {
+        let (fixed, dim) = (self.fixed(), self.dimensions);
+        let mut terms = [(0, 0.0); 6];
+        let mut count = 0;
+        for (c, (a, b)) in p.iter().zip(q).enumerate().take(dim) {
+            let u = (b - a) / d;
+            for (k, v) in [(from, -u), (to, u)] {
+                if k >= fixed {
+                    terms[count] = (dim * (k - fixed) + c, v);
+                    count += 1;
+                }
+            }
+        }
+        (terms, count)
+    }
+
     fn solved(&self) -> Solution {
         let Ok(solution) = minimise(
             self,
@@ -154,7 +176,7 @@ impl Taped {
     fn by_faer(&self) -> f64 {
         let mut done = false;
         let mut x = self.start();
-        let (n, fixed, dim) = (x.len(), self.fixed(), self.dimensions);
+        let n = x.len();
         let weight = 1.0 / (SD_MM * SD_MM);
         for _ in 0..60 {
             let mut a = Mat::<f64>::zeros(n, n);
@@ -162,17 +184,7 @@ impl Taped {
             for &(from, to, value) in &self.readings {
                 let (p, q) = (self.place(&x, from), self.place(&x, to));
                 let d = distance(p, q);
-                let mut terms = [(0, 0.0); 6];
-                let mut count = 0;
-                for c in 0..dim {
-                    let u = (q[c] - p[c]) / d;
-                    for (k, v) in [(from, -u), (to, u)] {
-                        if k >= fixed {
-                            terms[count] = (dim * (k - fixed) + c, v);
-                            count += 1;
-                        }
-                    }
-                }
+                let (terms, count) = self.terms((from, p), (to, q), d);
                 for &(i, v) in &terms[..count] {
                     g[(i, 0)] += weight * v * (value - d);
                     for &(j, u) in &terms[..count] {
@@ -240,21 +252,10 @@ impl Model for Taped {
     }
     fn rows(&self, x: &[f64], out: &mut Rows) -> Result<(), Infallible> {
         out.clear();
-        let (fixed, dim) = (self.fixed(), self.dimensions);
         for &(from, to, value) in &self.readings {
             let (p, q) = (self.place(x, from), self.place(x, to));
             let d = distance(p, q);
-            let mut terms = [(0, 0.0); 6];
-            let mut count = 0;
-            for c in 0..dim {
-                let u = (q[c] - p[c]) / d;
-                for (k, v) in [(from, -u), (to, u)] {
-                    if k >= fixed {
-                        terms[count] = (dim * (k - fixed) + c, v);
-                        count += 1;
-                    }
-                }
-            }
+            let (terms, count) = self.terms((from, p), (to, q), d);
             out.push(&terms[..count], value - d, SD_MM);
         }
         Ok(())

@@ -123,7 +123,7 @@ fn a_shared_sheet_names_its_pieces_and_is_stale_when_a_reading_of_one_changes() 
 
     let mut job = job.clone();
     let piece = printed.pieces.last().unwrap().clone();
-    job.printed.push(samespot_core::job::Kept {
+    job.printed.keep(samespot_core::job::Kept {
         id: job.readings[0].id,
         lamport: job.readings[0].lamport,
         wall: String::new(),
@@ -145,12 +145,10 @@ fn a_shared_sheet_names_its_pieces_and_is_stale_when_a_reading_of_one_changes() 
     let part = job.faces[&face].part.clone().unwrap();
     let other = printed.pieces.first().unwrap();
     let casting = job.casting_of(other, &part).unwrap().clone();
-    let reading = job
-        .readings
-        .iter_mut()
-        .find(|r| r.says.casting == casting)
-        .unwrap();
+    let mut reading = job.readings.about(&casting).next().unwrap().clone();
     reading.says.value.mm = Length::from_mm(reading.says.value.mm.mm() + 2.0);
+    let others = job.readings.iter().filter(|r| r.id != reading.id).cloned();
+    job.readings = others.chain([reading.clone()]).collect();
     let said = stale(&job).unwrap();
     assert!(said.contains("readings changed"), "{said}");
 }

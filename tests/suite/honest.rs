@@ -167,7 +167,8 @@ fn reread(world: &World, trial: usize) -> Job {
         PointRef::Mark(id) => id.to_string(),
         PointRef::Feature(id) => id.to_string(),
     };
-    for reading in job.readings.iter_mut() {
+    let mut readings: Vec<_> = job.readings.iter().cloned().collect();
+    for reading in &mut readings {
         let (how, from, to) = match &reading.says.of {
             Measured::Over { from, to } => ("over", name(from), name(to)),
             Measured::Straight { from, to } => ("straight", name(from), name(to)),
@@ -178,6 +179,7 @@ fn reread(world: &World, trial: usize) -> Job {
             reading.says.value = Entry::of_mm(value);
         }
     }
+    job.readings = readings.into_iter().collect();
     let sizes = &world.trials["sizes"][trial];
     let fields = world.trials["size_fields"].as_array().unwrap();
     let size = |name: &str| {

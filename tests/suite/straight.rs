@@ -67,7 +67,8 @@ fn by_trammel(feature: &str, from: &str, to: &str) -> Job {
         chords.insert(casting, (2.0 * chord.mm).round() / 2.0);
     }
     shorter_mm /= pieces.len() as f64;
-    for reading in job.readings.iter_mut() {
+    let mut readings: Vec<_> = job.readings.iter().cloned().collect();
+    for reading in &mut readings {
         if !runs(&reading.says.of, &from, &to) {
             continue;
         }
@@ -86,6 +87,7 @@ fn by_trammel(feature: &str, from: &str, to: &str) -> Job {
             reading.says.hooked = false;
         }
     }
+    job.readings = readings.into_iter().collect();
     job
 }
 

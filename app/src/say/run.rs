@@ -233,11 +233,11 @@ fn tile(
         .marriages
         .get(id)
         .map_or(&[][..], |m| m.castings.as_slice());
-    let checked = job.checks.iter().any(|c| c.says.piece == *id);
+    let checked = job.checks.about(id).next().is_some();
     let steps = [
-        job.readings
+        castings
             .iter()
-            .any(|r| castings.contains(&r.says.casting)),
+            .any(|casting| job.readings.about(casting).next().is_some()),
         !features.is_empty() && features.iter().all(|f| f.printed),
         checked,
     ];

@@ -118,7 +118,7 @@ impl Book {
             .job
             .pieces
             .keys()
-            .filter(|p| self.job.printed.iter().any(|k| k.says.pieces.contains(p)))
+            .filter(|p| self.job.printed.about(*p).next().is_some())
             .count();
         Card {
             id: self.id().to_string(),

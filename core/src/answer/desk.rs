@@ -38,6 +38,7 @@ impl Known {
             }
             none => none.insert(Folded::of(ledger)),
         };
+        folded.job_mut().asked.begin();
         read_scans(folded.job_mut(), attachments);
         let job: &Job = folded;
         (Source { job, attachments }, ledger)

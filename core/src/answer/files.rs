@@ -69,7 +69,37 @@ fn number_of(job: &Job, piece: &PieceId) -> String {
         .map_or_else(|| piece.to_string(), |n| format!("{n:02}"))
 }
 
+/// So many sheets are made side by side before they are looked at: a drawing is a megabyte.
+const TOGETHER: usize = 32;
+
 fn make(source: &Source<'_>, selection: &Selection) -> Result<(Vec<Made>, Vec<String>), FileError> {
+    make_and(source, selection, |_| {})
+}
+
+/// Made and pressed at once: what is pressed needs no drawing any more, and a run of hundreds would
+/// take more room than a tablet has.
+fn make_and_press(
+    source: &Source<'_>,
+    selection: &Selection,
+    press: &mut Press,
+) -> Result<(Vec<Made>, Vec<Pressed>, Vec<String>), FileError> {
+    let mut pressed = Vec::new();
+    let (made, left_out) = make_and(source, selection, |made| {
+        let drawing = &mut made.issued.drawing;
+        pressed.push(press.press(drawing));
+        for page in &mut drawing.pages {
+            page.items = Vec::new();
+        }
+    })?;
+    Ok((made, pressed, left_out))
+}
+
+/// Makes each sheet and does something with it, in order.
+fn make_and(
+    source: &Source<'_>,
+    selection: &Selection,
+    mut and: impl FnMut(&mut Made),
+) -> Result<(Vec<Made>, Vec<String>), FileError> {
     let job = source.job;
     let sheets = match &selection.of {
         Some(one) => vec![one.clone()],
@@ -89,16 +119,22 @@ fn make(source: &Source<'_>, selection: &Selection) -> Result<(Vec<Made>, Vec<St
         .iter()
         .flat_map(|piece| sheets.iter().map(move |of| (piece, of)))
         .collect();
-    let issued = each(&wanted, |(piece, of)| {
-        issue(source, *of, piece, selection.paper, &selection.day)
+    let issued = wanted.chunks(TOGETHER).flat_map(|some| {
+        each(some, |(piece, of)| {
+            issue(source, *of, piece, selection.paper, &selection.day)
+        })
     });
-    for ((piece, of), issued) in wanted.into_iter().zip(issued) {
+    for ((piece, of), issued) in wanted.iter().copied().zip(issued) {
         match issued {
-            Ok(issued) => made.push(Made {
-                of: of.clone(),
-                piece: piece.clone(),
-                issued,
-            }),
+            Ok(issued) => {
+                let mut one = Made {
+                    of: of.clone(),
+                    piece: piece.clone(),
+                    issued,
+                };
+                and(&mut one);
+                made.push(one);
+            }
             Err(why) if alone => return Err(why.into()),
             Err(why) => {
                 let name = sheet_title(job, of);
@@ -131,13 +167,6 @@ fn stem(job: &Job, selection: &Selection) -> String {
     name
 }
 
-/// The templates pressed, in order.
-fn pressed(press: &mut Press, made: &[Made]) -> Vec<Pressed> {
-    made.iter()
-        .map(|m| press.press(&m.issued.drawing))
-        .collect()
-}
-
 fn bound(press: &Press, job: &Job, parts: &[(&Made, &Pressed)]) -> Result<Vec<u8>, PdfError> {
     let marks: Vec<String> = parts
         .iter()
@@ -157,13 +186,6 @@ fn bound(press: &Press, job: &Job, parts: &[(&Made, &Pressed)]) -> Result<Vec<u8
     press.bind(&job.title(), &parts)
 }
 
-fn to_pdf(job: &Job, made: &[Made]) -> Result<Vec<u8>, PdfError> {
-    let mut press = Press::default();
-    let pressed = pressed(&mut press, made);
-    let parts: Vec<(&Made, &Pressed)> = made.iter().zip(&pressed).collect();
-    bound(&press, job, &parts)
-}
-
 fn pages(made: &[Made]) -> usize {
     made.iter().map(|m| m.issued.drawing.pages.len()).sum()
 }
@@ -174,11 +196,13 @@ fn printed(made: &[Made], day: &str) -> Vec<Printed> {
 
 /// One PDF.
 pub(super) fn pdf_file(source: &Source<'_>, selection: &Selection) -> Result<RunFile, FileError> {
-    let (made, left_out) = make(source, selection)?;
+    let mut press = Press::default();
+    let (made, pressed, left_out) = make_and_press(source, selection, &mut press)?;
+    let parts: Vec<(&Made, &Pressed)> = made.iter().zip(&pressed).collect();
     Ok(RunFile {
         name: format!("{}.pdf", stem(source.job, selection)),
         media: "application/pdf",
-        content: to_pdf(source.job, &made)?,
+        content: bound(&press, source.job, &parts)?,
         pages: pages(&made),
         printed: printed(&made, &selection.day),
         left_out,
@@ -310,7 +334,8 @@ pub(super) fn run_files(
     selection: &Selection,
 ) -> Result<Run, FileError> {
     let job = source.job;
-    let (made, left_out) = make(source, selection)?;
+    let mut press = Press::default();
+    let (made, pressed, left_out) = make_and_press(source, selection, &mut press)?;
     let mut files = vec![(
         format!("{}.samespot", job.id),
         job_file(ledger, source.attachments)?,
@@ -319,8 +344,6 @@ pub(super) fn run_files(
         "index.txt".into(),
         index(job, &made, &left_out, selection).into_bytes(),
     ));
-    let mut press = Press::default();
-    let pressed = pressed(&mut press, &made);
     let parts: Vec<(&Made, &Pressed)> = made.iter().zip(&pressed).collect();
     files.push((format!("{}.pdf", job.id), bound(&press, job, &parts)?));
     let alone = each(&parts, |part| {

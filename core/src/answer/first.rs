@@ -5,7 +5,7 @@ use super::ask::{Ask, Request};
 use super::desk::{Desk, Known, cannot};
 use super::reply::*;
 use crate::frames::{Flat, Point2};
-use crate::job::{Fact, FeatureId, Ledger, PieceId, SheetOf};
+use crate::job::{EntityRef, Fact, FeatureId, Ledger, PieceId, SheetOf};
 use crate::outline::{FLATTENING, Outline};
 use crate::prepare::{Prepared, Source, issue, prepare, staleness};
 use crate::sheet::Paper;
@@ -113,11 +113,10 @@ fn survey(source: &Source<'_>) -> Survey {
 }
 
 fn feature_survey(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> FeatureSurvey {
-    let printed = source.job.printed.iter().any(|p| {
-        // A rod marks the middle: the template is still to be printed.
-        let rods = matches!(p.says.of, SheetOf::Rods(_));
-        !rods && p.says.of.feature() == Some(feature) && p.says.pieces.contains(piece)
-    });
+    let by_feature = EntityRef::Feature(feature.clone());
+    let mut printed = source.job.printed.about_part(piece, &by_feature);
+    // A rod marks the middle: the template is still to be printed.
+    let printed = printed.any(|p| !matches!(p.says.of, SheetOf::Rods(_)));
     let (errors, cannot) = match prepare(source, feature, piece) {
         Ok(p) => (
             Some(SurveyErrors {

@@ -3,8 +3,8 @@
 use super::fewest::list;
 use crate::holes::chance::Method;
 use crate::job::{
-    CheckDistance, CheckFact, FeatureId, FixingId, IssueId, Job, Kept, PieceId, Printed, SheetOf,
-    TemplateEdit, TemplateFact, TemplateId, TemplateKind, TemplateSays,
+    CheckDistance, CheckFact, EntityRef, FeatureId, FixingId, IssueId, Job, Kept, PieceId, Printed,
+    SheetOf, Subject, TemplateEdit, TemplateFact, TemplateId, TemplateKind, TemplateSays,
 };
 use crate::prepare::mm;
 use crate::prepare::rack::{Size, SizeSays, between_holes, judge_size};
@@ -293,8 +293,8 @@ fn room(source: &Source<'_>, of: &SheetOf, pieces: &[PieceId], printed: bool) ->
 /// The print a template was made from.
 fn print_of<'a>(job: &'a Job, template: &TemplateEdit) -> Option<&'a Printed> {
     let reference = template.reference.as_ref().filter(|r| !r.is_empty())?;
-    let mut all = job.printed.iter().rev().map(|p| &p.says);
-    all.find(|p| p.reference == *reference)
+    let print = job.printed.about(Subject::Sheet(reference.clone()));
+    print.last().map(|p| &p.says)
 }
 
 fn hanging(source: &Source<'_>, id: &TemplateId, template: &TemplateEdit) -> Hanging {
@@ -550,42 +550,38 @@ fn life(of: &Life<'_>) -> (RackState, String, Vec<String>) {
 /// The pieces it has served since something happened, and how: checked, drilled, or set.
 fn served<'a>(of: &Life<'a>, since: &Kept<TemplateFact>) -> (BTreeSet<&'a PieceId>, &'static str) {
     let job = of.job;
-    let on = |piece: &PieceId| of.pieces.contains(piece);
     match of.of {
         Some(SheetOf::Fixing(id) | SheetOf::Jig(id)) => {
-            let drilled = job
-                .drilled
-                .iter()
-                .filter(|d| d.after(since) && d.says.fixing == *id && on(&d.says.piece));
+            let by = EntityRef::Fixing(id.clone());
+            let drilled = (of.pieces.iter()).flat_map(|piece| job.drilled.about_part(piece, &by));
+            let drilled = drilled.filter(|d| d.after(since));
             (drilled.map(|d| &d.says.piece).collect(), "drilled")
         }
         Some(SheetOf::Plate(id)) => {
-            let set = job
-                .cured
-                .iter()
-                .filter(|c| c.after(since) && c.says.fixing == *id && on(&c.says.piece));
+            let by = EntityRef::Fixing(id.clone());
+            let set = (of.pieces.iter()).flat_map(|piece| job.cured.about_part(piece, &by));
+            let set = set.filter(|c| c.after(since));
             (set.map(|c| &c.says.piece).collect(), "set")
         }
         _ => {
-            let checked = job
-                .checks
-                .iter()
-                .filter(|c| c.after(since) && is_of(of, &c.says));
+            let checked = checked_with(of).into_iter().filter(|c| c.after(since));
             (checked.map(|c| &c.says.piece).collect(), "checked")
         }
     }
 }
 
-/// Whether a check was made with this template: by the reference on it; by feature and piece where no
-/// sheet with a reference was laid back.
-fn is_of(of: &Life<'_>, check: &CheckFact) -> bool {
-    match &of.template.reference {
-        Some(reference) => check.reference.as_ref() == Some(reference),
-        None => {
-            check.reference.is_none()
-                && of.template.feature.as_ref() == Some(&check.feature)
-                && of.pieces.contains(&check.piece)
+/// The checks made with this template: by the reference on it; by feature and piece where no sheet
+/// with a reference was laid back.
+fn checked_with<'a>(of: &Life<'a>) -> Vec<&'a Kept<CheckFact>> {
+    let checks = &of.job.checks;
+    match (&of.template.reference, &of.template.feature) {
+        (Some(reference), _) => checks.about(Subject::Sheet(reference.clone())).collect(),
+        (None, Some(feature)) => {
+            let by = EntityRef::Feature(feature.clone());
+            let all = of.pieces.iter().flat_map(|p| checks.about_part(p, &by));
+            all.filter(|c| c.says.reference.is_none()).collect()
         }
+        (None, None) => Vec::new(),
     }
 }
 

@@ -80,6 +80,18 @@ impl<V> ByFact<V> {
 }
 
 impl<V: Clone + Default> ByFact<V> {
+    /// Nothing is known of it any more.
+    pub(super) fn take_out(&mut self, id: FactId) {
+        let drawer = drawer(id);
+        let Some(all) = self.drawers.get_mut(&drawer).map(Arc::make_mut) else {
+            return;
+        };
+        self.len -= usize::from(all.remove(&id.seq).is_some());
+        if all.is_empty() {
+            self.drawers.remove(&drawer);
+        }
+    }
+
     /// What is there, or something empty that is there from now on.
     pub(super) fn entry(&mut self, id: FactId) -> &mut V {
         let all = Arc::make_mut(self.drawers.entry(drawer(id)).or_default());

@@ -42,8 +42,8 @@ impl Job {
     #[must_use]
     pub fn cured_of(&self, piece: &PieceId, fixing: &FixingId) -> Vec<&CuredReading> {
         let mut all: Vec<&CuredReading> = Vec::new();
-        let own = self.cured.iter().map(|k| &k.says);
-        for read in own.filter(|r| r.piece == *piece && r.fixing == *fixing) {
+        let by = EntityRef::Fixing(fixing.clone());
+        for read in self.cured.about_part(piece, &by).map(|k| &k.says) {
             let same = |r: &&mut &CuredReading| r.hole == read.hole && r.from == read.from;
             match all.iter_mut().find(same) {
                 Some(older) => *older = read,

@@ -1,10 +1,12 @@
 //! What all facts add up to: the job as everybody reads it. How it is folded is in `folding`.
 
 use super::amendments::AmendedFact;
+use super::asked::Asked;
 use super::checked::{CheckFact, ConcessionFact, PairConcessionFact};
 use super::cured::CuredReading;
 use super::design::*;
 use super::fact::{Envelope, FactId};
+use super::filed::Filed;
 use super::folding::undone_by;
 use super::holes::{DrilledFact, HolePattern};
 use super::ids::*;
@@ -153,9 +155,9 @@ pub struct Job {
     /// Pieces.
     pub pieces: BTreeMap<PieceId, PieceEdit>,
     /// Readings that count, corrections applied, in order.
-    pub readings: Log<Kept<Reading>>,
+    pub readings: Filed<Reading>,
     /// Stages reached, in order.
-    pub stages: Log<Kept<StageFact>>,
+    pub stages: Filed<StageFact>,
     /// The marriage that counts for each piece: a casting is in one of them at most.
     pub marriages: BTreeMap<PieceId, Marriage>,
     /// Every marriage said, in order; earlier ones stay to be read.
@@ -163,35 +165,35 @@ pub struct Job {
     /// Castings that the latest marriages of several pieces claim.
     pub claimed_twice: Vec<ClaimedTwice>,
     /// Things done, in order.
-    pub done: Log<Kept<DoneFact>>,
+    pub done: Filed<DoneFact>,
     /// What happened to moulds, in order.
-    pub mould_events: Log<Kept<MouldFact>>,
+    pub mould_events: Filed<MouldFact>,
     /// Checks, in order.
-    pub checks: Log<Kept<CheckFact>>,
+    pub checks: Filed<CheckFact>,
     /// Features let stand, in order.
-    pub concessions: Log<Kept<ConcessionFact>>,
+    pub concessions: Filed<ConcessionFact>,
     /// Pairs let stand, in order.
-    pub pair_concessions: Log<Kept<PairConcessionFact>>,
+    pub pair_concessions: Filed<PairConcessionFact>,
     /// Records signed off, in order.
     pub signed: Log<Kept<SignOffFact>>,
     /// Sheets printed, in order.
-    pub printed: Log<Kept<Printed>>,
+    pub printed: Filed<Printed>,
     /// Patches of scanned faces by attachment, no facts.
     pub scans: BTreeMap<String, Result<ScanFace, PatchError>>,
     /// Proof pages measured, in order.
     pub proofs: Log<Kept<ProofFact>>,
     /// What was said while measuring, in order.
-    pub measuring: Log<Kept<MeasuringFact>>,
+    pub measuring: Filed<MeasuringFact>,
     /// What was decided of pieces made to an older issue, in order.
-    pub amended: Log<Kept<AmendedFact>>,
+    pub amended: Filed<AmendedFact>,
     /// Readings at joints, in order.
-    pub seat_readings: Log<Kept<SeatReading>>,
+    pub seat_readings: Filed<SeatReading>,
     /// Holes drilled, in order.
-    pub drilled: Log<Kept<DrilledFact>>,
+    pub drilled: Filed<DrilledFact>,
     /// Holes of brackets read after cure, in order.
-    pub cured: Log<Kept<CuredReading>>,
+    pub cured: Filed<CuredReading>,
     /// What happened to templates, in order.
-    pub template_events: Log<Kept<TemplateFact>>,
+    pub template_events: Filed<TemplateFact>,
     /// Settings that lost to a concurrent one.
     pub concurrent: Vec<Concurrent>,
     /// Readings corrected to two different values.
@@ -200,6 +202,8 @@ pub struct Job {
     pub removed: BTreeSet<EntityRef>,
     /// Facts that do not count.
     pub problems: Vec<Problem>,
+    /// What the question that is being answered has worked out already, no facts.
+    pub asked: Asked,
 }
 
 /// Names of facts that a withdrawal which itself counts has taken back.
@@ -245,30 +249,31 @@ impl Job {
             templates: BTreeMap::new(),
             castings: BTreeMap::new(),
             pieces: BTreeMap::new(),
-            readings: Log::new(),
-            stages: Log::new(),
+            readings: Filed::new(),
+            stages: Filed::new(),
             marriages: BTreeMap::new(),
             married: Log::new(),
             claimed_twice: Vec::new(),
-            done: Log::new(),
-            mould_events: Log::new(),
-            checks: Log::new(),
-            concessions: Log::new(),
-            pair_concessions: Log::new(),
+            done: Filed::new(),
+            mould_events: Filed::new(),
+            checks: Filed::new(),
+            concessions: Filed::new(),
+            pair_concessions: Filed::new(),
             signed: Log::new(),
-            printed: Log::new(),
+            printed: Filed::new(),
             scans: BTreeMap::new(),
             proofs: Log::new(),
-            measuring: Log::new(),
-            amended: Log::new(),
-            seat_readings: Log::new(),
-            drilled: Log::new(),
-            cured: Log::new(),
-            template_events: Log::new(),
+            measuring: Filed::new(),
+            amended: Filed::new(),
+            seat_readings: Filed::new(),
+            drilled: Filed::new(),
+            cured: Filed::new(),
+            template_events: Filed::new(),
             concurrent: Vec::new(),
             disagreements: Vec::new(),
             removed: BTreeSet::new(),
             problems: Vec::new(),
+            asked: Asked::default(),
         }
     }
 
@@ -306,11 +311,8 @@ impl Job {
     /// Where a casting is now.
     #[must_use]
     pub fn stage_of(&self, casting: &CastingId) -> Option<&str> {
-        self.stages
-            .iter()
-            .rev()
-            .find(|s| &s.says.casting == casting)
-            .map(|s| s.says.stage.as_str())
+        let last = self.stages.about(casting).next_back();
+        last.map(|s| s.says.stage.as_str())
     }
 
     /// Pieces in the order of their numbers.

@@ -123,19 +123,13 @@ macro_rules! in_its_list {
     }};
 }
 
-fn keep<T: Clone>(list: &mut Log<Kept<T>>, envelope: &Envelope, says: T) {
-    let order = order(envelope);
-    let kept = Kept {
+fn kept<T>(envelope: &Envelope, says: T) -> Kept<T> {
+    Kept {
         id: envelope.id,
         lamport: envelope.lamport,
         who: envelope.who.clone(),
         wall: envelope.wall.clone(),
         says,
-    };
-    if list.last().is_none_or(|last| last.order() < order) {
-        list.push(kept);
-    } else if list.find(|k| k.order().cmp(&order)).is_none() {
-        list.insert(kept, |a, b| a.order().cmp(&b.order()));
     }
 }
 
@@ -211,7 +205,8 @@ impl Folded {
             Ok(Payload::Remove(r)) => drop(self.job.removed.insert(r.entity)),
             Ok(payload) => {
                 self.await_reading(ledger, &payload);
-                in_its_list!(self.job, payload, |list, says| keep(list, envelope, says));
+                in_its_list!(self.job, payload, |list, says| list
+                    .keep(kept(envelope, says)));
             }
         }
     }
@@ -260,9 +255,7 @@ impl Folded {
             .filter_map(|fact| set_aside(&fact.says));
         let aside: Vec<(FactId, String)> = aside.map(|(id, why)| (id, why.to_owned())).collect();
         for (reading, why) in aside {
-            if let Some(found) = self.reading_mut(ledger, reading) {
-                found.set_aside = Some(why);
-            }
+            self.set_reading(ledger, reading, |found| found.set_aside = Some(why));
         }
         self.settings.settle_all(ledger);
         let things: Vec<EntityRef> = self.settings.things().cloned().collect();
@@ -324,22 +317,22 @@ impl Folded {
         last
     }
 
-    fn reading_mut(&mut self, ledger: &Ledger, id: FactId) -> Option<&mut Reading> {
-        let order = order(&ledger.get(id)?.envelope);
-        let found = self.job.readings.find_mut(|k| k.order().cmp(&order))?;
-        Some(&mut found.says)
+    fn set_reading(&mut self, ledger: &Ledger, id: FactId, set: impl FnOnce(&mut Reading)) -> bool {
+        let Some(fact) = ledger.get(id) else {
+            return false;
+        };
+        self.job.readings.change(order(&fact.envelope), set)
     }
 
     fn set_value(&mut self, ledger: &Ledger, id: FactId, value: &Entry) {
-        if let Some(reading) = self.reading_mut(ledger, id) {
-            reading.value = value.clone();
+        if self.set_reading(ledger, id, |reading| reading.value = value.clone()) {
             return;
         }
         let Some(fact) = ledger.get(id) else { return };
-        let order = order(&fact.envelope);
-        if let Some(found) = self.job.seat_readings.find_mut(|k| k.order().cmp(&order)) {
-            found.says.value = value.clone();
-        }
+        let at = order(&fact.envelope);
+        self.job
+            .seat_readings
+            .change(at, |reading| reading.value = value.clone());
     }
 
     /// One more fact.
@@ -415,10 +408,8 @@ impl Folded {
         }
         match &mut payload {
             Payload::Reading(r) => {
-                let aside = self.job.measuring.iter().rev();
-                let mut aside = aside.filter_map(|fact| set_aside(&fact.says));
-                if let Some((_, why)) = aside.find(|(id, _)| *id == envelope.id) {
-                    r.set_aside = Some(why.to_owned());
+                if let Some(why) = self.why_aside(envelope.id) {
+                    r.set_aside = Some(why);
                 }
                 if let Some(value) = self.corrected(ledger, envelope.id) {
                     r.value = value;
@@ -436,21 +427,23 @@ impl Folded {
             Payload::Measuring(m) => set_aside(m).map(|(id, _)| id),
             _ => None,
         };
-        in_its_list!(self.job, payload, |list, says| keep(list, envelope, says));
+        in_its_list!(self.job, payload, |list, says| list
+            .keep(kept(envelope, says)));
         if married {
             self.settle_marriages();
         }
         if let Some(reading) = aside {
             // Not the one that came in, where it came late: the last of them gives the reason.
-            let all = self.job.measuring.iter().rev();
-            let mut all = all.filter_map(|fact| set_aside(&fact.says));
-            let why = all
-                .find(|(id, _)| *id == reading)
-                .map(|(_, w)| w.to_owned());
-            if let Some(found) = self.reading_mut(ledger, reading) {
-                found.set_aside = why;
-            }
+            let why = self.why_aside(reading);
+            self.set_reading(ledger, reading, |found| found.set_aside = why);
         }
+    }
+
+    /// Why a reading is left out, as it was said last.
+    fn why_aside(&self, reading: FactId) -> Option<String> {
+        let said = self.job.measuring.about(reading);
+        let mut why = said.rev().filter_map(|fact| set_aside(&fact.says));
+        why.next().map(|(_, why)| why.to_owned())
     }
 
     /// A thing as it is set now.
@@ -531,9 +524,7 @@ impl Folded {
             Payload::Measuring(m) if set_aside(&m).is_some() => return Err(Anew),
             payload => {
                 let married = matches!(payload, Payload::Marriage(_));
-                in_its_list!(self.job, payload, |list, _says| drop(
-                    list.take_out(|k| k.order().cmp(&order))
-                ));
+                in_its_list!(self.job, payload, |list, _says| list.let_go(order));
                 if married {
                     self.settle_marriages();
                 }

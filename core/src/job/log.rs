@@ -3,6 +3,8 @@
 //! A job of many entries is kept anew with every one said: only the piece of the list that changed
 //! is copied, all others are held in common.
 
+use super::fact::FactId;
+use super::fold::Kept;
 use core::cmp::Ordering;
 use core::fmt;
 use core::ops::Index;
@@ -64,6 +66,14 @@ impl<T> Log<T> {
         self.pieces.last()?.last()
     }
 
+    /// The one at this place of the order the list stands in.
+    #[must_use]
+    pub(super) fn find(&self, order: impl Fn(&T) -> Ordering) -> Option<&T> {
+        let (piece, at) = self.place(|known| order(known).is_lt());
+        let found = self.pieces.get(piece)?.get(at)?;
+        order(found).is_eq().then_some(found)
+    }
+
     /// Which piece and which place in it: of the first of which `before` is no longer said.
     fn place(&self, before: impl Fn(&T) -> bool) -> (usize, usize) {
         let piece = self
@@ -102,14 +112,6 @@ impl<T: Clone> Log<T> {
         }
     }
 
-    /// The one at this place of the order the list stands in.
-    #[must_use]
-    pub(super) fn find(&self, order: impl Fn(&T) -> Ordering) -> Option<&T> {
-        let (piece, at) = self.place(|known| order(known).is_lt());
-        let found = self.pieces.get(piece)?.get(at)?;
-        order(found).is_eq().then_some(found)
-    }
-
     /// The one at this place of the order the list stands in, to be changed.
     pub(super) fn find_mut(&mut self, order: impl Fn(&T) -> Ordering) -> Option<&mut T> {
         self.find(&order)?;
@@ -135,6 +137,23 @@ impl<T: Clone> Log<T> {
         self.pieces
             .iter_mut()
             .flat_map(|p| Arc::make_mut(p).iter_mut())
+    }
+}
+
+impl<T: Clone> Log<Kept<T>> {
+    /// One more where it belongs; nothing happens where it is there already.
+    pub(super) fn keep(&mut self, kept: Kept<T>) {
+        let order = kept.order();
+        if self.last().is_none_or(|last| last.order() < order) {
+            self.push(kept);
+        } else if self.find(|k| k.order().cmp(&order)).is_none() {
+            self.insert(kept, |a, b| a.order().cmp(&b.order()));
+        }
+    }
+
+    /// Lets go of the one at this place.
+    pub(super) fn let_go(&mut self, order: (u64, FactId)) {
+        drop(self.take_out(|k| k.order().cmp(&order)));
     }
 }
 

@@ -47,9 +47,8 @@ impl Job {
     pub fn last_print(&self, of: impl Into<SheetOf>, piece: &PieceId) -> Option<&Kept<Printed>> {
         let of = of.into();
         self.printed
-            .iter()
-            .rev()
-            .find(|p| p.says.of == of && p.says.pieces.contains(piece))
+            .about_part(piece, &of.entity())
+            .rfind(|p| p.says.of == of)
     }
 
     /// The newest issue that a sheet for a piece is made from. Issues change features one by one; a

@@ -112,6 +112,24 @@ impl Measured {
         }
     }
 
+    /// Whether it goes from or to a point.
+    #[must_use]
+    pub fn touches(&self, point: &PointRef) -> bool {
+        match self {
+            Self::Straight { from: a, to: b }
+            | Self::Over { from: a, to: b }
+            | Self::Level { from: a, to: b, .. }
+            | Self::Plumb {
+                high: a, low: b, ..
+            } => a == point || b == point,
+            Self::Square { to: p, .. }
+            | Self::Coordinate { of: p, .. }
+            | Self::Height { of: p, .. }
+            | Self::Board { of: p, .. } => p == point,
+            Self::Girth { .. } => false,
+        }
+    }
+
     /// Which way up the casting stood, where that comes into it.
     #[must_use]
     pub const fn stood(&self) -> Option<u32> {

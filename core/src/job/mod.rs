@@ -7,7 +7,9 @@
 //!
 //! Reading and writing the file a job travels in is in `read::job` and `write::job`.
 
+mod about;
 mod amendments;
+mod asked;
 mod by_fact;
 mod checked;
 mod cured;
@@ -15,6 +17,7 @@ mod design;
 mod edges;
 mod face_shape;
 mod fact;
+mod filed;
 mod fold;
 mod folding;
 mod hatch;
@@ -45,12 +48,14 @@ mod things;
 mod unsaid;
 
 pub use amendments::{AmendedFact, Amendment, Change, Decided, InForce};
+pub use asked::Asked;
 pub use checked::{CheckFact, ConcessionFact, Found, LayBackRead, PairConcessionFact};
 pub use cured::CuredReading;
 pub use design::*;
 pub use edges::{EdgeLies, EdgeMade};
 pub use face_shape::*;
 pub use fact::{Envelope, Fact, FactId, Heads, ReplicaId};
+pub use filed::{About, Filed, Picked, Subject};
 pub use fold::{Concurrent, Disagreement, Job, Kept, Problem, Trouble};
 pub use folding::Folded;
 pub use hatch::{CutOut, HatchStands};

@@ -511,8 +511,8 @@ impl QuickCards {
 fn reading_change(job: &Job, reading: Reading) -> Option<Payload> {
     let stands = job
         .readings
-        .iter()
-        .find(|k| k.says.casting == reading.casting && k.says.of == reading.of);
+        .about(&reading.casting)
+        .find(|k| k.says.of == reading.of);
     match stands {
         None => Some(Payload::Reading(reading)),
         Some(kept) if kept.says.value == reading.value => None,

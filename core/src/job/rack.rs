@@ -1,6 +1,7 @@
 //! Templates as things: what stands on a printed one to be measured, and what happened to it.
 
-use super::fold::{Job, Kept};
+use super::filed::Picked;
+use super::fold::Job;
 use super::{ClassMark, Entry, LayBackRead, PieceId, SheetOf, TemplateId};
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
@@ -129,13 +130,8 @@ pub enum TemplateSays {
 
 impl Job {
     /// What happened to a template, in order.
-    pub fn happened_to<'a>(
-        &'a self,
-        template: &'a TemplateId,
-    ) -> impl DoubleEndedIterator<Item = &'a Kept<TemplateFact>> {
-        self.template_events
-            .iter()
-            .filter(move |e| e.says.template == *template)
+    pub fn happened_to<'a>(&'a self, template: &TemplateId) -> Picked<'a, TemplateFact> {
+        self.template_events.about(template)
     }
 
     /// The pieces of a list as it is typed: *1 to 6, 9*.

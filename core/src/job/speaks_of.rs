@@ -3,10 +3,10 @@
 use super::checked::{CheckFact, ConcessionFact, PairConcessionFact};
 use super::cured::CuredReading;
 use super::fact::FactId;
-use super::fold::{Job, Kept, Trouble};
+use super::filed::{About, Filed};
+use super::fold::{Job, Trouble};
 use super::holes::DrilledFact;
 use super::ids::{EntityRef, FixingId, PointRef};
-use super::log::Log;
 use super::measured::Measured;
 use super::payload::{Payload, Reading};
 use super::seat::SeatReading;
@@ -171,9 +171,9 @@ impl Job {
         troubles
     }
 
-    fn leave_out<T: Clone>(
+    fn leave_out<T: About + Clone>(
         &self,
-        facts: &mut Log<Kept<T>>,
+        facts: &mut Filed<T>,
         kind: u8,
         speaks_of: impl Fn(&T) -> Vec<EntityRef>,
         troubles: &mut Troubles,
@@ -181,9 +181,9 @@ impl Job {
         leave_out(facts, kind, |says| self.missing(speaks_of(says)), troubles);
     }
 
-    fn without_hole<T: Clone>(
+    fn without_hole<T: About + Clone>(
         &self,
-        facts: &mut Log<Kept<T>>,
+        facts: &mut Filed<T>,
         kind: u8,
         which: impl Fn(&T) -> (&FixingId, u32),
         troubles: &mut Troubles,
@@ -198,8 +198,8 @@ impl Job {
 
 type Troubles = BTreeMap<(u8, (u64, FactId)), Trouble>;
 
-fn leave_out<T: Clone>(
-    facts: &mut Log<Kept<T>>,
+fn leave_out<T: About + Clone>(
+    facts: &mut Filed<T>,
     kind: u8,
     trouble: impl Fn(&T) -> Option<Trouble>,
     troubles: &mut Troubles,

@@ -306,8 +306,8 @@ pub(super) fn from_marks(
     let job = source.job;
     let casting = job.casting_with(feature, piece)?;
     let centre = p.placed.pose.centre;
-    let instrument = (job.readings.iter().rev())
-        .filter(|r| r.says.casting == *casting && matches!(r.says.of, Measured::Over { .. }))
+    let instrument = (job.readings.about(casting).rev())
+        .filter(|r| matches!(r.says.of, Measured::Over { .. }))
         .find_map(|r| r.says.instrument.clone());
     let (marks, readings): (Vec<_>, Vec<_>) = (p.crosses.iter())
         .filter(|c| !c.unread && c.gone.is_none())

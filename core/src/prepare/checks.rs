@@ -1,6 +1,6 @@
 //! Checking features on a piece: what a lay-back can prove, what was found, how the run goes.
 
-use super::check_marks::{FromMarks, from_marks};
+use super::check_marks::{FromMarks, from_marks as from_marks_of};
 use super::error::PrepareError;
 use super::feature::{Prepared, prepare};
 use super::run_checks::{FeatureRun, feature_run};
@@ -10,7 +10,9 @@ use crate::check::{
     DecisionRule, GAP_SD, Gaps, Judged, Sources, Verdict, capable, judge, lay_back,
     typical_uncertainty,
 };
-use crate::job::{CheckFact, ConcessionFact, EntityRef, FeatureId, Found, Job, Kept, PieceId};
+use crate::job::{
+    CheckFact, ConcessionFact, EntityRef, FeatureId, Found, Job, Kept, Picked, PieceId,
+};
 use crate::run::{place_in, stage_list};
 use crate::template::TermKind;
 use crate::units::Length;
@@ -246,51 +248,95 @@ pub(super) fn checked(job: &Job, fact: &Kept<CheckFact>, found: Found) -> Checke
     }
 }
 
+/// The checks of a feature on a piece, in order.
+pub(super) fn of_piece<'a>(
+    job: &'a Job,
+    feature: &FeatureId,
+    piece: &PieceId,
+) -> Picked<'a, CheckFact> {
+    let feature = EntityRef::Feature(feature.clone());
+    job.checks.about_part(piece, &feature)
+}
+
 /// The newest check of a feature on a piece that found something.
 pub(super) fn newest<'a>(
     job: &'a Job,
     feature: &FeatureId,
     piece: &PieceId,
 ) -> Option<(&'a Kept<CheckFact>, Found)> {
-    job.checks
-        .iter()
-        .rev()
-        .filter(|c| c.says.feature == *feature && c.says.piece == *piece)
-        .find_map(|c| Some((c, c.says.found?)))
+    let mut latest = of_piece(job, feature, piece).rev();
+    latest.find_map(|c| Some((c, c.says.found?)))
 }
 
 /// Whether an issue leaves a feature out on a piece, and whether it is there all the same.
 pub(super) fn not_made(job: &Job, feature: &FeatureId, piece: &PieceId) -> Option<NotMade> {
     let issue = job.in_force(feature, job.number_of(piece))?.not_made?;
     // The stage proves nothing here: the piece may have been painted without it.
-    let painted = job.done.iter().any(|d| {
-        d.says.on == Some(EntityRef::Feature(feature.clone()))
-            && job
-                .marriages
-                .get(piece)
-                .is_some_and(|m| m.castings.contains(&d.says.casting))
-    });
+    let painted = worked_on(job, feature, piece);
     // A decision on an earlier issue says nothing of this one.
-    let decided = job.amended.iter().any(|a| {
-        a.says.feature == *feature
-            && a.says.piece == *piece
-            && job.issues.get(&a.says.issue).and_then(|i| i.number) == Some(issue)
-    });
+    let mut decided = (job.amended).about_part(piece, &EntityRef::Feature(feature.clone()));
+    let decided =
+        decided.any(|a| job.issues.get(&a.says.issue).and_then(|i| i.number) == Some(issue));
     Some(NotMade {
         issue,
         left_on: !decided && (painted || newest(job, feature, piece).is_some()),
     })
 }
 
+/// Something was done to a feature on one of a piece's castings.
+pub(super) fn worked_on(job: &Job, feature: &FeatureId, piece: &PieceId) -> bool {
+    let on = EntityRef::Feature(feature.clone());
+    let castings = job.marriages.get(piece).map(|m| &m.castings);
+    let mut castings = castings.into_iter().flatten();
+    castings.any(|casting| job.done.about_part(casting, &on).next().is_some())
+}
+
+/// What was found of a feature on a piece: all that a record says of it, and no template is worked
+/// out for that.
+pub(super) struct Finding {
+    /// The feature.
+    pub(super) feature: FeatureId,
+    /// Its name.
+    pub(super) title: String,
+    /// An issue has it on other pieces only.
+    pub(super) not_made: Option<NotMade>,
+    /// The newest check that found something.
+    pub(super) latest: Option<Checked>,
+    /// Who lets it stand although it is not within.
+    pub(super) concession: Option<(String, String)>,
+}
+
 /// What was found on every feature of a piece.
-pub(super) fn found(source: &Source<'_>, piece: &PieceId) -> Vec<FeatureCheck> {
-    let job = source.job;
-    let mut features: Vec<_> = job.features.iter().collect();
-    features.sort_by_key(|(id, f)| (feature_title(f), (*id).clone()));
+pub(super) fn found(job: &Job, piece: &PieceId) -> Vec<Finding> {
+    let mut features: Vec<_> = job
+        .features
+        .iter()
+        .map(|(id, edit)| (feature_title(edit), id))
+        .collect();
+    features.sort();
     features
         .into_iter()
-        .map(|(id, edit)| feature_check(source, id, &feature_title(edit), piece))
+        .map(|(title, id)| {
+            let newest = newest(job, id, piece);
+            let concession = newest.and_then(|(fact, _)| conceded(job, id, piece, fact));
+            Finding {
+                feature: id.clone(),
+                title,
+                not_made: not_made(job, id, piece),
+                latest: newest.map(|(fact, found)| checked(job, fact, found)),
+                concession: concession.map(|c| (c.says.by.clone(), c.says.reason.clone())),
+            }
+        })
         .collect()
+}
+
+/// How far out a feature may be on a piece; nothing where no template of it can be made.
+pub(super) fn may_be_out(
+    source: &Source<'_>,
+    feature: &FeatureId,
+    piece: &PieceId,
+) -> Option<Length> {
+    prepare(source, feature, piece).ok().map(|p| p.allowed)
 }
 
 /// How a checked feature stands, the worst last.
@@ -345,57 +391,50 @@ pub(super) fn conceded<'a>(
     piece: &PieceId,
     since: &Kept<CheckFact>,
 ) -> Option<&'a Kept<ConcessionFact>> {
-    job.concessions
-        .iter()
-        .rev()
-        .find(|c| c.says.feature == *feature && c.says.piece == *piece)
-        .filter(|c| c.after(since))
+    let feature = EntityRef::Feature(feature.clone());
+    let last = job.concessions.about_part(piece, &feature).next_back();
+    last.filter(|c| c.after(since))
 }
 
 /// Every feature of a piece, as QA sees it, with what to know before checking: that takes every printed sheet once more.
 #[must_use]
 pub fn checks(source: &Source<'_>, piece: &PieceId) -> Vec<FeatureCheck> {
-    let mut all = found(source, piece);
-    for check in &mut all {
-        check.before = before(source, &check.feature, piece);
-        if check.cannot.is_none() {
-            check.from_marks = prepare(source, &check.feature, piece)
-                .ok()
-                .and_then(|p| from_marks(source, &check.feature, piece, &p));
-        }
-    }
-    all
+    let all = found(source.job, piece).into_iter();
+    all.map(|found| feature_check(source, found, piece))
+        .collect()
 }
 
-fn feature_check(
-    source: &Source<'_>,
-    feature: &FeatureId,
-    title: &str,
-    piece: &PieceId,
-) -> FeatureCheck {
+fn feature_check(source: &Source<'_>, found: Finding, piece: &PieceId) -> FeatureCheck {
     let job = source.job;
-    let newest = newest(job, feature, piece);
-    let concession = newest.and_then(|(fact, _)| conceded(job, feature, piece, fact));
-    let prepared = prepare(source, feature, piece);
+    let Finding {
+        feature,
+        title,
+        not_made,
+        latest,
+        concession,
+    } = found;
+    let prepared = prepare(source, &feature, piece);
+    let from_marks = prepared.as_ref().ok();
+    let from_marks = from_marks.and_then(|p| from_marks_of(source, &feature, piece, p));
     let (limit, sd, cannot) = match &prepared {
         Ok(p) => (p.allowed, typical_uncertainty(&sources(p)), None),
         Err(why) => (Length::ZERO, Length::ZERO, Some(why.to_string())),
     };
     let rule = rule_of(job);
     FeatureCheck {
-        feature: feature.clone(),
-        title: title.to_owned(),
+        title,
         limit,
         lay_back_guard: judge(Length::ZERO, limit, sd, rule).guard,
         lay_back_sd: sd,
-        from_marks: None,
+        from_marks,
         can_prove: cannot.is_none() && capable(limit, sd, rule),
-        before: Vec::new(),
+        before: before(source, &feature, piece),
         cannot,
-        not_made: not_made(job, feature, piece),
-        latest: newest.map(|(fact, found)| checked(job, fact, found)),
-        concession: concession.map(|c| (c.says.by.clone(), c.says.reason.clone())),
-        run: feature_run(job, feature),
+        not_made,
+        latest,
+        concession,
+        run: feature_run(job, &feature),
+        feature,
     }
 }
 

@@ -245,10 +245,14 @@ fn carried(
     };
     let (mut shown, mut away) = (Vec::new(), Vec::new());
     let mut whole = true;
+    // Every place is met once, in the order in which the outline is carried over below.
+    let mut all_met: Vec<Point2<Flat>> = Vec::new();
     for contour in outline.contours() {
-        let mut run = contour.dense(FLATTENING * 0.5, STEP);
+        let run = contour.dense(FLATTENING * 0.5, STEP);
+        let mut met: Vec<_> = run.into_iter().map(at).collect();
+        all_met.extend(met.iter().flatten().map(|(flat, _)| *flat));
         if contour.is_closed() {
-            run.extend(run.first().copied());
+            met.extend(met.first().cloned());
         }
         // Lines that belong together, and whether they are in sight.
         let mut arc: (Vec<Point2<Flat>>, bool) = (Vec::new(), true);
@@ -258,8 +262,8 @@ fn carried(
                 if arc.1 { &mut shown } else { &mut away }.push(points);
             }
         };
-        for p in run {
-            match at(p) {
+        for place in met {
+            match place {
                 Ok((flat, in_sight)) => {
                     whole &= in_sight;
                     if arc.1 != in_sight {
@@ -280,8 +284,13 @@ fn carried(
         end(&mut arc);
     }
     let outline = whole.then(|| {
-        // Every point of it has just been met.
-        outline.mapped_by_points(|p| at(p).map_or(p, |met| met.0), FLATTENING * 0.5, STEP)
+        let next = core::cell::Cell::new(0);
+        let carry = |p| {
+            all_met
+                .get(next.replace(next.get() + 1))
+                .map_or(p, |met| *met)
+        };
+        outline.mapped_by_points(carry, FLATTENING * 0.5, STEP)
     });
     Ok(Projected {
         outline,

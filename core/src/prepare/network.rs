@@ -7,8 +7,8 @@ use super::naming::{casting_words, name_of, reading_words};
 use super::taken::Builder;
 use crate::frames::{Face, Point2};
 use crate::job::{
-    CastingId, EdgeId, FaceId, FactId, FeatureId, InstrumentId, InstrumentKind, Job, Kept, MarkId,
-    Measured, PointRef, Reading as JobReading, RuleSpec,
+    CastingId, EdgeId, EntityRef, FaceId, FactId, FeatureId, InstrumentId, InstrumentKind, Job,
+    Kept, MarkId, Measured, PointRef, Reading as JobReading, RuleSpec,
 };
 use crate::readings::{
     AdjustError, Adjusted, EdgeStart, Explained, Held, Network, NotHeld, Notice, Options,
@@ -18,6 +18,7 @@ use crate::run::{Findable, counts, findable, untouched};
 use crate::surface::{MAX_PARAMETERS, Shape, Surface};
 use crate::units::Length;
 use nalgebra::DMatrix;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Adjusted marks of one face of one casting.
 #[derive(Debug, Clone)]
@@ -92,6 +93,8 @@ pub(super) struct Wanted<'a> {
     pub(super) casting: &'a CastingId,
     pub(super) surface: Surface,
     pub(super) sizes: [SizeHeld; MAX_PARAMETERS],
+    /// Its readings, as [`readings_on`] has them.
+    pub(super) readings: &'a [&'a Kept<JobReading>],
     /// Points that must be in the network, with where the pattern has them.
     pub(super) starts: Vec<(PointRef, Point2<Face>)>,
     /// Standard deviation of castings about the drawing; `None` on the pattern itself.
@@ -155,22 +158,30 @@ pub(super) fn readings_on<'a>(
     face: &FaceId,
     casting: &CastingId,
 ) -> Vec<&'a Kept<JobReading>> {
-    let on_face = |r: &&Kept<JobReading>| {
-        let says = &r.says;
-        says.casting == *casting
-            && match &says.of {
-                Measured::Girth { face: f, .. } => f == face,
-                Measured::Board { .. } => false,
-                // What only a jig's stop touches says where the edge is, not where the mark is.
-                Measured::Square { edge, .. } if for_stops_only(job, edge) => false,
-                of => {
-                    let first = of.points().into_iter().next();
-                    first.and_then(|p| face_of(job, p)).as_ref() == Some(face)
-                }
-            }
-            && counts(job, says)
+    let on_face = |by: Option<&EntityRef>| match by {
+        Some(EntityRef::Mark(id)) => job.marks.get(id).and_then(|m| m.face.as_ref()) == Some(face),
+        Some(EntityRef::Feature(id)) => {
+            job.features.get(id).and_then(|f| f.face.as_ref()) == Some(face)
+        }
+        Some(EntityRef::Face(id)) => id == face,
+        _ => false,
     };
-    let all: Vec<_> = job.readings.iter().filter(on_face).collect();
+    // What only a jig's stop touches says where the edge is, not where the mark is.
+    let mut stops_only: BTreeMap<&EdgeId, bool> = BTreeMap::new();
+    let mut all = Vec::new();
+    for r in job.readings.about_parts(casting, &on_face) {
+        let left_out = match &r.says.of {
+            Measured::Board { .. } => true,
+            Measured::Square { edge, .. } => {
+                let known = stops_only.entry(edge);
+                *known.or_insert_with(|| for_stops_only(job, edge))
+            }
+            _ => false,
+        };
+        if !left_out && counts(job, &r.says) {
+            all.push(r);
+        }
+    }
     // Readings enter a network only with their own stage: a casting filled since is another shape.
     // The pattern stands as it was approved: what is set out on it is read at no stage.
     let stands = job
@@ -187,10 +198,13 @@ pub(super) fn readings_on<'a>(
     };
     let some_gone = all.iter().any(|r| r.says.of.points().iter().any(is_gone));
     let now = |r: &Kept<JobReading>| r.says.stage == stage || (stands && r.says.stage.is_none());
-    let read_later = |r: &Kept<JobReading>| all.iter().any(|l| l.says.of == r.says.of && now(l));
-    all.iter()
+    let read_now: BTreeSet<&Measured> = match some_gone {
+        true => all.iter().filter(|r| now(r)).map(|r| &r.says.of).collect(),
+        false => BTreeSet::new(),
+    };
+    let read_later = |r: &Kept<JobReading>| read_now.contains(&r.says.of);
+    all.into_iter()
         .filter(|r| now(r) || (some_gone && !read_later(r) && untouched(job, r)))
-        .copied()
         .collect()
 }
 
@@ -221,7 +235,7 @@ fn weak_motion(spread: Option<Length>) -> Length {
 /// Adjusts the readings of a face.
 pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
     let job = wanted.job;
-    let readings = readings_on(job, wanted.face, wanted.casting);
+    let readings = wanted.readings;
     let casting_name = casting_words(job, wanted.casting);
     let mut network = Network::on(wanted.surface.clone());
     network.sizes = wanted.sizes;
@@ -289,7 +303,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
     };
     let words = |k: usize| {
         let says = match facts.get(k) {
-            Some(id) => (job.readings.iter().find(|r| r.id == *id)).map(|r| &r.says),
+            Some(id) => job.readings.named(*id).map(|r| &r.says),
             None => (wanted.painted).and_then(|p| p.readings.get(k - facts.len())),
         };
         says.map_or_else(String::new, |says| {
@@ -328,7 +342,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
     let unread = points
         .iter()
         .filter(|p| !matches!(p, PointRef::Mark(id) if is_point(id)))
-        .filter(|p| !readings.iter().any(|r| r.says.of.points().contains(p)))
+        .filter(|p| !readings.iter().any(|r| r.says.of.touches(p)))
         .cloned()
         .collect();
     // Only the worst and what could equally be it: once that is settled all others change.
@@ -437,7 +451,7 @@ pub(super) fn slip_question(job: &Job, points: &[PointRef], found: &Explained) -
 
 /// The reading was taken with something that reaches over a bulge.
 fn reaches_over(job: &Job, fact: Option<&FactId>) -> bool {
-    let reading = fact.and_then(|id| job.readings.iter().find(|r| r.id == *id));
+    let reading = fact.and_then(|id| job.readings.named(*id));
     let instrument = reading.and_then(|r| job.instruments.get(r.says.instrument.as_ref()?));
     instrument.is_some_and(|i| {
         matches!(

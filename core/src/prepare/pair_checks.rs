@@ -6,7 +6,7 @@ use super::feature::{Prepared, prepare};
 use super::words::{feature_title, mm, tenth};
 use crate::check::{DecisionRule, Judged, Shift, Together, Verdict, judge, together};
 use crate::frames::Vector2;
-use crate::job::{FeatureId, Found, Job, Mirror, PairEdit, PairId, PieceId, RuleSpec};
+use crate::job::{EntityRef, FeatureId, Found, Job, Mirror, PairEdit, PairId, PieceId, RuleSpec};
 use crate::surface::Development;
 use crate::template::COVER_95;
 use crate::units::{Angle, Length};
@@ -88,9 +88,8 @@ fn conceded(
         return None;
     };
     job.pair_concessions
-        .iter()
-        .rev()
-        .find(|c| c.says.pair == *pair && c.says.piece == *piece)
+        .about_part(piece, &EntityRef::Pair(pair.clone()))
+        .next_back()
         .filter(|c| c.after(left) && c.after(right))
         .map(|c| (c.says.by.clone(), c.says.reason.clone()))
 }

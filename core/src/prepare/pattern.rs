@@ -15,18 +15,33 @@ use crate::readings::{EdgeStart, Side, StartError, start_from_readings};
 use crate::surface::Surface;
 use crate::units::Length;
 
-/// The pattern's marks and feature centres, from its own readings alone.
+/// The pattern's marks and feature centres, from its own readings alone; once a question, as all
+/// features of a face and all pieces ask for them. `sized` is the face as the job has it.
 pub(super) fn pattern_marks(
     job: &Job,
     face: &FaceId,
     casting: &CastingId,
     sized: &Sized,
 ) -> Result<Marks, PrepareError> {
-    pattern_marks_about(job, face, casting, sized, None)
+    let work = || placed_on(job, face, casting, sized, None);
+    job.asked.once(face, casting, work)
 }
 
 /// The same, with the corner of two edges that something follows.
 pub(super) fn pattern_marks_about(
+    job: &Job,
+    face: &FaceId,
+    casting: &CastingId,
+    sized: &Sized,
+    corner: Option<&Corner>,
+) -> Result<Marks, PrepareError> {
+    match corner {
+        None => pattern_marks(job, face, casting, sized),
+        corner => placed_on(job, face, casting, sized, corner),
+    }
+}
+
+fn placed_on(
     job: &Job,
     face: &FaceId,
     casting: &CastingId,
@@ -59,7 +74,7 @@ pub(super) fn points_read_on(job: &Job, face: &FaceId, casting: &CastingId) -> V
             .filter(|(id, f)| f.face.as_ref() == Some(face) && job.made_from(id).is_none())
             .map(|(id, _)| PointRef::Feature(id.clone())),
     );
-    points.retain(|p| readings.iter().any(|r| r.says.of.points().contains(&p)));
+    points.retain(|p| readings.iter().any(|r| r.says.of.touches(p)));
     points
 }
 
@@ -152,6 +167,7 @@ fn placed(
         casting,
         surface: sized.surface.clone(),
         sizes: pattern_held(sized),
+        readings: &readings,
         starts,
         spread: None,
         painted: None,
@@ -199,7 +215,7 @@ fn squared(points: &[PointRef], readings: &[&Kept<JobReading>]) -> Vec<PointRef>
                     edges.push(edge);
                 }
                 Measured::Square { .. } => {}
-                of if of.stood().is_none() && of.points().contains(&p) => return false,
+                of if of.stood().is_none() && of.touches(p) => return false,
                 _ => {}
             }
         }

@@ -11,7 +11,7 @@ use super::checks::newest;
 use super::sheets::{is_of_issue_now, issue_digest};
 use crate::check::Verdict;
 use crate::job::{
-    DrilledFact, FeatureId, FixingId, HoleFound, Job, Kept, PieceId, Printed, SheetOf,
+    DrilledFact, EntityRef, FeatureId, FixingId, HoleFound, Job, Kept, PieceId, Printed, SheetOf,
 };
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -138,23 +138,18 @@ fn proving_by<'a>(
 fn drilled<'a>(job: &'a Job, of: &SheetOf, fixing: &FixingId, piece: &PieceId) -> Option<Made<'a>> {
     let mut newest: BTreeMap<u32, &HoleFound> = BTreeMap::new();
     let mut last: Option<&Kept<DrilledFact>> = None;
-    for fact in job.drilled.iter().rev() {
-        if fact.says.fixing != *fixing || fact.says.piece != *piece {
-            continue;
-        }
+    let by_fixing = EntityRef::Fixing(fixing.clone());
+    for fact in job.drilled.about_part(piece, &by_fixing).rev() {
         if let Some(found) = &fact.says.found {
             newest.entry(fact.says.hole).or_insert(found);
             last = last.or(Some(fact));
         }
     }
     let last = last?;
-    let with = job.printed.iter().rev().find(|p| {
-        let holes = match &p.says.of {
-            SheetOf::Fixing(id) | SheetOf::Jig(id) => id == fixing,
-            _ => false,
-        };
-        holes && p.says.pieces.contains(piece) && last.after(p)
-    });
+    let with = job
+        .printed
+        .about_part(piece, &by_fixing)
+        .rfind(|p| matches!(p.says.of, SheetOf::Fixing(_) | SheetOf::Jig(_)) && last.after(p));
     if with.is_some_and(|p| p.says.of != *of) {
         return None;
     }
@@ -175,12 +170,10 @@ fn printed_before<'a>(
     before: impl Fn(&Kept<Printed>) -> bool,
 ) -> Option<&'a Printed> {
     job.printed
-        .iter()
-        .rev()
-        .find(|p| {
+        .about(piece)
+        .rfind(|p| {
             !matches!(p.says.of, SheetOf::Rods(_))
                 && job.carried_by(&p.says.of).contains(&feature)
-                && p.says.pieces.contains(piece)
                 && before(p)
         })
         .map(|p| &p.says)

@@ -1,7 +1,7 @@
 //! The record of a piece, or of the run, on A4: what was found on each feature, by whom, with what.
 
 use super::Source;
-use super::checks::{FeatureCheck, NotMade, found, newest, offset_words, verdict_words};
+use super::checks::{Finding, NotMade, found, may_be_out, newest, offset_words, verdict_words};
 use super::hatch::record_lines;
 use super::pair_checks::{PairCheck, pair_checks, pair_is_open};
 use super::record_age::ages;
@@ -44,7 +44,7 @@ pub(super) fn content(source: &Source<'_>, piece: Option<&PieceId>) -> Content {
     let mut open = 0;
     let mut open_pairs = 0;
     for id in &pieces {
-        let all = found(source, id);
+        let all = found(job, id);
         open += all.iter().filter(|c| !settled(c)).count();
         let article = match &articles {
             Some([first, _]) if first == id => " (first article)",
@@ -63,7 +63,7 @@ pub(super) fn content(source: &Source<'_>, piece: Option<&PieceId>) -> Content {
             ]
             .map(|(n, s)| (n.to_owned(), s))
             .to_vec(),
-            rows: all.iter().map(row).collect(),
+            rows: all.iter().map(|found| row(source, id, found)).collect(),
         });
         let pairs = pair_checks(source, id);
         open_pairs += pairs.iter().filter(|p| pair_is_open(p)).count();
@@ -215,7 +215,7 @@ fn pair_table(pairs: &[PairCheck]) -> Block {
     }
 }
 
-fn settled(check: &FeatureCheck) -> bool {
+fn settled(check: &Finding) -> bool {
     if let Some(not_made) = check.not_made {
         return !not_made.left_on || check.concession.is_some();
     }
@@ -253,12 +253,7 @@ fn guard_words(found: &Found) -> String {
     }
 }
 
-fn row(check: &FeatureCheck) -> Vec<String> {
-    let limit = if check.cannot.is_some() {
-        String::new()
-    } else {
-        mm(check.limit)
-    };
+fn row(source: &Source<'_>, piece: &PieceId, check: &Finding) -> Vec<String> {
     if let Some(NotMade { issue, left_on }) = check.not_made {
         let mut says = format!("issue {issue}: not on this piece");
         if left_on {
@@ -277,6 +272,7 @@ fn row(check: &FeatureCheck) -> Vec<String> {
         ];
     }
     let Some(latest) = &check.latest else {
+        let limit = may_be_out(source, &check.feature, piece).map_or_else(String::new, mm);
         return vec![
             check.title.clone(),
             limit,

@@ -1,11 +1,11 @@
 //! What a finding on the record rests on: the method, the gaps as read, the sheet that was laid
 //! back, the stage and the gauge, as far as the check says.
 
-use super::checks::{FeatureCheck, newest};
+use super::checks::{Finding, newest, of_piece};
 use super::history::{read_as, stands};
 use super::naming::reading_words;
 use super::words::tenth;
-use crate::job::{CheckFact, Entry, FeatureId, Job, Kept, MeasuringSays, PieceId};
+use crate::job::{CheckFact, Entry, FeatureId, Job, Kept, MeasuringSays, PieceId, Subject};
 use crate::run::casting_name;
 use crate::sheet::{Block, grouped};
 
@@ -13,7 +13,7 @@ use crate::sheet::{Block, grouped};
 const NOT_SAID: &str = "not recorded";
 
 /// The table under the findings of a piece; none where nothing was checked.
-pub(super) fn how_read(job: &Job, piece: &PieceId, all: &[FeatureCheck]) -> Option<Block> {
+pub(super) fn how_read(job: &Job, piece: &PieceId, all: &[Finding]) -> Option<Block> {
     let rows: Vec<Vec<String>> = all
         .iter()
         .flat_map(|check| rows_of(job, piece, &check.feature, &check.title))
@@ -36,12 +36,8 @@ pub(super) fn how_read(job: &Job, piece: &PieceId, all: &[FeatureCheck]) -> Opti
 /// The check a finding comes from, and the last look after it that found nothing.
 fn rows_of(job: &Job, piece: &PieceId, feature: &FeatureId, title: &str) -> Vec<Vec<String>> {
     let found = newest(job, feature, piece).map(|(fact, _)| fact);
-    let looked = job
-        .checks
-        .iter()
-        .rev()
-        .find(|c| c.says.feature == *feature && c.says.piece == *piece)
-        .filter(|c| c.says.found.is_none());
+    let last = of_piece(job, feature, piece).next_back();
+    let looked = last.filter(|c| c.says.found.is_none());
     found
         .into_iter()
         .chain(looked)
@@ -109,11 +105,8 @@ fn gap_words(gap: &Entry) -> String {
 }
 
 fn sheet_words(job: &Job, reference: &str) -> String {
-    let printed = job
-        .printed
-        .iter()
-        .rev()
-        .find(|p| p.says.reference == reference);
+    let reference_of = Subject::Sheet(reference.to_owned());
+    let printed = job.printed.about(reference_of).next_back();
     match printed.map(|p| p.says.day.as_str()) {
         Some(day) if !day.is_empty() => format!("{}, printed {day}", grouped(reference)),
         _ => grouped(reference),
@@ -144,10 +137,13 @@ pub(super) fn gauges(job: &Job, fact: &Kept<CheckFact>) -> Option<String> {
 pub(super) fn settled_readings(job: &Job, piece: &PieceId) -> Option<Block> {
     let castings = job.marriages.get(piece).map(|m| &m.castings)?;
     let mut rows: Vec<Vec<String>> = Vec::new();
-    for fact in &job.measuring {
-        if !castings.contains(&fact.says.casting) {
-            continue;
-        }
+    let mut said: Vec<_> = castings
+        .iter()
+        .flat_map(|casting| job.measuring.about(casting))
+        .collect();
+    said.sort_by_key(|fact| (fact.lamport, fact.id));
+    said.dedup_by_key(|fact| fact.id);
+    for fact in said {
         let (reading, says) = match &fact.says.says {
             MeasuringSays::Kept { reading, why } => (reading, stands(why)),
             MeasuringSays::SetAside { reading, why } => (reading, format!("left out: {why}")),

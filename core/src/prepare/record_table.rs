@@ -47,7 +47,7 @@ pub fn record_table(source: &Source<'_>, piece: Option<&PieceId>) -> String {
     let mut out = String::from("\u{feff}");
     row(&mut out, &COLUMNS.map(str::to_owned));
     for piece in pieces {
-        for check in found(source, piece) {
+        for check in found(job, piece) {
             row(&mut out, &cells(job, piece, &check));
         }
         for pair in pair_checks(source, piece) {
@@ -107,7 +107,7 @@ fn number(length: Length) -> String {
     format!("{:.3}", length.mm())
 }
 
-fn cells(job: &Job, piece: &PieceId, check: &super::checks::FeatureCheck) -> Vec<String> {
+fn cells(job: &Job, piece: &PieceId, check: &super::checks::Finding) -> Vec<String> {
     let mut cells = vec![job.number_of(piece).to_string(), safe(&check.title)];
     let Some((fact, found)) = newest(job, &check.feature, piece) else {
         cells.resize(COLUMNS.len(), String::new());

@@ -456,10 +456,14 @@ fn inputs_of(source: &Source<'_>, of: &SheetOf, piece: &PieceId, paper: Paper) -
         .flatten()
         .collect();
     // The value as understood and how it was taken; not how it was typed.
-    let readings: Vec<_> = job
-        .readings
+    let mut read: Vec<_> = castings
         .iter()
-        .filter(|r| castings.contains(&&r.says.casting))
+        .flat_map(|casting| job.readings.about(*casting))
+        .collect();
+    read.sort_by_key(|r| (r.lamport, r.id));
+    read.dedup_by_key(|r| r.id);
+    let readings: Vec<_> = read
+        .into_iter()
         .map(|r| {
             (
                 &r.says.casting,

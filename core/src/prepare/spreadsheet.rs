@@ -2,7 +2,7 @@
 //! which are asked about, which are refused and why, which stand in the job already.
 
 use super::naming::{casting_words, reading_words};
-use crate::job::{InstrumentId, InstrumentKind, Job, Reading};
+use crate::job::{EntityRef, InstrumentId, InstrumentKind, Job, Reading};
 use crate::read::table::{
     Found, Lay, Names, NotOurs, Options, Table, read_own, rows, separator_of, understand,
 };
@@ -191,9 +191,8 @@ fn same_reading(a: &Reading, b: &Reading) -> bool {
 }
 
 fn known(job: &Job, reading: &Reading) -> bool {
-    job.readings.iter().any(|r| {
-        r.says.casting == reading.casting
-            && r.says.of == reading.of
-            && r.says.value.mm.to_um() == reading.value.mm.to_um()
-    })
+    let by = reading.of.lies_by();
+    let lies_there = |known: Option<&EntityRef>| known == by.as_ref();
+    let mut there = job.readings.about_parts(&reading.casting, &lies_there);
+    there.any(|r| r.says.of == reading.of && r.says.value.mm.to_um() == reading.value.mm.to_um())
 }

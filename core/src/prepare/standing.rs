@@ -50,9 +50,7 @@ fn measured(
     let readings = super::network::readings_on(job, face_id, casting);
     let read = |m: &MarkId| {
         let point = PointRef::Mark(m.clone());
-        readings
-            .iter()
-            .any(|r| r.says.speaks_of().contains(&point.entity()))
+        readings.iter().any(|r| r.says.of.touches(&point))
     };
     let spec = design.edit.rule.as_ref();
     let needed = |m: &MarkId| spec.is_some_and(|s| s.marks().contains(&m));
@@ -97,6 +95,7 @@ fn measured(
         casting,
         surface,
         sizes,
+        readings: &readings,
         starts,
         spread: Some(MARK_SPREAD),
         painted: painted.map(|(feature, readings)| Painted {

@@ -58,16 +58,14 @@ impl Builder<'_> {
             (None, _) => Gauge::Tape(soft_tape(TapeClass::II)),
         };
         let tape = match gauge {
-            Gauge::Tape(tape) => super::warmth::allowed(
-                tape,
-                super::warmth::noted(self.wanted.job, self.wanted.casting),
-            ),
+            Gauge::Tape(tape) => tape,
             other => return Precision::Sd(other.sd(self.about(&says.of))),
         };
         let known = self.tapes.iter().position(|t| *t == says.instrument);
         let index = known.unwrap_or_else(|| {
+            let noted = super::warmth::noted(self.wanted.job, self.wanted.casting);
             self.tapes.push(says.instrument.clone());
-            self.network.tapes.push(tape);
+            self.network.tapes.push(super::warmth::allowed(tape, noted));
             self.tapes.len() - 1
         });
         Precision::Tape {

@@ -16,8 +16,9 @@ const AS_WARM_AS_C: f64 = 2.0;
 
 /// What was noted last for a casting, °C.
 pub(super) fn noted(job: &Job, casting: &CastingId) -> Option<i16> {
-    job.measuring.iter().rev().find_map(|m| match m.says.says {
-        MeasuringSays::ShopAt { celsius } if m.says.casting == *casting => Some(celsius),
+    let mut latest = job.measuring.about(casting).rev();
+    latest.find_map(|m| match m.says.says {
+        MeasuringSays::ShopAt { celsius } => Some(celsius),
         _ => None,
     })
 }

@@ -2,7 +2,10 @@
 
 use super::life::{counts, marks_in};
 use super::names::mark_name;
-use crate::job::{CastingId, DoneFact, DoneKind, EntityRef, FactId, Job, Kept, MarkId, Reading};
+use crate::job::{
+    CastingId, DoneFact, DoneKind, EntityRef, FactId, Job, Kept, MarkId, Measured, Reading,
+};
+use std::collections::BTreeMap;
 
 /// A reading to take again, and why.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -33,9 +36,13 @@ fn near(done: &DoneFact) -> Vec<&MarkId> {
 /// The work on a casting after a reading that came near one of its marks.
 fn touched<'a>(job: &'a Job, reading: &Kept<Reading>) -> Option<(&'static str, &'a MarkId)> {
     let marks = marks_in(&reading.says.of);
+    let by_mark = |part: Option<&EntityRef>| match part {
+        Some(EntityRef::Mark(mark)) => marks.contains(&mark),
+        _ => false,
+    };
     job.done
-        .iter()
-        .filter(|d| d.says.casting == reading.says.casting && d.after(reading))
+        .about_parts(&reading.says.casting, &by_mark)
+        .filter(|d| d.after(reading))
         .find_map(|d| {
             let what = work(d.says.kind)?;
             near(&d.says)
@@ -55,13 +62,14 @@ pub fn untouched(job: &Job, reading: &Kept<Reading>) -> bool {
 /// has read the same thing after that.
 #[must_use]
 pub fn to_read_again(job: &Job, casting: &CastingId) -> Vec<Again> {
-    let all: Vec<&Kept<Reading>> = job
-        .readings
-        .iter()
-        .filter(|r| r.says.casting == *casting && counts(job, &r.says))
-        .collect();
-    all.iter()
-        .filter(|r| !all.iter().any(|l| l.says.of == r.says.of && l.after(r)))
+    // The last of each stands for those before it.
+    let mut last: BTreeMap<&Measured, &Kept<Reading>> = BTreeMap::new();
+    for r in job.readings.about(casting).filter(|r| counts(job, &r.says)) {
+        last.insert(&r.says.of, r);
+    }
+    let mut all: Vec<&Kept<Reading>> = last.into_values().collect();
+    all.sort_by_key(|r| (r.lamport, r.id));
+    all.into_iter()
         .filter_map(|r| {
             let (what, mark) = touched(job, r)?;
             let names: Vec<String> = marks_in(&r.says.of)

@@ -1,6 +1,6 @@
 //! What contradicts, with both sides named and what to do. Nothing is ever lost over it.
 
-use super::life::out_of_life;
+use super::life::out_of_life_on;
 use super::moulds::retired_after;
 use super::names::{casting_name, listed, piece_name};
 use super::stages::{Step, place_in, stage_list, step};
@@ -16,12 +16,7 @@ pub fn conflicts_of(job: &Job, casting: &CastingId) -> Vec<String> {
     all.extend(beside_another(job, casting));
     all.extend(mould_retired(job, casting));
     all.extend(stage_unknown(job, casting));
-    all.extend(
-        out_of_life(job)
-            .into_iter()
-            .filter(|o| o.casting == *casting)
-            .map(|o| o.sentence),
-    );
+    all.extend(out_of_life_on(job, casting).map(|o| o.sentence));
     all
 }
 
@@ -155,7 +150,7 @@ pub(super) fn off_the_list(job: &Job, casting: &CastingId) -> Vec<(String, bool)
     let mut at: Option<&str> = None;
     let mut all = Vec::new();
     let mut bare: Option<(String, String, Vec<String>)> = None;
-    for fact in job.stages.iter().filter(|s| s.says.casting == *casting) {
+    for fact in job.stages.about(casting) {
         let to = fact.says.stage.as_str();
         let reason = fact.says.reason.as_deref().map(str::trim);
         let reason = reason.filter(|r| !r.is_empty());

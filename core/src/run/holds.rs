@@ -86,11 +86,8 @@ pub(super) fn piece_of<'a>(job: &'a Job, casting: &CastingId) -> Option<&'a crat
 
 /// The sentence of a hold was ticked for a casting.
 pub(super) fn ticked(job: &Job, casting: &CastingId, what: &str) -> bool {
-    job.done.iter().any(|d| {
-        d.says.casting == *casting
-            && d.says.kind == Some(DoneKind::Ticked)
-            && d.says.what.trim() == what.trim()
-    })
+    let mut done = job.done.about(casting);
+    done.any(|d| d.says.kind == Some(DoneKind::Ticked) && d.says.what.trim() == what.trim())
 }
 
 /// Marks that some feature's rule follows.
@@ -166,15 +163,16 @@ pub(super) fn asked(job: &Job, casting: &CastingId) -> Vec<Measured> {
 
 /// A reading of this was taken on a casting and counts.
 pub(super) fn is_read(job: &Job, casting: &CastingId, of: &Measured) -> bool {
-    job.readings
-        .iter()
-        .any(|r| r.says.casting == *casting && r.says.of == *of && counts(job, &r.says))
+    let mut there = job
+        .readings
+        .about_parts(casting, &|by| by == of.lies_by().as_ref());
+    there.any(|r| r.says.of == *of && counts(job, &r.says))
 }
 
 fn not_measured(job: &Job, casting: &CastingId, before: &str) -> Option<String> {
     let asked = asked(job, casting);
     let left = asked.iter().filter(|of| !is_read(job, casting, of)).count();
-    let any = job.readings.iter().any(|r| r.says.casting == *casting);
+    let any = job.readings.about(casting).next().is_some();
     match (asked.len(), left) {
         (0, _) if any => None,
         (0, _) => Some(format!("Before {before}: nothing has been read on it yet")),

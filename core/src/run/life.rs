@@ -1,8 +1,8 @@
 //! The life of a mark: from which stage to which it can be found, and crosses that carry it over.
 
 use super::names::{casting_name, mark_name};
-use super::stages::{place_in, stage_list};
-use crate::job::{CastingId, FaceId, FactId, Job, MarkId, Measured, PointRef, Reading};
+use super::stages::{place_in, stage_names};
+use crate::job::{CastingId, FaceId, FactId, Job, Kept, MarkId, Measured, PointRef, Reading};
 
 /// Whether a mark can be found at a stage.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -25,7 +25,7 @@ pub fn findable(job: &Job, mark: &MarkId, stage: Option<&str>) -> Findable {
     if edit.from_stage.is_none() && edit.to_stage.is_none() {
         return Findable::Yes;
     }
-    let list = stage_list(job);
+    let list = stage_names(job);
     let Some(at) = stage.and_then(|s| place_in(&list, s)) else {
         return Findable::Yes;
     };
@@ -91,14 +91,25 @@ fn out_of_its_life(job: &Job, reading: &Reading) -> Option<String> {
 pub fn out_of_life(job: &Job) -> Vec<OutOfLife> {
     job.readings
         .iter()
-        .filter_map(|r| {
-            Some(OutOfLife {
-                fact: r.id,
-                casting: r.says.casting.clone(),
-                sentence: out_of_its_life(job, &r.says)?,
-            })
-        })
+        .filter_map(|r| out_of_life_is(job, r))
         .collect()
+}
+
+/// Those on one casting.
+pub(super) fn out_of_life_on<'a>(
+    job: &'a Job,
+    casting: &CastingId,
+) -> impl Iterator<Item = OutOfLife> + use<'a> {
+    let read = job.readings.about(casting);
+    read.filter_map(|r| out_of_life_is(job, r))
+}
+
+fn out_of_life_is(job: &Job, reading: &Kept<Reading>) -> Option<OutOfLife> {
+    Some(OutOfLife {
+        fact: reading.id,
+        casting: reading.says.casting.clone(),
+        sentence: out_of_its_life(job, &reading.says)?,
+    })
 }
 
 /// A reading counts: nobody set it aside, and its marks could be found when it was taken.
@@ -119,11 +130,10 @@ fn carrier_of<'a>(job: &'a Job, mark: &MarkId) -> Option<&'a MarkId> {
 pub fn ties(job: &Job, casting: &CastingId, mark: &MarkId) -> usize {
     let mut said: Vec<&Measured> = job
         .readings
-        .iter()
-        .filter(|r| r.says.casting == *casting && counts(job, &r.says))
+        .about(casting)
         // A place on the board is of one mark alone.
         .filter(|r| !matches!(r.says.of, Measured::Board { .. }))
-        .filter(|r| marks_in(&r.says.of).contains(&mark))
+        .filter(|r| marks_in(&r.says.of).contains(&mark) && counts(job, &r.says))
         .map(|r| &r.says.of)
         .collect();
     said.sort();

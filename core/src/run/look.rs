@@ -276,11 +276,8 @@ fn faces_measured(job: &Job, id: &CastingId) -> (usize, usize) {
                 .filter(|of| face_of(of).as_ref() == Some(face))
                 .collect();
             if own.is_empty() {
-                job.readings.iter().any(|r| {
-                    r.says.casting == *id
-                        && face_of(&r.says.of).as_ref() == Some(face)
-                        && counts(job, &r.says)
-                })
+                let mut read = job.readings.about(id);
+                read.any(|r| face_of(&r.says.of).as_ref() == Some(face) && counts(job, &r.says))
             } else {
                 own.iter().all(|of| is_read(job, id, of))
             }
@@ -305,8 +302,7 @@ fn mould(job: &Job, id: &MouldId) -> MouldView {
         retired_after: retired_after(job, id),
         events: job
             .mould_events
-            .iter()
-            .filter(|e| e.says.mould == *id)
+            .about(id)
             .map(|e| event_words(job, &e.says))
             .collect(),
     }

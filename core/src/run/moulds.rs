@@ -34,12 +34,8 @@ pub fn next_pull(job: &Job, part: &PartId, mould: Option<&MouldId>) -> u32 {
 /// The pull after which a mould, or one of these sections of it, was retired.
 pub(super) fn retired_after(job: &Job, mould: &MouldId) -> Option<u32> {
     job.mould_events
-        .iter()
-        .filter(|e| {
-            e.says.mould == *mould
-                && e.says.kind == Some(MouldEvent::Retired)
-                && e.says.sections.is_empty()
-        })
+        .about(mould)
+        .filter(|e| e.says.kind == Some(MouldEvent::Retired) && e.says.sections.is_empty())
         .filter_map(|e| e.says.after_pull)
         .min()
 }

@@ -26,24 +26,33 @@ pub const USUAL_STAGES: [&str; 17] = [
 /// The job's stages in order.
 #[must_use]
 pub fn stage_list(job: &Job) -> Vec<String> {
-    let mut list: Vec<String> = Vec::new();
+    stage_names(job).into_iter().map(str::to_owned).collect()
+}
+
+/// The same, as the job has them: every reading is looked at by them.
+pub(super) fn stage_names(job: &Job) -> Vec<&str> {
+    let mut list: Vec<&str> = Vec::new();
     for stage in job.about.stages.iter().flatten() {
         let stage = stage.trim();
         if !stage.is_empty() && place_in(&list, stage).is_none() {
-            list.push(stage.to_owned());
+            list.push(stage);
         }
     }
     if list.is_empty() {
-        list = USUAL_STAGES.map(str::to_owned).to_vec();
+        list = USUAL_STAGES.to_vec();
     }
     list
 }
 
 /// Where a stage stands in the list; capitals and spaces at the ends don't matter.
 #[must_use]
-pub fn place_in(list: &[String], stage: &str) -> Option<usize> {
-    let wanted = stage.trim().to_lowercase();
-    list.iter().position(|s| s.trim().to_lowercase() == wanted)
+pub fn place_in(list: &[impl AsRef<str>], stage: &str) -> Option<usize> {
+    let wanted = stage.trim();
+    let same = |s: &str| match wanted.is_ascii() && s.is_ascii() {
+        true => s.eq_ignore_ascii_case(wanted),
+        false => s.to_lowercase() == wanted.to_lowercase(),
+    };
+    list.iter().position(|s| same(s.as_ref().trim()))
 }
 
 /// What going to a stage would be.

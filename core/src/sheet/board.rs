@@ -62,45 +62,39 @@ impl Style {
 
     /// Breaks text into lines no wider than `width_mm`; a single word that is wider stands alone.
     pub(crate) fn wrap(self, text: &str, width_mm: f64) -> Vec<String> {
-        self.wrapped(text, width_mm)
-            .into_iter()
-            .map(|words| words.join(" "))
-            .collect()
+        let mut lines: Vec<String> = Vec::new();
+        self.broken(text, width_mm, |word, begins| match lines.last_mut() {
+            Some(line) if !begins => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        });
+        lines
     }
 
     /// How many lines [`Style::wrap`] makes, without making them.
     pub(crate) fn lines_of(self, text: &str, width_mm: f64) -> usize {
-        self.wrapped(text, width_mm).len()
+        let mut lines = 0;
+        self.broken(text, width_mm, |_, begins| lines += usize::from(begins));
+        lines
     }
 
-    /// The words of each line. Widths are added up letter by letter from the start of a line, as
-    /// [`Style::width_mm`] does, so that a line is as wide here as there.
-    fn wrapped(self, text: &str, width_mm: f64) -> Vec<Vec<&str>> {
+    /// Each word, and whether it begins a line. Widths are added up letter by letter from the start of
+    /// a line, as [`Style::width_mm`] does, so that a line is as wide here as there.
+    fn broken<'t>(self, text: &'t str, width_mm: f64, mut put: impl FnMut(&'t str, bool)) {
         let add = |sum: f64, text: &str| {
             text.chars()
                 .fold(sum, |sum, c| sum + letter_width(c, self.weight))
         };
-        let mut lines: Vec<Vec<&str>> = Vec::new();
-        let mut line: Vec<&str> = Vec::new();
-        let mut sum = 0.0;
+        // From where the line begins to where it ends so far; none has begun yet.
+        let mut line: Option<f64> = None;
         for word in text.split(' ').filter(|w| !w.is_empty()) {
-            let longer = if line.is_empty() {
-                add(0.0, word)
-            } else {
-                add(add(sum, " "), word)
-            };
-            if line.is_empty() || longer * self.cap.mm() <= width_mm {
-                line.push(word);
-                sum = longer;
-            } else {
-                lines.push(core::mem::replace(&mut line, vec![word]));
-                sum = add(0.0, word);
-            }
+            let longer = line.map(|sum| add(add(sum, " "), word));
+            let fits = longer.filter(|sum| sum * self.cap.mm() <= width_mm);
+            put(word, fits.is_none());
+            line = Some(fits.unwrap_or_else(|| add(0.0, word)));
         }
-        if !line.is_empty() {
-            lines.push(line);
-        }
-        lines
     }
 
     /// Cut off with an ellipsis where it would be wider than `width_mm`.

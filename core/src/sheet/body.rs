@@ -6,7 +6,7 @@ use super::error::SheetError;
 use super::field::Field;
 use super::input::{Cross, FlatPath, TemplateSheet};
 use super::trace::{bounds_of, joined, trace};
-use super::trim::{Tail, TailSide, Trim};
+use super::words_stand::Words;
 use super::{darts, holes, label, reach, wording};
 use crate::frames::{Flat, Point2};
 use crate::units::Length;
@@ -62,7 +62,7 @@ fn square(c: Point, half: f64) -> Rect {
     Rect::new(c.x - half, c.y - half, c.x + half, c.y + half)
 }
 
-fn corners(r: Rect) -> [Point; 4] {
+pub(super) fn corners(r: Rect) -> [Point; 4] {
     [
         Point::new(r.x0, r.y0),
         Point::new(r.x1, r.y0),
@@ -121,35 +121,116 @@ const OUTWARDS: f64 = 30.0;
 /// The same where paper is short.
 const OUTWARDS_TIGHT: f64 = 900.0;
 
-/// Whether a template could go into one of these rooms (widths and heights, mm) wherever its words
-/// stand: where it could not, nothing is gained by laying it out for them.
-pub(super) fn could_fit(sheet: &TemplateSheet, rooms: &[(f64, f64)]) -> bool {
-    bounds_of(&Drawn::of(sheet).needs).is_some_and(|least| {
-        rooms
-            .iter()
-            .any(|(w, h)| least.width() <= *w && least.height() <= *h)
-    })
+/// A template with everything on it whose place does not hang on the paper it goes on; laid out from
+/// there for one paper after the other.
+pub(super) struct Begun<'a> {
+    sheet: &'a TemplateSheet,
+    outlines: Vec<Vec<Point>>,
+    outline: Option<Rect>,
+    /// The box round what the trim runs round whatever is written on it.
+    least: Option<Rect>,
+    field: Field,
+    board: Board<Flat>,
+    whole: Vec<(Rect, f64)>,
+    words: Words,
 }
 
-/// Lays out everything that stands inside the trim line. Where widths and heights (mm) are given that
-/// leave room beside it, words stand so that it fits into one of them, if that can be.
-pub(super) fn lay_out(sheet: &TemplateSheet, rooms: &[(f64, f64)]) -> Result<Body, SheetError> {
-    lay_out_with(sheet, rooms, OUTWARDS)
+impl<'a> Begun<'a> {
+    /// As it is laid out where there is paper enough.
+    pub(super) fn of(sheet: &'a TemplateSheet) -> Result<Self, SheetError> {
+        begin(sheet, OUTWARDS)
+    }
+
+    /// The same with what stands at crosses drawn inwards, so that it takes no paper beyond them.
+    pub(super) fn tight(sheet: &'a TemplateSheet) -> Result<Self, SheetError> {
+        begin(sheet, OUTWARDS_TIGHT)
+    }
+
+    /// Whether a template could go into one of these rooms (widths and heights, mm) wherever its words
+    /// stand: where it could not, nothing is gained by laying it out for them.
+    pub(super) fn could_fit(&self, rooms: &[(f64, f64)]) -> bool {
+        self.least.is_some_and(|least| {
+            rooms
+                .iter()
+                .any(|(w, h)| least.width() <= *w && least.height() <= *h)
+        })
+    }
+
+    /// Whether rooms say where its words stand: not where all of them stand inside the trim.
+    pub(super) fn gives_way(&self) -> bool {
+        self.words.give_way()
+    }
+
+    /// Lays out everything that stands inside the trim line. Where widths and heights (mm) are given
+    /// that leave room beside it, words stand so that it fits into one of them, if that can be.
+    pub(super) fn laid_out(&mut self, rooms: &[(f64, f64)]) -> Result<Body, SheetError> {
+        let sheet = self.sheet;
+        let (mut field, mut board) = (self.field.clone(), self.board.clone());
+        let mut whole = self.whole.clone();
+        let put = self.words.stand(&mut board, &mut field, sheet, rooms);
+        let (mut trim, inner) = put.trims;
+        whole.extend(put.words.into_iter().map(|r| (r, 3.0)));
+        let mut inside = field.clone();
+        inside.take_ring(&inner, false);
+        if let Some(box_) = self.outline {
+            let lines: Vec<&Vec<Point>> = self.outlines.iter().collect();
+            if sheet.holes.is_empty()
+                && let Some(put) = label::outline_note(&mut board, &mut inside, sheet, box_, &lines)
+            {
+                field.take_rect(put);
+                whole.push((put, 2.0));
+            }
+            whole.push((box_, 4.0));
+            // A seam that runs along an edge of the outline or a centre line is worse than one across.
+            let thin = |x0: f64, y0: f64, x1: f64, y1: f64| {
+                (Rect::new(x0 - 9.0, y0 - 9.0, x1 + 9.0, y1 + 9.0), 3.0)
+            };
+            whole.push(thin(box_.x0, box_.y0, box_.x0, box_.y0));
+            whole.push(thin(box_.x1, box_.y1, box_.x1, box_.y1));
+        }
+        for [a, b] in &sheet.centre_lines {
+            let m = Point::new((a.x_mm() + b.x_mm()) / 2.0, (a.y_mm() + b.y_mm()) / 2.0);
+            whole.push((square(m, 9.0), 3.0));
+        }
+
+        darts::cut(&mut board, &mut trim, sheet);
+        let contour = trim.contour().ok_or(SheetError::Empty)?;
+        let ring = mm(trace(&contour, 100.0));
+        field.take_lines(&ring, CLEAR_MM);
+        let bounds = bounds_of(&ring).ok_or(SheetError::Empty)?;
+        let letters = board.items().iter().filter(|i| {
+            matches!(i.shape, Shape::Lettering { .. } | Shape::Solid(_))
+                && i.meaning == Meaning::Note
+        });
+        let words = letters
+            .filter_map(super::trace::item_bounds)
+            .map(|r| Rect::new(r.x0 / 1000.0, r.y0 / 1000.0, r.x1 / 1000.0, r.y1 / 1000.0))
+            .collect();
+        let mut items = vec![Item {
+            meaning: Meaning::Trim,
+            shape: Shape::Line(vec![contour]),
+            label: Some("trim line".into()),
+            stamp: false,
+        }];
+        items.extend(sheet.underlay.as_ref().map(|picture| Item {
+            meaning: Meaning::AsDrawn,
+            shape: Shape::Picture(picture.clone()),
+            label: Some("the picture".into()),
+            stamp: false,
+        }));
+        items.extend(board.into_items());
+        Ok(Body {
+            items,
+            bounds,
+            ring,
+            whole,
+            words,
+            field,
+        })
+    }
 }
 
-/// The same with what stands at crosses drawn inwards, so that it takes no paper beyond them.
-pub(super) fn lay_out_tight(
-    sheet: &TemplateSheet,
-    rooms: &[(f64, f64)],
-) -> Result<Body, SheetError> {
-    lay_out_with(sheet, rooms, OUTWARDS_TIGHT)
-}
-
-fn lay_out_with(
-    sheet: &TemplateSheet,
-    rooms: &[(f64, f64)],
-    outwards: f64,
-) -> Result<Body, SheetError> {
+fn begin(sheet: &TemplateSheet, outwards: f64) -> Result<Begun<'_>, SheetError> {
     reach::check(sheet)?;
     let Drawn {
         outlines,
@@ -157,7 +238,8 @@ fn lay_out_with(
         mut needs,
     } = Drawn::of(sheet);
     let outline = outlines.iter().map(|o| bounds_of(o)).fold(None, joined);
-    let Some(span) = bounds_of(&needs) else {
+    let least = bounds_of(&needs);
+    let Some(span) = least else {
         return Err(SheetError::Empty);
     };
 
@@ -197,64 +279,16 @@ fn lay_out_with(
     }
 
     let middle = outline.unwrap_or(span);
-    let put = place_words(&mut board, &mut field, sheet, rooms, &needs, middle);
-    let (mut trim, inner) = put.trims;
-    whole.extend(put.words.into_iter().map(|r| (r, 3.0)));
-    let mut inside = field.clone();
-    inside.take_ring(&inner, false);
-    if let Some(box_) = outline {
-        let lines: Vec<&Vec<Point>> = outlines.iter().collect();
-        if sheet.holes.is_empty()
-            && let Some(put) = label::outline_note(&mut board, &mut inside, sheet, box_, &lines)
-        {
-            field.take_rect(put);
-            whole.push((put, 2.0));
-        }
-        whole.push((box_, 4.0));
-        // A seam that runs along an edge of the outline or a centre line is worse than one across.
-        let thin = |x0: f64, y0: f64, x1: f64, y1: f64| {
-            (Rect::new(x0 - 9.0, y0 - 9.0, x1 + 9.0, y1 + 9.0), 3.0)
-        };
-        whole.push(thin(box_.x0, box_.y0, box_.x0, box_.y0));
-        whole.push(thin(box_.x1, box_.y1, box_.x1, box_.y1));
-    }
-    for [a, b] in &sheet.centre_lines {
-        let m = Point::new((a.x_mm() + b.x_mm()) / 2.0, (a.y_mm() + b.y_mm()) / 2.0);
-        whole.push((square(m, 9.0), 3.0));
-    }
-
-    darts::cut(&mut board, &mut trim, sheet);
-    let contour = trim.contour().ok_or(SheetError::Empty)?;
-    let ring = mm(trace(&contour, 100.0));
-    field.take_lines(&ring, CLEAR_MM);
-    let bounds = bounds_of(&ring).ok_or(SheetError::Empty)?;
-    let letters = board.items().iter().filter(|i| {
-        matches!(i.shape, Shape::Lettering { .. } | Shape::Solid(_)) && i.meaning == Meaning::Note
-    });
-    let words = letters
-        .filter_map(super::trace::item_bounds)
-        .map(|r| Rect::new(r.x0 / 1000.0, r.y0 / 1000.0, r.x1 / 1000.0, r.y1 / 1000.0))
-        .collect();
-    let mut items = vec![Item {
-        meaning: Meaning::Trim,
-        shape: Shape::Line(vec![contour]),
-        label: Some("trim line".into()),
-        stamp: false,
-    }];
-    items.extend(sheet.underlay.as_ref().map(|picture| Item {
-        meaning: Meaning::AsDrawn,
-        shape: Shape::Picture(picture.clone()),
-        label: Some("the picture".into()),
-        stamp: false,
-    }));
-    items.extend(board.into_items());
-    Ok(Body {
-        items,
-        bounds,
-        ring,
+    let words = Words::of(&mut board, &mut field, sheet, &needs, middle);
+    Ok(Begun {
+        sheet,
+        outlines,
+        outline,
+        least,
+        field,
+        board,
         whole,
         words,
-        field,
     })
 }
 
@@ -340,229 +374,6 @@ fn draw_lines(board: &mut Board<Flat>, sheet: &TemplateSheet) {
     for cross in &sheet.crosses {
         board.cross(cross.place, arm, ring, &cross.letter);
     }
-}
-
-/// Where the words came to stand.
-struct Placed {
-    /// The trim and a ring just inside it.
-    trims: (Trim, Vec<Point>),
-    words: Vec<Rect>,
-}
-
-/// A place for the words outside the trim that the rest would have.
-struct Place {
-    cost: f64,
-    form: usize,
-    at: Rect,
-    /// The trim hangs a tail there; else it goes round.
-    side: Option<TailSide>,
-}
-
-/// Places UP and the block of names: inside the trim where there is room, else on a tail that
-/// grows out of it where that costs the least paper.
-fn place_words(
-    board: &mut Board<Flat>,
-    field: &mut Field,
-    sheet: &TemplateSheet,
-    rooms: &[(f64, f64)],
-    needs: &[Point],
-    middle: Rect,
-) -> Placed {
-    let forms = label::forms(&sheet.words);
-    // Every place is tried with a trim of its own: only the corners that it runs round matter to it.
-    let needs = &super::trim::hull(needs);
-    let trim = Trim::round(needs, None, 0.0);
-    let inner = Trim::round(needs, None, -label::INSIDE_MM).ring();
-    let mut inside = field.clone();
-    inside.take_ring(&inner, false);
-    let reach = libm::hypot(middle.width(), middle.height()) / 2.0 + 260.0;
-
-    for form in &forms {
-        let mut room = inside.clone();
-        let mut placed: Vec<Rect> = Vec::new();
-        for block in &form.blocks {
-            let (w, h) = block.size();
-            let y = if block.above {
-                middle.y1 + h / 2.0 + 6.0
-            } else {
-                middle.y0 - h / 2.0 - 6.0
-            };
-            let Some(r) = room.nearest((w, h), Point::new(middle.center().x, y), reach) else {
-                break;
-            };
-            room.take_rect(r.inflate(2.0, 2.0));
-            placed.push(r);
-        }
-        if placed.len() == form.blocks.len() {
-            for (block, r) in form.blocks.iter().zip(&placed) {
-                block.draw(board, *r);
-                field.take_rect(*r);
-            }
-            return Placed {
-                trims: (trim, inner),
-                words: placed,
-            };
-        }
-    }
-
-    let ring = trim.ring();
-    let hull = bounds_of(&ring).unwrap_or(middle);
-    let forms = label::tail_forms(&forms);
-    let places = places(field, sheet, &forms, hull, middle, !rooms.is_empty());
-    let fitting = places
-        .iter()
-        .filter(|place| fits_room(&trim_round(needs, place, 0.0), rooms));
-    let best = cheapest(fitting).or_else(|| cheapest(places.iter()));
-    let Some((place, form)) = best.and_then(|p| Some((p, forms.get(p.form)?))) else {
-        return Placed {
-            trims: (trim, inner),
-            words: Vec::new(),
-        };
-    };
-    form.draw(board, place.at);
-    field.take_rect(place.at);
-    Placed {
-        trims: trims(needs, place),
-        words: vec![place.at],
-    }
-}
-
-/// The one that takes the least paper; between as good as equals, the first.
-fn cheapest<'p>(places: impl Iterator<Item = &'p Place>) -> Option<&'p Place> {
-    places.reduce(|best, place| {
-        if place.cost < best.cost - 1.0 {
-            place
-        } else {
-            best
-        }
-    })
-}
-
-/// Whether a template with this trim fits into one of the rooms.
-fn fits_room(trim: &Trim, rooms: &[(f64, f64)]) -> bool {
-    let bounds = bounds_of(&trim.ring()).unwrap_or_default();
-    rooms
-        .iter()
-        .any(|(w, h)| bounds.width() <= *w && bounds.height() <= *h)
-}
-
-/// The trim round everything and the words at a place, and a ring just inside it.
-fn trims(needs: &[Point], place: &Place) -> (Trim, Vec<Point>) {
-    let inner = trim_round(needs, place, -label::INSIDE_MM).ring();
-    (trim_round(needs, place, 0.0), inner)
-}
-
-/// The trim round everything and the words at a place, let out or pulled in.
-fn trim_round(needs: &[Point], place: &Place, extra: f64) -> Trim {
-    match place.side {
-        Some(side) => {
-            let words = place.at;
-            Trim::round(needs, Some(Tail { side, words }), extra)
-        }
-        None => {
-            let mut all = needs.to_vec();
-            all.extend(corners(place.at.inflate(-4.0, -4.0)));
-            Trim::round(&all, None, extra)
-        }
-    }
-}
-
-/// Where the words could stand; where room matters, also in the corners that the trim leaves.
-fn places(
-    field: &mut Field,
-    sheet: &TemplateSheet,
-    forms: &[label::Block],
-    hull: Rect,
-    middle: Rect,
-    room_matters: bool,
-) -> Vec<Place> {
-    let mut out: Vec<Place> = Vec::new();
-    for (form, words) in forms.iter().enumerate() {
-        let (w, h) = words.size();
-        let mut add = |side: Option<TailSide>, at: Rect| {
-            let grown = joined(Some(hull), Some(at.inflate(6.0, 6.0))).unwrap_or(hull);
-            // Small letters cost as much as a quarter more paper.
-            let cost = grown.area() * if words.small { 1.25 } else { 1.0 };
-            out.push(Place {
-                cost,
-                form,
-                at,
-                side,
-            });
-        };
-        for (side, at) in tail_places(field, hull, middle, (w, h)) {
-            let fits = match side {
-                TailSide::Below => w + 24.0 < hull.width(),
-                TailSide::Right => h + 24.0 < hull.height(),
-            };
-            // Darts are cut out of a trim line without corners that point in.
-            let hangs = fits && sheet.darts.is_empty();
-            add(hangs.then_some(side), at);
-        }
-        if room_matters {
-            for (x, y) in [
-                (0, 0),
-                (0, 1),
-                (0, 2),
-                (1, 0),
-                (1, 2),
-                (2, 0),
-                (2, 1),
-                (2, 2),
-            ] {
-                let along = |n: i32, low: f64, high: f64| low + (high - low) * f64::from(n) / 2.0;
-                let wish = Point::new(
-                    along(x, hull.x0 + w / 2.0, hull.x1 - w / 2.0),
-                    along(y, hull.y0 + h / 2.0, hull.y1 - h / 2.0),
-                );
-                if let Some(at) = field.nearest((w + 4.0, h + 4.0), wish, hull.width()) {
-                    add(None, at.inflate(-2.0, -2.0));
-                }
-            }
-        }
-    }
-    out
-}
-
-/// Where a tail of a size could hang: below and to the right, as near as lines allow.
-fn tail_places(
-    field: &mut Field,
-    hull: Rect,
-    middle: Rect,
-    size: (f64, f64),
-) -> Vec<(TailSide, Rect)> {
-    let (w, h) = size;
-    let c = middle.center();
-    let mut out = Vec::new();
-    for shift in [0.0, 15.0, -15.0, 30.0, -30.0, 60.0, -60.0] {
-        let x = (c.x + shift).clamp(
-            hull.x0 + w / 2.0,
-            (hull.x1 - w / 2.0).max(hull.x0 + w / 2.0),
-        );
-        let mut y = middle.y0;
-        while y > hull.y0 - 20.0 {
-            let r = Rect::new(x - w / 2.0, y - h, x + w / 2.0, y);
-            if field.free(r.inflate(2.0, 2.0)) {
-                out.push((TailSide::Below, r));
-                break;
-            }
-            y -= 1.0;
-        }
-        let y = (c.y + shift).clamp(
-            hull.y0 + h / 2.0,
-            (hull.y1 - h / 2.0).max(hull.y0 + h / 2.0),
-        );
-        let mut x = middle.x1;
-        while x < hull.x1 + 20.0 {
-            let r = Rect::new(x, y - h / 2.0, x + w, y + h / 2.0);
-            if field.free(r.inflate(2.0, 2.0)) {
-                out.push((TailSide::Right, r));
-                break;
-            }
-            x += 1.0;
-        }
-    }
-    out
 }
 
 /// The words that stand on the template itself, a line each, for readers of the file.

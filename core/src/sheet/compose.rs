@@ -1,7 +1,7 @@
 //! From a template to its pages.
 
 use super::board::{Board, Run, Side, um};
-use super::body::{self, Body};
+use super::body::{self, Begun, Body};
 use super::correct;
 use super::drawing::{Drawing, Item, Page, PaperSize, Spot};
 use super::error::SheetError;
@@ -94,7 +94,9 @@ pub(super) fn compose_on_sheets(sheet: &TemplateSheet) -> Result<Drawing, SheetE
 /// One sheet where template and strip go on one, if need be with the words on the template standing
 /// closer or the title along the foot; else as few as can be.
 fn drafts(sheet: &TemplateSheet, grounds: &[Ground]) -> Result<Vec<Draft>, SheetError> {
-    let body = body::lay_out(sheet, &[])?;
+    let mut begun = Begun::of(sheet)?;
+    let body = begun.laid_out(&[])?;
+    let mut tight: Option<Begun<'_>> = None;
     let mut ways = Ways::of(sheet, grounds);
     for title_stands in [TitleStands::InTheStrip, TitleStands::AlongTheFoot] {
         if let Some(draft) = single(sheet, &body, &mut ways, title_stands) {
@@ -102,15 +104,21 @@ fn drafts(sheet: &TemplateSheet, grounds: &[Ground]) -> Result<Vec<Draft>, Sheet
         }
         for large in [true, false] {
             let rooms = rooms(ways.fits(large, title_stands));
-            if !body::could_fit(sheet, &rooms) {
+            if !begun.could_fit(&rooms) {
                 continue;
             }
-            let closer = body::lay_out(sheet, &rooms)?;
-            if let Some(draft) = single(sheet, &closer, &mut ways, title_stands) {
-                return Ok(vec![draft]);
+            if begun.gives_way() {
+                let closer = begun.laid_out(&rooms)?;
+                if let Some(draft) = single(sheet, &closer, &mut ways, title_stands) {
+                    return Ok(vec![draft]);
+                }
             }
             if !large {
-                let tight = body::lay_out_tight(sheet, &rooms)?;
+                let begun = match &mut tight {
+                    Some(begun) => begun,
+                    none => none.insert(Begun::tight(sheet)?),
+                };
+                let tight = begun.laid_out(&rooms)?;
                 if let Some(draft) = single(sheet, &tight, &mut ways, title_stands) {
                     return Ok(vec![draft]);
                 }
@@ -120,10 +128,10 @@ fn drafts(sheet: &TemplateSheet, grounds: &[Ground]) -> Result<Vec<Draft>, Sheet
     let over = spread::over_sheets(sheet, &body, grounds)?;
     if over.sheets() > 1 {
         let rooms = spread::rooms(sheet, grounds);
-        if !body::could_fit(sheet, &rooms) {
+        if !begun.could_fit(&rooms) || !begun.gives_way() {
             return spread::draw(sheet, &body, &over, grounds);
         }
-        let closer = body::lay_out(sheet, &rooms)?;
+        let closer = begun.laid_out(&rooms)?;
         let again = spread::over_sheets(sheet, &closer, grounds).ok();
         // Only what is chosen is drawn.
         let fewer = again.filter(|a| a.sheets() < over.sheets());

@@ -195,13 +195,13 @@ impl Field {
         self.sum();
         let columns = Self::range(self.column(r.x0), self.column(r.x1), self.across);
         let rows = Self::range(self.row(r.y0), self.row(r.y1), self.up);
+        between(self.line(rows.end), &columns) == between(self.line(rows.start), &columns)
+    }
+
+    /// The sums of everything below a line of the grid.
+    fn line(&self, row: usize) -> &[u32] {
         let wide = self.across + 1;
-        let at = |row: usize, column: usize| {
-            i64::from(self.sums.get(row * wide + column).copied().unwrap_or(1))
-        };
-        at(rows.end, columns.end) - at(rows.start, columns.end) - at(rows.end, columns.start)
-            + at(rows.start, columns.start)
-            == 0
+        self.sums.get(row * wide..(row + 1) * wide).unwrap_or(&[])
     }
 
     /// The free place for a block of this size whose middle comes nearest to `wish`, looking no
@@ -215,6 +215,21 @@ impl Field {
         };
         let (left, right) = steps(self.open.x0, self.open.x1, wish.x, size.0);
         let (low, high) = steps(self.open.y0, self.open.y1, wish.y, size.1);
+        // What of the grid a block takes across is the same in every row: worked out once.
+        self.sum();
+        let across: Vec<(f64, core::ops::Range<usize>)> = outwards(left, right)
+            .filter_map(|i| {
+                let c = wish.x + i * step;
+                let (x0, x1) = (c - size.0 / 2.0, c + size.0 / 2.0);
+                let inside = x0 >= self.area.x0 && x1 <= self.area.x1;
+                inside.then(|| {
+                    (
+                        i,
+                        Self::range(self.column(x0), self.column(x1), self.across),
+                    )
+                })
+            })
+            .collect();
         // Outwards from the wish, row by row, so that a place near by cuts the search short. Steps
         // are whole, so their squares compare exactly.
         let mut best: Option<((f64, f64, f64), Rect)> = None;
@@ -222,8 +237,17 @@ impl Field {
             if best.is_some_and(|(least, _)| j * j > least.0) {
                 break;
             }
-            for i in outwards(left, right) {
-                let (dx, dy) = (i * step, j * step);
+            let dy = j * step;
+            let middle = wish.y + dy;
+            let (y0, y1) = (middle - size.1 / 2.0, middle + size.1 / 2.0);
+            if y0 < self.area.y0 || y1 > self.area.y1 {
+                continue;
+            }
+            let rows = Self::range(self.row(y0), self.row(y1), self.up);
+            let (below, above) = (self.line(rows.start), self.line(rows.end));
+            for (i, columns) in &across {
+                let i = *i;
+                let dx = i * step;
                 let away = (i * i + j * j, j, i);
                 if dx * dx + dy * dy > reach * reach
                     || best.is_some_and(|(least, _)| away.0 > least.0)
@@ -233,20 +257,20 @@ impl Field {
                 if best.is_some_and(|(least, _)| away >= least) {
                     continue;
                 }
-                let c = Point::new(wish.x + dx, wish.y + dy);
-                let r = Rect::new(
-                    c.x - size.0 / 2.0,
-                    c.y - size.1 / 2.0,
-                    c.x + size.0 / 2.0,
-                    c.y + size.1 / 2.0,
-                );
-                if self.free(r) {
+                if between(above, columns) == between(below, columns) {
+                    let c = wish.x + dx;
+                    let r = Rect::new(c - size.0 / 2.0, y0, c + size.0 / 2.0, y1);
                     best = Some((away, r));
                 }
             }
         }
         best.map(|(_, r)| r)
     }
+}
+
+/// How many squares between two columns are taken, by a line of sums.
+fn between(line: &[u32], columns: &core::ops::Range<usize>) -> Option<u32> {
+    Some(line.get(columns.end)? - line.get(columns.start)?)
 }
 
 /// The whole numbers from `low` to `high`, nearest to nought first, the lower of two first.

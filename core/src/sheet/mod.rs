@@ -37,6 +37,7 @@ pub(crate) mod trace;
 mod tracing_frame;
 mod trim;
 mod wording;
+mod words_stand;
 
 pub use board::{Board, Run, Side, Style};
 pub use clip::{Window, clip_contour, clip_item};

@@ -382,16 +382,18 @@ fn paragraph(
         return foot_of(y, style, style.lines_of(said, room));
     };
     let lines = style.wrap(said, room);
-    for (i, line) in lines.iter().enumerate() {
-        let at = Point2::from_mm(x, baseline(y, style, i));
-        board.text(at, line, style, Side::Start, Run::Across);
+    let mut foot = y - style.cap_mm();
+    for line in &lines {
+        board.text(
+            Point2::from_mm(x, foot),
+            line,
+            style,
+            Side::Start,
+            Run::Across,
+        );
+        foot -= style.pitch_mm();
     }
     foot_of(y, style, lines.len())
-}
-
-/// The baseline of a paragraph's line, counted from nought.
-fn baseline(top: f64, style: Style, line: usize) -> f64 {
-    (0..line).fold(top - style.cap_mm(), |y, _| y - style.pitch_mm())
 }
 
 /// Where a paragraph of so many lines ends.
@@ -400,7 +402,8 @@ fn foot_of(top: f64, style: Style, lines: usize) -> f64 {
         return top;
     };
     // Room for what hangs below the last baseline.
-    baseline(top, style, last) - style.cap_mm() * 0.3
+    let baseline = (0..last).fold(top - style.cap_mm(), |y, _| y - style.pitch_mm());
+    baseline - style.cap_mm() * 0.3
 }
 
 /// A triangle with an exclamation mark, in ink.

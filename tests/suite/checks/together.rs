@@ -97,11 +97,13 @@ fn two_of_a_pair_are_judged_together() {
     // Found by an older program by the measured value alone: how well is not known, so it is not told
     // by a rule that counts it.
     let mut old = s.ledger.fold();
-    for check in old.checks.iter_mut() {
+    let mut earlier: Vec<_> = old.checks.iter().cloned().collect();
+    for check in &mut earlier {
         if let Some(found) = &mut check.says.found {
             (found.rule, found.guard, found.sd) = (DecisionRule::Simple, Length::ZERO, None);
         }
     }
+    old.checks = earlier.into_iter().collect();
     let source = Source {
         job: &old,
         attachments: &s.attachments,

@@ -33,6 +33,10 @@ fn start() -> Ledger {
             ..PairEdit::default()
         },
     );
+    s.set(
+        EntityRef::Instrument(id("tape")),
+        &InstrumentEdit::default(),
+    );
     s.ledger
 }
 
@@ -59,7 +63,7 @@ fn payload(ledger: &Ledger, (_, kind, a, n): Deed) -> Option<Payload> {
     let mark = MARKS[usize::from(a) % 4];
     let piece = format!("p{}", a % 4 + 1);
     let casting = format!("c{}", a % 4 + 1);
-    Some(match kind % 16 {
+    Some(match kind % 20 {
         0 => edit(
             EntityRef::Job,
             &JobEdit {
@@ -94,7 +98,7 @@ fn payload(ledger: &Ledger, (_, kind, a, n): Deed) -> Option<Payload> {
                 to: PointRef::Mark(id(mark)),
             },
             value: mm(f64::from(n) + 1.0),
-            instrument: None,
+            instrument: (n % 2 == 0).then(|| id("tape")),
             hooked: false,
             stage: None,
             within: None,
@@ -137,6 +141,37 @@ fn payload(ledger: &Ledger, (_, kind, a, n): Deed) -> Option<Payload> {
             day: String::new(),
             reason: None,
         }),
+        13 => Payload::Check(Box::new(CheckFact {
+            piece: id(&piece),
+            feature: id(["spot", "other"][usize::from(n) % 2]),
+            readings: Vec::new(),
+            note: format!("note {n}"),
+            lay_back: None,
+            found: None,
+            stage: None,
+            gauge: None,
+            reference: (n % 3 == 0).then(|| format!("sheet {a}")),
+        })),
+        14 => Payload::Printed(Printed {
+            of: SheetOf::Feature(id("spot")),
+            // One of them named twice, as somebody might type it.
+            pieces: vec![id(&piece), id("p1"), id("p1")],
+            reference: format!("sheet {a}"),
+            day: String::new(),
+            inputs: PrintedInputs::default(),
+            distances: Vec::new(),
+        }),
+        15 => Payload::Done(DoneFact {
+            casting: id(&casting),
+            what: format!("work {n}"),
+            on: (n % 2 == 0).then(|| EntityRef::Feature(id("spot"))),
+            kind: None,
+            near: if n % 3 == 0 {
+                vec![id(mark), id("a")]
+            } else {
+                Vec::new()
+            },
+        }),
         // Takes back anything: what was set, read, corrected, removed, taken back.
         _ => Payload::Withdraw(Withdrawal {
             target: one_of(
@@ -150,6 +185,9 @@ fn payload(ledger: &Ledger, (_, kind, a, n): Deed) -> Option<Payload> {
                     "drilled",
                     "remove",
                     "stage",
+                    "check",
+                    "printed",
+                    "done",
                     "withdraw",
                 ],
                 n,
@@ -173,6 +211,32 @@ fn live(deeds: &[Deed]) -> Ledger {
     let [mut all, other] = copies;
     all.merge(&other).unwrap();
     all
+}
+
+/// What is found by what it is about is what is found by looking through all.
+fn is_filed<T: About + PartialEq + std::fmt::Debug>(list: &Filed<T>) {
+    for fact in list {
+        assert_eq!(list.named(fact.id), Some(fact));
+        for (subject, part) in fact.says.about() {
+            let part_too = |f: &&Kept<T>| f.says.about().contains(&(subject.clone(), part.clone()));
+            let wanted = |known: Option<&EntityRef>| known == part.as_ref();
+            let found = || list.about_parts(subject.clone(), &wanted);
+            assert!(list.iter().filter(part_too).eq(found()));
+            assert!(list.iter().rev().filter(part_too).eq(found().rev()));
+            let of_all = |f: &&Kept<T>| f.says.about().iter().any(|(s, _)| *s == subject);
+            assert!(list.iter().filter(of_all).eq(list.about(subject.clone())));
+        }
+    }
+}
+
+fn all_is_filed(job: &Job) {
+    is_filed(&job.readings);
+    is_filed(&job.stages);
+    is_filed(&job.measuring);
+    is_filed(&job.drilled);
+    is_filed(&job.checks);
+    is_filed(&job.printed);
+    is_filed(&job.done);
 }
 
 /// Facts in an order in which they might arrive: each up to so many places out of its own.
@@ -222,6 +286,7 @@ proptest! {
             prop_assert_eq!(&*folded, &Job::fold(&ledger));
         }
         prop_assert_eq!(&*folded, &Job::fold(&all));
+        all_is_filed(&folded);
         for (folded, job) in &kept {
             prop_assert_eq!(&**folded, job);
         }

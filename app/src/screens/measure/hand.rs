@@ -271,7 +271,7 @@ impl Hand {
         };
         let last = self.session.book.with_untracked(|b| {
             let b = b.as_ref()?;
-            let of_casting = b.job.readings.iter().filter(|r| r.says.casting == casting);
+            let of_casting = b.job.readings.about(&casting);
             of_casting.filter_map(|r| r.says.of.stood()).max()
         });
         match last {

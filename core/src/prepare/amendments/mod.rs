@@ -7,10 +7,11 @@ mod words;
 pub use papers::{AmendmentPaper, amendment_paper, means, paper_name, titles, to_do};
 pub use words::{amendment_words, change_words, move_words, pieces_words};
 
+use super::checks::{of_piece, worked_on};
 use super::words::{PAINTED, feature_title};
 use super::{Source, prepare, staleness};
 use crate::job::{
-    AmendedFact, Amendment, Change, Decided, EntityRef, FeatureId, IssueEdit, IssueId, Job, PieceId,
+    Amendment, Change, Decided, EntityRef, FeatureId, IssueEdit, IssueId, Job, PieceId,
 };
 use crate::run::{place_in, stage_list};
 use serde::{Deserialize, Serialize};
@@ -176,15 +177,8 @@ fn consequence(
     let stage = casting.and_then(|c| job.stage_of(c)).map(str::to_owned);
     let dropped = issue.changes(feature).any(|c| *c == Change::Dropped);
     let made = prepare(source, feature, piece);
-    let decided = job.amended.iter().rev().find(|a| {
-        let AmendedFact {
-            issue,
-            piece: p,
-            feature: f,
-            ..
-        } = &a.says;
-        issue == id && p == piece && f == feature
-    });
+    let mut said = (job.amended).about_part(piece, &EntityRef::Feature(feature.clone()));
+    let decided = said.rfind(|a| a.says.issue == *id);
     let outcome = match decided.map(|a| &a.says.decided) {
         Some(Decided::Reworked) => Outcome::Reworked,
         Some(Decided::Concession { by, reason }) => Outcome::Concession {
@@ -220,20 +214,10 @@ fn on_the_piece(
     feature: &FeatureId,
     (piece, stage): (&PieceId, Option<&str>),
 ) -> Option<String> {
-    let checked = job
-        .checks
-        .iter()
-        .any(|c| c.says.piece == *piece && c.says.feature == *feature);
-    if checked {
+    if of_piece(job, feature, piece).next().is_some() {
         return Some("checked".into());
     }
-    let done = job.done.iter().any(|d| {
-        d.says.on == Some(EntityRef::Feature(feature.clone())) && {
-            let married = job.marriages.get(piece);
-            married.is_some_and(|m| m.castings.contains(&d.says.casting))
-        }
-    });
-    if done {
+    if worked_on(job, feature, piece) {
         return Some("marked or painted".into());
     }
     let stages = stage_list(job);
@@ -256,10 +240,8 @@ fn printed(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Outcome
 fn to_scrap(job: &Job, consequences: &[Consequence]) -> Vec<ToScrap> {
     let mut all: Vec<ToScrap> = Vec::new();
     for c in consequences {
-        let prints = job.printed.iter().filter(|p| {
-            job.carried_by(&p.says.of).contains(&&c.feature)
-                && p.says.pieces.contains(&c.piece)
-                && c.outcome != Outcome::Printed
+        let prints = job.printed.about(&c.piece).filter(|p| {
+            job.carried_by(&p.says.of).contains(&&c.feature) && c.outcome != Outcome::Printed
         });
         for print in prints {
             let found = all.iter_mut().find(|s| s.reference == print.says.reference);

@@ -430,7 +430,7 @@ pub(super) fn told(job: &Job, payload: &Payload) -> Option<Told> {
 
 /// A reading by what was read, as it was typed.
 pub(in crate::prepare) fn read_as(job: &Job, fact: FactId) -> String {
-    job.readings.iter().find(|r| r.id == fact).map_or_else(
+    job.readings.named(fact).map_or_else(
         || "a reading".to_owned(),
         |r| format!("{}, {}", reading(job, &r.says.of), r.says.value.typed),
     )

@@ -210,16 +210,15 @@ fn hatch_view(
         before.extend(by_itself(fixing));
     }
     let ticked = |what: &str| {
-        job.done.iter().any(|d| {
+        let mut done = job
+            .done
+            .about_part(&casting, &EntityRef::Feature(id.clone()));
+        done.any(|d| {
             let since = match stands {
                 HatchStands::Open(cut) => d.after(cut),
                 HatchStands::NotCut | HatchStands::Closed(_) => true,
             };
-            since
-                && d.says.casting == casting
-                && d.says.kind == Some(DoneKind::Ticked)
-                && d.says.on == Some(EntityRef::Feature(id.clone()))
-                && d.says.what == what
+            since && d.says.kind == Some(DoneKind::Ticked) && d.says.what == what
         })
     };
     let mut by_hand: Vec<String> = own

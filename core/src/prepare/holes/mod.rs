@@ -44,7 +44,8 @@ use crate::holes::fastener::Thread;
 use crate::holes::laminate::{GlassWeight, Thickness, WeightError};
 use crate::holes::through::{bit_length, collar_at, far_edge, tip};
 use crate::job::{
-    FixingEdit, FixingId, Hand, HandReaches, HoleLayer, HolePurpose, Job, PieceId, SheetOf,
+    EntityRef, FixingEdit, FixingId, Hand, HandReaches, HoleLayer, HolePurpose, Job, PieceId,
+    SheetOf,
 };
 use crate::units::{Angle, Length};
 use around::around;
@@ -198,9 +199,11 @@ fn fill(
     view.marks = marks;
     view.holes = holes;
     for hole in &mut view.holes {
-        let last = source.job.drilled.iter().rev().find(|d| {
-            d.says.piece == *piece && d.says.fixing == view.fixing && d.says.hole == hole.number
-        });
+        let last = source
+            .job
+            .drilled
+            .about_part(piece, &EntityRef::Fixing(view.fixing.clone()))
+            .rfind(|d| d.says.hole == hole.number);
         hole.drilled = last.map(|d| DrilledView {
             became: d.says.became.clone(),
             found: d.says.found.as_deref().map(found_words),

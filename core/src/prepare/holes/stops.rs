@@ -66,8 +66,10 @@ pub(super) fn read<'a>(
     stop: &JigStop,
 ) -> Option<&'a Kept<Reading>> {
     let of = measured(stop);
-    let mut all = job.readings.iter().rev();
-    all.find(|r| r.says.casting == *casting && r.says.of == of && counts(job, &r.says))
+    let mut there = job
+        .readings
+        .about_parts(casting, &|by| by == of.lies_by().as_ref());
+    there.rfind(|r| r.says.of == of && counts(job, &r.says))
 }
 
 /// *square from A to the edge below*.

@@ -96,8 +96,8 @@ fn distance(of: &Measured) -> Option<Between> {
 /// Readings of castings that say how long something is: not left out, and nothing done there since.
 fn lengths<'a>(job: &'a Job, casting: &CastingId) -> Vec<(&'a Kept<Reading>, Between)> {
     job.readings
-        .iter()
-        .filter(|r| r.says.casting == *casting && r.says.set_aside.is_none())
+        .about(casting)
+        .filter(|r| r.says.set_aside.is_none())
         .filter(|r| counts(job, &r.says) && untouched(job, r))
         .filter_map(|r| Some((r, distance(&r.says.of)?)))
         .collect()

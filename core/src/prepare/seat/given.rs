@@ -3,7 +3,7 @@
 use super::SeatFrom;
 use crate::frames::{Base, Figure, Point3, Rigid3, Vector3};
 use crate::job::{
-    Bedding, CastingId, Entry, Job, JointEdit, JointId, Kept, PartId, PieceId, SeatLayer, SeatRead,
+    Bedding, CastingId, Entry, Job, JointEdit, JointId, PartId, PieceId, SeatLayer, SeatRead,
     SeatReading, SeatSpot, SeatTool, SeatWhen, SpotId,
 };
 use crate::seat::{Bed, Pad, ReadWith, Station};
@@ -134,12 +134,9 @@ impl Given {
     }
 
     fn newest<'j>(&self, job: &'j Job, of: &SeatRead) -> Option<&'j SeatReading> {
-        let same = |r: &&Kept<SeatReading>| r.says.joint == self.id && r.says.of == *of;
-        job.seat_readings
-            .iter()
-            .rev()
-            .find(same)
-            .map(|found| &found.says)
+        let mut latest = job.seat_readings.about(&self.id).rev();
+        let found = latest.find(|r| r.says.of == *of);
+        found.map(|found| &found.says)
     }
 
     pub(super) fn height_read(

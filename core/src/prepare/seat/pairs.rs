@@ -30,9 +30,10 @@ fn locked(job: &Job, given: &Given) -> Vec<(CastingId, CastingId)> {
         return Vec::new();
     }
     let bedded = |piece: &PieceId| {
-        job.seat_readings.iter().any(|r| match &r.says.of {
+        let mut read = job.seat_readings.about(&given.id);
+        read.any(|r| match &r.says.of {
             SeatRead::Gap { piece: p, when, .. } | SeatRead::Locating { piece: p, when, .. } => {
-                r.says.joint == given.id && p == piece && *when != SeatWhen::Dry
+                p == piece && *when != SeatWhen::Dry
             }
             SeatRead::Height { .. } => false,
         })

@@ -73,7 +73,7 @@ pub struct BoardView {
 fn read(job: &Job, casting: &CastingId) -> Vec<BoardMark> {
     type Values = [Vec<(FactId, String, f64)>; 3];
     let mut all: BTreeMap<(u32, String, MarkId), Values> = BTreeMap::new();
-    for r in job.readings.iter() {
+    for r in job.readings.about(casting) {
         let Measured::Board {
             of: PointRef::Mark(mark),
             axis,
@@ -82,7 +82,7 @@ fn read(job: &Job, casting: &CastingId) -> Vec<BoardMark> {
         else {
             continue;
         };
-        if r.says.casting != *casting || !counts(job, &r.says) {
+        if !counts(job, &r.says) {
             continue;
         }
         let letter = name_of(job, &PointRef::Mark(mark.clone()));

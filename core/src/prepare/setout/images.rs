@@ -155,14 +155,10 @@ fn proofs(
             let must_be = over(at, image.centre)?;
             let read = job
                 .readings
-                .iter()
-                .rev()
-                .find(|r| {
+                .about(casting)
+                .rfind(|r| {
                     let ends = r.says.of.points();
-                    r.says.casting == *casting
-                        && r.says.set_aside.is_none()
-                        && ends.contains(&&point)
-                        && ends.contains(&&middle)
+                    r.says.set_aside.is_none() && ends.contains(&&point) && ends.contains(&&middle)
                 })
                 .map(|r| r.says.value.mm);
             Some(ImageProof {

@@ -169,7 +169,7 @@ impl Line {
         let before = marks.adjusted.covariance(&order);
         let mut best: Option<Better> = None;
         for (fact, result) in marks.facts.iter().zip(&marks.adjusted.readings) {
-            let Some(kept) = job.readings.iter().find(|r| r.id == *fact) else {
+            let Some(kept) = job.readings.named(*fact) else {
                 continue;
             };
             let points = kept.says.of.points();

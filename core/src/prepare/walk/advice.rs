@@ -151,7 +151,7 @@ impl<'a> Advised<'a> {
 
     fn is_read(&self, of: &Measured) -> bool {
         self.marks.facts.iter().any(|f| {
-            let read = self.job.readings.iter().find(|r| r.id == *f);
+            let read = self.job.readings.named(*f);
             read.is_some_and(|r| same(&r.says.of, of))
         })
     }
@@ -284,7 +284,7 @@ impl<'a> Advised<'a> {
         let mut names: Vec<String> = Vec::new();
         for k in readings {
             let fact = self.marks.facts.get(*k)?;
-            let read = self.job.readings.iter().find(|r| r.id == *fact)?;
+            let read = self.job.readings.named(*fact)?;
             let name = short(self.job, &read.says.of);
             if !names.contains(&name) {
                 names.push(name);
@@ -431,10 +431,8 @@ pub(super) fn advised(
 ) -> (Vec<String>, Vec<Proof>) {
     let job = source.job;
     let out_of_reach = |of: &Measured| {
-        job.measuring.iter().any(|m| {
-            m.says.casting == *casting
-                && matches!(&m.says.says, MeasuringSays::CannotReach { of: u } if same(u, of))
-        })
+        let mut said = job.measuring.about(casting);
+        said.any(|m| matches!(&m.says.says, MeasuringSays::CannotReach { of: u } if same(u, of)))
     };
     let open = |of: &Measured| {
         !out_of_reach(of) && marks_in(of).iter().all(|m| gone(job, m, stage).is_none())

@@ -18,11 +18,8 @@ fn age(job: &Job, reading: &Kept<Reading>) -> Option<i64> {
 
 /// How old a casting was at the latest of its readings.
 fn last_read(job: &Job, casting: &CastingId) -> Option<i64> {
-    job.readings
-        .iter()
-        .rev()
-        .filter(|r| r.says.casting == *casting)
-        .find_map(|r| age(job, r))
+    let mut latest = job.readings.about(casting).rev();
+    latest.find_map(|r| age(job, r))
 }
 
 /// How old the other castings of its part were, the middle one of them.

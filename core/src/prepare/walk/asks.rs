@@ -84,11 +84,7 @@ fn held(job: &Job, instrument: Option<&InstrumentId>, of: &Measured) -> Option<H
         }
         _ => return None,
     }
-    let last = job
-        .readings
-        .iter()
-        .rev()
-        .find(|r| r.says.instrument.as_ref() == instrument);
+    let last = instrument.and_then(|with| job.readings.about(with).next_back());
     let hundred = |r: &Kept<Reading>| {
         let rule = r.says.value.rule.as_deref();
         rule.is_some_and(|rule| rule.ends_with(HeldAt::RULE))
@@ -157,8 +153,7 @@ pub(super) fn asked(
         .filter(|asks| !asks.is_empty());
     let unreachable: Vec<(FactId, Measured)> = job
         .measuring
-        .iter()
-        .filter(|m| m.says.casting == *casting)
+        .about(casting)
         .filter_map(|m| match &m.says.says {
             MeasuringSays::CannotReach { of } => Some((m.id, of.clone())),
             _ => None,

@@ -6,7 +6,7 @@ use super::super::error::PrepareError;
 use super::super::face::{casting_face, pattern_face};
 use super::super::mirror::image;
 use super::super::naming::name_of;
-use super::super::network::{MARK_SPREAD, Marks, Wanted, adjusted, marks_of};
+use super::super::network::{MARK_SPREAD, Marks, Wanted, adjusted, marks_of, readings_on};
 use super::super::outline::outline_of;
 use super::super::pattern::pattern_marks;
 use super::list::{Pair, Sureness, lies_over};
@@ -108,6 +108,7 @@ impl OnFace {
             casting,
             surface: surface.clone(),
             sizes,
+            readings: &readings_on(job, id, casting),
             starts: marks
                 .iter()
                 .cloned()

@@ -7,8 +7,8 @@ use std::collections::BTreeSet;
 fn read_on(job: &Job, casting: &CastingId) -> usize {
     let read: BTreeSet<&Measured> = job
         .readings
-        .iter()
-        .filter(|r| r.says.casting == *casting && r.says.set_aside.is_none())
+        .about(casting)
+        .filter(|r| r.says.set_aside.is_none())
         .map(|r| &r.says.of)
         .collect();
     read.len()

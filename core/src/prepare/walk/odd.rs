@@ -28,9 +28,8 @@ pub(super) fn short(job: &Job, of: &Measured) -> String {
 
 /// Whether somebody looked at it and said that it stands, as it reads now.
 fn kept(job: &Job, fact: FactId) -> bool {
-    job.measuring
-        .iter()
-        .any(|m| matches!(&m.says.says, MeasuringSays::Kept { reading, .. } if *reading == fact))
+    let mut said = job.measuring.about(fact);
+    said.any(|m| matches!(&m.says.says, MeasuringSays::Kept { .. }))
 }
 
 /// What does not go together on a face.
@@ -93,7 +92,7 @@ pub(super) fn unsettled(source: &Source<'_>, marks: &Marks) -> Option<Unsettled>
         .iter()
         .filter_map(|k| {
             let fact = marks.facts.get(*k)?;
-            job.readings.iter().find(|r| r.id == *fact)
+            job.readings.named(*fact)
         })
         .collect();
     let names: Vec<String> = readings.iter().map(|r| short(job, &r.says.of)).collect();
@@ -130,7 +129,7 @@ pub(super) fn odd_one(source: &Source<'_>, marks: &Marks) -> Option<OddOne> {
         return None;
     };
     let fact = *marks.facts.get(suspect.reading)?;
-    let reading = job.readings.iter().find(|r| r.id == fact)?;
+    let reading = job.readings.named(fact)?;
     let wrong_mm = -adjusted.slip(suspect.reading)?.mm();
     let others_mm = reading.says.value.mm.mm() - wrong_mm;
     let others_sd_mm = adjusted.others_sd(suspect.reading)?.mm();
@@ -143,7 +142,7 @@ pub(super) fn odd_one(source: &Source<'_>, marks: &Marks) -> Option<OddOne> {
         .iter()
         .filter_map(|k| {
             let fact = marks.facts.get(*k)?;
-            let other = job.readings.iter().find(|x| x.id == *fact)?;
+            let other = job.readings.named(*fact)?;
             Some(short(job, &other.says.of))
         })
         .collect();

@@ -76,7 +76,7 @@ pub fn pooled(source: &Source<'_>) -> Vec<Pooled> {
         let (Some(pattern), Some(number)) = (job.pattern_of(part), number.or(edit.pull)) else {
             continue;
         };
-        if pattern == casting || !job.readings.iter().any(|r| r.says.casting == *casting) {
+        if pattern == casting || job.readings.about(casting).next().is_none() {
             continue;
         }
         for face in faces_of(job, part) {
@@ -127,8 +127,8 @@ fn mean<'a>(of: impl Iterator<Item = &'a (f64, f64)>) -> Option<(f64, f64)> {
 
 fn is_hooked(job: &Job, fact: FactId, instrument: &InstrumentId) -> bool {
     job.readings
-        .iter()
-        .any(|r| r.id == fact && r.says.hooked && r.says.instrument.as_ref() == Some(instrument))
+        .named(fact)
+        .is_some_and(|r| r.says.hooked && r.says.instrument.as_ref() == Some(instrument))
 }
 
 /// How much the hooked readings of one face are long in common, mm, ± its standard deviation; odd
