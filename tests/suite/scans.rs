@@ -223,6 +223,42 @@ fn on_head(a: f64, b: f64) -> V {
     [b.cos() * a.cos() * r, b.cos() * a.sin() * r, b.sin() * r]
 }
 
+/// Many ways at once, from a fan of rays, are those found one by one: on a head, where nothing is
+/// known, and as far out as it goes.
+#[test]
+fn many_places_are_laid_flat_at_once_as_one_by_one() {
+    let (_, fitted, surface) = smooth_head();
+    let [centre, .., far] = [0, 1, 2].map(|k| at(fitted.marks[k].uv_mm));
+    let reach = (far - centre).norm_mm() * 1.2;
+    let sheet = Development::new(&surface, centre, Vector2::from_mm(0.3, 1.0)).unwrap();
+    let places: Vec<Point2<Face>> = (0..400)
+        .map(|k| {
+            // A sunflower's seeds: evenly over a disc.
+            let (r, a) = (
+                reach * (f64::from(k) / 400.0).sqrt(),
+                f64::from(k) * 2.399_963,
+            );
+            centre + Vector2::from_mm(r * a.cos(), r * a.sin())
+        })
+        .collect();
+    let at_once = sheet.flat_all(&places);
+    let mut worst: f64 = 0.0;
+    let mut found = 0;
+    for (place, at_once) in places.iter().zip(&at_once) {
+        match (sheet.flat(*place), at_once) {
+            (Ok(one), Ok(many)) => {
+                worst = worst.max((one - *many).norm_mm());
+                found += 1;
+            }
+            (Err(one), Err(many)) => assert_eq!(one, *many),
+            (one, many) => panic!("{place:?}: {one:?}, {many:?}"),
+        }
+    }
+    eprintln!("{found} places, apart by {worst:.2e} mm at most");
+    assert!(found > 300, "{found}");
+    assert!(worst < 1e-3, "{worst}");
+}
+
 #[test]
 fn every_slope_is_that_of_differences() {
     let (_, fitted, surface) = smooth_head();

@@ -13,6 +13,7 @@
 
 use super::dome::between;
 use super::middle::{Above, middle_of_sheet};
+use super::scan::fan::Ray;
 use super::series::{atan_over, sinc, sinc_by_square};
 use super::way::{self, Walked};
 use super::{
@@ -218,6 +219,28 @@ impl Development {
     /// the centre of a dome.
     pub fn flat(&self, p: Point2<Face>) -> Result<Point2<Flat>, SurfaceError> {
         Ok(self.flat_with_slopes(p)?.0)
+    }
+
+    /// [`Development::flat`] of many points: on a scan from a fan of ways about the centre, which agrees
+    /// with single ways within 0.001 mm and takes a small part of their time.
+    ///
+    /// # Errors
+    /// Each point's, as [`Development::flat`].
+    #[must_use]
+    pub fn flat_all(&self, points: &[Point2<Face>]) -> Vec<Result<Point2<Flat>, SurfaceError>> {
+        let one = |p: &Point2<Face>| self.flat(*p);
+        let (Unroll::Polar { turn }, Surface::Scan(face)) = (self.unroll, &self.middle) else {
+            return points.iter().map(one).collect();
+        };
+        let middle: Vec<Point2<Face>> = points.iter().map(|p| self.middle_from_face(*p)).collect();
+        let fan = face.fan(self.middle_from_face(self.centre), &middle);
+        let seen = |m: Point2<Face>| fan.as_ref()?.to(face.checked(m).ok()?);
+        let each = points.iter().zip(middle);
+        each.map(|(p, m)| match seen(m).filter(Ray::holds) {
+            Some(ray) => Ok(turn.flat(ray.step_mm[0], ray.step_mm[1])),
+            None => one(p),
+        })
+        .collect()
     }
 
     /// The derivative of [`Development::flat`]: how directions at a point turn and stretch.

@@ -4,7 +4,7 @@
 //! rest is said as a number over the outline (design/11, *Flattening error*), never hidden.
 
 use super::series::sinc;
-use super::{Development, Shape, Surface, SurfaceError};
+use super::{Development, Linear2, Shape, Surface, SurfaceError};
 use crate::frames::{Face, Flat, Point2, Vector2};
 use crate::units::{Angle, Length};
 
@@ -131,8 +131,9 @@ impl Development {
             centre_joined,
         };
         let mut arrivals = Vec::with_capacity(registers.len() + 1);
+        let laid = self.laid(at)?;
         for (register, &flat) in registers.iter().zip(flat_registers) {
-            match self.arrival(register.at, flat, at)? {
+            match self.arrival(register.at, flat, (at, &laid))? {
                 Some((direction, too_long_mm)) => {
                     arrivals.push(Arrival {
                         direction,
@@ -145,7 +146,7 @@ impl Development {
         }
         let centre_joined = span_rad(&arrivals) < SPAN_THAT_HOLDS.rad();
         if centre_joined {
-            match self.arrival(self.centre(), Point2::ORIGIN, at)? {
+            match self.arrival(self.centre(), Point2::ORIGIN, (at, &laid))? {
                 Some((direction, too_long_mm)) => {
                     let weight = mean_weight(registers);
                     arrivals.push(Arrival {
@@ -170,20 +171,26 @@ impl Development {
         &self,
         register: Point2<Face>,
         flat_register: Point2<Flat>,
-        at: Point2<Face>,
+        (at, laid): (Point2<Face>, &Laid),
     ) -> Result<Option<(Vector2<Flat>, f64)>, SurfaceError> {
-        let Some(way) = self.way_from(register, at)? else {
+        let Some(way) = self.way_from(register, (at, laid))? else {
             return Ok(None);
         };
-        let mm = (way.flat - flat_register).norm_mm();
+        let mm = (laid.flat - flat_register).norm_mm();
         Ok(Some((way.arrives, mm - way.mm)))
+    }
+
+    /// A place as the sheet has it.
+    pub(super) fn laid(&self, at: Point2<Face>) -> Result<Laid, SurfaceError> {
+        let (flat, slopes) = self.flat_from_middle(self.middle_from_face(at))?;
+        Ok(Laid { flat, slopes })
     }
 
     /// The way over the middle of the sheet from a register to a place; `None` within 1 mm.
     pub(super) fn way_from(
         &self,
         register: Point2<Face>,
-        at: Point2<Face>,
+        (at, laid): (Point2<Face>, &Laid),
     ) -> Result<Option<WayThere>, SurfaceError> {
         let (m, p) = (self.middle_from_face(register), self.middle_from_face(at));
         let distance = match self.middle().over_surface(m, p, 0) {
@@ -191,16 +198,15 @@ impl Development {
             Err(SurfaceError::TooClose) => return Ok(None),
             Err(other) => return Err(other),
         };
-        let (flat, slopes) = self.flat_from_middle(p)?;
         let ahead = self.middle().jet(p)?.raise(distance.d_to);
-        let arrives = slopes
+        let arrives = laid
+            .slopes
             .vector(ahead)
             .unit()
             .ok_or(SurfaceError::NoDirection)?;
         Ok(Some(WayThere {
             mm: distance.mm,
             arrives,
-            flat,
         }))
     }
 }
@@ -211,8 +217,12 @@ pub(super) struct WayThere {
     pub(super) mm: f64,
     /// The direction in which it arrives, on the sheet.
     pub(super) arrives: Vector2<Flat>,
-    /// Where it arrives, on the sheet.
+}
+
+/// A place of the face on the sheet: looked up once for all the ways that lead there.
+pub(super) struct Laid {
     pub(super) flat: Point2<Flat>,
+    slopes: Linear2<Flat, Face>,
 }
 
 /// The end of the way from one register.

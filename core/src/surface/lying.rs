@@ -181,9 +181,10 @@ impl Development {
         let mut points = Vec::with_capacity(outline.len());
         for &flat in outline {
             let at = self.face(flat)?;
+            let laid = self.laid(at)?;
             let mut arrive = Vec::with_capacity(registers.len());
             for &register in registers {
-                if let Some(way) = self.way_from(register, at)? {
+                if let Some(way) = self.way_from(register, (at, &laid))? {
                     arrive.push((way.mm, way.arrives));
                 }
             }

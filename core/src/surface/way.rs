@@ -19,7 +19,7 @@ const MOST_STEPS: usize = 60;
 
 /// A way has spread so little at its end, against a plane's, that the mark can't say where it
 /// came from: sin c/c of 150° round a dome, where that face stops too.
-const LEAST_SPREAD: f64 = 0.19;
+pub(crate) const LEAST_SPREAD: f64 = 0.19;
 
 /// A face that ways are followed on, with its sizes as numbers that may carry derivatives.
 #[derive(Debug, Clone, Copy)]

@@ -2,7 +2,7 @@
 
 use super::bvh::{Boxes, OnMesh};
 use super::grid::Grid;
-use super::look::{add, cross, dot, edges, sub, times, unit};
+use super::look::{Edges, add, cross, dot, sub, times, unit};
 use super::{Look, Mesh};
 use crate::surface::scan::Patch;
 
@@ -57,6 +57,16 @@ pub struct Fitted {
     pub edge_mm: f64,
     /// The scan is wound the other way round than it was looked at.
     pub turned: bool,
+    frame: Frame,
+    unit_mm: f64,
+}
+
+impl Fitted {
+    /// A place of the scan, in its own unit, as seen square on: chart coordinates and height, mm.
+    #[must_use]
+    pub fn seen_mm(&self, at: [f64; 3]) -> [f64; 3] {
+        self.frame.seen(at).map(|x| x * self.unit_mm)
+    }
 }
 
 /// Why no face could be made.
@@ -108,6 +118,7 @@ pub enum FitError {
     Smooth,
 }
 
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Frame {
     origin: [f64; 3],
     across: [f64; 3],
@@ -162,7 +173,7 @@ pub fn fit(
         consistent: look.turned_edges == 0,
     };
     let room_mm = (ROOM.0 * reach_mm).max(ROOM.1);
-    let neighbours = Neighbours::of(mesh);
+    let neighbours = Edges::of(mesh);
     let (mut out, turned) =
         outward(&normals, &on, wanted.toward).ok_or(FitError::Size { mm: reach_mm })?;
     // The way the marks face on the whole, then the way their surroundings do.
@@ -217,6 +228,8 @@ pub fn fit(
         triangles: region.triangles.len(),
         edge_mm,
         turned,
+        frame,
+        unit_mm: mm,
     })
 }
 
@@ -339,27 +352,6 @@ fn framed(out: [f64; 3], up: [f64; 3], on: &[OnMesh]) -> Frame {
     }
 }
 
-/// The triangles across each edge.
-struct Neighbours {
-    edges: Vec<(u64, u32)>,
-}
-
-impl Neighbours {
-    fn of(mesh: &Mesh) -> Self {
-        Self { edges: edges(mesh) }
-    }
-    fn across(&self, a: u32, b: u32) -> impl Iterator<Item = u32> + '_ {
-        let key = (u64::from(a.min(b)) << 32) | u64::from(a.max(b));
-        let first = self.edges.partition_point(|e| e.0 < key);
-        self.edges
-            .get(first..)
-            .unwrap_or_default()
-            .iter()
-            .take_while(move |e| e.0 == key)
-            .map(|e| e.1 >> 1)
-    }
-}
-
 /// The triangles that hang together around the marks.
 pub(super) struct Region {
     pub(super) triangles: Vec<u32>,
@@ -369,7 +361,7 @@ pub(super) struct Region {
 impl Region {
     fn around(
         normals: &Normals<'_>,
-        neighbours: &Neighbours,
+        neighbours: &Edges,
         frame: &Frame,
         on: &[OnMesh],
         room: f64,

@@ -25,18 +25,56 @@ pub struct Look {
     pub volume: Option<f64>,
 }
 
-/// The triangles that meet in each edge: the edge's ends, lower first; the triangle; whether it
-/// runs from the lower to the higher. Sorted.
-pub(super) fn edges(mesh: &Mesh) -> Vec<(u64, u32)> {
-    let mut edges: Vec<(u64, u32)> = Vec::with_capacity(mesh.triangles.len() * 3);
-    for (t, k) in mesh.triangles.iter().zip(0_u32..) {
-        for (a, b) in [(t[0], t[1]), (t[1], t[2]), (t[2], t[0])] {
-            let (low, high, up) = if a < b { (a, b, 1) } else { (b, a, 0) };
-            edges.push(((u64::from(low) << 32) | u64::from(high), (k << 1) | up));
+/// The triangles that meet in each edge, by the edge's lower end.
+pub(super) struct Edges {
+    /// Where the edges of each point begin, and where the last end.
+    starts: Vec<u32>,
+    /// The higher end; the triangle, and whether it runs from the lower end to the higher. Sorted
+    /// among those of the same lower end.
+    far: Vec<(u32, u32)>,
+}
+
+impl Edges {
+    pub(super) fn of(mesh: &Mesh) -> Self {
+        let each = |t: &[u32; 3]| [(t[0], t[1]), (t[1], t[2]), (t[2], t[0])];
+        // Counted one further on, so that each place has moved to its own start once it is filled.
+        let mut starts = vec![0_u32; mesh.points.len() + 2];
+        for t in &mesh.triangles {
+            for (a, b) in each(t) {
+                starts[a.min(b) as usize + 2] += 1;
+            }
         }
+        let mut sum = 0;
+        for start in &mut starts {
+            sum += *start;
+            *start = sum;
+        }
+        let mut far = vec![(0, 0); 3 * mesh.triangles.len()];
+        for (t, k) in mesh.triangles.iter().zip(0_u32..) {
+            for (a, b) in each(t) {
+                let next = &mut starts[a.min(b) as usize + 1];
+                far[*next as usize] = (a.max(b), (k << 1) | u32::from(a < b));
+                *next += 1;
+            }
+        }
+        starts.pop();
+        for ends in starts.windows(2) {
+            far[ends[0] as usize..ends[1] as usize].sort_unstable();
+        }
+        Self { starts, far }
     }
-    edges.sort_unstable();
-    edges
+    /// Those with a lower end.
+    fn from(&self, low: usize) -> &[(u32, u32)] {
+        let ends = self.starts.get(low).zip(self.starts.get(low + 1));
+        ends.and_then(|(&a, &b)| self.far.get(a as usize..b as usize))
+            .unwrap_or_default()
+    }
+    /// The triangles that meet in an edge.
+    pub(super) fn across(&self, a: u32, b: u32) -> impl Iterator<Item = u32> + '_ {
+        let high = a.max(b);
+        let all = self.from(a.min(b) as usize).iter();
+        all.filter(move |e| e.0 == high).map(|e| e.1 >> 1)
+    }
 }
 
 /// Groups joined one by one (Tarjan 1975).
@@ -89,20 +127,20 @@ pub(super) fn look(mesh: &Mesh) -> Look {
         .take(used.len())
         .filter(|&k| used[k as usize] && groups.of(k) == k)
         .count();
-    let edges = edges(mesh);
+    let edges = Edges::of(mesh);
     let (mut open, mut crowded, mut turned) = (Vec::new(), 0, 0);
-    for same in edges.chunk_by(|a, b| a.0 == b.0) {
-        match same {
-            [one] => open.push(one.0),
-            [a, b] => turned += usize::from((a.1 & 1) == (b.1 & 1)),
-            _ => crowded += 1,
+    for (low, k) in (0_u32..).zip(0..mesh.points.len()) {
+        for same in edges.from(k).chunk_by(|a, b| a.0 == b.0) {
+            match same {
+                [one] => open.push((low, one.0)),
+                [a, b] => turned += usize::from((a.1 & 1) == (b.1 & 1)),
+                _ => crowded += 1,
+            }
         }
     }
     let mut rings = Groups::new(mesh.points.len());
     let mut on_ring = vec![false; mesh.points.len()];
-    for edge in &open {
-        #[expect(clippy::cast_possible_truncation, reason = "two halves of 32 bits")]
-        let (a, b) = ((edge >> 32) as u32, *edge as u32);
+    for &(a, b) in &open {
         rings.join(a, b);
         on_ring[a as usize] = true;
         on_ring[b as usize] = true;

@@ -86,13 +86,18 @@ fn is_place(p: &[f64; 3]) -> bool {
     p.iter().all(|x| x.abs() <= FARTHEST)
 }
 
-/// Triangles as a file has them, before corners are joined.
+/// Triangles as a file has them.
 #[derive(Debug, Default)]
 struct Soup {
+    /// Corners of a file that gives each triangle its own: joined as they are read.
+    joined: weld::Corners,
+    /// Corners of a file that lists them.
     points: Vec<[f64; 3]>,
     triangles: Vec<[u32; 3]>,
     /// Triangles with a corner that is no number.
     not_numbers: usize,
+    /// Triangles that were found to have no width while they were read.
+    no_width: usize,
     unit: Option<ScanUnit>,
     notes: Vec<String>,
 }

@@ -1,6 +1,7 @@
 //! STL, binary and text. Normals in the file are not looked at: they are often wrong.
 
 use super::text::{lines, number, shown, words};
+use super::weld::{Corners, has_width};
 use super::{MOST_TRIANGLES, MeshError, Soup, is_place};
 
 /// The count in a binary file's head.
@@ -32,15 +33,22 @@ pub(super) fn binary(bytes: &[u8]) -> Result<Soup, MeshError> {
     }
     let of = usize::try_from(says).unwrap_or(0);
     let mut soup = Soup::default();
-    soup.points.reserve_exact(3 * of);
+    // A closed surface has half as many corners as triangles (Euler), an open one hardly more.
+    soup.joined = Corners::with_room(of / 2 + of / 32 + 3);
     soup.triangles.reserve_exact(of);
-    for record in body.chunks_exact(50).take(of) {
-        let mut corners = record[12..48]
-            .chunks_exact(4)
-            .map(|four| f64::from(f32::from_le_bytes([four[0], four[1], four[2], four[3]])));
-        let mut next = || corners.next().unwrap_or(f64::NAN);
-        let three = [(); 3].map(|()| [next(), next(), next()]);
-        soup.add(three);
+    let (records, _) = body.as_chunks::<50>();
+    for record in records.iter().take(of) {
+        soup.add(core::array::from_fn(|corner| {
+            core::array::from_fn(|k| {
+                let at = 12 + 12 * corner + 4 * k;
+                f64::from(f32::from_le_bytes([
+                    record[at],
+                    record[at + 1],
+                    record[at + 2],
+                    record[at + 3],
+                ]))
+            })
+        }));
     }
     let after = body.len() - of * 50;
     if after > 0 {
@@ -52,17 +60,17 @@ pub(super) fn binary(bytes: &[u8]) -> Result<Soup, MeshError> {
 }
 
 impl Soup {
-    /// A triangle with corners of its own.
+    /// A triangle with corners of its own: joined with those that are there.
     pub(super) fn add(&mut self, three: [[f64; 3]; 3]) {
         if !three.iter().all(is_place) {
             self.not_numbers += 1;
             return;
         }
-        let Ok(first) = u32::try_from(self.points.len()) else {
+        if !has_width(three) {
+            self.no_width += 1;
             return;
-        };
-        self.points.extend(three);
-        self.triangles.push([first, first + 1, first + 2]);
+        }
+        self.triangles.push(three.map(|p| self.joined.place(p)));
     }
 }
 
@@ -111,7 +119,7 @@ pub(super) fn text(bytes: &[u8]) -> Result<Soup, MeshError> {
         }
     }
     if open.is_some() {
-        let triangle = soup.triangles.len() + soup.not_numbers + 1;
+        let triangle = soup.triangles.len() + soup.not_numbers + soup.no_width + 1;
         return Err(MeshError::Line {
             line: last,
             why: format!("the file stops inside triangle {triangle}: it was not copied whole"),

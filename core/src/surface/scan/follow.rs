@@ -82,7 +82,7 @@ impl Scanned<'_, f64> {
     }
 }
 
-fn run<T: Real, const N: usize>(
+pub(super) fn run<T: Real, const N: usize>(
     f: impl Fn(&[T; N]) -> [T; N],
     start: [T; N],
     time: T,
@@ -105,7 +105,7 @@ fn run<T: Real, const N: usize>(
 }
 
 /// u̇, v̇, ü, v̈ and the Gaussian curvature.
-fn slopes<T: Real>(scan: &Scanned<'_, T>, [u, v, du, dv]: [T; 4]) -> ([T; 4], T) {
+pub(super) fn slopes<T: Real>(scan: &Scanned<'_, T>, [u, v, du, dv]: [T; 4]) -> ([T; 4], T) {
     let h = scan.height([u, v]);
     let w = T::of(1.0) / (T::of(1.0) + h.u * h.u + h.v * h.v);
     let bend = (h.uu * du * du + T::of(2.0) * h.uv * du * dv + h.vv * dv * dv) * w;

@@ -1,5 +1,6 @@
 //! A face taken from a scan.
 
+pub(crate) mod fan;
 pub(crate) mod follow;
 mod parallel;
 mod patch;
@@ -13,11 +14,15 @@ use super::{
 };
 use crate::frames::{Face, Part, Point2, Point3, Vector2, Vector3};
 use crate::units::Length;
+use fan::Fan;
 use follow::Scanned;
 use std::sync::Arc;
 
 /// Places looked at along a straight line of the chart or of space.
 const LOOKS: u32 = 64;
+
+/// A fan of ways costs as much as so many single ones.
+const WORTH_A_FAN: usize = 64;
 
 /// How much larger or smaller than its scan a face may be.
 const SIZES: core::ops::RangeInclusive<f64> = 0.5..=2.0;
@@ -64,6 +69,18 @@ impl ScanFace {
             patch: &self.patch,
             stretch,
         }
+    }
+    /// All ways from a place, as far as others lie; `None` for too few to be worth it.
+    pub(super) fn fan(&self, from: Point2<Face>, to: &[Point2<Face>]) -> Option<Fan<'_>> {
+        let start = self
+            .checked(from)
+            .ok()
+            .filter(|_| to.len() >= WORTH_A_FAN)?;
+        let reach_mm = to
+            .iter()
+            .filter(|p| self.checked(**p).is_ok())
+            .fold(0.0, |far: f64, p| far.max((*p - from).norm_mm()));
+        Fan::about(self.scanned(self.stretch), start, reach_mm)
     }
     fn height(&self, [u, v]: [f64; 2]) -> patch::Height<f64> {
         self.scanned(self.stretch).height([u, v])
