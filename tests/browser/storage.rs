@@ -257,7 +257,7 @@ fn moments() -> impl Iterator<Item = u64> {
         seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
         // Most of them early, where something is under way: a square of what is even.
         let even = u64::from(seed >> 16);
-        even * even * 600 >> 32
+        (even * even * 600) >> 32
     })
 }
 

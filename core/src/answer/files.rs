@@ -76,13 +76,16 @@ fn make(source: &Source<'_>, selection: &Selection) -> Result<(Vec<Made>, Vec<St
     make_and(source, selection, |_| {})
 }
 
+/// What was made, pressed, and left out in words.
+type MadeAndPressed = (Vec<Made>, Vec<Pressed>, Vec<String>);
+
 /// Made and pressed at once: what is pressed needs no drawing any more, and a run of hundreds would
 /// take more room than a tablet has.
 fn make_and_press(
     source: &Source<'_>,
     selection: &Selection,
     press: &mut Press,
-) -> Result<(Vec<Made>, Vec<Pressed>, Vec<String>), FileError> {
+) -> Result<MadeAndPressed, FileError> {
     let mut pressed = Vec::new();
     let (made, left_out) = make_and(source, selection, |made| {
         let drawing = &mut made.issued.drawing;

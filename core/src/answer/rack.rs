@@ -293,8 +293,8 @@ fn room(source: &Source<'_>, of: &SheetOf, pieces: &[PieceId], printed: bool) ->
 /// The print a template was made from.
 fn print_of<'a>(job: &'a Job, template: &TemplateEdit) -> Option<&'a Printed> {
     let reference = template.reference.as_ref().filter(|r| !r.is_empty())?;
-    let print = job.printed.about(Subject::Sheet(reference.clone()));
-    print.last().map(|p| &p.says)
+    let mut print = job.printed.about(Subject::Sheet(reference.clone()));
+    print.next_back().map(|p| &p.says)
 }
 
 fn hanging(source: &Source<'_>, id: &TemplateId, template: &TemplateEdit) -> Hanging {

@@ -136,17 +136,15 @@ fn the_line_it_runs_along_is_only_as_sure_as_its_marks() {
                 .iter()
                 .position(|m| *p == PointRef::Mark((*m).clone()))
         };
-        for r in strewn
-            .readings
-            .iter_mut()
-            .filter(|r| r.says.casting == piece)
-        {
+        let mut readings: Vec<_> = strewn.readings.iter().cloned().collect();
+        for r in readings.iter_mut().filter(|r| r.says.casting == piece) {
             if let Measured::Over { from, to } | Measured::Straight { from, to } = &r.says.of
                 && let (Some(i), Some(j)) = (letter(from), letter(to))
             {
                 set(r, (m[i].0 - m[j].0).hypot(m[i].1 - m[j].1));
             }
         }
+        strewn.readings = readings.into_iter().collect();
         off.push(lands(&prepared(&strewn), &truth, side));
     }
     let (found, promised) = (spread(&off), said(&truth, TermKind::Measuring));
@@ -210,17 +208,15 @@ fn a_view_is_only_as_sure_as_the_mark_one_stands_before() {
             all.iter().position(|q| q == p)
         };
         let good = &ids.good_one;
-        for r in strewn
-            .readings
-            .iter_mut()
-            .filter(|r| r.says.casting == *good)
-        {
+        let mut readings: Vec<_> = strewn.readings.iter().cloned().collect();
+        for r in readings.iter_mut().filter(|r| r.says.casting == *good) {
             if let Measured::Over { from, to } | Measured::Straight { from, to } = &r.says.of
                 && let (Some(i), Some(j)) = (point(from), point(to))
             {
                 set(r, (m[i].0 - m[j].0).hypot(m[i].1 - m[j].1));
             }
         }
+        strewn.readings = readings.into_iter().collect();
         let p = prepared(&strewn);
         off.push(lands(&p, &truth, side));
         own.push(end(&p, side) - end(&truth, side));

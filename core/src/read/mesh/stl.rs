@@ -32,9 +32,11 @@ pub(super) fn binary(bytes: &[u8]) -> Result<Soup, MeshError> {
         return Err(MeshError::TooMany { count: says });
     }
     let of = usize::try_from(says).unwrap_or(0);
-    let mut soup = Soup::default();
-    // A closed surface has half as many corners as triangles (Euler), an open one hardly more.
-    soup.joined = Corners::with_room(of / 2 + of / 32 + 3);
+    let mut soup = Soup {
+        // A closed surface has half as many corners as triangles (Euler), an open one hardly more.
+        joined: Corners::with_room(of / 2 + of / 32 + 3),
+        ..Soup::default()
+    };
     soup.triangles.reserve_exact(of);
     let (records, _) = body.as_chunks::<50>();
     for record in records.iter().take(of) {

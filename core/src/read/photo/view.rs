@@ -34,7 +34,7 @@ enum Carries {
     /// By four of them, however the camera was held.
     Four {
         /// From how they move to the eight numbers of the field.
-        inverse: SMatrix<f64, 8, 8>,
+        inverse: Box<SMatrix<f64, 8, 8>>,
         /// How unsure each is.
         spreads: [Matrix2<f64>; 4],
     },
@@ -71,7 +71,7 @@ impl View {
             middle,
             scale,
             carries: Carries::Four {
-                inverse: field.try_inverse()?,
+                inverse: Box::new(field.try_inverse()?),
                 spreads,
             },
         })
@@ -141,7 +141,7 @@ impl View {
             Carries::Four { inverse, spreads } => (inverse, spreads),
             Carries::SquareOn(by) => return by.carried(at),
         };
-        let weights = rows((at - self.middle) / self.scale) * inverse;
+        let weights = rows((at - self.middle) / self.scale) * **inverse;
         let mut sum = Matrix2::zeros();
         for (k, spread) in spreads.iter().enumerate() {
             let w = weights.fixed_view::<2, 2>(0, 2 * k).into_owned();
