@@ -10,8 +10,10 @@ use crate::files::{Tree, extension};
 use crate::fingerprint::sha256;
 use crate::{Outcome, files, process};
 
+type Packer = fn(&[u8]) -> Vec<u8>;
+
 /// Ways to pack, each with the ending that it adds to a name. The server looks for the same.
-const ENDINGS: [(&str, fn(&[u8]) -> Vec<u8>); 2] = [("br", brotli), ("gz", gzip)];
+const ENDINGS: [(&str, Packer); 2] = [("br", brotli), ("gz", gzip)];
 
 /// What browsers ask for often enough, and what is not packed already.
 fn shrinks(path: &str) -> bool {

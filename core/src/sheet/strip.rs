@@ -5,7 +5,7 @@ use super::drawing::Meaning;
 use super::ground::Ground;
 use super::input::TemplateSheet;
 use super::title::{self, Row, SheetNumber, Slot};
-use super::wording::{self, join};
+use super::wording::{self, join, sentence};
 use super::{key, tiles::Grid};
 use crate::frames::{Point2, Sheet};
 use kurbo::Rect;
@@ -570,22 +570,6 @@ fn error_block(sheet: &TemplateSheet) -> Option<Vec<Piece>> {
         block.push(Piece::Body(w.instead_of_nominal.clone()));
     }
     (!block.is_empty()).then_some(block)
-}
-
-/// With a capital and a full stop.
-fn sentence(text: &str) -> String {
-    let mut letters = text.trim().chars();
-    let first = letters
-        .next()
-        .map(|c| c.to_uppercase().collect::<String>())
-        .unwrap_or_default();
-    let rest: String = letters.collect();
-    let stop = if rest.ends_with(['.', '!', '?']) {
-        ""
-    } else {
-        "."
-    };
-    format!("{first}{rest}{stop}")
 }
 
 /// What the strip says, a line each, for readers of the file.

@@ -201,3 +201,19 @@ pub(super) fn printer_field(words: &Words, correction: Option<ScaleCorrection>) 
     );
     join(&[&words.printer, &scale], " · ")
 }
+
+/// With a capital and a full stop.
+pub(super) fn sentence(text: &str) -> String {
+    let mut letters = text.trim().chars();
+    let first = letters
+        .next()
+        .map(|c| c.to_uppercase().collect::<String>())
+        .unwrap_or_default();
+    let rest: String = letters.collect();
+    let stop = if rest.ends_with(['.', '!', '?']) {
+        ""
+    } else {
+        "."
+    };
+    format!("{first}{rest}{stop}")
+}

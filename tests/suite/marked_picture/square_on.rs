@@ -69,14 +69,16 @@ fn what_is_said_holds_for_a_camera_held_by_eye() {
             let mut all = by(n, [back, aside, 12.0]);
             for place in &mut all.known {
                 let (at, off) = (strewn(place.within_mm), strewn(2.0));
-                for k in 0..2 {
-                    place.at_mm[k] += at[k];
-                    place.tap.at[k] += off[k];
+                for (stands, by) in place.at_mm.iter_mut().zip(at) {
+                    *stands += by;
+                }
+                for (stands, by) in place.tap.at.iter_mut().zip(off) {
+                    *stands += by;
                 }
             }
             let off = strewn(2.0);
-            for k in 0..2 {
-                all.line[0].at[k] += off[k];
+            for (at, off) in all.line[0].at.iter_mut().zip(off) {
+                *at += off;
             }
             let (came, _) = on_places(&all).unwrap();
             let off = (came.middle_mm[0] - CROSS[0]).hypot(came.middle_mm[1] - CROSS[1]);

@@ -167,10 +167,8 @@ fn set_up(again: &mut Again, file: &Job) {
             again.call(&there.id, &here.id);
         }
     }
-    for (count, batch) in [(18, 6)] {
-        let said = again.key(|job, name| set_up_pieces(job, count, batch, name));
-        again.say(&said);
-    }
+    let said = again.key(|job, name| set_up_pieces(job, 18, 6, name));
+    again.say(&said);
     for (id, piece) in &file.pieces {
         let here = again.job.pieces.iter();
         let here = here.filter(|(_, p)| p.number == piece.number);
@@ -324,7 +322,7 @@ fn read_patterns(again: &mut Again, file: &Job) {
 
 /// Job: castings of a part with their numbers, the ones in hand married to their pieces.
 fn add_all_castings(again: &mut Again, file: &Job) {
-    for (part_id, _) in &file.parts {
+    for part_id in file.parts.keys() {
         let part: PartId = again.known(part_id);
         let said = again.key(|job, name| add_castings(job, &part, 18, DAY, name));
         again.say(&said);
