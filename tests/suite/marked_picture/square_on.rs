@@ -63,7 +63,7 @@ fn what_is_said_holds_for_a_camera_held_by_eye() {
         [r * t.cos(), r * t.sin()]
     };
     for n in [2, 3] {
-        let (rounds, mut inside) = (3000, 0);
+        let (rounds, mut inside, mut refused) = (3000, 0, 0);
         for _ in 0..rounds {
             let [back, aside] = strewn(3.0);
             let mut all = by(n, [back, aside, 12.0]);
@@ -80,11 +80,20 @@ fn what_is_said_holds_for_a_camera_held_by_eye() {
             for (at, off) in all.line[0].at.iter_mut().zip(off) {
                 *at += off;
             }
-            let (came, _) = on_places(&all).unwrap();
+            // Three that fit far worse than they should are sent back, now and then one of these.
+            let came = match on_places(&all) {
+                Ok((came, _)) => came,
+                Err(MarkedError::NotSquareOn { .. }) => {
+                    refused += 1;
+                    continue;
+                }
+                Err(other) => panic!("{other}"),
+            };
             let off = (came.middle_mm[0] - CROSS[0]).hypot(came.middle_mm[1] - CROSS[1]);
             inside += usize::from(off <= came.middle_within);
         }
         let share = inside as f64 / f64::from(rounds);
+        assert!(refused * 500 < rounds, "{n}: {refused} sent back");
         println!("by {n}: held {share:.3}");
         assert!(share >= 0.945, "{n}: {share}");
     }
