@@ -51,10 +51,11 @@ const SPOT: &str = r"async (found) => {
 }";
 
 /// Whether what was meant has gone from under the finger before the tap came: an answer moved the
-/// page just then. A person taps it again.
+/// page just then, or put another in its stead. A person taps it again.
 const SLIPPED: &str = r"(x, y) => {
   const { meant, landed } = window;
-  if (!meant?.isConnected || landed) return false;
+  if (!meant || landed) return false;
+  if (!meant.isConnected) return true;
   const box = meant.getBoundingClientRect();
   return Math.hypot(box.x + box.width / 2 - x, box.y + box.height / 2 - y) > 2;
 }";
