@@ -62,3 +62,34 @@ fn readings_say_what_they_are_worth() {
         page.picture("upright");
     });
 }
+
+/// A glove taps twice where it meant to tap once.
+#[test]
+fn a_double_tap_keeps_one_reading() {
+    walk("double-tap", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        page.tap(".ways a.way:first-child");
+        page.wait_for_text("Quay puffins");
+        page.wait_for("location.hash.startsWith('#/j/')");
+        let job = page.eval("location.hash.split('/')[2]");
+        page.go(&format!("#/j/{}/c/cap-9/measure", job.as_str().unwrap()));
+        page.wait_for_text("to read");
+        page.wait_for("document.querySelector('[aria-label^=\"Undo: nothing\"]')");
+        page.fill("#measure-field", "80");
+        page.wait_for_text("80 mm understood");
+        page.eval(
+            "(() => {
+                const next = [...document.querySelectorAll('button')].find((b) => b.innerText === 'Next');
+                next.click();
+                next.click();
+            })()",
+        );
+        page.wait_for("document.querySelector('[aria-label=Undo]')");
+        page.wait_for("document.querySelector('#measure-field').value === ''");
+        // One step back and nothing is left of it: there was one reading.
+        page.tap("[aria-label=Undo]");
+        page.wait_for("document.querySelector('[aria-label^=\"Undo: nothing\"]')");
+    });
+}
