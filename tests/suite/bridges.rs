@@ -224,6 +224,19 @@ fn an_arc_band_has_its_area_and_length() {
     assert!((band.area_mm2() - 150.0 * 20.0).abs() < 0.05);
 }
 
+/// Letters so small that no bridge of 4.9 fits: nothing is cut, and the openings are what they were, not
+/// their flattened likeness.
+#[test]
+fn an_opening_without_a_bridge_is_left_as_it_is() {
+    let plain = text("%", 15.0);
+    let done = plain.bridged(mm(4.907));
+    assert_eq!((done.held, done.loose.len()), (0, 2));
+    assert_eq!(done.outline.contours().len(), plain.contours().len());
+    for contour in plain.contours() {
+        assert!(done.outline.contours().contains(contour));
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 24, ..ProptestConfig::default() })]
 

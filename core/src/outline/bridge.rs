@@ -89,6 +89,7 @@ impl<F: Frame> Outline<F> {
                 continue;
             }
             let mut pieces = vec![turned(opening)];
+            let before = done.held;
             for island in &islands {
                 let others: Vec<&Contour<F>> = islands
                     .iter()
@@ -114,7 +115,12 @@ impl<F: Frame> Outline<F> {
                     }
                 }));
             }
-            contours.extend(pieces.iter().filter_map(contour));
+            if done.held == before {
+                // Nothing was cut: the opening itself, not its flattened likeness.
+                contours.push(opening.clone());
+            } else {
+                contours.extend(pieces.iter().filter_map(contour));
+            }
         }
         done.outline = Self::from_iter(contours);
         done
