@@ -25,3 +25,20 @@ pub(crate) fn marks(page: &Page<'_>, letters: &[&str]) {
         ));
     }
 }
+
+/// What the list of readings asks for, typed as it asks; where both sides of a line fit, what that
+/// says, and the upper one taken.
+#[track_caller]
+pub(crate) fn readings(page: &Page<'_>, all: &[(&str, &str)], sides: &[(&str, &str)]) {
+    for (asked, value) in all {
+        page.wait_for(&format!(
+            "document.querySelector('.setout-next:not([hidden]) label')?.innerText.startsWith('{asked}')"
+        ));
+        page.fill("#reading-value", value);
+        page.key("Enter");
+        if let Some((_, says)) = sides.iter().find(|(of, _)| of == asked) {
+            page.wait_for_text(says);
+            page.tap_text("above the line");
+        }
+    }
+}

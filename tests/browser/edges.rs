@@ -4,11 +4,29 @@ use std::fs;
 
 use crate::browser::Screen;
 use crate::design;
+use crate::page::Page;
 use crate::walk::walk;
 
 /// A panel, from the corner of its bottom and left edge: A (100, 150), B (500, 150), C (100, 450);
 /// the badge 40 in and 120 up. Distances by Pythagoras.
 const READINGS: [(&str, &str); 3] = [("A to B", "400"), ("A to C", "300"), ("B to C", "500")];
+const SIDE: (&str, &str) = ("B to C", "C fits on either side of the line A–B");
+
+/// How far marks A, B, C and the badge lie square from the edge below, and from the one on the left.
+const SQUARES: [(&str, [&str; 4]); 2] = [
+    ("E", ["150", "150", "450", "120"]),
+    ("F", ["100", "500", "100", "40"]),
+];
+
+/// An edge read square from each of them.
+fn edge(page: &Page<'_>, (letter, squares): (&str, [&str; 4])) {
+    page.tap("#edge-add");
+    page.wait_for_text(&format!("square from edge {letter}: three marks"));
+    for (k, value) in squares.into_iter().enumerate() {
+        page.fill(&format!("#square-{}", k + 1), value);
+        page.key("Enter");
+    }
+}
 
 #[test]
 fn a_badge_lies_square_from_two_edges() {
@@ -33,30 +51,12 @@ fn a_badge_lies_square_from_two_edges() {
         page.fill("#feature-across", "40");
         page.fill("#feature-up", "30");
         page.key("Enter");
-        for (asked, value) in READINGS {
-            page.wait_for(&format!(
-                "document.querySelector('.setout-next:not([hidden]) label')?.innerText.startsWith('{asked}')"
-            ));
-            page.fill("#reading-value", value);
-            page.key("Enter");
-            if asked == "B to C" {
-                page.wait_for_text("C fits on either side of the line A–B");
-                page.tap_text("above the line");
-            }
-        }
+        design::readings(&page, &READINGS, &[SIDE]);
 
         // Two edges; three marks and the badge square from each.
-        for (letter, squares) in [
-            ("E", ["150", "150", "450", "120"]),
-            ("F", ["100", "500", "100", "40"]),
-        ] {
-            page.tap("#edge-add");
-            page.wait_for_text(&format!("square from edge {letter}: three marks"));
-            for (k, value) in squares.into_iter().enumerate() {
-                page.fill(&format!("#square-{}", k + 1), value);
-                page.key("Enter");
-            }
-            page.picture(&format!("edge-{letter}"));
+        for squares in SQUARES {
+            edge(&page, squares);
+            page.picture(&format!("edge-{}", squares.0));
         }
         page.tap_text("it stays square from two edges");
         page.wait_for(
@@ -143,27 +143,9 @@ fn a_badge_lies_square_from_two_edges_of_a_post() {
         page.tap_text("Circle");
         page.fill("#feature-across", "40");
         page.key("Enter");
-        for (asked, value) in READINGS {
-            page.wait_for(&format!(
-                "document.querySelector('.setout-next:not([hidden]) label')?.innerText.startsWith('{asked}')"
-            ));
-            page.fill("#reading-value", value);
-            page.key("Enter");
-            if asked == "B to C" {
-                page.wait_for_text("C fits on either side of the line A–B");
-                page.tap_text("above the line");
-            }
-        }
-        for (letter, squares) in [
-            ("E", ["150", "150", "450", "120"]),
-            ("F", ["100", "500", "100", "40"]),
-        ] {
-            page.tap("#edge-add");
-            page.wait_for_text(&format!("square from edge {letter}: three marks"));
-            for (k, value) in squares.into_iter().enumerate() {
-                page.fill(&format!("#square-{}", k + 1), value);
-                page.key("Enter");
-            }
+        design::readings(&page, &READINGS, &[SIDE]);
+        for squares in SQUARES {
+            edge(&page, squares);
         }
         page.tap_text("it stays square from two edges");
         page.wait_for("document.querySelector('#feature-end')");

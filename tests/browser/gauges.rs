@@ -24,13 +24,13 @@ fn every_tool_says_what_it_is_good_for() {
         let page = w.open("");
         page.set_screen(Screen::DESK);
         page.wait_started();
-        page.tap(".ways a.way:last-child");
-        page.wait_for_text("Say what is cast, and which side of it");
-        page.fill("#setout-job", "Pier herons (invented)");
-        page.fill("#face-part", "heron");
-        page.fill("#face-name", "front");
-        page.tap("#face-add");
-        page.wait_for_text("Heron, front");
+        design::first_face(
+            &page,
+            "Pier herons (invented)",
+            "heron",
+            "front",
+            "Heron, front",
+        );
         page.tap_text("Flat");
         design::marks(&page, &["A", "B", "C"]);
         page.fill("#mark-found", "corner of the plinth");
@@ -43,21 +43,11 @@ fn every_tool_says_what_it_is_good_for() {
         page.fill("#feature-up", "48");
         page.key("Enter");
         page.tap_text("2 mm, pair or lettering");
-        for (asked, value) in READINGS {
-            page.wait_for(&format!(
-                "document.querySelector('.setout-next:not([hidden]) label')?.innerText.startsWith('{asked}')"
-            ));
-            page.fill("#reading-value", value);
-            page.key("Enter");
-            if asked == "B to C" {
-                page.wait_for_text("C fits on either side of the line A–B");
-                page.tap_text("above the line");
-            }
-            if asked == "B to middle of eye" {
-                page.wait_for_text("fits on either side of the line A–B");
-                page.tap_text("above the line");
-            }
-        }
+        let sides = [
+            ("B to C", "C fits on either side of the line A–B"),
+            ("B to middle of eye", "fits on either side of the line A–B"),
+        ];
+        design::readings(&page, &READINGS, &sides);
         page.wait_for_text("This face is set out");
 
         // Up comes from two marks and a level: B stands 14 lower, which is 2° over 400.

@@ -55,13 +55,7 @@ fn run() -> Script {
         s.over(casting, "a", "c", 100.0_f64.hypot(120.0));
         s.over(casting, "b", "c", 200.0_f64.hypot(120.0));
     }
-    s.set(
-        EntityRef::Mark(id("c")),
-        &MarkEdit {
-            side: Some(LineSide::Above),
-            ..MarkEdit::default()
-        },
-    );
+    c_above(&mut s);
     for (edge, lies) in [("below", EdgeLies::Below), ("left", EdgeLies::Left)] {
         s.set(
             EntityRef::Edge(id(edge)),
@@ -74,6 +68,27 @@ fn run() -> Script {
             },
         );
     }
+    let pattern = HolePattern::Rectangle {
+        across: mm(70.0),
+        up: mm(45.0),
+    };
+    bolts(&mut s, ("c", 40.0, -60.0), pattern);
+    stops(&mut s, [("below", "a"), ("below", "b"), ("left", "a")]);
+    s
+}
+
+fn c_above(s: &mut Script) {
+    s.set(
+        EntityRef::Mark(id("c")),
+        &MarkEdit {
+            side: Some(LineSide::Above),
+            ..MarkEdit::default()
+        },
+    );
+}
+
+/// M8 bolts on the line from A to B, so far right of and above a mark.
+fn bolts(s: &mut Script, (from, right, up): (&str, f64, f64), pattern: HolePattern) {
     s.set(
         EntityRef::Fixing(id("bolts")),
         &FixingEdit {
@@ -87,18 +102,13 @@ fn run() -> Script {
                 along: Follow::DifferenceSplit,
                 across: None,
             }),
-            from: Some(id("c")),
-            right: Some(mm(40.0)),
-            up: Some(mm(-60.0)),
-            pattern: Some(HolePattern::Rectangle {
-                across: mm(70.0),
-                up: mm(45.0),
-            }),
+            from: Some(id(from)),
+            right: Some(mm(right)),
+            up: Some(mm(up)),
+            pattern: Some(pattern),
             ..FixingEdit::default()
         },
     );
-    stops(&mut s, [("below", "a"), ("below", "b"), ("left", "a")]);
-    s
 }
 
 fn stops(s: &mut Script, all: [(&str, &str); 3]) {

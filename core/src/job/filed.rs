@@ -292,8 +292,6 @@ impl<'a, T> Iterator for Picked<'a, T> {
 impl<'a, T> DoubleEndedIterator for Picked<'a, T> {
     fn next_back(&mut self) -> Option<&'a Kept<T>> {
         let list = self.list;
-        self.orders
-            .rfind(|order| list.at(*order).is_some())
-            .and_then(|order| list.at(order))
+        self.orders.by_ref().rev().find_map(|order| list.at(order))
     }
 }

@@ -89,6 +89,28 @@ impl RuleSpec {
             Self::Edges { .. } => Vec::new(),
         }
     }
+
+    /// The two marks whose line it follows.
+    #[must_use]
+    pub const fn line(&self) -> Option<[&MarkId; 2]> {
+        match self {
+            Self::Line { from, to, .. } | Self::OffEdge { from, to, .. } => Some([from, to]),
+            Self::BestFit { .. } | Self::Edges { .. } => None,
+        }
+    }
+
+    /// The two marks that say which way it is turned: those of its line, or the first two of a best
+    /// fit.
+    #[must_use]
+    pub fn turns_with(&self) -> Option<[&MarkId; 2]> {
+        match self {
+            Self::BestFit { marks, .. } => match marks.as_slice() {
+                [a, b, ..] => Some([&a.mark, &b.mark]),
+                _ => None,
+            },
+            other => other.line(),
+        }
+    }
 }
 
 /// What the turn of a feature is kept to when its line is not as on the pattern.

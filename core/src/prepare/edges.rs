@@ -339,10 +339,10 @@ pub(super) fn words(job: &Job, corner: &Corner, surface: &Surface) -> String {
 
 /// Paper that lies round a face can't be folded over an edge that goes round it too.
 fn is_cut(job: &Job, edge: &EdgeId, surface: &Surface) -> bool {
-    let lies = job.edges.get(edge).and_then(|e| e.lies).unwrap_or_default();
+    let round = goes_round(job, edge);
     match surface {
-        Surface::Cylinder(c) => (c.axis() == Axis::Up) == lies.faces(),
-        Surface::Cone(_) => lies.faces(),
+        Surface::Cylinder(c) => (c.axis() == Axis::Up) == round,
+        Surface::Cone(_) => round,
         _ => false,
     }
 }

@@ -10,7 +10,7 @@ use super::design::Design;
 use super::error::PrepareError;
 use super::naming::{casting_words, name_of};
 use super::network::Marks;
-use crate::job::{Job, MarkId, PieceId, PointRef, RuleSpec};
+use crate::job::{Job, PieceId, PointRef, RuleSpec};
 use crate::readings::UpAgainst;
 use crate::units::Angle;
 
@@ -58,14 +58,6 @@ impl Levelled {
     }
 }
 
-/// The two marks that are levelled: those of the line of a rule.
-pub(super) fn line_of(rule: Option<&RuleSpec>) -> Option<[&MarkId; 2]> {
-    match rule? {
-        RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. } => Some([from, to]),
-        RuleSpec::BestFit { .. } | RuleSpec::Edges { .. } => None,
-    }
-}
-
 /// Up against the line of a rule, as readings on one casting tell it.
 pub(super) fn on(
     job: &Job,
@@ -73,7 +65,7 @@ pub(super) fn on(
     rule: Option<&RuleSpec>,
     (feature, casting): (&str, &str),
 ) -> Result<UpAgainst, PrepareError> {
-    let line = line_of(rule).ok_or_else(|| PrepareError::NotSetUp {
+    let line = rule.and_then(RuleSpec::line).ok_or_else(|| PrepareError::NotSetUp {
         what: "the line that is kept level",
         of: feature.to_owned(),
         then: "only what follows two marks has one: let it follow two, or keep its turn otherwise",

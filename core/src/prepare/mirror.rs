@@ -76,19 +76,13 @@ fn along_a_line(marks: [Point2<Face>; 2], surface: &Surface, centre: Point2<Face
 /// The two marks whose line a rule takes its direction from.
 fn line_of(rule: Option<&RuleSpec>, surface: &Surface) -> Option<[MarkId; 2]> {
     match rule? {
-        RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. } => {
-            Some([from.clone(), to.clone()])
-        }
-        RuleSpec::BestFit { marks, .. } => match marks.as_slice() {
-            [a, b, ..] => Some([a.mark.clone(), b.mark.clone()]),
-            _ => None,
-        },
         // On a cone an edge has another direction at every place along it.
         RuleSpec::Edges { .. } if matches!(surface, Surface::Cone(_)) => None,
         RuleSpec::Edges { .. } => {
             let mut points = super::edges::points();
             Some([points.next()?, points.next()?])
         }
+        by_marks => by_marks.turns_with().map(|ends| ends.map(Clone::clone)),
     }
 }
 

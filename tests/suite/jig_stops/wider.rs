@@ -59,41 +59,17 @@ fn a_bracket_wider_than_its_face_is_refused_by_its_hole_and_edge() {
         &["a", "b", "c"],
         1,
     );
-    s.set(
-        EntityRef::Mark(id("c")),
-        &MarkEdit {
-            side: Some(LineSide::Above),
-            ..MarkEdit::default()
-        },
-    );
+    c_above(&mut s);
     for casting in ["pattern", "c1"] {
         s.over(casting, "a", "b", 60.0);
         s.over(casting, "a", "c", 30.0_f64.hypot(60.0));
         s.over(casting, "b", "c", 30.0_f64.hypot(60.0));
     }
-    s.set(
-        EntityRef::Fixing(id("bolts")),
-        &FixingEdit {
-            name: Some("Bolts".into()),
-            thread: Some("M8".into()),
-            face: Some(id("face")),
-            rule: Some(RuleSpec::Line {
-                from: id("a"),
-                to: id("b"),
-                side: Some(id("c")),
-                along: Follow::DifferenceSplit,
-                across: None,
-            }),
-            from: Some(id("a")),
-            right: Some(mm(30.0)),
-            up: Some(mm(30.0)),
-            pattern: Some(HolePattern::Row {
-                count: 2,
-                pitch: mm(150.0),
-            }),
-            ..FixingEdit::default()
-        },
-    );
+    let pattern = HolePattern::Row {
+        count: 2,
+        pitch: mm(150.0),
+    };
+    bolts(&mut s, ("a", 30.0, 30.0), pattern);
     let why = view(&s).cannot.unwrap();
     assert!(why.contains("only grazes the face or misses it"), "{why}");
 }

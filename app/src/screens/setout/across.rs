@@ -82,9 +82,7 @@ impl Across {
 
 /// What it is usually in proportion to: from the first mark of its line to one off that line.
 fn usual_pair(old: &RuleSpec, marks: &[(MarkId, String)]) -> Option<AcrossPair> {
-    let (RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. }) = old else {
-        return None;
-    };
+    let [from, to] = old.line()?;
     let (third, _) = marks.iter().find(|(m, _)| m != from && m != to)?;
     Some(AcrossPair {
         from: from.clone(),

@@ -4,7 +4,7 @@ use super::model::marks;
 use crate::screens::job::model::edit;
 use samespot_core::job::{
     EntityRef, FaceId, FeatureEdit, FeatureId, Hand, Job, MarkId, Mirror, PairEdit, PairId,
-    Payload, Removal, RuleSpec,
+    Payload, Removal,
 };
 use samespot_core::prepare::feature_title;
 use samespot_core::units::Length;
@@ -28,16 +28,8 @@ pub fn other_title(of: &FeatureEdit) -> Option<String> {
 
 /// The two marks a feature follows, which it is mirrored about until others are chosen.
 pub fn followed(of: &FeatureEdit) -> Option<[MarkId; 2]> {
-    match of.rule.as_ref()? {
-        RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. } => {
-            Some([from.clone(), to.clone()])
-        }
-        RuleSpec::BestFit { marks, .. } => match marks.as_slice() {
-            [a, b, ..] => Some([a.mark.clone(), b.mark.clone()]),
-            _ => None,
-        },
-        RuleSpec::Edges { .. } => None,
-    }
+    let ends = of.rule.as_ref()?.turns_with()?;
+    Some(ends.map(Clone::clone))
 }
 
 /// A feature of the other hand and the same name that is in no pair yet.

@@ -345,11 +345,9 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
         }
     };
     let ends = move || {
-        fields.with(|f| match &f.rule {
-            Some(RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. }) => {
-                Some((from.clone(), to.clone()))
-            }
-            _ => None,
+        fields.with(|f| {
+            let [from, to] = f.rule.as_ref().and_then(RuleSpec::line)?;
+            Some((from.clone(), to.clone()))
         })
     };
     let set_end = move |first: bool| {

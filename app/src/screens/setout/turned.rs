@@ -28,14 +28,7 @@ pub(super) fn TurnForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             f.upright
         })
     });
-    let on_a_line = move || {
-        edit.with(|e| {
-            matches!(
-                e.rule,
-                Some(RuleSpec::Line { .. } | RuleSpec::OffEdge { .. })
-            )
-        })
-    };
+    let on_a_line = move || edit.with(|e| e.rule.as_ref().and_then(RuleSpec::line).is_some());
     // The field is written anew when the key or Undo turns it.
     let turn = Memo::new(move |_| edit.with(|e| e.turn));
     let stand_up = move |_| {
@@ -91,11 +84,9 @@ pub(super) fn KeptForm(
         .to_owned()
     });
     let line = move || {
-        rule.with(|r| match r {
-            Some(RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. }) => {
-                Some((from.clone(), to.clone()))
-            }
-            _ => None,
+        rule.with(|r| {
+            let ends = r.as_ref().and_then(RuleSpec::line);
+            ends.map(|ends| ends.map(Clone::clone))
         })
     };
     let on_a_line = move || line().is_some();
@@ -111,7 +102,7 @@ pub(super) fn KeptForm(
         })
     };
     let letters = move || {
-        let (from, to) = line()?;
+        let [from, to] = line()?;
         hand.of_job(|j| {
             let letter = |m| j.marks.get(m).and_then(|m| m.letter.clone());
             Some((letter(&from)?, letter(&to)?))

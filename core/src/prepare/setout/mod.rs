@@ -524,16 +524,8 @@ fn line_of(placed: &Placed, picture: Option<&Picture>, rule: Option<&RuleSpec>) 
     let marks = placed.marks.as_ref()?;
     let development = &picture?.development;
     let index = |id: &MarkId| marks.index(&PointRef::Mark(id.clone()));
-    let named = match rule {
-        Some(RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. }) => {
-            index(from).zip(index(to))
-        }
-        Some(RuleSpec::BestFit { marks: list, .. }) => match list.as_slice() {
-            [a, b, ..] => index(&a.mark).zip(index(&b.mark)),
-            _ => None,
-        },
-        Some(RuleSpec::Edges { .. }) | None => None,
-    };
+    let named = rule.and_then(RuleSpec::turns_with);
+    let named = named.and_then(|[a, b]| index(a).zip(index(b)));
     let mut held = marks
         .points
         .iter()

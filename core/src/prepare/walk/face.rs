@@ -325,21 +325,12 @@ impl OnFace {
 
     /// The direction of a rule's line on the face.
     fn line_of(&self, rule: Option<&RuleSpec>) -> f64 {
-        let ends = match rule {
-            Some(RuleSpec::Line { from, to, .. } | RuleSpec::OffEdge { from, to, .. }) => {
-                Some((from, to))
-            }
-            Some(RuleSpec::BestFit { marks, .. }) => match marks.as_slice() {
-                [a, b, ..] => Some((&a.mark, &b.mark)),
-                _ => None,
-            },
-            Some(RuleSpec::Edges { .. }) | None => None,
-        };
         let at = |m: &MarkId| {
             let k = self.marks.iter().position(|x| x == m)?;
             self.nominal.get(k).copied()
         };
-        ends.and_then(|(a, b)| Some((at(b)? - at(a)?).direction_rad()))
+        rule.and_then(RuleSpec::turns_with)
+            .and_then(|[a, b]| Some((at(b)? - at(a)?).direction_rad()))
             .unwrap_or(0.0)
     }
 }

@@ -1,10 +1,10 @@
 //! Levels of a walk: which are asked for, and what each should come to.
 
-use super::super::kept_level::{AS_IT_WILL_STAND, line_of};
+use super::super::kept_level::AS_IT_WILL_STAND;
 use super::super::network::{MARK_SPREAD, Marks};
 use super::face::OnFace;
 use super::view::Expected;
-use crate::job::{Job, Measured, PointRef, TurnKept};
+use crate::job::{Job, Measured, PointRef, RuleSpec, TurnKept};
 use crate::readings::Above;
 use crate::units::Length;
 
@@ -17,7 +17,7 @@ pub(super) fn wanted(job: &Job, on: &OnFace) -> Vec<Measured> {
         if face.as_ref() != Some(&on.id) || turn_kept != Some(TurnKept::ToLevel) {
             continue;
         }
-        if let Some([from, to]) = line_of(rule.as_ref()) {
+        if let Some([from, to]) = rule.as_ref().and_then(RuleSpec::line) {
             let level = Measured::Level {
                 from: PointRef::Mark(from.clone()),
                 to: PointRef::Mark(to.clone()),
