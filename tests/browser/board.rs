@@ -16,24 +16,17 @@ fn the_board_says_from_where_a_face_is_seen() {
         let page = w.open("");
         page.set_screen(Screen::DESK);
         page.wait_started();
-        page.tap(".ways a.way:last-child");
-        page.wait_for_text("Say what is cast, and which side of it");
-        page.fill("#setout-job", "Pier herons (invented)");
-        page.fill("#face-part", "heron");
-        page.fill("#face-name", "breast");
-        page.tap("#face-add");
-        page.wait_for_text("Heron, breast");
+        design::first_face(
+            &page,
+            "Pier herons (invented)",
+            "heron",
+            "breast",
+            "Heron, breast",
+        );
         page.tap_text("Flat");
         design::marks(&page, &["A", "B", "C"]);
-        for (asked, value) in READINGS {
-            page.wait_for(&format!(
-                "document.querySelector('.setout-next:not([hidden]) label')?.innerText.startsWith('{asked}')"
-            ));
-            page.fill("#reading-value", value);
-            page.key("Enter");
-        }
-        page.wait_for_text("C fits on either side of the line A–B");
-        page.tap_text("above the line");
+        let side = ("B to C", "C fits on either side of the line A–B");
+        design::readings(&page, &READINGS, &[side]);
 
         // The grid, true size.
         page.tap_text("Print the grid for the board");

@@ -42,3 +42,44 @@ pub(crate) fn readings(page: &Page<'_>, all: &[(&str, &str)], sides: &[(&str, &s
         }
     }
 }
+
+/// A feature of which there is one or, where `side` says so, one of a pair; an oval of the two
+/// sizes, a circle where there is only one.
+#[track_caller]
+pub(crate) fn feature(page: &Page<'_>, name: &str, side: &str, sizes: &[&str]) {
+    page.fill("#feature-new", name);
+    page.tap("#feature-add");
+    page.wait_for(&format!(
+        "document.querySelector('#feature-name') &&
+         [...document.querySelectorAll('.setout-point strong')].some((m) => m.innerText === '{name}')"
+    ));
+    page.tap_text(side);
+    page.tap_text(if sizes.len() == 1 { "Circle" } else { "Oval" });
+    for (field, size) in ["#feature-across", "#feature-up"].into_iter().zip(sizes) {
+        page.fill(field, size);
+    }
+    page.key("Enter");
+}
+
+/// Pieces of a run, and castings for the first of them, each tapped on as one more.
+#[track_caller]
+pub(crate) fn pieces(page: &Page<'_>, pieces: usize, castings: usize, add: &str) {
+    page.fill("#job-pieces", &pieces.to_string());
+    page.tap_text(&format!("Set up {pieces} pieces"));
+    page.wait_for_text(&format!("{pieces} pieces in the run"));
+    for _ in 1..castings {
+        page.tap("button[aria-label='One casting more']");
+    }
+    page.tap_text(add);
+    page.wait_for_text(&format!("piece {castings}"));
+}
+
+/// Measure of a piece of the run, and what stands there folded: a reading besides the list.
+#[track_caller]
+pub(crate) fn besides(page: &Page<'_>, piece: usize) {
+    page.tap(&format!(".run li:nth-child({piece}) a"));
+    page.tap_text("Measure");
+    page.wait_for("document.querySelector('#measure-field')");
+    page.tap(".besides summary");
+    page.wait_for("document.querySelector('#besides-add')");
+}

@@ -43,14 +43,7 @@ fn a_badge_lies_square_from_two_edges() {
         );
         page.tap_text("Flat");
         design::marks(&page, &["A", "B", "C"]);
-        page.fill("#feature-new", "badge");
-        page.tap("#feature-add");
-        page.wait_for("document.querySelector('#feature-name')");
-        page.tap_text("there is only one");
-        page.tap_text("Oval");
-        page.fill("#feature-across", "40");
-        page.fill("#feature-up", "30");
-        page.key("Enter");
+        design::feature(&page, "badge", "there is only one", &["40", "30"]);
         design::readings(&page, &READINGS, &[SIDE]);
 
         // Two edges; three marks and the badge square from each.
@@ -89,17 +82,8 @@ fn a_badge_lies_square_from_two_edges() {
 
         // A casting of which nothing was read: its sheet is hooked on the edges themselves.
         page.tap_text("Pieces and castings");
-        page.fill("#job-pieces", "2");
-        page.tap_text("Set up 2 pieces");
-        page.wait_for_text("2 pieces in the run");
-        page.tap("button[aria-label='One casting more']");
-        page.tap_text("Add gull 1 to 2");
-        page.wait_for_text("piece 2");
-        page.tap(".run li:nth-child(1) a");
-        page.tap_text("Measure");
-        page.wait_for("document.querySelector('#measure-field')");
-        page.tap(".besides summary");
-        page.wait_for("document.querySelector('#besides-add')");
+        design::pieces(&page, 2, 2, "Add gull 1 to 2");
+        design::besides(&page, 1);
         page.select("#besides-way", "square from an edge");
         page.select("#besides-edge", "F");
         page.select("#besides-to", "A");
@@ -136,13 +120,7 @@ fn a_badge_lies_square_from_two_edges_of_a_post() {
         page.fill("#face-girth", "2827.4");
         page.key("Enter");
         design::marks(&page, &["A", "B", "C"]);
-        page.fill("#feature-new", "badge");
-        page.tap("#feature-add");
-        page.wait_for("document.querySelector('#feature-name')");
-        page.tap_text("there is only one");
-        page.tap_text("Circle");
-        page.fill("#feature-across", "40");
-        page.key("Enter");
+        design::feature(&page, "badge", "there is only one", &["40"]);
         design::readings(&page, &READINGS, &[SIDE]);
         for squares in SQUARES {
             edge(&page, squares);
@@ -169,29 +147,14 @@ fn what_is_kept_level_is_levelled_on_every_casting() {
         );
         page.tap_text("Flat");
         design::marks(&page, &["A", "B"]);
-        page.fill("#feature-new", "eye");
-        page.tap("#feature-add");
-        page.wait_for("document.querySelector('#feature-name')");
-        page.tap_text("there is only one");
-        page.tap_text("Oval");
-        page.fill("#feature-across", "62");
-        page.fill("#feature-up", "48");
-        page.key("Enter");
-        for (asked, value) in [
+        design::feature(&page, "eye", "there is only one", &["62", "48"]);
+        let held = [
             ("A to B", "400"),
             ("A to middle of eye", "233.2"),
             ("B to middle of eye", "233.2"),
-        ] {
-            page.wait_for(&format!(
-                "document.querySelector('.setout-next:not([hidden]) label')?.innerText.startsWith('{asked}')"
-            ));
-            page.fill("#reading-value", value);
-            page.key("Enter");
-            if asked == "B to middle of eye" {
-                page.wait_for_text("fits on either side of the line A–B");
-                page.tap_text("above the line");
-            }
-        }
+        ];
+        let side = ("B to middle of eye", "fits on either side of the line A–B");
+        design::readings(&page, &held, &[side]);
         page.wait_for_text("This face is set out");
         page.tap_text("level, by a spirit level");
         page.wait_for_text("Take a level to A–B of the pattern first");
@@ -207,12 +170,7 @@ fn what_is_kept_level_is_levelled_on_every_casting() {
 
         // The level is asked for with the others, with what it should come to.
         page.tap_text("Pieces and castings");
-        page.fill("#job-pieces", "2");
-        page.tap_text("Set up 2 pieces");
-        page.wait_for_text("2 pieces in the run");
-        page.tap("button[aria-label='One casting more']");
-        page.tap_text("Add gull 1 to 2");
-        page.wait_for_text("piece 2");
+        design::pieces(&page, 2, 2, "Add gull 1 to 2");
         page.tap(".run li:nth-child(1) a");
         page.tap_text("Measure");
         for value in ["400.4", "400.6"] {

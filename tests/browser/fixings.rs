@@ -25,26 +25,13 @@ fn a_bracket_is_set_out_and_its_holes_are_listed() {
         );
         page.tap_text("Flat");
         design::marks(&page, &["A", "B", "C"]);
-        for (asked, value) in READINGS {
-            page.wait_for(&format!(
-                "document.querySelector('.setout-next:not([hidden]) label')?.innerText.startsWith('{asked}')"
-            ));
-            page.fill("#reading-value", value);
-            page.key("Enter");
-            if asked == "B to C" {
-                page.wait_for_text("C fits on either side of the line A–B");
-                page.tap_text("above the line");
-            }
-        }
+        let side = ("B to C", "C fits on either side of the line A–B");
+        design::readings(&page, &READINGS, &[side]);
         page.wait_for_text("Every point is held");
 
         // The pieces come first here, so that the empty Holes screen has the bracket to ask for.
         page.tap_text("Job");
-        page.fill("#job-pieces", "2");
-        page.tap_text("Set up 2 pieces");
-        page.wait_for_text("2 pieces in the run");
-        page.tap_text("Add seal 1");
-        page.wait_for_text("piece 1");
+        design::pieces(&page, 2, 1, "Add seal 1");
         page.tap(".run li:nth-child(1) a");
         page.tap("a.home");
         page.tap("a.way.drill");

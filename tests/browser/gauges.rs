@@ -34,14 +34,7 @@ fn every_tool_says_what_it_is_good_for() {
         page.tap_text("Flat");
         design::marks(&page, &["A", "B", "C"]);
         page.fill("#mark-found", "corner of the plinth");
-        page.fill("#feature-new", "eye");
-        page.tap("#feature-add");
-        page.wait_for("document.querySelector('#feature-name')");
-        page.tap_text("there is only one");
-        page.tap_text("Oval");
-        page.fill("#feature-across", "62");
-        page.fill("#feature-up", "48");
-        page.key("Enter");
+        design::feature(&page, "eye", "there is only one", &["62", "48"]);
         page.tap_text("2 mm, pair or lettering");
         let sides = [
             ("B to C", "C fits on either side of the line A–B"),
@@ -90,12 +83,7 @@ fn every_tool_says_what_it_is_good_for() {
 
         // Tools: what each is good for, and ten readings.
         page.tap_text("Pieces and castings");
-        page.fill("#job-pieces", "2");
-        page.tap_text("Set up 2 pieces");
-        page.wait_for_text("2 pieces in the run");
-        page.tap("button[aria-label='One casting more']");
-        page.tap_text("Add heron 1 to 2");
-        page.wait_for_text("piece 2");
+        design::pieces(&page, 2, 2, "Add heron 1 to 2");
         page.select("#tool-kind", "water level");
         page.fill("#tool-name", "Hose, 6 m");
         page.tap("#tool-add");
@@ -113,11 +101,7 @@ fn every_tool_says_what_it_is_good_for() {
         page.picture("ten");
 
         // Besides the list: how level the casting stands, with the hose or the level.
-        page.tap(".run li:nth-child(1) a");
-        page.tap_text("Measure");
-        page.wait_for("document.querySelector('#measure-field')");
-        page.tap(".besides summary");
-        page.wait_for("document.querySelector('#besides-add')");
+        design::besides(&page, 1);
         page.picture("besides");
         page.tap("#besides-add");
         page.wait_for_text("B above A, by level");

@@ -34,25 +34,15 @@ fn shapes_are_set_out_and_cut_sheets_hang_together() {
         page.key("Enter");
         page.wait_for_text("is held by bridges, touched in after");
         page.picture("lettering");
-        for (asked, value) in [
+        let held = [
             ("A to B", "300"),
             ("A to middle of name", "180"),
             ("B to middle of name", "180"),
-        ] {
-            page.wait_for(&format!(
-                "document.querySelector('.setout-next:not([hidden]) label')?.innerText.startsWith('{asked}')"
-            ));
-            page.fill("#reading-value", value);
-            page.key("Enter");
-        }
-        page.wait_for_text("fits on either side of the line A–B");
-        page.tap_text("above the line");
+        ];
+        let side = ("B to middle of name", "fits on either side of the line A–B");
+        design::readings(&page, &held, &[side]);
         page.tap_text("Pieces and castings");
-        page.fill("#job-pieces", "2");
-        page.tap_text("Set up 2 pieces");
-        page.wait_for_text("2 pieces in the run");
-        page.tap_text("Add boat 1");
-        page.wait_for_text("piece 1");
+        design::pieces(&page, 2, 1, "Add boat 1");
         page.tap(".run li:nth-child(1) a");
         page.tap_text("Measure");
         for (round, value) in [(1, "301"), (2, "301.2")] {

@@ -30,32 +30,16 @@ fn the_other_eye_is_made_by_mirroring() {
         );
         page.tap_text("Flat");
         design::marks(&page, &["A", "B"]);
-        page.fill("#feature-new", "eye");
-        page.tap("#feature-add");
-        page.wait_for(
-            "document.querySelector('#feature-name') &&
-             [...document.querySelectorAll('.setout-point strong')].some((m) => m.innerText === 'eye')",
-        );
-        page.tap_text("left");
+        design::feature(&page, "eye", "left", &["62", "40"]);
         page.wait_for_text("Make the other one by mirroring this one");
-        page.tap_text("Oval");
-        page.fill("#feature-across", "62");
-        page.fill("#feature-up", "40");
-        page.key("Enter");
         page.fill("#feature-turn", "20");
         page.key("Enter");
         page.tap_text("2 mm, pair or lettering");
-        for (asked, value) in READINGS {
-            page.wait_for(&format!(
-                "document.querySelector('.setout-next:not([hidden]) label')?.innerText.startsWith('{asked}')"
-            ));
-            page.fill("#reading-value", value);
-            page.key("Enter");
-            if asked.starts_with("B to middle") {
-                page.wait_for_text("Eye, left fits on either side of the line A–B");
-                page.tap_text("above the line A–B");
-            }
-        }
+        let side = (
+            "B to middle of eye, left",
+            "Eye, left fits on either side of the line A–B",
+        );
+        design::readings(&page, &READINGS, &[side]);
         page.wait_for_text("This face is set out");
         // Nothing is proposed: a side is never guessed.
         page.wait_for("!document.querySelector('#mirror-make')");
@@ -88,12 +72,7 @@ fn the_other_eye_is_made_by_mirroring() {
         page.picture("drawing");
 
         page.tap_text("Pieces and castings");
-        page.fill("#job-pieces", "2");
-        page.tap_text("Set up 2 pieces");
-        page.wait_for_text("2 pieces in the run");
-        page.tap("button[aria-label='One casting more']");
-        page.tap_text("Add seal 1 to 2");
-        page.wait_for_text("piece 2");
+        design::pieces(&page, 2, 2, "Add seal 1 to 2");
         page.tap(".run li:nth-child(1) a");
         page.tap_text("Measure");
         for (round, again) in [(1, 0.0), (2, 0.3)] {

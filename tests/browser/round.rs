@@ -3,7 +3,20 @@
 use std::fs;
 
 use crate::browser::Screen;
+use crate::design;
+use crate::page::Page;
 use crate::walk::walk;
+
+/// The last step of a quick template: A, B and the middle, then what the first piece reads.
+fn two_marks(page: &Page<'_>) {
+    page.tap_text("Next: two marks");
+    page.fill("#ab", "178");
+    page.fill("#ac", "112");
+    page.fill("#bc", "108");
+    page.tap("[data-value=above]");
+    page.fill("#piece-ab", "179");
+    page.wait_for_text("Download PDF");
+}
 
 #[test]
 fn a_head_round_both_ways_from_gauge_cards_to_its_stencil() {
@@ -46,13 +59,7 @@ fn a_head_round_both_ways_from_gauge_cards_to_its_stencil() {
         page.set_screen(Screen::TABLET_UPRIGHT);
         page.picture("two-radii-upright");
         page.set_screen(Screen::TABLET);
-        page.tap_text("Next: two marks");
-        page.fill("#ab", "178");
-        page.fill("#ac", "112");
-        page.fill("#bc", "108");
-        page.tap("[data-value=above]");
-        page.fill("#piece-ab", "179");
-        page.wait_for_text("Download PDF");
+        two_marks(&page);
         // The picture has the darts that the sheet has.
         page.wait_for_text("to cut out, so that flat paper lies on it");
         page.wait_for(
@@ -89,13 +96,13 @@ fn two_radii_are_set_and_changed_on_setting_out() {
         let page = w.open("");
         page.set_screen(Screen::TABLET);
         page.wait_started();
-        page.tap(".ways a.way:last-child");
-        page.wait_for_text("Say what is cast, and which side of it");
-        page.fill("#setout-job", "Harbour seals (invented)");
-        page.fill("#face-part", "seal");
-        page.fill("#face-name", "crown");
-        page.tap("#face-add");
-        page.wait_for_text("Seal, crown");
+        design::first_face(
+            &page,
+            "Harbour seals (invented)",
+            "seal",
+            "crown",
+            "Seal, crown",
+        );
         page.tap_text("Round both ways");
         page.tap_text("gauge card");
         page.fill("#face-card", "30");
@@ -137,13 +144,7 @@ fn a_circle_on_a_dome_as_gores_edge_to_edge() {
         page.tap_text("gauge card");
         page.fill("#gauge-card", "25");
         page.wait_for_text("Radius 126 mm, within about 4.9 mm");
-        page.tap_text("Next: two marks");
-        page.fill("#ab", "178");
-        page.fill("#ac", "112");
-        page.fill("#bc", "108");
-        page.tap("[data-value=above]");
-        page.fill("#piece-ab", "179");
-        page.wait_for_text("Download PDF");
+        two_marks(&page);
         page.tap(".run li:first-child a");
         page.wait_for("document.querySelector('.pages svg, .pages img')");
         // Nothing is worked out before somebody asks.

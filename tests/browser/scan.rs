@@ -146,12 +146,7 @@ fn a_face_is_made_of_a_scan_and_a_stencil_of_the_face() {
         page.picture("in-the-hand");
         page.tap_text("Put the turned view away");
         page.tap_text("Pieces and castings");
-        page.fill("#job-pieces", "2");
-        page.tap_text("Set up 2 pieces");
-        page.wait_for_text("2 pieces in the run");
-        page.tap("button[aria-label='One casting more']");
-        page.tap_text("Add gull 1 to 2");
-        page.wait_for_text("piece 2");
+        design::pieces(&page, 2, 2, "Add gull 1 to 2");
         page.tap(".run li:nth-child(1) a");
         page.tap_text("Measure");
         page.wait_for("document.querySelector('#measure-field')");

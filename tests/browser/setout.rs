@@ -36,17 +36,7 @@ fn a_design_is_set_out_from_nothing() {
         page.tap_text("Flat");
         design::marks(&page, &["A", "B", "C"]);
         page.fill("#mark-found", "moulded-in pip on the brow");
-        page.fill("#feature-new", "eye");
-        page.tap("#feature-add");
-        page.wait_for(
-            "document.querySelector('#feature-name') &&
-             [...document.querySelectorAll('.setout-point strong')].some((m) => m.innerText === 'eye')",
-        );
-        page.tap_text("left");
-        page.tap_text("Oval");
-        page.fill("#feature-across", "62");
-        page.fill("#feature-up", "48");
-        page.key("Enter");
+        design::feature(&page, "eye", "left", &["62", "48"]);
         page.tap_text("2 mm, pair or lettering");
         page.picture("asked");
 
@@ -76,13 +66,7 @@ fn a_design_is_set_out_from_nothing() {
 
         // Three pieces, their castings, and the tape: each casting a little larger than the last.
         page.tap_text("Pieces and castings");
-        page.fill("#job-pieces", "3");
-        page.tap_text("Set up 3 pieces");
-        page.wait_for_text("3 pieces in the run");
-        page.tap("button[aria-label='One casting more']");
-        page.tap("button[aria-label='One casting more']");
-        page.tap_text("Add seal 1 to 3");
-        page.wait_for_text("piece 3");
+        design::pieces(&page, 3, 3, "Add seal 1 to 3");
         page.picture("castings");
         // What is in a spreadsheet already is not typed again: casting 3 comes that way.
         page.tap_text("Paste or open readings of the run");
