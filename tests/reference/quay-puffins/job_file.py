@@ -19,9 +19,10 @@ from design import (
 
 OFFICE, BENCH = "00000000000000a1", "00000000000000b2"
 WHO = {OFFICE: "Office (invented)", BENCH: "Bench (invented)"}
+# Castings come trimmed and numbered; each puffin is drilled and bolted down in its finished coat.
 STAGES = [
-    "pulled", "trimmed", "numbered", "cleaned up", "measured", "bracket in", "dry fit", "holes",
-    "primed", "painted", "lacquered", "married", "checked", "gone", "returned",
+    "pulled", "cleaned up", "measured", "primed", "painted", "lacquered", "bracket in", "dry fit",
+    "holes", "married", "checked", "gone", "returned",
 ]  # fmt: skip
 SECTIONS = {
     "bollard": [("bollard-left", "left half"), ("bollard-right", "right half")],
@@ -198,7 +199,7 @@ def design_facts(log, sizes):
                 fields = {
                     "face": face, "letter": letter.upper(), "found": FOUND[face][letter],
                     "section": section_of(face, letter), "hidden": False,
-                    "from-stage": "trimmed", "to-stage": "painted",
+                    "from-stage": "cleaned up", "to-stage": "painted",
                 }
                 if letter in SIDE:
                     fields["side"] = SIDE[letter]

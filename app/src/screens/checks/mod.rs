@@ -156,7 +156,7 @@ pub fn Checks() -> impl IntoView {
 #[component]
 fn Empty(hand: Hand) -> impl IntoView {
     let says = move || match (hand.piece.get(), hand.looked.get()) {
-        (None, _) => "Choose a piece below, or a square of the run".to_owned(),
+        (None, _) => "Choose a piece below, or what to check on it from the run".to_owned(),
         (_, Looked::Looking) => "Looking the piece over…".to_owned(),
         (_, Looked::Cannot(why)) => why,
         _ => "Choose what to check. You need its template (or a clear film of it), and a rule"

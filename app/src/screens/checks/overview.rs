@@ -3,23 +3,25 @@
 use super::{Hand, model};
 use crate::route::Route;
 use crate::state::Session;
+use crate::widgets::looked::Looked;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
 use samespot_core::job::{JobId, PieceId};
 use samespot_core::prepare::run_checks::{FeatureStands, Mark, RunOverview};
+use std::sync::Arc;
 
 /// Every feature on every piece.
 #[component]
 pub(super) fn Overview(hand: Hand) -> impl IntoView {
-    let seen = RwSignal::new(None::<RunOverview>);
+    let seen = RwSignal::new(Looked::<RunOverview>::Working);
     let asked = StoredValue::new(0_u32);
     Effect::new(move |_| {
         let book = hand.session.book.get();
         asked.update_value(|n| *n += 1);
         let number = asked.get_value();
         let Some(book) = book else {
-            seen.set(None);
+            seen.set(Looked::Working);
             return;
         };
         spawn_local(async move {
@@ -27,8 +29,9 @@ pub(super) fn Overview(hand: Hand) -> impl IntoView {
                 job: book.id().clone(),
             };
             let came = match Session::ask(book, ask).await {
-                Ok((Reply::RunChecks(view), _)) => Some(*view),
-                _ => None,
+                Ok((Reply::RunChecks(view), _)) => Looked::View(Arc::from(view)),
+                Ok(_) => return,
+                Err(sentence) => Looked::Cannot(sentence),
             };
             if asked.try_get_value() == Some(number) {
                 let _ = seen.try_set(came);
@@ -38,8 +41,18 @@ pub(super) fn Overview(hand: Hand) -> impl IntoView {
     view! {
         {move || {
             let job = hand.session.route.get().job().cloned()?;
-            let all = seen.get().filter(|all| !all.pieces.is_empty() && !all.features.is_empty())?;
-            Some(view! { <Whole job=job all=all /> })
+            let says = match seen.get() {
+                Looked::View(all) if all.pieces.is_empty() || all.features.is_empty() => return None,
+                Looked::View(all) => return Some(view! { <Whole job=job all=RunOverview::clone(&all) /> }.into_any()),
+                Looked::Working => "Looking the run over…".to_owned(),
+                Looked::Cannot(why) => crate::say::job::capital(&why),
+            };
+            Some(view! {
+                <section class="sheet checks-over" aria-labelledby="over-title">
+                    <h2 id="over-title">"The run"</h2>
+                    <p role="status">{says}</p>
+                </section>
+            }.into_any())
         }}
     }
 }

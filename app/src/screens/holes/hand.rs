@@ -242,7 +242,15 @@ mod tests {
         assert!(one[0] < three[0] && one[1] > three[1]);
         let [x, y] = picture.holes[1].at;
         let ends_there = |[u, v]: [f64; 2]| (u - x).abs() + (v - y).abs() < 1e-9;
-        assert!(picture.swings.iter().all(|s| ends_there(s.1)));
+        assert!(picture.swings.iter().all(|s| ends_there(s.to)));
+        // Each has its length beside it, the right way up.
+        let hole = &view.fixings[0].holes[1];
+        let first = &hole.tape.as_ref().unwrap().first;
+        assert_eq!(
+            picture.swings[0].length,
+            samespot_core::prepare::mm(first.length)
+        );
+        assert!(picture.swings.iter().all(|s| s.written().1.abs() <= 90.0));
         assert_eq!(scene(&view.fixings[0], None).unwrap().swings, []);
     }
 }

@@ -102,11 +102,33 @@ fn Face(hand: Hand) -> impl IntoView {
             let swings = s
                 .swings
                 .iter()
-                .map(|([x, y], [u, v], check)| {
+                .map(|swing| {
+                    let ([x, y], [u, v]) = (swing.from, swing.to);
                     let d = format!("M{x:.1} {y:.1}L{u:.1} {v:.1}");
                     view! {
-                        {(!check).then(|| view! { <path class="under" d=d.clone() /> })}
-                        <path class=if *check { "dash" } else { "narrow on-yellow" } d=d.clone() />
+                        {(!swing.check).then(|| view! { <path class="under" d=d.clone() /> })}
+                        <path class=if swing.check { "dash" } else { "narrow on-yellow" } d=d.clone() />
+                    }
+                })
+                .collect_view();
+            // Over all lines, so that none runs through a figure.
+            let lengths = s
+                .swings
+                .iter()
+                .map(|swing| {
+                    let ([x, y], turn) = swing.written();
+                    let words = if swing.check {
+                        format!("check {}", swing.length)
+                    } else {
+                        swing.length.clone()
+                    };
+                    view! {
+                        <text
+                            class="figure holes-length"
+                            transform=format!("translate({x:.1} {y:.1}) rotate({turn:.1}) translate(0 -9)")
+                        >
+                            {words}
+                        </text>
                     }
                 })
                 .collect_view();
@@ -124,7 +146,7 @@ fn Face(hand: Hand) -> impl IntoView {
             let not_here = s.not_here.map(|[x, y]| {
                 view! {
                     <circle class="dash holes-not-here" cx=x cy=y r="17" />
-                    <text class="holes-number" x=x y=y + 40.0>"not here"</text>
+                    <text class="holes-length" x=x y=y + 40.0>"not here"</text>
                 }
             });
             let marks = s
@@ -164,6 +186,7 @@ fn Face(hand: Hand) -> impl IntoView {
                     {not_here}
                     {marks}
                     {holes}
+                    {lengths}
                 </svg>
             }
         });
@@ -207,7 +230,7 @@ fn Before(hand: Hand) -> impl IntoView {
 
 fn swing(label: &'static str, swing: &SwingView) -> impl IntoView + use<> {
     view! {
-        <li>
+        <li class:check=label == "check">
             <span class="second">{label}</span>
             <span class="letter-box">{swing.from.clone()}</span>
             <strong class="figure">{mm(swing.length)}</strong>

@@ -1,6 +1,6 @@
 //! The face with its marks and holes, as points of the picture.
 
-use samespot_core::prepare::holes::{FixingView, HoleView, TapeView};
+use samespot_core::prepare::holes::{FixingView, HoleView, SwingView, TapeView};
 use samespot_core::units::Length;
 
 /// Width of the picture.
@@ -15,14 +15,42 @@ pub(super) struct Spot {
     pub(super) at: [f64; 2],
 }
 
+/// A swing, from a mark to the hole, with its length along it.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Swing {
+    pub(super) from: [f64; 2],
+    pub(super) to: [f64; 2],
+    /// Drawn dashed, and read last.
+    pub(super) check: bool,
+    pub(super) length: String,
+}
+
+impl Swing {
+    /// Where its length is written, and turned by how many degrees: along it, never upside down,
+    /// nearer its mark than the hole, where the swings do not yet run together.
+    pub(super) fn written(&self) -> ([f64; 2], f64) {
+        let ([x, y], [u, v]) = (self.from, self.to);
+        let at = [x + 0.42 * (u - x), y + 0.42 * (v - y)];
+        let turn = (v - y).atan2(u - x).to_degrees();
+        let upright = if turn > 90.0 {
+            turn - 180.0
+        } else if turn <= -90.0 {
+            turn + 180.0
+        } else {
+            turn
+        };
+        (at, upright)
+    }
+}
+
 /// What is drawn.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub(super) struct Scene {
     pub(super) high: f64,
     pub(super) marks: Vec<Spot>,
     pub(super) holes: Vec<Spot>,
-    /// The swings of the hole in hand: from a mark to the hole; the check last, and dashed.
-    pub(super) swings: Vec<([f64; 2], [f64; 2], bool)>,
+    /// The swings of the hole in hand, the check last.
+    pub(super) swings: Vec<Swing>,
     /// The stretch of both arcs that crosses at the hole, and the one that crosses where it is not.
     pub(super) arcs: Vec<[[f64; 2]; ARC + 1]>,
     /// Where the two arcs cross as well, and the hole is not.
@@ -95,13 +123,18 @@ pub(super) fn scene(fixing: &FixingView, in_hand: Option<u32>) -> Option<Scene> 
     let (mut swings, mut arcs, mut not_here) = (Vec::new(), Vec::new(), None);
     if let Some((hole, tape)) = hole.and_then(|h| Some((h, h.tape.as_ref()?))) {
         let to = seen(mm(hole.at));
-        let mut add = |letter: &str, check: bool| {
-            swings.extend(mark_at(letter).map(|from| (from, to, check)));
+        let mut add = |swing: &SwingView, check: bool| {
+            swings.extend(mark_at(&swing.from).map(|from| Swing {
+                from,
+                to,
+                check,
+                length: samespot_core::prepare::mm(swing.length),
+            }));
         };
-        add(&tape.first.from, false);
-        add(&tape.second.from, false);
+        add(&tape.first, false);
+        add(&tape.second, false);
         if let Some(check) = &tape.check {
-            add(&check.from, true);
+            add(check, true);
         }
         not_here = other.map(seen);
         for mark in [&tape.first.from, &tape.second.from]
