@@ -3,6 +3,8 @@
 
 #[path = "levelled/kept.rs"]
 mod kept;
+#[path = "levelled/strewn.rs"]
+mod strewn;
 
 use samespot_core::frames::Point2;
 use samespot_core::job::{EntityRef, FaceShape, LineSide, MarkEdit, Measured};

@@ -9,7 +9,7 @@
 //! A step is only looked for where its cause is known (a mould repaired, another template): looked
 //! for everywhere, chance would always offer one.
 
-use super::line::{LEAST, chance, count, line};
+use super::line::{LEAST, chance, count, largest, line};
 use serde::{Deserialize, Serialize};
 
 /// What is this improbable without a cause is taken to have one.
@@ -58,7 +58,7 @@ pub fn step(values: &[f64], after: &[bool]) -> Option<Step> {
     let sd = libm::sqrt(left_over / f * (1.0 / n + 1.0 / m));
     Some(Step {
         by: is - was,
-        by_chance: chance(is - was, sd, f),
+        by_chance: chance(is - was, sd, f, largest(values.iter())),
         left_over,
     })
 }
@@ -168,6 +168,23 @@ mod tests {
         let one = [false, false, false, false, false, true];
         assert_eq!(step(&[0.0, 0.1, 0.0, 0.1, 0.0, 5.0], &one), None);
         assert_eq!(step(&[0.0; 6], &[true]), None);
+    }
+
+    /// Every piece read alike: the means round differently, and nothing changed.
+    #[test]
+    fn what_is_all_alike_is_steady() {
+        for tenths in -60..=60 {
+            for n in 5..=24_usize {
+                let values = vec![f64::from(tenths) * 0.1; n];
+                let divisions: Vec<Vec<bool>> = (2..n - 1)
+                    .map(|from| (0..n).map(|k| k >= from).collect())
+                    .collect();
+                for division in &divisions {
+                    let one = std::slice::from_ref(division);
+                    assert_eq!(course(&at(&values), one), Course::Steady, "{tenths} {n}");
+                }
+            }
+        }
     }
 
     /// Which of several divisions it was, by what each leaves over.

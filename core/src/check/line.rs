@@ -6,6 +6,14 @@ use serde::{Deserialize, Serialize};
 /// Fewer values than these say nothing of a run (common practice, no source).
 pub(super) const LEAST: usize = 5;
 
+/// Sums of a few hundred values round by less than this share of the largest.
+const ROUNDING: f64 = 1e-12;
+
+/// The size of the largest value.
+pub(super) fn largest<'a>(values: impl Iterator<Item = &'a f64>) -> f64 {
+    values.fold(0.0, |most, v| most.max(v.abs()))
+}
+
 /// A least-squares line through values at their places.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Line {
@@ -28,12 +36,15 @@ pub(super) fn count(n: usize) -> f64 {
 }
 
 /// How probable a deviation of `by` with standard error `sd` is, either way, with `f` degrees of
-/// freedom; a deviation without any scatter is certain.
-pub(super) fn chance(by: f64, sd: f64, f: f64) -> f64 {
-    if sd > 0.0 {
+/// freedom; a deviation without any scatter is certain, and what is no more than the rounding of
+/// values `of` such a size is no deviation.
+pub(super) fn chance(by: f64, sd: f64, f: f64, of: f64) -> f64 {
+    if by.abs() <= ROUNDING * of {
+        1.0
+    } else if sd > 0.0 {
         2.0 * student((by / sd).abs(), f).1
     } else {
-        f64::from(u8::from(by == 0.0))
+        0.0
     }
 }
 
@@ -65,7 +76,8 @@ pub fn line(run: &[(f64, f64)]) -> Option<Line> {
         .sum();
     let by_chance = (run.len() >= LEAST).then(|| {
         let f = n - 2.0;
-        chance(slope, libm::sqrt(left_over / f / sxx), f)
+        let of = largest(run.iter().map(|(_, y)| y)) / libm::sqrt(sxx);
+        chance(slope, libm::sqrt(left_over / f / sxx), f, of)
     });
     Some(Line {
         slope,
@@ -104,6 +116,6 @@ pub fn mean(values: &[f64]) -> Option<Mean> {
         mean,
         sd,
         half: student_quantile(0.975, n - 1.0) * error,
-        by_chance: chance(mean, error, n - 1.0),
+        by_chance: chance(mean, error, n - 1.0, 0.0),
     })
 }

@@ -25,7 +25,9 @@ pub use capability::{Capability, capability, centred_interval, index_interval, t
 pub use chart::{Chart, chart};
 pub use course::{Course, Step, course, step};
 pub use hole::{HoleAsked, HoleJudged, HoleRead, judge_hole};
-pub use lay_back::{GAP_SD, Gaps, LayBack, Sources, lay_back, typical_uncertainty};
+pub use lay_back::{
+    GAP_SD, Gaps, LayBack, Sources, edge_uncertainty, lay_back, typical_uncertainty,
+};
 pub use line::{Line, Mean, line, mean};
 pub use pair::{Shift, Together, together};
 pub use verdict::{DecisionRule, Judged, Verdict, capable, conformance, judge};

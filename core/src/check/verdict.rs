@@ -80,6 +80,15 @@ fn um(length: Length) -> i64 {
 /// dev ≤ T − U, outside if dev > T + U, else not proven (design/11).
 #[must_use]
 pub fn judge(deviation: Length, limit: Length, sd: Length, rule: DecisionRule) -> Judged {
+    // What is no number proves nothing, and as whole micrometres it would be nought.
+    if [deviation, limit, sd].iter().any(|l| !l.mm().is_finite()) {
+        return Judged {
+            deviation,
+            limit,
+            guard: Length::ZERO,
+            verdict: Verdict::NotProven,
+        };
+    }
     let guard_um = libm::ceil(rule.factor() * sd.mm().max(0.0) * 1000.0 - 1e-6);
     let guard = Length::from_mm(guard_um / 1000.0);
     let (dev, t, u) = (um(deviation), um(limit), um(guard));
@@ -153,6 +162,27 @@ mod tests {
             let says = |half: f64| judge(out, mm(half), Length::ZERO, DecisionRule::Simple).verdict;
             assert_eq!(says(zone / 2.0 + 0.001), Verdict::Within);
             assert_eq!(says(zone / 2.0 - 0.001), Verdict::Outside);
+        }
+    }
+
+    #[test]
+    fn what_is_no_number_is_never_within() {
+        let (nan, far) = (Length::ZERO / 0.0, mm(1.0) / 0.0);
+        for rule in [DecisionRule::TwoSigma, DecisionRule::Simple] {
+            for bad in [nan, far] {
+                for (dev, limit, sd) in [
+                    (bad, mm(2.0), mm(0.1)),
+                    (mm(0.1), bad, mm(0.1)),
+                    (mm(0.1), mm(2.0), bad),
+                ] {
+                    let judged = judge(dev, limit, sd, rule);
+                    assert_eq!(
+                        judged.verdict,
+                        Verdict::NotProven,
+                        "{dev:?} {limit:?} {sd:?}"
+                    );
+                }
+            }
         }
     }
 

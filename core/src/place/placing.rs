@@ -283,3 +283,51 @@ fn solve_chart(rows: &Rows<3>, step: [f64; 3]) -> Result<[f64; 2], PlaceError> {
     }
     Ok([(c * p - b * q) / det, (a * q - b * p) / det])
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "tests")]
+mod tests {
+    use super::*;
+    use crate::surface::{Bulge, Dome, FlatFace, TwoRadii};
+    use crate::units::Length;
+
+    /// What weights say is one against another: in thousandths they say the same.
+    #[test]
+    fn weights_count_against_each_other_only() {
+        let l = Length::from_mm;
+        let faces = [
+            Surface::Flat(FlatFace),
+            Surface::Dome(Dome::new(l(240.0), Bulge::Bulging).unwrap()),
+            Surface::TwoRadii(
+                TwoRadii::new((l(260.0), Bulge::Bulging), (l(410.0), Bulge::Bulging)).unwrap(),
+            ),
+        ];
+        let drawn = [(-90.0, -60.0), (100.0, -50.0), (80.0, 90.0)];
+        let read = [(-91.0, -60.5), (101.5, -49.0), (79.0, 92.0)];
+        let layout = |surface: &Surface, at: &[(f64, f64)]| Layout {
+            surface: surface.clone(),
+            marks: at.iter().map(|(x, y)| Point2::from_mm(*x, *y)).collect(),
+        };
+        for surface in faces {
+            let placed = |times: f64| {
+                let nominal = Nominal {
+                    layout: layout(&surface, &drawn),
+                    centre: Point2::from_mm(10.0, 20.0),
+                    rule: Rule::BestFit {
+                        line: (0, 1),
+                        weights: [1.0, 2.0, 1.0].map(|w| w * times).to_vec(),
+                        scale: false,
+                    },
+                    turn: Angle::ZERO,
+                };
+                place(&nominal, &layout(&surface, &read)).unwrap().pose
+            };
+            let (whole, small) = (placed(1.0), placed(1e-6));
+            assert!(
+                (whole.centre - small.centre).norm_mm() < 1e-9,
+                "{surface:?}"
+            );
+            assert!((whole.up - small.up).norm_mm() < 1e-9, "{surface:?}");
+        }
+    }
+}

@@ -226,11 +226,12 @@ pub(super) fn target<T: Real>(
     }
 }
 
-/// The weighted marks of a best fit, or why there are too few.
+/// The weighted marks of a best fit, the heaviest with a weight of one, or why there are too few.
 fn used(weights: &[f64], marks: usize) -> Result<Vec<(usize, f64)>, PlaceError> {
+    let heaviest = weights.iter().take(marks).copied().fold(0.0, f64::max);
     let used: Vec<_> = weights
         .iter()
-        .copied()
+        .map(|w| w / heaviest)
         .enumerate()
         .take(marks)
         .filter(|(_, w)| *w > 0.0)

@@ -7,8 +7,8 @@ use super::run_checks::{FeatureRun, feature_run};
 use super::words::{PAINTED, feature_title, mm, tenth};
 use super::{Source, staleness};
 use crate::check::{
-    DecisionRule, GAP_SD, Gaps, Judged, Sources, Verdict, capable, judge, lay_back,
-    typical_uncertainty,
+    DecisionRule, GAP_SD, Gaps, Judged, Sources, Verdict, capable, edge_uncertainty, judge,
+    lay_back, typical_uncertainty,
 };
 use crate::job::{
     CheckFact, ConcessionFact, EntityRef, FeatureId, Found, Job, Kept, Picked, PieceId,
@@ -175,14 +175,7 @@ pub fn judge_gaps(
         Length::from_mm(laid.shift.y_mm()),
     );
     // The worst edge counts, not the middle alone: paint drawn large all round is out as well.
-    let edge = [gaps.top, gaps.right, gaps.bottom, gaps.left]
-        .into_iter()
-        .map(Length::abs)
-        .fold(
-            laid.shift.norm(),
-            |worst, gap| if gap > worst { gap } else { worst },
-        );
-    let judged = judge(edge, p.allowed, laid.sd, rule);
+    let judged = judge(laid.edge, p.allowed, laid.edge_sd, rule);
     let over = laid.out_of_shape.mm().abs();
     Ok(Judgement {
         found: Found {
@@ -217,7 +210,7 @@ fn settle(judged: &Judged, sources: &Sources, rule: DecisionRule) -> Option<Stri
     }
     let room = (judged.limit.mm() - judged.deviation.mm()).abs();
     let needed = room / rule.factor();
-    let gap = sources.gap.mm() * sources.gap.mm() / 2.0;
+    let gap = sources.gap.mm() * sources.gap.mm();
     let rest =
         sources.laying.mm() * sources.laying.mm() + sources.template.mm() * sources.template.mm();
     let left = needed * needed - rest;
@@ -416,18 +409,22 @@ fn feature_check(source: &Source<'_>, found: Finding, piece: &PieceId) -> Featur
     let prepared = prepare(source, &feature, piece);
     let from_marks = prepared.as_ref().ok();
     let from_marks = from_marks.and_then(|p| from_marks_of(source, &feature, piece, p));
-    let (limit, sd, cannot) = match &prepared {
-        Ok(p) => (p.allowed, typical_uncertainty(&sources(p)), None),
-        Err(why) => (Length::ZERO, Length::ZERO, Some(why.to_string())),
+    let (limit, [middle_sd, edge_sd], cannot) = match &prepared {
+        Ok(p) => {
+            let sources = sources(p);
+            let sds = [typical_uncertainty(&sources), edge_uncertainty(&sources)];
+            (p.allowed, sds, None)
+        }
+        Err(why) => (Length::ZERO, [Length::ZERO; 2], Some(why.to_string())),
     };
     let rule = rule_of(job);
     FeatureCheck {
         title,
         limit,
-        lay_back_guard: judge(Length::ZERO, limit, sd, rule).guard,
-        lay_back_sd: sd,
+        lay_back_guard: judge(Length::ZERO, limit, edge_sd, rule).guard,
+        lay_back_sd: middle_sd,
         from_marks,
-        can_prove: cannot.is_none() && capable(limit, sd, rule),
+        can_prove: cannot.is_none() && capable(limit, edge_sd, rule),
         before: before(source, &feature, piece),
         cannot,
         not_made,

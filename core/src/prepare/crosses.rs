@@ -5,7 +5,7 @@ use super::layings::LayBasis;
 use crate::frames::{Flat, Point2, Vector2};
 use crate::job::{Job, MarkId};
 use crate::place::{Jacobian, Placed};
-use crate::template::{Cover, LaySlopes};
+use crate::template::{Cover, LaySlopes, by_pose};
 use crate::units::Length;
 use nalgebra::{DMatrix, Matrix2};
 
@@ -91,31 +91,13 @@ pub(super) fn cross_miss(
     else {
         return Cover::of(&Matrix2::zeros());
     };
-    let (x, y) = (at.x_mm(), at.y_mm());
-    let r = libm::hypot(x, y);
-    let k_side = match radius_mm {
-        Some(radius) if r > 1e-9 => (r / radius) * libm::cos(r / radius) / libm::sin(r / radius),
-        _ => 1.0,
-    };
-    let (ex, ey) = if r > 1e-9 { (x / r, y / r) } else { (1.0, 0.0) };
-    let (xx, xy, yy) = (
-        ex * ex + k_side * ey * ey,
-        (1.0 - k_side) * ex * ey,
-        ey * ey + k_side * ex * ex,
-    );
+    let carries = by_pose(*at, radius_mm);
     let rows: [Vec<f64>; 2] = core::array::from_fn(|row| {
         (0..own[row].len())
             .map(|c| {
-                let pose = [
-                    slopes.by_casting[(0, c)],
-                    slopes.by_casting[(1, c)],
-                    slopes.by_casting[(2, c)],
-                ];
-                let carried = if row == 0 {
-                    -xx * pose[0] - xy * pose[1] + y * pose[2]
-                } else {
-                    -xy * pose[0] - yy * pose[1] - x * pose[2]
-                };
+                let carried: f64 = (0..3)
+                    .map(|k| carries[(row, k)] * slopes.by_casting[(k, c)])
+                    .sum();
                 own[row][c] + carried
             })
             .collect()

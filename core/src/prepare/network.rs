@@ -443,6 +443,7 @@ pub(super) fn slip_question(job: &Job, points: &[PointRef], found: &Explained) -
         Slip::ZeroLeftIn => "Did the tape start at its 100 mark, and the 100 stay in?".to_owned(),
         Slip::LaidOver => "Did the tape lie on the surface?".to_owned(),
         Slip::HungStraight => "Did the tape hang straight, clear of the surface?".to_owned(),
+        Slip::OtherSide => "Was the side mistaken: above for below, left for right?".to_owned(),
         Slip::NeighbouringMark { mark } => {
             format!("Was it read to {}?", name_of(job, points.get(mark)?))
         }

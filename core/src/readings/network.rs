@@ -256,7 +256,8 @@ impl Default for Options {
             drawing_spread: Some(Length::from_mm(5.0)),
             tolerance: None,
             weak_motion: None,
-            most_steps: 60,
+            // What only a square tells (a lean) is come near slowly: up to 200 steps, strewn.
+            most_steps: 300,
         }
     }
 }

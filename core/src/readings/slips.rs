@@ -1,9 +1,10 @@
 //! The slip that would explain a reading the others contradict: misread, mistyped or measured to
 //! the wrong place. Each is offered, none is applied.
 
-use super::adjust::adjust;
+use super::adjust::{CLEARLY_LESS, adjust};
 use super::adjusted::{Adjusted, NO_WEIGHT_MM, Status};
-use super::network::{Held, Options, Precision, ReadingKind};
+use super::network::{Held, Network, Options, Precision, ReadingKind};
+use super::stance::turn_from_readings;
 use super::suspects::ODD_ONE_OUT;
 use crate::surface::Shape;
 use crate::units::Length;
@@ -41,6 +42,8 @@ pub enum Slip {
         /// The mark it fits, by its number.
         mark: usize,
     },
+    /// Above taken for below, or left for right.
+    OtherSide,
 }
 
 /// A slip with what the reading would have been without it.
@@ -101,14 +104,31 @@ impl Adjusted {
         let mut network = self.inner.network.clone();
         let given = network.readings.get_mut(reading)?;
         given.precision = Precision::Sd(Length::from_mm(NO_WEIGHT_MM));
-        // From where a first step without it leads: far slips bend the start as well.
+        // A height written to the wrong side may have turned up over before anything was solved.
+        let mut rest = network.clone();
+        rest.readings.remove(reading);
+        for (k, stance) in network.stances.iter_mut().enumerate() {
+            stance.turn = turn_from_readings(&rest, k);
+        }
+        let solved = |network: &Network| {
+            let solved = adjust(network, options).ok()?;
+            (solved.status == Status::Converged).then_some(solved)
+        };
+        // From where it stands with the reading in, and from its own start: a slip that is far out bends
+        // the one, and a mark may be stuck there on the wrong side.
+        let fresh = solved(&network);
         for (point, at) in network.points.iter_mut().zip(&self.points) {
             if point.held == Held::Free {
                 point.start = at.at;
             }
         }
-        let without = adjust(&network, options).ok()?;
-        (without.status == Status::Converged).then_some(without)
+        let onwards = solved(&network);
+        let left = |a: &Self| a.inner.rows.sum_of_squares();
+        match (onwards, fresh) {
+            (Some(on), Some(fresh)) if left(&fresh) < left(&on) - CLEARLY_LESS => Some(fresh),
+            (Some(on), _) => Some(on),
+            (None, fresh) => fresh,
+        }
     }
 
     /// What the others say a reading should have been, adjusted anew without it, and the slips
@@ -127,10 +147,13 @@ impl Adjusted {
             sd: self.others_sd(reading)?,
         };
         let sd_mm = libm::hypot(result.own.mm(), others.sd.mm());
+        // Below and to the left are less than nothing: the same slips are made with the figures.
+        let (size_mm, sign) = (read_mm.abs(), if read_mm < 0.0 { -1.0 } else { 1.0 });
         let mut found: Vec<Explanation> = Vec::new();
-        let mut offer = |slip: Slip, meant_mm: f64| {
+        let mut offer = |slip: Slip, meant_size_mm: f64, sign: f64| {
+            let meant_mm = sign * meant_size_mm;
             let off = (meant_mm - others.value.mm()) / sd_mm;
-            if meant_mm > 0.0 && off.abs() <= ODD_ONE_OUT {
+            if meant_size_mm > 0.0 && off.abs() <= ODD_ONE_OUT {
                 found.push(Explanation {
                     slip,
                     meant: Length::from_mm(meant_mm),
@@ -139,19 +162,29 @@ impl Adjusted {
             }
         };
         for (slip, by_mm) in ROUND {
-            offer(slip, read_mm - by_mm);
-            offer(slip, read_mm + by_mm);
+            offer(slip, size_mm - by_mm, sign);
+            offer(slip, size_mm + by_mm, sign);
         }
         // From a mark on the blade the hundred is likelier left in than misread: offered first.
         if matches!(given.precision, Precision::Tape { hooked: false, .. }) {
-            offer(Slip::ZeroLeftIn, read_mm - 100.0);
+            offer(Slip::ZeroLeftIn, size_mm - 100.0, sign);
         }
-        for meant_mm in digits_swapped(read_mm) {
-            offer(Slip::DigitsSwapped, meant_mm);
+        // Whichever of both the tape is divided in.
+        for unit_mm in [1.0, Length::INCH.mm()] {
+            for meant in digits_swapped(size_mm / unit_mm) {
+                offer(Slip::DigitsSwapped, meant * unit_mm, sign);
+            }
         }
-        offer(Slip::InchesAsCentimetres, read_mm * CM_IN_INCH);
+        offer(Slip::InchesAsCentimetres, size_mm * CM_IN_INCH, sign);
+        let has_sides = matches!(
+            given.kind,
+            ReadingKind::Level { .. } | ReadingKind::Plumb { .. } | ReadingKind::Square { .. }
+        );
+        if has_sides {
+            offer(Slip::OtherSide, size_mm, -sign);
+        }
         for (slip, meant_mm) in without.other_lines(reading) {
-            offer(slip, meant_mm);
+            offer(slip, meant_mm, 1.0);
         }
         found.sort_by(|a, b| {
             a.off
@@ -216,10 +249,11 @@ impl Adjusted {
     }
 }
 
-/// The value with each two neighbouring digits of its whole millimetres swapped.
-fn digits_swapped(read_mm: f64) -> Vec<f64> {
-    let whole = libm::floor(read_mm);
-    let rest = read_mm - whole;
+/// The value with each two neighbouring digits of its whole units swapped.
+fn digits_swapped(read: f64) -> Vec<f64> {
+    // What was typed in inches comes back from millimetres a hair less or more than whole.
+    let whole = libm::floor(read + 1e-9);
+    let rest = read - whole;
     let mut out = Vec::new();
     let mut unit = 1.0;
     while unit * 10.0 <= whole {

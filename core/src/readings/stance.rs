@@ -8,7 +8,7 @@
 
 use super::adjusted::Adjusted;
 use super::network::{Network, ReadingKind};
-use crate::frames::{Face, Part, Point2, Vector3};
+use crate::frames::{Face, Part, Point2, Vector2, Vector3};
 use crate::surface::{Jet, MAX_PARAMETERS, Shape, Surface, SurfaceError};
 use crate::units::{Angle, Length};
 use core::f64::consts::{FRAC_PI_2, TAU};
@@ -96,6 +96,7 @@ impl Up {
 pub struct Stood {
     /// From v of the chart to up, anticlockwise seen from outside.
     pub turn: Angle,
+    lean: f64,
     up: Up,
     at: StanceAt,
 }
@@ -104,6 +105,7 @@ impl Stood {
     pub(super) fn of(at: StanceAt, up: &Up, x: &[f64]) -> Self {
         Self {
             turn: Angle::from_rad(x.get(at.turn).copied().unwrap_or(0.0)),
+            lean: x.get(at.lean).copied().unwrap_or(0.0),
             up: *up,
             at,
         }
@@ -136,31 +138,81 @@ impl Adjusted {
     pub fn up_against(&self, stance: usize, from: usize, to: usize) -> Option<UpAgainst> {
         let stood = self.stances.get(stance).copied().flatten()?;
         let (a, b) = (self.points.get(from)?.at, self.points.get(to)?.at);
-        let line = b - a;
-        let far_mm = line.norm_mm();
-        if far_mm < 1.0 {
+        if (b - a).norm_mm() < 1.0 {
             return None;
         }
-        let middle = a + line * 0.5;
-        let jet = self.surface.jet(middle).ok()?;
-        let up = self.surface.up_at(middle, stood.up.at).ok().flatten()?;
-        // Angles as one sees them on the face, which the chart of a round one may stretch.
-        let (along, up) = (jet.space(line), jet.space(up));
-        let normal = self.surface.normal(middle).ok()?;
-        let turn = libm::atan2(normal.dot(along.cross(up)), along.dot(up));
-        // To first order the line turns by what its ends move square to it.
-        let (x, y) = (line.x_mm() / far_mm, line.y_mm() / far_mm);
-        let mut row: Vec<(usize, f64)> = vec![(stood.at.turn, 1.0)];
-        for (mark, sign) in [(from, 1.0), (to, -1.0)] {
-            if let Some(k) = self.inner.layout.points.get(mark).copied().flatten() {
-                row.push((k, -y * sign / far_mm));
-                row.push((k + 1, x * sign / far_mm));
+        let angle = |a, b, up| angle_to_up(&self.surface, a, b, up);
+        let turn = angle(a, b, stood.up.at)?;
+        let layout = &self.inner.layout;
+        let mut row: Vec<(usize, f64)> = Vec::with_capacity(9);
+        // Round the side of a face a level tells turn and lean only together: as up is seen there.
+        for (at, by) in [
+            (stood.at.turn, stood.up.by_turn),
+            (stood.at.lean, stood.up.by_lean),
+        ] {
+            let slope = slope(ANGLE_STEP, |by_so| angle(a, b, stood.up.at + by * by_so));
+            row.push((at, slope?));
+        }
+        for (mark, ends) in [(from, [1.0, 0.0]), (to, [0.0, 1.0])] {
+            let Some(k) = layout.points.get(mark).copied().flatten() else {
+                continue;
+            };
+            for (column, way) in [(k, [1.0, 0.0]), (k + 1, [0.0, 1.0])] {
+                let slope = slope(ANGLE_STEP, |by_so| {
+                    let by = Vector2::from_mm(way[0] * by_so, way[1] * by_so);
+                    angle(a + by * ends[0], b + by * ends[1], stood.up.at)
+                });
+                row.push((column, slope?));
             }
         }
+        let values = self.surface.values();
+        for (size, at) in layout.sizes.iter().enumerate() {
+            let Some(at) = *at else { continue };
+            // A thousandth of a radius, or of a taper, moves nothing far.
+            let step = ANGLE_STEP * values[size].abs().max(ANGLE_STEP);
+            let slope = slope(step, |by_so| {
+                let mut values = values;
+                values[size] += by_so;
+                angle_to_up(&self.surface.with_values(&values).ok()?, a, b, stood.up.at)
+            });
+            row.push((at, slope?));
+        }
+        let sd = libm::hypot(self.sd_of(&row), self.bent_by_lean(&stood, a, b, turn));
         Some(UpAgainst {
             turn: Angle::from_rad(turn),
-            sd: Angle::from_rad(self.sd_of(&row)),
+            sd: Angle::from_rad(sd),
         })
+    }
+
+    /// What a lean that nobody knows does to that angle beyond the first order, how far one mark stands
+    /// above the other staying as it was read: of a line that rises, a lean shortens the rise by the half
+    /// of its square. Root of the mean square, the lean being normal (its fourth moment is 3σ⁴).
+    fn bent_by_lean(&self, stood: &Stood, a: Point2<Face>, b: Point2<Face>, turn: f64) -> f64 {
+        let q = &self.inner.q;
+        let half = 0.5 * libm::sqrt(q.get(stood.at.lean, stood.at.lean).max(0.0));
+        let read = |turn: f64, lean: f64| {
+            let up = Up::of(&self.surface, turn, lean);
+            Some((up.at, level(&self.surface, &up, a, b).ok()?))
+        };
+        let leaning = |lean: f64| -> Option<f64> {
+            let (start, was) = (stood.turn.rad(), read(stood.turn.rad(), stood.lean)?.1.mm);
+            let (mut there, mut up) = (start, read(start, lean)?);
+            for _ in 0..LEAN_STEPS {
+                // A line that runs up tells nothing of the turn.
+                if up.1.by_turn.abs() < 1.0 {
+                    break;
+                }
+                there += ((was - up.1.mm) / up.1.by_turn).clamp(-0.2, 0.2);
+                up = read(there, lean)?;
+            }
+            let by = angle_to_up(&self.surface, a, b, up.0)? - turn;
+            Some(libm::remainder(by, TAU))
+        };
+        match (leaning(stood.lean + half), leaning(stood.lean - half)) {
+            // Of half a deviation a quarter of what a whole one does.
+            (Some(more), Some(less)) => 4.0 * libm::sqrt(3.0) * (more + less).abs() / 2.0,
+            _ => 0.0,
+        }
     }
 
     /// How far `to` stands above `from`, by everything read; nothing where no reading tells up.
@@ -195,6 +247,35 @@ impl Adjusted {
         }
         libm::sqrt(variance.max(0.0))
     }
+}
+
+/// Step of the slopes of an angle, mm and rad: third orders and rounding both stay under 1e-8.
+const ANGLE_STEP: f64 = 1e-3;
+
+/// Newton's steps to the turn at which a lean changes no height: three are plenty.
+const LEAN_STEPS: usize = 6;
+
+/// The slope of an angle at no step, from as far either way.
+fn slope(step: f64, angle: impl Fn(f64) -> Option<f64>) -> Option<f64> {
+    let by = libm::remainder(angle(step)? - angle(-step)?, TAU);
+    Some(by / (2.0 * step))
+}
+
+/// From the line of two places to up, half-way between them as one sees it on the face, which the
+/// chart of a round one may stretch; nothing where the face lies flat there.
+fn angle_to_up(
+    surface: &Surface,
+    a: Point2<Face>,
+    b: Point2<Face>,
+    up: Vector3<Part>,
+) -> Option<f64> {
+    let line = b - a;
+    let middle = a + line * 0.5;
+    let jet = surface.jet(middle).ok()?;
+    let up = surface.up_at(middle, up).ok().flatten()?;
+    let (along, up) = (jet.space(line), jet.space(up));
+    let normal = surface.normal(middle).ok()?;
+    Some(libm::atan2(normal.dot(along.cross(up)), along.dot(up)))
 }
 
 /// What is read against up: the value, and its derivatives.
@@ -367,6 +448,7 @@ pub fn turn_from_readings(network: &Network, stance: usize) -> Angle {
 #[cfg(test)]
 #[allow(clippy::unwrap_used, reason = "tests")]
 mod tests {
+    use super::super::{Held, Options, PointStart, Precision, Reading, adjust};
     use super::*;
     use crate::surface::{Axis, Bulge, Cone, Cylinder, Dome, FlatFace, TwoRadii};
     use crate::units::Length;
@@ -439,6 +521,52 @@ mod tests {
                     );
                 }
             }
+        }
+    }
+
+    /// Two marks levelled say how up lies to their line wherever on a round face they are: 0.5 mm over
+    /// the chord of 120 mm at a radius of 200 (2·200·sin 0.3 = 118.21 mm) is 0.2424° (JCGM 100:2008,
+    /// 5.1.2), at the side as in the middle.
+    #[test]
+    fn a_level_tells_up_at_the_side_of_a_face_as_well_as_in_its_middle() {
+        let l = Length::from_mm;
+        let round = Cylinder::new(l(200.0), Axis::Up, Bulge::Bulging).unwrap();
+        let surface = Surface::Cylinder(round);
+        for middle in [0.0, 100.0, 200.0] {
+            let mut network = Network::on(surface.clone());
+            let at = [(-60.0, 0.0), (60.0, 0.0), (-20.0, 90.0), (30.0, -80.0)];
+            network.points = at
+                .iter()
+                .map(|(u, v)| PointStart {
+                    start: Point2::from_mm(middle + u, *v),
+                    held: Held::Free,
+                })
+                .collect();
+            let places: Vec<_> = network.points.iter().map(|p| p.start).collect();
+            let mut read = |kind, value| {
+                network.readings.push(Reading {
+                    kind,
+                    value: l(value),
+                    precision: Precision::Sd(l(0.5)),
+                });
+            };
+            for to in 0..at.len() {
+                for from in 0..to {
+                    let d = surface.straight(places[from], places[to]).unwrap();
+                    read(ReadingKind::Straight { from, to }, d.mm);
+                }
+            }
+            let levelled = ReadingKind::Level {
+                from: 0,
+                to: 1,
+                stance: 0,
+            };
+            read(levelled, 0.0);
+            network.stances.push(Stance::default());
+            let got = adjust(&network, &Options::default()).unwrap();
+            let up = got.up_against(0, 0, 1).unwrap();
+            assert!((up.turn.deg() - 90.0).abs() < 1e-3, "{middle}: {up:?}");
+            assert!((up.sd.deg() - 0.2424).abs() < 0.003, "{middle}: {up:?}");
         }
     }
 }

@@ -107,7 +107,7 @@ fn validate_reading(network: &Network, k: usize) -> Result<(), AdjustError> {
             true
         }
         ReadingKind::Girth { .. } => {
-            if matches!(network.surface, Surface::Flat(_)) {
+            if matches!(network.surface, Surface::Flat(_) | Surface::Scan(_)) {
                 return unusable(Unusable::NotRound);
             }
             true

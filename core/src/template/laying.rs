@@ -159,12 +159,13 @@ fn by_mark(laying: &Laying, crosses: &Seen, k: usize) -> Matrix3x2<f64> {
     }
 }
 
-/// How the place where a mark is seen changes as the feature moves across, up and turns.
+/// How the place where a mark is seen changes as the feature moves across, up and turns: a column each.
 ///
 /// On a dome of radius R a mark at distance r = cR: along the ray as in the plane, square to it
 /// by c·cot c (the second side of a spherical triangle against the first; do Carmo, ch. 4). Where
 /// the ball is a saddle's (R negative) the same with hyperbolic functions.
-fn by_pose(seen: Point2<Flat>, radius_mm: Option<f64>) -> nalgebra::Matrix2x3<f64> {
+#[must_use]
+pub fn by_pose(seen: Point2<Flat>, radius_mm: Option<f64>) -> nalgebra::Matrix2x3<f64> {
     let (x, y) = (seen.x_mm(), seen.y_mm());
     let r = libm::hypot(x, y);
     let k = match radius_mm {
@@ -253,28 +254,38 @@ pub fn seen_after(
         .collect()
 }
 
-fn by_pose_sum(
+/// A laying in which a millimetre at one cross swings the template by more than this does not hold
+/// it from turning: two crosses less than 3 mm apart.
+const MOST_SWING_RAD_PER_MM: f64 = 1.0 / 3.0;
+
+/// A determinant under this share of what its rows could span is rounding: two crosses 3 mm apart and
+/// 3 m from the feature still have three times as much.
+const SINGULAR: f64 = 1e-14;
+
+/// How the pose answers the conditions at these marks, refused where the laying leaves the template
+/// free to turn.
+fn held(
     laying: &Laying,
     crosses: &Seen,
     marks: &Seen,
     radius_mm: Option<f64>,
-) -> Matrix3<f64> {
-    let mut sum = Matrix3::zeros();
+) -> Result<Matrix3<f64>, LayingError> {
+    let mut slopes = Matrix3::zeros();
     for (k, &seen) in marks.iter().enumerate() {
-        sum += by_mark(laying, crosses, k) * by_pose(seen, radius_mm);
+        slopes += by_mark(laying, crosses, k) * by_pose(seen, radius_mm);
     }
-    sum
-}
-
-/// The inverse, refused where the laying leaves the template free to turn.
-fn held(matrix: Matrix3<f64>, crosses: &Seen) -> Result<Matrix3<f64>, LayingError> {
-    let reach = crosses
-        .iter()
-        .map(|c| c.from_origin().norm_mm())
-        .fold(1.0, f64::max);
-    let inverse = matrix.try_inverse().ok_or(LayingError::NotHeld)?;
-    // A turn that a millimetre of misfit could swing by more than a third of a radian is not held.
-    if inverse.row(2).iter().all(|x| x.is_finite()) && inverse.norm() * reach < 1e12 {
+    // Crosses on one spot: rounding alone keeps the three conditions from being two.
+    let room: f64 = (0..3).map(|r| slopes.row(r).norm()).product();
+    if slopes.determinant().abs() <= SINGULAR * room {
+        return Err(LayingError::NotHeld);
+    }
+    let inverse = slopes.try_inverse().ok_or(LayingError::NotHeld)?;
+    let swings = |k: usize| {
+        let turn = inverse.row(2) * by_mark(laying, crosses, k);
+        libm::hypot(turn[0], turn[1])
+    };
+    // What is no number is not held either.
+    if (0..marks.len()).all(|k| swings(k) <= MOST_SWING_RAD_PER_MM) {
         Ok(inverse)
     } else {
         Err(LayingError::NotHeld)
@@ -302,7 +313,7 @@ pub fn land(
     for _ in 0..50 {
         let seen = seen_after(marks, &landing, radius_mm);
         let miss = conditions(laying, crosses, &seen);
-        let slopes = held(by_pose_sum(laying, crosses, &seen, radius_mm), crosses)?;
+        let slopes = held(laying, crosses, &seen, radius_mm)?;
         let step = -(slopes * miss);
         let turned = Vector2::from_mm(step.x, step.y).turned(landing.turn.rad());
         landing.shift = landing.shift + turned;
@@ -339,7 +350,7 @@ pub fn lay_slopes(
     marks_by_casting: &[Jacobian<2>],
     radius_mm: Option<f64>,
 ) -> Result<LaySlopes, LayingError> {
-    let inverse = held(by_pose_sum(laying, marks, marks, radius_mm), marks)?;
+    let inverse = held(laying, marks, marks, radius_mm)?;
     let inputs = marks_by_casting.first().map_or(0, |j| j.0[0].len());
     let mut by_casting = DMatrix::zeros(3, inputs);
     let mut by_pointing = DMatrix::zeros(3, 2 * marks.len());
@@ -386,4 +397,36 @@ pub fn candidates(line: (usize, usize), crosses: usize) -> Vec<Laying> {
         });
     }
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A millimetre at one of two crosses turns the template by one over their distance.
+    #[test]
+    fn crosses_that_are_all_but_one_hold_no_turn() {
+        let crosses = |apart: f64| {
+            [
+                Point2::<Flat>::from_mm(80.0, 40.0),
+                Point2::from_mm(80.0 + apart, 40.0),
+            ]
+        };
+        let layings = [
+            Laying::FirstThenAlong { first: 0, then: 1 },
+            Laying::SplitAlong { first: 0, then: 1 },
+            Laying::BestFit {
+                weights: vec![1.0, 1.0],
+            },
+        ];
+        for laying in layings {
+            let lands = |apart: f64| {
+                let at = crosses(apart);
+                land(&laying, &at, &at, None)
+            };
+            assert_eq!(lands(2.0), Err(LayingError::NotHeld), "{laying:?}");
+            assert_eq!(lands(0.0), Err(LayingError::NotHeld), "{laying:?}");
+            assert!(lands(4.0).is_ok(), "{laying:?}");
+        }
+    }
 }

@@ -19,5 +19,5 @@ pub use budget::{
 pub use fewest::{CROSS_OFF, EXACT, Fewest, Group, Sharer, apart, best_place, fewest, middle};
 pub use laid::{LAID, Laid};
 pub use laying::{
-    Landing, LaySlopes, Laying, LayingError, candidates, land, lay_slopes, seen_after,
+    Landing, LaySlopes, Laying, LayingError, by_pose, candidates, land, lay_slopes, seen_after,
 };

@@ -150,11 +150,12 @@ fn two_of_a_pair_are_judged_together() {
         )
     );
     assert!(!ahead.fits);
-    // Two independent shifts: the guard of the difference is √2 of one (JCGM 100, 5.1.2).
+    // Two independent shifts: the guard of the difference is √2 of twice the deviation of one
+    // (JCGM 100, 5.1.2).
     let one = looking(&s, |source| checks(source, &id("p3")))
         .iter()
-        .filter_map(|c| c.latest.as_ref().map(|l| l.found.guard.mm()))
-        .map(|g| g * g)
+        .filter_map(|c| c.latest.as_ref()?.found.sd)
+        .map(|sd| 4.0 * sd.mm() * sd.mm())
         .sum::<f64>()
         .sqrt();
     let guard = both.rows[0].judged.unwrap().guard.mm();

@@ -4,7 +4,8 @@ use super::{flat, plain};
 use samespot_core::frames::Point2;
 use samespot_core::readings::{
     AdjustError, Adjusted, CoordinateAxis, DatumError, Held, Network, NotHeld, Notice, Options,
-    PointStart, Precision, Reading, ReadingKind, Remedy, SizeHeld, Slip, Status, Unusable, adjust,
+    PointStart, Precision, Reading, ReadingKind, Remedy, SizeHeld, Slip, Stance, Status, Unusable,
+    adjust, turn_from_readings,
 };
 use samespot_core::surface::{
     Axis, Bulge, Cone, Cylinder, Dome, FlatFace, Shape, Surface, SurfaceError,
@@ -481,6 +482,86 @@ fn a_tape_that_hung_straight_is_told_on_a_round_face() {
     let round = Surface::Cylinder(Cylinder::new(mm(400.0), Axis::Up, Bulge::Bulging).unwrap());
     // The chord of an arc of 360 mm at 400 mm radius: 2R·sin(s/2R).
     check_slip(round, Slip::HungStraight, |mm| 800.0 * (mm / 800.0).sin());
+}
+
+/// Five marks with all distances, and how far each of the others stands above the first: below is
+/// less than nothing, and the same slips are made with the figures there.
+#[test]
+fn slips_are_told_below_and_to_the_left_as_well() {
+    let at = [
+        (0., 0.),
+        (360., 0.),
+        (360., -280.),
+        (30., -260.),
+        (150., -110.),
+    ];
+    let flat = Surface::Flat(FlatFace);
+    let explained = |to: usize, typed: f64| {
+        let mut net = Network::on(flat.clone());
+        net.points = at.iter().map(|(x, y)| point(*x, *y)).collect();
+        for from in 0..at.len() {
+            for to in from + 1..at.len() {
+                let (a, b) = (net.points[from].start, net.points[to].start);
+                net.readings
+                    .push(read(ReadingKind::Straight { from, to }, a.distance(b).mm()));
+            }
+        }
+        net.stances.push(Stance::default());
+        for (k, (_, y)) in at.iter().enumerate().skip(1) {
+            let kind = ReadingKind::Level {
+                from: 0,
+                to: k,
+                stance: 0,
+            };
+            net.readings
+                .push(read(kind, if k == to { typed } else { *y }));
+        }
+        let spoilt = net.readings.len() - at.len() + to;
+        net.stances[0].turn = turn_from_readings(&net, 0);
+        let found = plain(&net).explain(spoilt, &no_drawing()).unwrap();
+        let first = *found.slips.first().unwrap_or_else(|| panic!("{found:?}"));
+        (first.slip, first.meant.mm())
+    };
+    for (to, typed, slip) in [
+        (2, -820.0, Slip::DigitsSwapped),
+        (2, -180.0, Slip::Hundred),
+        (3, -270.0, Slip::Ten),
+        (2, 280.0, Slip::OtherSide),
+        (4, 110.0, Slip::OtherSide),
+    ] {
+        let (found, meant) = explained(to, typed);
+        assert_eq!(found, slip, "{to} {typed}");
+        assert!((meant - at[to].1).abs() < 1.0, "{to} {typed}: {meant}");
+    }
+}
+
+/// Twelve inches typed as twenty-one: the digits that change places are those of inches.
+#[test]
+fn digits_are_swapped_in_inches_too() {
+    let foot = 304.8;
+    let scale = foot / 360.0;
+    let at = [
+        (0., 0.),
+        (foot, 0.),
+        (foot, 280.0 * scale),
+        (30.0 * scale, 260.0 * scale),
+        (150.0 * scale, 110.0 * scale),
+    ];
+    let mut net = Network::on(Surface::Flat(FlatFace));
+    net.points = at.iter().map(|(x, y)| point(*x, *y)).collect();
+    for from in 0..at.len() {
+        for to in from + 1..at.len() {
+            let (a, b) = (net.points[from].start, net.points[to].start);
+            let d = a.distance(b).mm();
+            net.readings
+                .push(read(ReadingKind::Straight { from, to }, d));
+        }
+    }
+    net.readings[0].value = Length::INCH * 21.0;
+    let found = plain(&net).explain(0, &no_drawing()).unwrap();
+    let first = *found.slips.first().unwrap_or_else(|| panic!("{found:?}"));
+    assert_eq!(first.slip, Slip::DigitsSwapped);
+    assert!((first.meant.mm() - foot).abs() < 1e-6);
 }
 
 #[test]
