@@ -129,7 +129,8 @@ fn a_drawing_is_seen_from_where_one_mark_hides_another() {
         page.fill("#face-part", "heron");
         page.fill("#face-name", "wing");
         page.tap("#face-add");
-        page.wait_for_text("Heron, wing");
+        page.wait_for("document.querySelector('#setout-title')?.innerText === 'Heron, wing'");
+        page.tap_text("Flat");
         design::marks(&page, &["A"]);
         page.tap_text("Heron, breast");
         page.wait_for(

@@ -126,11 +126,13 @@ fn post() -> Vec<u8> {
     for casting in ["pattern", "c1"] {
         for (k, from) in AT.iter().enumerate() {
             for to in &AT[k + 1..] {
+                let tenth = |mm: f64| (mm * 10.0).round() / 10.0;
                 let over = (to.1 - from.1).hypot(to.2 - from.2);
                 if casting == "c1" && (from.0, to.0) == ("a", "b") {
-                    s.over(casting, "a", "b", 800.0 * (360.0_f64 / 800.0).sin());
+                    let chord = 800.0 * (360.0_f64 / 800.0).sin();
+                    s.over(casting, "a", "b", tenth(chord));
                 }
-                s.over(casting, from.0, to.0, over);
+                s.over(casting, from.0, to.0, tenth(over));
             }
         }
     }
@@ -196,6 +198,7 @@ fn a_reading_is_kept_as_the_tape_lay() {
         let file = w.keep("post.samespot", &post());
         page.choose_file("input[type=file]", &file);
         page.wait_for("location.hash.startsWith('#/j/test-job')");
+        page.wait_for("document.body.innerText.includes('Saved')");
         page.go("#/j/test-job/c/c1/measure");
         page.wait_for_text("A–B is probably 12 mm short");
         page.wait_for_text("Did the tape hang straight, clear of the surface?");
