@@ -72,3 +72,99 @@ fn the_board_says_from_where_a_face_is_seen() {
         page.wait_for("!document.querySelector('[aria-label=\"Change A, set-up 2\"]')");
     });
 }
+
+/// The outline of a badge is drawn as it is seen from where one mark hides another on the next face.
+#[test]
+fn a_drawing_is_seen_from_where_one_mark_hides_another() {
+    walk("hides", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        design::first_face(
+            &page,
+            "Pier herons (invented)",
+            "heron",
+            "breast",
+            "Heron, breast",
+        );
+        page.tap_text("Flat");
+        design::marks(&page, &["A", "B", "C"]);
+        page.fill("#feature-new", "badge");
+        page.tap("#feature-add");
+        page.wait_for("document.querySelector('#feature-name')");
+        page.tap_text("there is only one");
+        page.tap_text("Circle");
+        page.fill("#feature-across", "60");
+        page.key("Enter");
+        design::readings(
+            &page,
+            &[
+                ("A to B", "400"),
+                ("A to C", "300"),
+                ("B to C", "500"),
+                ("A to middle of badge", "180.3"),
+                ("B to middle of badge", "316.2"),
+            ],
+            &[
+                ("B to C", "C fits on either side of the line A–B"),
+                (
+                    "B to middle of badge",
+                    "Badge fits on either side of the line A–B",
+                ),
+            ],
+        );
+        page.wait_for_text("This face is set out");
+        // From aside only marks of other faces can tell: there are none yet, so nothing is asked.
+        page.wait_for("!document.querySelector('[aria-label=\"Its outline is drawn\"]')");
+
+        // A mark of the next face.
+        page.tap_text("Another face");
+        page.fill("#face-part", "heron");
+        page.fill("#face-name", "wing");
+        page.tap("#face-add");
+        page.wait_for("document.querySelector('#setout-title')?.innerText === 'Heron, wing'");
+        page.tap_text("Flat");
+        design::marks(&page, &["A"]);
+        page.tap_text("Heron, breast");
+        page.wait_for(
+            "[...document.querySelectorAll('.setout-point strong')].some((m) => m.innerText === 'badge')",
+        );
+        page.eval(
+            "[...document.querySelectorAll('.setout-point')].find((p) => p.innerText.includes('badge')).id = 'the-badge'",
+        );
+        page.tap("#the-badge");
+        page.tap("[aria-label='Its outline is drawn'] [data-value=hides]");
+        page.select("#feature-hides-near", "A, breast");
+        page.select("#feature-hides-far", "A, wing");
+        page.wait_for_text("is not known: read it under Plan and height");
+        page.picture("not-known");
+
+        for (mark, [across, back, height]) in [
+            ("A, breast", ["100", "100", "50"]),
+            ("B", ["500", "100", "50"]),
+            ("C", ["100", "100", "350"]),
+            ("A, wing", ["500", "500", "60"]),
+        ] {
+            page.select("#board-mark", mark);
+            page.fill("#board-across", across);
+            page.fill("#board-back", back);
+            page.fill("#board-height", height);
+            page.wait_for("document.querySelector('#board-keep').ariaDisabled === 'false'");
+            page.tap("#board-keep");
+            page.wait_for(&format!(
+                "document.querySelector('#board-table [aria-label=\"Change {mark}\"]')"
+            ));
+        }
+        // Half-way to the side: what is 60 across there is 60·√2 on the breast.
+        page.wait_for_text("as seen when mark A hides mark A");
+        page.eval(
+            "document.querySelector('#feature-hides-near').scrollIntoView({ block: 'center' })",
+        );
+        page.picture("hides");
+        page.set_screen(Screen::TABLET_UPRIGHT);
+        page.eval(
+            "document.querySelector('#feature-hides-near').scrollIntoView({ block: 'center' })",
+        );
+        page.picture("upright");
+    });
+}

@@ -84,11 +84,15 @@ fn a_badge_lies_square_from_two_edges() {
         page.tap_text("Pieces and castings");
         design::pieces(&page, 2, 2, "Add gull 1 to 2");
         design::besides(&page, 1);
+        // Both edges are asked for by themselves, after the tape.
+        page.wait_for_text("A square from edge E");
         page.select("#besides-way", "square from an edge");
         page.select("#besides-edge", "F");
         page.select("#besides-to", "A");
         page.tap("#besides-add");
-        page.wait_for_text("A square from edge F");
+        page.wait_for(
+            "document.querySelector('.ask-head h1')?.innerText.includes('A square from edge F')",
+        );
         page.picture("square");
         page.fill("#measure-field", "100.5");
         page.key("Enter");
@@ -129,6 +133,73 @@ fn a_badge_lies_square_from_two_edges_of_a_post() {
         page.wait_for("document.querySelector('#feature-end')");
         page.wait_for_text("This face is set out");
         page.picture("set-out");
+    });
+}
+
+/// A tapered post of radius 300 at its foot, 220 after 800 up its side: unrolled, its tip lies
+/// 300/0.1 = 3000 up. A, B and C lie 150, 450 and 650 up from the foot and 100, 500 and 100 from the
+/// seam: distances by Pythagoras on the unrolled face, to a tenth.
+#[test]
+fn a_badge_lies_square_from_the_foot_of_a_tapered_post() {
+    walk("edges-tapered", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        design::first_face(
+            &page,
+            "Harbour posts (invented)",
+            "post",
+            "front",
+            "Post, front",
+        );
+        page.tap_text("Tapered");
+        page.wait_for("document.querySelector('#face-lower')");
+        for (field, value) in [
+            ("#face-lower", "1885"),
+            ("#face-upper", "1382.3"),
+            ("#face-slant", "800"),
+        ] {
+            page.fill(field, value);
+            page.key("Enter");
+        }
+        design::marks(&page, &["A", "B", "C"]);
+        design::feature(&page, "badge", "there is only one", &["40"]);
+        design::readings(
+            &page,
+            &[
+                ("A to B", "530.0"),
+                ("A to C", "500.4"),
+                ("B to C", "428.1"),
+            ],
+            &[SIDE],
+        );
+        for squares in [
+            ("E", ["150", "450", "650", "120"]),
+            ("F", ["100", "500", "100", "40"]),
+        ] {
+            edge(&page, squares);
+        }
+        page.tap_text("it stays square from two edges");
+        page.wait_for("document.querySelector('#feature-end')");
+        page.wait_for_text("This face is set out");
+        page.picture("set-out");
+        page.set_screen(Screen::TABLET_UPRIGHT);
+        page.picture("upright");
+        page.set_screen(Screen::TABLET);
+
+        // Paper that lies round the post is cut on the line of its foot, not folded there.
+        page.tap_text("Pieces and castings");
+        page.fill("#job-pieces", "2");
+        page.tap_text("Set up 2 pieces");
+        page.wait_for_text("2 pieces in the run");
+        page.tap("button[aria-label='One casting more']");
+        page.tap_text("Add post 1 to 2");
+        page.wait_for_text("piece 2");
+        page.tap(".run li:nth-child(1) a");
+        page.tap_text("Templates");
+        page.wait_for("document.querySelector('.pages svg, .pages img')");
+        page.wait_for_text("Cut the sheet off on the line of edge E");
+        page.picture("sheet");
     });
 }
 

@@ -46,6 +46,10 @@ fn an_otter_is_seated_and_its_holes_are_laid_out_without_a_server() {
             page.wait_for_text(&format!("{hole} of 2 drilled"));
         }
         page.picture("both-drilled");
+        // The jig of this slope stands against the gunwale and the stern, which were read on its dinghy.
+        page.wait_for_text("Push S1 and S2 against their edge");
+        page.eval("document.querySelector('#holes-stops').scrollIntoView()");
+        page.picture("stops");
         page.tap("nav.tasks a[href$='/seat']");
         page.wait_for_text("Shims");
         page.picture("seat");

@@ -101,3 +101,52 @@ fn a_design_is_set_out_from_nothing() {
         page.picture("template");
     });
 }
+
+/// On an upright tablet what not every design wants is a line to tap; where there is room it stands open.
+#[test]
+fn an_upright_tablet_folds_what_not_every_design_wants() {
+    walk("setout-upright", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET_UPRIGHT);
+        page.wait_started();
+        design::first_face(
+            &page,
+            "Harbour seals (invented)",
+            "seal",
+            "brow",
+            "Seal, brow",
+        );
+        page.tap_text("Flat");
+        design::marks(&page, &["A", "B", "C"]);
+        page.wait_for(
+            "document.querySelectorAll('.setout-folded').length >= 4 &&
+             [...document.querySelectorAll('.setout-folded')].every((part) => !part.open)",
+        );
+        // Each line takes a finger, and nothing runs off to the side.
+        page.wait_for(
+            "[...document.querySelectorAll('.setout-folded > summary')]
+                .every((line) => line.getBoundingClientRect().height >= 44)",
+        );
+        assert_eq!(
+            page.eval("document.documentElement.scrollWidth <= innerWidth"),
+            true
+        );
+        page.eval("document.querySelector('#setout-edges').scrollIntoView({ block: 'center' })");
+        page.picture("folded");
+        page.tap("#setout-edges");
+        page.tap("#edge-add");
+        page.wait_for_text("square from edge E: three marks");
+        page.fill("#square-1", "150");
+        page.key("Enter");
+        // What was opened stays open while it is worked in, and what was not stays a line.
+        page.wait_for("document.querySelector('#square-1')?.value === '150'");
+        page.wait_for("document.querySelector('#setout-edges').closest('details').open");
+        page.wait_for("!document.querySelector('#setout-board').closest('details').open");
+        page.picture("opened");
+        page.tap("#setout-fixings");
+        page.fill("#fixing-new", "bracket bolts");
+        page.tap("#fixing-add");
+        page.wait_for("document.querySelector('#fixing-thread')");
+        page.picture("bracket");
+    });
+}

@@ -1,5 +1,9 @@
 //! Measure says what its readings are worth: the slip, the hook, what is missing, what contradicts.
 
+use samespot_core::job::{AxisChoice, EntityRef, FaceShape, LineSide, MarkEdit, Size};
+use samespot_core::write::job::job_file;
+use samespot_tests::jobs::{Script, id, mm};
+
 use crate::browser::Screen;
 use crate::walk::walk;
 
@@ -91,5 +95,122 @@ fn a_double_tap_keeps_one_reading() {
         // One step back and nothing is left of it: there was one reading.
         page.tap("[aria-label=Undo]");
         page.wait_for("document.querySelector('[aria-label^=\"Undo: nothing\"]')");
+    });
+}
+
+/// A post of 400 mm radius: marks on the plane it unrolls to. On its casting the tape hung straight from
+/// A to B the first time: the chord of 360 round it, 2·400·sin(360/800) = 348.0.
+fn post() -> Vec<u8> {
+    const AT: [(&str, f64, f64); 5] = [
+        ("a", 0.0, 0.0),
+        ("b", 360.0, 0.0),
+        ("c", 360.0, 280.0),
+        ("d", 30.0, 260.0),
+        ("e", 150.0, 110.0),
+    ];
+    let post = FaceShape::Cylinder {
+        axis: AxisChoice::Up,
+        hollow: false,
+        size: Size::Radius { radius: mm(400.0) },
+    };
+    let mut s = Script::one_face(post, &AT.map(|m| m.0), 2);
+    for mark in ["c", "d", "e"] {
+        s.set(
+            EntityRef::Mark(id(mark)),
+            &MarkEdit {
+                side: Some(LineSide::Above),
+                ..MarkEdit::default()
+            },
+        );
+    }
+    for casting in ["pattern", "c1"] {
+        for (k, from) in AT.iter().enumerate() {
+            for to in &AT[k + 1..] {
+                let tenth = |mm: f64| (mm * 10.0).round() / 10.0;
+                let over = (to.1 - from.1).hypot(to.2 - from.2);
+                if casting == "c1" && (from.0, to.0) == ("a", "b") {
+                    let chord = 800.0 * (360.0_f64 / 800.0).sin();
+                    s.over(casting, "a", "b", tenth(chord));
+                }
+                s.over(casting, from.0, to.0, tenth(over));
+            }
+        }
+    }
+    for mark in ["a", "b", "c"] {
+        s.over("pattern", mark, "spot", 200.0);
+    }
+    job_file(&s.ledger, &s.attachments).unwrap()
+}
+
+/// A distance that was read is read once more on purpose: both stand, and one step back leaves the first.
+#[test]
+fn a_distance_is_read_a_second_time() {
+    walk("read-second", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        page.tap(".ways a.way:first-child");
+        page.wait_for_text("Quay puffins");
+        page.wait_for("location.hash.startsWith('#/j/')");
+        let job = page.eval("location.hash.split('/')[2]");
+        page.go(&format!("#/j/{}/c/cap-12/measure", job.as_str().unwrap()));
+        page.wait_for("document.querySelectorAll('ol.asks li').length >= 2");
+        let count = page.eval("document.querySelectorAll('ol.asks li').length");
+        let count = count.as_u64().unwrap();
+        page.wait_for("document.querySelector('[aria-label^=\"Undo: nothing\"]')");
+        page.tap("ol.asks li:first-child button");
+        page.wait_for_text("What is typed here takes the place of what stands there");
+        page.picture("stands");
+        page.tap("button.read-second");
+        page.wait_for_text("a second reading of the same");
+        page.wait_for(&format!(
+            "document.querySelectorAll('ol.asks li').length === {}",
+            count + 1
+        ));
+        page.wait_for("document.querySelector('#measure-field').value === ''");
+        page.picture("asked");
+        // What the first one read, typed again.
+        let first = page.text("ol.asks li:first-child button");
+        let value = first.lines().last().unwrap().trim().to_owned();
+        page.fill("#measure-field", &value);
+        page.key("Enter");
+        page.wait_for("document.querySelector('[aria-label=Undo]')");
+        page.wait_for("!document.querySelector('ol.asks button:not(.read):not(.odd):not(.out)')");
+        page.picture("both");
+        page.tap("[aria-label=Undo]");
+        page.wait_for("document.querySelector('[aria-label^=\"Undo: nothing\"]')");
+        page.wait_for("document.querySelector('ol.asks button:not(.read):not(.odd):not(.out)')");
+        // It is offered whatever way the tablet is held.
+        page.set_screen(Screen::TABLET_UPRIGHT);
+        page.tap("ol.asks li:first-child button");
+        page.wait_for("document.querySelector('button.read-second')");
+        page.picture("upright");
+    });
+}
+
+/// The tape hung straight where it was to lie on the surface: one tap puts the reading down as it lay.
+#[test]
+fn a_reading_is_kept_as_the_tape_lay() {
+    walk("as-it-lay", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        let file = w.keep("post.samespot", &post());
+        page.choose_file("input[type=file]", &file);
+        page.wait_for("location.hash.startsWith('#/j/test-job')");
+        page.wait_for("document.body.innerText.includes('Saved')");
+        page.go("#/j/test-job/c/c1/measure");
+        page.wait_for_text("A–B is probably 12 mm short");
+        page.wait_for_text("Did the tape hang straight, clear of the surface?");
+        page.picture("asked");
+        page.tap("button.as-it-lay");
+        page.wait_for("!document.querySelector('.flag')");
+        page.picture("kept");
+        // One step back, and it is the odd one out again.
+        page.tap("[aria-label=Undo]");
+        page.wait_for_text("A–B is probably 12 mm short");
+        page.wait_for("document.querySelector('button.as-it-lay')");
+        page.set_screen(Screen::TABLET_UPRIGHT);
+        page.picture("upright");
     });
 }

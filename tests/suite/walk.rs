@@ -9,7 +9,7 @@
 
 use samespot_core::job::*;
 use samespot_core::prepare::Source;
-use samespot_core::prepare::walk::{AskState, Walk, casting_to_measure, walk};
+use samespot_core::prepare::walk::{AskState, Walk, casting_to_measure, walk, walk_with};
 use samespot_core::units::Length;
 use samespot_core::write::job::Attachments;
 use std::collections::BTreeSet;
@@ -105,9 +105,18 @@ fn marks(of: &Measured) -> Vec<PointRef> {
     }
 }
 
+/// What is asked by itself: not what was read a second time on purpose, which stands after it.
+fn by_itself(walk: &Walk) -> Walk {
+    let mut walk = walk.clone();
+    walk.asks
+        .retain(|a| a.why.as_deref() != Some("a second reading of the same"));
+    walk
+}
+
 /// Each instrument is taken up once, each face has at most six readings, each mark two.
 #[track_caller]
 fn check_walk(walk: &Walk) {
+    let walk = &by_itself(walk);
     let mut tools = Vec::new();
     for ask in &walk.asks {
         if tools.last() != Some(&ask.instrument) {
@@ -164,7 +173,7 @@ fn most_readings_start_where_the_last_one_ended() {
     world.without_lists();
     for casting in ["bollard-12", "cap-12", "puffin-12"] {
         let walk = world.walk(casting);
-        let carried = walk
+        let carried = by_itself(&walk)
             .asks
             .windows(2)
             .filter(|w| w[0].face == w[1].face)
@@ -182,7 +191,10 @@ fn the_same_facts_give_the_same_walk_whatever_was_read_first() {
     world.pull("puffin", "puffin-19");
     let fresh = world.walk("puffin-19");
     assert_eq!(fresh, world.walk("puffin-19"));
-    let titles = |w: &Walk| w.asks.iter().map(|a| a.title.clone()).collect::<Vec<_>>();
+    let titles = |w: &Walk| -> Vec<String> {
+        let asked = by_itself(w).asks.into_iter();
+        asked.map(|a| a.title).collect()
+    };
     assert_eq!(titles(&fresh), titles(&world.walk("puffin-3")));
     world.read("puffin-19", &fresh, 4, 80.0);
     assert_eq!(titles(&fresh), titles(&world.walk("puffin-19")));
@@ -493,4 +505,82 @@ fn a_single_spare_reading_that_disagrees_is_never_silent() {
             unsettled.says
         );
     }
+}
+
+/// A second reading of the same distance is one of its own: it is asked for, kept beside the first,
+/// counted, and gone again when it is taken back.
+#[test]
+fn a_distance_is_read_a_second_time_on_purpose() {
+    let mut world = world();
+    let with = |world: &World, also: &[Measured]| {
+        let job = world.ledger.fold();
+        let source = Source {
+            job: &job,
+            attachments: &world.attachments,
+        };
+        walk_with(&source, &id("bollard-12"), also).unwrap()
+    };
+    let before = with(&world, &[]);
+    let first = before
+        .asks
+        .iter()
+        .find(|a| matches!(a.state, AskState::Read { .. }))
+        .unwrap()
+        .clone();
+    let of = first.of.clone();
+    let turned = match of.clone() {
+        Measured::Over { from, to } => Measured::Over { from: to, to: from },
+        Measured::Straight { from, to } => Measured::Straight { from: to, to: from },
+        other => panic!("{other:?}"),
+    };
+    let same = |walk: &Walk| -> Vec<AskState> {
+        let all = walk.asks.iter();
+        all.filter(|a| a.of == of || a.of == turned)
+            .map(|a| a.state.clone())
+            .collect()
+    };
+    let times = same(&before).len();
+    assert_eq!(before.once_more(&of), times + 1);
+    let also = vec![of.clone(); times + 1];
+    let asked = with(&world, &also);
+    assert_eq!(asked.asks.len(), before.asks.len() + 1);
+    let new = asked.asks.iter().find(|a| a.state.is_to_read()).unwrap();
+    assert_eq!(new.of, of);
+    assert_eq!(new.why.as_deref(), Some("a second reading of the same"));
+    // It is looked for where the first left it, and not asked for twice.
+    assert_eq!(asked.once_more(&of), times + 1);
+    let expected = new.expected.unwrap();
+    assert!(expected.low < expected.middle && expected.middle < expected.high);
+    let number = asked.asks.iter().position(|a| a.number == new.number);
+    let fact = world.read(
+        "bollard-12",
+        &asked,
+        number.unwrap(),
+        expected.middle.mm() + 0.5,
+    );
+    for also in [&also[..], &[]] {
+        let after = with(&world, also);
+        let states = same(&after);
+        assert_eq!(states.len(), times + 1);
+        assert!(!states.iter().any(AskState::is_to_read));
+        let facts: BTreeSet<FactId> = (states.iter())
+            .filter_map(|s| match s {
+                AskState::Read { fact, .. } => Some(*fact),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(
+            facts.len(),
+            times + 1,
+            "each stands for a reading of its own"
+        );
+        assert!(facts.contains(&fact));
+    }
+    // Both count: what it should come to is known better than before.
+    let wide = |e: &samespot_core::prepare::walk::Expected| (e.high - e.low).mm();
+    let now = with(&world, &[]);
+    let here = now.asks.iter().find(|a| a.of == of).unwrap();
+    assert!(wide(&here.expected.unwrap()) < wide(&first.expected.unwrap()));
+    world.say(&Payload::Withdraw(Withdrawal { target: fact }));
+    assert_eq!(with(&world, &[]).asks, before.asks);
 }

@@ -90,6 +90,16 @@ impl RuleSpec {
         }
     }
 
+    /// The edges it follows.
+    #[must_use]
+    pub fn edges(&self) -> Vec<&EdgeId> {
+        match self {
+            Self::OffEdge { edge, .. } => vec![edge],
+            Self::Edges { edge, end } => vec![edge, end],
+            Self::Line { .. } | Self::BestFit { .. } => Vec::new(),
+        }
+    }
+
     /// The two marks whose line it follows.
     #[must_use]
     pub const fn line(&self) -> Option<[&MarkId; 2]> {

@@ -1,7 +1,6 @@
 //! One feature on one piece: rule, place, laying, budget, outline.
 
 use super::Source;
-use super::carriers::{enough_to_lay_on, gone_on};
 use super::crosses::Crosses;
 use super::design::{Design, design, missing};
 use super::drawn_by::drawn_by;
@@ -17,18 +16,18 @@ use super::layings::{
 };
 use super::level::as_chosen;
 use super::lying::{lies, on_sheet};
-use super::naming::name_of;
 use super::network::Marks;
 use super::outline::{Drawn, marker_of, outline_of};
 use super::pair_sheet::both;
 use super::patches::{Holes, Patch, Whole, divide, holes};
+use super::registers::{Registers, on_drawing, seen_on};
 use super::shell::{between_arms, first_words, is_shell, scatter, skin_of};
 use super::standing::{Standing, standing};
 use super::words::{CUT_OUT, instead_words, kind_of, laying_words};
 use crate::frames::{Flat, Point2, Vector2};
-use crate::job::{DrawnSide, FeatureId, MarkId, OutlineSpec, PieceId, PointRef, SheetOf};
+use crate::job::{DrawnSide, FeatureId, MarkId, OutlineSpec, PieceId, SheetOf};
 use crate::outline::Outline;
-use crate::place::{Placed, seen_from};
+use crate::place::Placed;
 use crate::sheet::RegisterEdge;
 use crate::surface::{Dart, Development, Surface};
 use crate::template::{Allowance, Budget, Cover, LAID, Laying, MarkerKind, Shares, allowance_of};
@@ -187,6 +186,8 @@ fn prepare_of(
 ) -> Result<Prepared, PrepareError> {
     let job = source.job;
     let name = design.name.clone();
+    let standing = standing(source, &design, piece)?;
+    let registers = Registers::of(job, design.edit.face.as_ref(), piece, &standing);
     let Standing {
         marks,
         kept,
@@ -197,7 +198,7 @@ fn prepare_of(
         covariance,
         placed,
         level,
-    } = standing(source, &design, piece)?;
+    } = standing;
 
     let on_surface = |why| PrepareError::Surface {
         feature: name.clone(),
@@ -275,22 +276,12 @@ fn prepare_of(
 
     let ball_radius = layout.surface.ball_radius_mm(placed.pose.centre);
     let samples = outline.samples(LOOK_EVERY);
-    let unread: Vec<bool> = ids
-        .iter()
-        .map(|m| marks.unread.contains(&PointRef::Mark(m.clone())))
-        .collect();
-    let gone = gone_on(job, design.edit.face.as_ref(), piece, &ids);
-    let is_gone: Vec<bool> = gone.iter().map(Option::is_some).collect();
-    let registers: Vec<usize> = (0..ids.len())
-        .filter(|&k| !unread[k] && !is_gone[k])
-        // Points of an edge are laid on only where the sheet is hooked on edges.
-        .filter(|&k| laid_on_edges(&nominal.rule).is_some() || !edges::is_point(&ids[k]))
-        .collect();
-    enough_to_lay_on(job, &name, &ids, &gone, registers.len())?;
+    registers.enough(job, &name, &ids)?;
+    let is_gone = registers.is_gone();
     let wanted = pinned(design.edit.laying.as_ref(), &ids, &is_gone);
     let wanted = wanted.or_else(|| laid_on_edges(&nominal.rule));
     let choices = wanted.map_or_else(
-        || layings_for(nominal.rule.line(), &registers, &is_gone),
+        || layings_for(nominal.rule.line(), &registers.on, &is_gone),
         |l| vec![l],
     );
     let allowed = design
@@ -304,9 +295,9 @@ fn prepare_of(
     let divided = whole && matches!(of, SheetOf::Patches(_));
     let gores_asked = whole && matches!(of, SheetOf::Gores(_));
     let one_sheet = skin.is_none() && !divided && !gores_asked;
-    let on_paper: &[usize] = if one_sheet { &registers } else { &[] };
+    let on_paper: &[usize] = if one_sheet { &registers.on } else { &[] };
     let mut lies = lies(&bare, &samples, on_paper, &layout, allowed).map_err(on_surface)?;
-    let form = form_leaves(&layout.surface, &placed, &samples, &registers);
+    let form = form_leaves(&layout.surface, &placed, &samples, &registers.on);
     let mut basis = LayBasis {
         drawn_by: drawn_by(
             &design,
@@ -330,22 +321,11 @@ fn prepare_of(
     };
     let (laying, slopes, mut budget) = best_laying(&basis, &placed, &name)?;
 
-    let letters: Vec<String> = ids
-        .iter()
-        .map(|m| name_of(job, &PointRef::Mark(m.clone())))
-        .collect();
-    let on_drawing = seen_from(&nominal).map_err(|why| PrepareError::Place {
-        feature: name.clone(),
-        why,
-    })?;
-    let seen = layout
-        .marks
-        .iter()
-        .map(|&m| sheet.flat(layout.surface.nearest(m, placed.pose.centre)))
-        .collect::<Result<Vec<_>, _>>()
-        .map_err(on_surface)?;
+    let on_drawing = on_drawing(&nominal, &name)?;
+    let seen = seen_on(&sheet, &layout, &placed.pose).map_err(on_surface)?;
     if let Some(skin) = skin {
         let arms: Vec<_> = registers
+            .on
             .iter()
             .filter_map(|k| seen.get(*k).copied())
             .collect();
@@ -354,13 +334,13 @@ fn prepare_of(
     }
     let crosses = Crosses {
         ids: &ids,
-        letters: &letters,
+        letters: &registers.letters,
         seen: &seen,
         eased: &lies.eased,
         // Crosses that carry others over are on no drawing.
         on_drawing: on_drawing.get(..kept).unwrap_or(&on_drawing),
-        unread: &unread,
-        gone: &gone,
+        unread: &registers.unread,
+        gone: &registers.gone,
     }
     .missing(job, &placed, &slopes, &basis);
 
@@ -378,11 +358,11 @@ fn prepare_of(
             cut: cut.as_ref(),
             thickness,
             allowed,
-            registers: &registers,
+            registers: &registers.on,
             ids: &ids,
-            letters: &letters,
-            unread: &unread,
-            gone: &gone,
+            letters: &registers.letters,
+            unread: &registers.unread,
+            gone: &registers.gone,
         })?;
         basis.flattening = parts.flattening;
         let worst = parts.patches.iter().max_by_key(|p| p.budget.worst.to_um());
@@ -401,7 +381,7 @@ fn prepare_of(
             cut: cut.as_ref(),
             looked: &basis.outline,
             marks: &placed.marks,
-            registers: &registers,
+            registers: &registers.on,
             crosses: &crosses,
             allowed,
         })?;
@@ -431,12 +411,8 @@ fn prepare_of(
     let called = hatch.as_ref().map_or(kind_of(&of), |_| CUT_OUT);
     let instead = instead_words(called, &number, (furthest, shift), budget.worst);
 
-    let mut warnings = warnings_of(job, &marks, &letters, &unread);
-    warnings.extend(
-        gone.iter()
-            .flatten()
-            .map(|why| format!("{why}: no cross for it")),
-    );
+    let mut warnings = warnings_of(job, &marks, &registers.letters, &registers.unread);
+    warnings.extend(registers.without("cross"));
     warnings.extend(too_wide(&budget, allowed));
     warnings.extend(level.map(|l| l.words()));
     warnings.append(&mut notes);
@@ -468,7 +444,7 @@ fn prepare_of(
             format!(
                 "{}{}",
                 lies.first,
-                on_edges.unwrap_or_else(|| laying_words(&laying, &letters))
+                on_edges.unwrap_or_else(|| laying_words(&laying, &registers.letters))
             )
         } else {
             lies.first.clone()

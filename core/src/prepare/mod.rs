@@ -51,6 +51,7 @@ mod record_age;
 mod record_how;
 mod record_run;
 mod record_table;
+mod registers;
 pub mod rod;
 pub mod run_checks;
 mod scans;

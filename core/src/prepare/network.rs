@@ -8,7 +8,7 @@ use super::taken::Builder;
 use crate::frames::{Face, Point2};
 use crate::job::{
     CastingId, EdgeId, EntityRef, FaceId, FactId, FeatureId, InstrumentId, InstrumentKind, Job,
-    Kept, MarkId, Measured, PointRef, Reading as JobReading, RuleSpec,
+    Kept, MarkId, Measured, PointRef, Reading as JobReading,
 };
 use crate::readings::{
     AdjustError, Adjusted, EdgeStart, Explained, Held, Network, NotHeld, Notice, Options,
@@ -216,10 +216,9 @@ fn for_stops_only(job: &Job, edge: &EdgeId) -> bool {
         stops.into_iter().any(|s| s.edge == *edge)
     });
     touched
-        && !job.features.values().any(|f| match &f.rule {
-            Some(RuleSpec::Edges { edge: a, end: b }) => a == edge || b == edge,
-            Some(RuleSpec::OffEdge { edge: a, .. }) => a == edge,
-            _ => false,
+        && !job.features.values().any(|f| {
+            let rule = f.rule.iter();
+            rule.into_iter().any(|r| r.edges().contains(&edge))
         })
 }
 

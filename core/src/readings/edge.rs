@@ -5,11 +5,13 @@
 //! distance over the surface to the edge, whose foot is found, and whose derivatives are those
 //! of the distance from that foot (the foot's own movement along the edge does not count).
 
+use super::adjusted::Adjusted;
 use super::model::EDGE_HALF_MM;
 use super::motion::Group;
 use super::network::EdgeStart;
 use crate::frames::{Face, Point2, Vector2};
 use crate::surface::{MAX_PARAMETERS, Shape, Surface, SurfaceError};
+use crate::units::Length;
 
 /// Under this the distance over a curved face is taken as the straight one, whose derivatives
 /// stay smooth through zero; they differ by d³/24R², a millionth of a millimetre at R = 200 mm.
@@ -141,4 +143,38 @@ fn find_foot(
         t1 += step;
     }
     Ok(t1)
+}
+
+/// How far a mark lies square from an edge, to the left of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SquareOff {
+    /// By so much.
+    pub by: Length,
+    /// One standard deviation of it.
+    pub sd: Length,
+}
+
+impl Adjusted {
+    /// How far a mark lies square from an edge, by everything read; nothing where no reading tells
+    /// where that edge runs.
+    #[must_use]
+    pub fn square_off(&self, edge: usize, to: usize) -> Option<SquareOff> {
+        let at = self.points.get(to)?.at;
+        let found = square(&self.surface, self.edges.get(edge)?, 0.0, 0.0, at).ok()?;
+        let layout = &self.inner.layout;
+        let mut row = Vec::new();
+        if let Some(k) = layout.points.get(to).copied().flatten() {
+            row.extend([(k, found.d_point.x_mm()), (k + 1, found.d_point.y_mm())]);
+        }
+        if let Some(k) = layout.edges.get(edge).copied().flatten() {
+            row.extend([(k, found.d_offset), (k + 1, found.d_slope)]);
+        }
+        for (at, by) in layout.sizes.iter().zip(found.d_param) {
+            row.extend(at.map(|k| (k, by)));
+        }
+        Some(SquareOff {
+            by: Length::from_mm(found.mm),
+            sd: Length::from_mm(self.sd_of(&row)),
+        })
+    }
 }

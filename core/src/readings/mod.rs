@@ -37,6 +37,7 @@ pub use adjusted::{
 };
 pub use advice::Gain;
 pub use datum::DatumError;
+pub use edge::SquareOff;
 pub use error::{AdjustError, NotHeld, Notice, Remedy, Unusable};
 pub(crate) use instrument::ROOT_3;
 pub use instrument::{ReadingError, ScaleError, Tape, TapeClass, WARMTH_FROM};

@@ -238,7 +238,7 @@ impl Adjusted {
     }
 
     /// Standard deviation of what moves so with the unknowns.
-    fn sd_of(&self, row: &[(usize, f64)]) -> f64 {
+    pub(super) fn sd_of(&self, row: &[(usize, f64)]) -> f64 {
         let mut variance = 0.0;
         for (i, a) in row {
             for (j, b) in row {

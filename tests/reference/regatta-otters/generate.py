@@ -56,6 +56,14 @@ STATIONS = {
     "s1": ("bow", 0.0, -260.0), "s2": ("stern, left", -150.0, 210.0), "s3": ("stern, right", 150.0, 210.0),
 }
 LOCATING, BED = 64.0, 4.0
+# The jig of the right slope stands on stops: two against the gunwale, under marks A and B, one against
+# the stern, left of A. How each edge left the mould, from end to end, on the pattern.
+STOPS_ON = "slope-right"
+EDGES = {
+    "gunwale": ("E", "below", ((-300.0, -190.0), (300.0, -190.0))),
+    "stern": ("F", "left", ((-300.0, 130.0), (-300.0, -190.0))),
+}
+STOPS = [("gunwale", "a"), ("gunwale", "b"), ("stern", "a")]
 TAPES = {
     # a + b per metre begun (OIML R 35-1:2007, 3.2); scatter and pointing: common practice, no source.
     "soft-tape": ("Soft tape, green", "soft-tape", "II", 0.3, 0.2, 0.5, 0.3),
@@ -256,7 +264,7 @@ def readings(log, casting, part, pull, tapes, rng, day, times):
                     })
 
 
-def holes(pull, face):
+def holes_at(pull, face):
     """The two holes by the rule on the true marks: half the difference to each end, q kept."""
     nominal = FLAT[face]
     marks = {k: pull.flat(face, p, k) for k, p in nominal.items()}
@@ -265,8 +273,55 @@ def holes(pull, face):
     foot = true / 2 + right - long / 2
     ux, uy = ((marks["b"][i] - marks["a"][i]) / true for i in (0, 1))
     at = lambda u: (marks["a"][0] + ux * u - uy * up, marks["a"][1] + uy * u + ux * up)  # noqa: E731
-    both = [at(foot - PITCH / 2), at(foot + PITCH / 2)]
+    return [at(foot - PITCH / 2), at(foot + PITCH / 2)]
+
+
+def holes(pull, face):
+    marks = {k: pull.flat(face, p, k) for k, p in FLAT[face].items()}
+    both = holes_at(pull, face)
     return [{k.upper(): round(math.dist(hole, m), 3) for k, m in marks.items()} for hole in both]
+
+
+def off(edge, p):
+    """How far to the left of a line, seen from its first end, a place lies: square from it."""
+    (ax, ay), (bx, by) = edge
+    return ((bx - ax) * (p[1] - ay) - (by - ay) * (p[0] - ax)) / math.dist(*edge)
+
+
+def edges(log, pulls, truth):
+    """Two edges of the right slope, as they left the mould, read square from marks of every dinghy; the
+    jig of that slope's bolts stands against them. By a chance of its own: what was said before stays."""
+    rng, face = random.Random(SEED + 1), STOPS_ON
+    when = "2026-11-20 09:00"
+    log.edit(when, {"instrument": "square"}, {
+        "name": "Square and rule", "kind": "square", "resolution": 0.5, "repeatability": 0.3,
+    })
+    for name, (letter, lies, _) in EDGES.items():
+        log.edit(when, {"edge": f"{face}-{name}"}, {"face": face, "letter": letter, "made": "moulded", "lies": lies})
+    log.edit(when, {"fixing": f"saddle-{face.removeprefix('slope-')}"}, {
+        "stops": [{"edge": f"{face}-{name}", "at": f"{face}-{mark}"} for name, mark in STOPS],
+    })
+    for casting, pull in pulls.items():
+        if not casting.startswith("dinghy"):
+            continue
+        pattern = casting == "dinghy-pattern"
+        runs = {
+            name: [tuple(v + rng.gauss(0, 0.0 if pattern else 0.3) for v in pull.flat(face, p)) for p in ends]
+            for name, (_, _, ends) in EDGES.items()
+        }
+        at = {k: pull.flat(face, p, k) for k, p in FLAT[face].items()}
+        # On the pattern all three marks, where the design is set out; on a casting what its stops want.
+        for name, mark in [(e, k) for e in EDGES for k in "abc"] if pattern else STOPS:
+            log.say(BENCH, "2026-11-20 10:00", "reading", {
+                "casting": casting, "of": {"read": "square", "edge": f"{face}-{name}", "to": {"mark": f"{face}-{mark}"}},
+                "value": mm(half(off(runs[name], at[mark]) + rng.gauss(0, 0.3))), "instrument": "square",
+                "hooked": True, "stage": "measured",
+            })
+        if not pattern:
+            bolts = holes_at(pull, face)
+            truth["edges"][f"p{casting.removeprefix('dinghy-')}"] = {
+                name: [round(off(edge, hole), 3) for hole in bolts] for name, edge in runs.items()
+            }
 
 
 def seat(log, n, rng, day, truth):
@@ -289,7 +344,7 @@ def seat(log, n, rng, day, truth):
 
 def main():
     rng = random.Random(SEED)
-    log, truth = Log(), {"holes": {}, "heights": {}, "pulls": {}}
+    log, truth = Log(), {"holes": {}, "heights": {}, "pulls": {}, "edges": {}}
     tapes = {name: Tape(name, rng) for name in TAPES}
     design(log, half(2 * math.pi * RADIUS))
     pulls = {}
@@ -317,6 +372,7 @@ def main():
         seat(log, n, rng, day, truth)
         truth["holes"][f"p{n}"] = {f"saddle-{f.removeprefix('slope-')}": holes(pulls[f"dinghy-{n}"], f) for f in BOLTS}
         truth["pulls"][f"p{n}"] = {"shrink_per_mille": [round(1000 * s, 3) for s in pulls[f"dinghy-{n}"].shrink]}
+    edges(log, pulls, truth)
     job = {
         "samespot": {"format": 1, "program": "invented example, tests/reference/regatta-otters/generate.py"},
         "job": "regatta-otters", "facts": log.facts,

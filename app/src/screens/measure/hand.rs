@@ -281,11 +281,13 @@ impl Hand {
         }
     }
 
-    /// Asks for a reading besides the list.
+    /// Asks for a reading besides the list; what was read already is read once more, as a reading of
+    /// its own.
     pub(super) fn ask_besides(self, of: Measured) {
+        let times = self.walk().map_or(1, |walk| walk.once_more(&of));
         self.also.update(|all| {
             all.retain(|o| *o != of);
-            all.push(of);
+            all.extend(std::iter::repeat_n(of, times));
         });
         let (book, casting) = (
             self.session.book.get_untracked(),

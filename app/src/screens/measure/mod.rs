@@ -159,6 +159,17 @@ fn Field(hand: Hand) -> impl IntoView {
         hand.ask
             .with(|a| a.as_ref().is_some_and(|a| a.state.is_to_read()))
     };
+    let was_read = move || {
+        hand.ask.with(|a| {
+            let state = a.as_ref().map(|a| &a.state);
+            matches!(state, Some(AskState::Read { .. } | AskState::OddOne { .. }))
+        })
+    };
+    let second = move |_| {
+        if let Some(ask) = hand.ask.get_untracked() {
+            hand.ask_besides(ask.of);
+        }
+    };
     let cannot = move |_| {
         if let Some(ask) = hand.ask.get_untracked() {
             hand.say(MeasuringSays::CannotReach { of: ask.of });
@@ -172,6 +183,12 @@ fn Field(hand: Hand) -> impl IntoView {
         <Show when=reachable>
             <button type="button" class="key cannot" on:click=cannot>
                 "Can’t reach this one"
+            </button>
+        </Show>
+        <Show when=was_read>
+            <p class="second">"What is typed here takes the place of what stands there"</p>
+            <button type="button" class="key cannot read-second" on:click=second>
+                "Read it again as a second one, and keep both"
             </button>
         </Show>
     }

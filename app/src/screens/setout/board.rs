@@ -12,7 +12,7 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
 use samespot_core::job::{
-    BoardAxis, CastingId, Entry, FactId, Job, MarkId, Measured, PartId, Payload, PointRef, Reading,
+    BoardAxis, CastingId, Entry, FactId, Job, MarkId, Measured, Payload, PointRef, Reading,
     Withdrawal,
 };
 use samespot_core::prepare::setout::{BoardMark, BoardView};
@@ -58,19 +58,12 @@ pub fn placed(
     AXES.into_iter().zip(values).filter_map(one).collect()
 }
 
-/// Every mark of a part, by letter.
-fn marks(job: &Job, part: &PartId) -> Vec<(MarkId, String)> {
-    let mut all: Vec<_> = job
-        .marks
-        .iter()
-        .filter(|(_, m)| {
-            let face = m.face.as_ref().and_then(|f| job.faces.get(f));
-            face.and_then(|f| f.part.as_ref()) == Some(part)
-        })
-        .map(|(id, m)| (id.clone(), m.letter.clone().unwrap_or_default()))
-        .collect();
-    all.sort_by(|a, b| (&a.1, &a.0).cmp(&(&b.1, &b.0)));
-    all
+/// Every mark of the part whose face is in hand, by letter; by its face too where others share it.
+fn marks(hand: Hand) -> Memo<Option<Vec<(MarkId, String)>>> {
+    Memo::new(move |_| {
+        let face = hand.face.get()?;
+        hand.of_job(|j| model::marks_of_part(j, &face))
+    })
 }
 
 /// The mark being read. A handle; copies are the same.
@@ -151,9 +144,9 @@ pub(super) fn OnBoard(hand: Hand) -> impl IntoView {
         <Folded id="setout-board" name="Plan and height" class="sheet setout-readings">
             <p class="second">"Where the faces are on the piece, and from where each is seen. Stand the pattern on the gridded board as it will stand, its front towards the front edge; plumb each mark down to the grid and take its height with a stick. Three marks of a face are enough, and their heights say which way is up on it. Where each mark lies on its face is left to the tape, which reads closer than a grid"</p>
             <Sheets hand=hand />
-            <OneMark hand=hand part=part view=view read=read />
+            <OneMark hand=hand view=view read=read />
             {move || says.get().map(|s| view! { <p role="status">{s}</p> })}
-            <Found view=view read=read />
+            <Found hand=hand view=view read=read />
         </Folded>
     }
 }
@@ -203,12 +196,7 @@ fn Sheets(hand: Hand) -> impl IntoView {
 }
 
 #[component]
-fn OneMark(
-    hand: Hand,
-    part: Memo<Option<PartId>>,
-    view: RwSignal<Option<BoardView>>,
-    read: InHand,
-) -> impl IntoView {
+fn OneMark(hand: Hand, view: RwSignal<Option<BoardView>>, read: InHand) -> impl IntoView {
     let InHand {
         fields,
         mark,
@@ -221,10 +209,7 @@ fn OneMark(
         let now = moved.get().max(last.unwrap_or(0));
         again.get().unwrap_or(now)
     };
-    let all = Memo::new(move |_| {
-        let part = part.get()?;
-        hand.of_job(|j| marks(j, &part))
-    });
+    let all = marks(hand);
     let here = move || {
         let all = all.get().unwrap_or_default();
         let chosen = mark.get().filter(|m| all.iter().any(|(id, _)| id == m));
@@ -322,9 +307,11 @@ fn figure(read: Option<&(FactId, String, Length)>) -> String {
 }
 
 #[component]
-fn Found(view: RwSignal<Option<BoardView>>, read: InHand) -> impl IntoView {
+fn Found(hand: Hand, view: RwSignal<Option<BoardView>>, read: InHand) -> impl IntoView {
+    let all = marks(hand);
     move || {
         let view = view.get().filter(|v| !v.marks.is_empty())?;
+        let all = all.get().unwrap_or_default();
         Some(view! {
             <ul id="board-faces">
                 {view.faces.iter().map(|f| view! {
@@ -341,9 +328,11 @@ fn Found(view: RwSignal<Option<BoardView>>, read: InHand) -> impl IntoView {
                 </thead>
                 <tbody>
                     {view.marks.iter().map(|m| {
+                        let known = all.iter().find(|(id, _)| *id == m.mark);
+                        let letter = known.map_or_else(|| m.letter.clone(), |(_, words)| words.clone());
                         let name = match m.stood {
-                            0 => m.letter.clone(),
-                            n => format!("{}, set-up {}", m.letter, n + 1),
+                            0 => letter,
+                            n => format!("{letter}, set-up {}", n + 1),
                         };
                         let again = m.clone();
                         view! {

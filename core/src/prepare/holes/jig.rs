@@ -172,10 +172,7 @@ fn on_pins(
         places,
         laid,
         standing,
-        mut letters,
-        unread,
-        mut gone,
-        registers,
+        mut registers,
         number,
     } = begin(
         source,
@@ -209,7 +206,7 @@ fn on_pins(
     // A pin stands where its mark's face does not turn away from it.
     let mut pins = Vec::new();
     let mut steep = Vec::new();
-    for &k in &registers {
+    for &k in &registers.on {
         let at = surface.nearest(layout.marks[k], pose.centre);
         let lean = libm::acos(
             surface
@@ -219,7 +216,7 @@ fn on_pins(
                 .clamp(-1.0, 1.0),
         );
         if lean > MOST_LEAN.rad() {
-            steep.push(letters[k].clone());
+            steep.push(registers.letters[k].clone());
         } else {
             pins.push(k);
         }
@@ -238,7 +235,7 @@ fn on_pins(
     };
     let centres: Vec<Point2<Flat>> = places.iter().map(|&p| Point2::ORIGIN + p).collect();
     let bare = along_the_drill(&placed, surface, &axes, &heights).map_err(on_surface)?;
-    let stops = found_stops(source, id, piece, (&layout, &axes), (&ids, &registers));
+    let stops = found_stops(source, id, piece, (&layout, &axes), (&ids, &registers.on));
     let stops = stops.map_err(cannot)?;
     if !stops.is_empty() && !stops::spaced(&stops, &bare.marks) {
         return Err(cannot(stops::too_near()));
@@ -247,13 +244,14 @@ fn on_pins(
     let placed = stops::with_stops(&bare, &stops, PIN);
     for (n, stop) in (1..).zip(&stops) {
         ids.push(ids[stop.mark].clone());
-        letters.push(format!("S{n}"));
-        gone.push(None);
+        registers.letters.push(format!("S{n}"));
+        registers.gone.push(None);
         let at = placed.marks.get(heights.len());
         heights.push((at.copied().unwrap_or(Point2::ORIGIN), heights[stop.mark].1));
     }
     let fouls: Vec<usize> = pins.iter().copied().chain(first_stop..ids.len()).collect();
-    room_between(&centres, &fouls, &heights, &letters, &takes).map_err(cannot)?;
+    let letters = &registers.letters;
+    room_between(&centres, &fouls, &heights, letters, &takes).map_err(cannot)?;
     let top = pins
         .iter()
         .map(|&k| heights[k].1)
@@ -304,16 +302,16 @@ fn on_pins(
         seen.into_iter().map(|m| m.0).collect()
     };
     let is_pin = |k: usize| pins.contains(&k) || k >= first_stop;
-    let is_unread = |k: usize| unread.get(k).copied().unwrap_or(false);
+    let is_unread = |k: usize| registers.unread.get(k).copied().unwrap_or(false);
     let no_pin: Vec<bool> = (0..ids.len()).map(|k| is_unread(k) || !is_pin(k)).collect();
     let mut crosses = Crosses {
         ids: &ids,
-        letters: &letters,
+        letters,
         seen: &placed.marks,
         eased: &[],
         on_drawing: on_drawing.get(..kept).unwrap_or(&on_drawing),
         unread: &no_pin,
-        gone: &gone,
+        gone: &registers.gone,
     }
     .missing(job, &placed, &slopes, &basis);
     for (cross, stop) in crosses.iter_mut().skip(first_stop).zip(&stops) {
@@ -346,19 +344,19 @@ fn on_pins(
         .collect();
 
     let mut warnings = takes.minded(Length::from_mm(top));
-    warnings.push(pin_words(&pins, &heights, &letters, top));
+    warnings.push(pin_words(&pins, &heights, letters, top));
     if stops.is_empty() {
         warnings.push(spacing_words(
             &laying,
             &basis,
             &placed,
-            &letters,
+            letters,
             budget.worst,
         ));
     }
     let spacing = stops::Spacing {
         stops: &stops,
-        letters: &letters,
+        letters,
         heights: &heights,
         top,
         bare: &bare,
@@ -369,13 +367,9 @@ fn on_pins(
         worst: budget.worst,
     };
     warnings.extend(spacing.words());
-    warnings.extend(warnings_of(job, &marks, &letters, &unread));
+    warnings.extend(warnings_of(job, &marks, letters, &registers.unread));
     warnings.extend(level.map(Levelled::words));
-    warnings.extend(
-        gone.iter()
-            .flatten()
-            .map(|why| format!("{why}: no pin for it")),
-    );
+    warnings.extend(registers.without("pin"));
     warnings.extend(steep.iter().map(|letter| {
         format!(
             "no pin at {letter}: the face leans more than {:.0}° there",
@@ -389,7 +383,7 @@ fn on_pins(
         of,
         piece: piece.clone(),
         before: String::new(),
-        laying_words: stand_words(&laying, &letters),
+        laying_words: stand_words(&laying, letters),
         placed,
         surface: layout.surface,
         laying,

@@ -7,11 +7,10 @@ use super::view::HoleView;
 use crate::frames::{Flat, Point2, Vector2};
 use crate::holes::chance::Method;
 use crate::holes::fastener::Thread;
-use crate::job::{FixingEdit, FixingId, HolePurpose, MarkId, PieceId, PointRef, SheetOf};
+use crate::job::{FixingEdit, FixingId, HolePurpose, PieceId, SheetOf};
 use crate::outline::Outline;
-use crate::place::{PlaceError, Placed, seen_from};
+use crate::place::Placed;
 use crate::prepare::Source;
-use crate::prepare::carriers::{enough_to_lay_on, gone_on};
 use crate::prepare::crosses::Crosses;
 use crate::prepare::design::missing;
 use crate::prepare::error::PrepareError;
@@ -21,7 +20,7 @@ use crate::prepare::layings::{
     LayBasis, best_laying, drawing_lands, layings_for, too_wide, warnings_of,
 };
 use crate::prepare::lying::lies;
-use crate::prepare::naming::name_of;
+use crate::prepare::registers::{Registers, on_drawing, seen_on};
 use crate::prepare::standing::Standing;
 use crate::prepare::words::{instead_words, laying_words, mm, tenth};
 use crate::surface::{Development, SurfaceError};
@@ -176,11 +175,7 @@ pub(super) struct Begun {
     pub(super) places: Vec<Vector2<Flat>>,
     pub(super) laid: Laid,
     pub(super) standing: Standing,
-    pub(super) letters: Vec<String>,
-    pub(super) unread: Vec<bool>,
-    pub(super) gone: Vec<Option<String>>,
-    /// Marks that can be laid on, by their place among all.
-    pub(super) registers: Vec<usize>,
+    pub(super) registers: Registers,
     /// The piece's number.
     pub(super) number: String,
     /// Where the bracket came to be, where that was read.
@@ -221,15 +216,8 @@ pub(super) fn begin(
         cured,
     } = stands;
     let (drill, drill_for) = drill_of(fixing, thread);
-    let ids = &standing.ids;
-    let is_unread = |m: &MarkId| standing.marks.unread.contains(&PointRef::Mark(m.clone()));
-    let unread: Vec<bool> = ids.iter().map(is_unread).collect();
-    let gone = gone_on(job, fixing.face.as_ref(), piece, ids);
-    let registers: Vec<usize> = (0..ids.len())
-        .filter(|&k| !unread[k] && gone[k].is_none())
-        .collect();
-    enough_to_lay_on(job, &name, ids, &gone, registers.len())?;
-    let letter = |m: &MarkId| name_of(job, &PointRef::Mark(m.clone()));
+    let registers = Registers::of(job, fixing.face.as_ref(), piece, &standing);
+    registers.enough(job, &name, &standing.ids)?;
     Ok(Begun {
         drill,
         drill_for,
@@ -238,9 +226,6 @@ pub(super) fn begin(
         allowed: asked(fixing, thread),
         places,
         laid,
-        letters: ids.iter().map(letter).collect(),
-        unread,
-        gone,
         registers,
         number: job
             .pieces
@@ -269,9 +254,6 @@ pub(in crate::prepare) fn prepare_drill(
         allowed,
         laid,
         standing,
-        letters,
-        unread,
-        gone,
         registers,
         number,
         places,
@@ -304,8 +286,7 @@ pub(in crate::prepare) fn prepare_drill(
     let rings = looked.len();
     looked.extend(&middles);
 
-    let is_gone: Vec<bool> = gone.iter().map(Option::is_some).collect();
-    let mut lies = lies(&bare, &looked, &registers, &layout, allowed).map_err(on_surface)?;
+    let mut lies = lies(&bare, &looked, &registers.on, &layout, allowed).map_err(on_surface)?;
     let shares = drilled_shares(Method::Templated);
     let alone = hole_to_hole(&shares);
     let shares = with_the_level(shares, level);
@@ -318,28 +299,20 @@ pub(in crate::prepare) fn prepare_drill(
         drawing: nominal_covariance,
         shares,
         ball_radius_mm: layout.surface.ball_radius_mm(pose.centre),
-        choices: layings_for(nominal.rule.line(), &registers, &is_gone),
+        choices: layings_for(nominal.rule.line(), &registers.on, &registers.is_gone()),
     };
     let (laying, slopes, budget) = best_laying(&basis, &placed, &name)?;
 
-    let on_drawing = seen_from(&nominal).map_err(|why: PlaceError| PrepareError::Place {
-        feature: name.clone(),
-        why,
-    })?;
-    let seen = layout
-        .marks
-        .iter()
-        .map(|&m| sheet.flat(layout.surface.nearest(m, pose.centre)))
-        .collect::<Result<Vec<_>, _>>()
-        .map_err(on_surface)?;
+    let on_drawing = on_drawing(&nominal, &name)?;
+    let seen = seen_on(&sheet, &layout, &pose).map_err(on_surface)?;
     let crosses = Crosses {
         ids: &ids,
-        letters: &letters,
+        letters: &registers.letters,
         seen: &seen,
         eased: &lies.eased,
         on_drawing: on_drawing.get(..kept).unwrap_or(&on_drawing),
-        unread: &unread,
-        gone: &gone,
+        unread: &registers.unread,
+        gone: &registers.gone,
     }
     .missing(job, &placed, &slopes, &basis);
     let nominal_lands = drawing_lands(nominal.rule.line(), &on_drawing, &placed, &basis, &name)?;
@@ -350,13 +323,9 @@ pub(in crate::prepare) fn prepare_drill(
     let on_sheet = flat_of(&sheet, &laid.spots).map_err(on_surface)?;
     let holes = hole_places(&laid, &on_sheet, &each, drill);
 
-    let mut warnings = warnings_of(job, &marks, &letters, &unread);
+    let mut warnings = warnings_of(job, &marks, &registers.letters, &registers.unread);
     warnings.extend(level.map(Levelled::words));
-    warnings.extend(
-        gone.iter()
-            .flatten()
-            .map(|why| format!("{why}: no cross for it")),
-    );
+    warnings.extend(registers.without("cross"));
     warnings.extend(too_wide(&budget, allowed));
     if holes.len() > 1 {
         warnings.push(format!(
@@ -369,7 +338,11 @@ pub(in crate::prepare) fn prepare_drill(
     Ok(Prepared {
         of: SheetOf::Fixing(id.clone()),
         piece: piece.clone(),
-        laying_words: format!("{}{}", lies.first, laying_words(&laying, &letters)),
+        laying_words: format!(
+            "{}{}",
+            lies.first,
+            laying_words(&laying, &registers.letters)
+        ),
         before: lies.first,
         instead: instead_words("drill template", &number, nominal_lands, budget.worst),
         placed,

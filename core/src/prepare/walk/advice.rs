@@ -52,7 +52,7 @@ impl<'a> Advised<'a> {
             .into_iter()
             .filter_map(|pair| {
                 let of = on.ask(pair).filter(open)?;
-                let about = on.expected(&of, Length::ZERO)?.middle;
+                let about = on.expected(source.job, &of, Length::ZERO)?.middle;
                 Some(Candidate { of, pair, about })
             })
             .collect();

@@ -7,10 +7,11 @@ use super::super::network::face_of;
 use super::super::tapes::noise;
 use super::super::words::mm;
 use super::face::OnFace;
-use super::levels::wanted;
+use super::levels;
 use super::list::{Pair, pairs, worked_out};
 use super::odd::short;
 use super::order::{along, ends, same};
+use super::squares;
 use super::view::{
     AskState, AskedReading, FacePicture, HeldAt, OddOne, ReadLine, SECONDS_A_CHANGE,
     SECONDS_A_READING,
@@ -52,6 +53,10 @@ pub(super) fn instrument(job: &Job, of: &Measured, about: Length) -> Option<Inst
     if is_over(of) {
         return surest(InstrumentKind::SoftTape);
     }
+    let by_square = || surest(InstrumentKind::Square);
+    if let (Measured::Square { .. }, Some(square)) = (of, by_square()) {
+        return Some(square);
+    }
     if of.stood().is_some() {
         let kinds = KINDS.iter().filter(|k| k.takes(of));
         return kinds.map(|k| k.kind).find_map(surest);
@@ -68,6 +73,7 @@ pub(super) fn with_words(job: &Job, instrument: Option<&InstrumentId>, of: &Meas
                 _ if is_over(of) => "soft tape",
                 Measured::Level { .. } => "level and rule",
                 Measured::Plumb { .. } => "plumb line and rule",
+                Measured::Square { .. } => "square and rule",
                 Measured::Height { .. } => "height stick, or rule at a level line",
                 _ => "pocket tape or rule",
             }
@@ -163,26 +169,10 @@ pub(super) fn asked(
     for on in faces {
         all.extend(of_face(job, on, written.as_deref(), &unreachable));
     }
-    // What is read against up, or square from an edge, stands on no list of distances.
-    let levelled = (read.iter())
-        .map(|r| &r.says.of)
-        .filter(|of| of.stood().is_some() || matches!(of, Measured::Square { .. }));
-    let kept: Vec<Measured> = faces.iter().flat_map(|on| wanted(job, on)).collect();
-    for of in kept.iter().chain(also).chain(levelled) {
-        let face = face_of_reading(job, of).filter(|f| faces.iter().any(|on| on.id == *f));
-        if let (Some(face), false) = (face, all.iter().any(|a| same(&a.of, of))) {
-            all.push(Asked {
-                instrument: instrument(job, of, USUAL_LENGTH),
-                face,
-                why: Some(if kept.contains(of) {
-                    "what goes on by it is kept level: stand the casting as it will stand"
-                        .to_owned()
-                } else {
-                    "besides the list".to_owned()
-                }),
-                unreachable: None,
-                of: of.clone(),
-            });
+    let more: Vec<(Measured, String)> = faces.iter().flat_map(|on| besides(job, on)).collect();
+    for (of, why) in more {
+        if !all.iter().any(|a| same(&a.of, &of)) {
+            one_more(job, faces, &mut all, &of, why);
         }
     }
     // One instrument at a time, in the order they are first wanted.
@@ -193,6 +183,22 @@ pub(super) fn asked(
         }
     }
     all.sort_by_key(|a| tools.iter().position(|t| *t == a.instrument));
+    // After them what somebody wants or has read besides, as often as it is wanted or read: a second
+    // reading of a distance is a reading of its own.
+    let was_read: Vec<Measured> = (read.iter())
+        .map(|r| r.says.of.clone())
+        .filter(|of| !matches!(of, Measured::Coordinate { .. } | Measured::Girth { .. }))
+        .collect();
+    for wanted in [also, &was_read] {
+        for of in wanted {
+            let times = |list: &[Measured]| list.iter().filter(|o| same(o, of)).count();
+            let there = all.iter().filter(|a| same(&a.of, of)).count();
+            if there < times(wanted) {
+                let why = if there == 0 { BESIDES } else { SECOND };
+                one_more(job, faces, &mut all, of, why.to_owned());
+            }
+        }
+    }
     let mut taken: Vec<FactId> = Vec::new();
     let mut out = Vec::new();
     for (number, ask) in (1..).zip(all) {
@@ -223,7 +229,7 @@ pub(super) fn asked(
             title: reading_words(job, &ask.of),
             short: short(job, &ask.of),
             with: with_words(job, ask.instrument.as_ref(), &ask.of),
-            expected: on.and_then(|f| f.expected(&ask.of, about)),
+            expected: on.and_then(|f| f.expected(job, &ask.of, about)),
             face: ask.face,
             held: held(job, ask.instrument.as_ref(), &ask.of),
             instrument: ask.instrument,
@@ -233,6 +239,37 @@ pub(super) fn asked(
         });
     }
     out
+}
+
+/// Why something stands there that is on no list.
+const BESIDES: &str = "besides the list";
+const SECOND: &str = "a second reading of the same";
+
+/// What is asked of a face that is no distance between marks, and why.
+fn besides(job: &Job, on: &OnFace) -> Vec<(Measured, String)> {
+    const LEVEL: &str = "what goes on by it is kept level: stand the casting as it will stand";
+    let level = levels::wanted(job, on).into_iter();
+    let mut all: Vec<_> = level.map(|of| (of, LEVEL.to_owned())).collect();
+    for of in squares::wanted(job, on) {
+        if let Measured::Square { edge, .. } = &of {
+            let why = squares::why(job, edge);
+            all.push((of, why));
+        }
+    }
+    all
+}
+
+fn one_more(job: &Job, faces: &[OnFace], all: &mut Vec<Asked>, of: &Measured, why: String) {
+    let face = face_of_reading(job, of).filter(|f| faces.iter().any(|on| on.id == *f));
+    if let Some(face) = face {
+        all.push(Asked {
+            instrument: instrument(job, of, USUAL_LENGTH),
+            face,
+            why: Some(why),
+            unreachable: None,
+            of: of.clone(),
+        });
+    }
 }
 
 pub(super) fn marks_in(of: &Measured) -> Vec<&MarkId> {
@@ -278,7 +315,7 @@ fn of_face(
                 on.size_sd,
                 each.mm(),
             );
-            worked_out(sure)
+            worked_out(sure, besides(job, on).len())
                 .into_iter()
                 .filter_map(|p| {
                     on.ask(Pair {
@@ -294,7 +331,9 @@ fn of_face(
     let mut out: Vec<Asked> = Vec::new();
     for group in [first, then] {
         for of in along(&group) {
-            let about = on.expected(&of, each).map_or(USUAL_LENGTH, |e| e.middle);
+            let about = on
+                .expected(job, &of, each)
+                .map_or(USUAL_LENGTH, |e| e.middle);
             let again = out.iter().any(|a| same(&a.of, &of));
             out.push(Asked {
                 instrument: instrument(job, &of, about),
@@ -399,8 +438,14 @@ fn substitutes(
 
 /// Marks the ask that an odd reading answers.
 pub(super) fn flag(asks: &mut [AskedReading], odd: &mut OddOne) {
-    let ask = asks.iter_mut().find(|a| same(&a.of, &odd.of));
-    if let Some(ask) = ask {
+    // Of two readings of the same the one that is odd.
+    let its_own = |a: &AskedReading| match a.state {
+        AskState::Read { fact, .. } => fact == odd.fact,
+        _ => false,
+    };
+    let own = asks.iter().position(its_own);
+    let ask = own.or_else(|| asks.iter().position(|a| same(&a.of, &odd.of)));
+    if let Some(ask) = ask.and_then(|k| asks.get_mut(k)) {
         odd.ask = Some(ask.number);
         ask.state = AskState::OddOne {
             fact: odd.fact,

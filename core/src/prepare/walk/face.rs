@@ -203,9 +203,12 @@ impl OnFace {
     }
 
     /// What a reading should come to by everything known so far, ±3 standard deviations.
-    pub(super) fn expected(&self, of: &Measured, noise: Length) -> Option<Expected> {
+    pub(super) fn expected(&self, job: &Job, of: &Measured, noise: Length) -> Option<Expected> {
         if of.stood().is_some() {
             return super::levels::expected(self, of, noise);
+        }
+        if matches!(of, Measured::Square { .. }) {
+            return super::squares::expected(job, self, of, noise);
         }
         let pair = self.pair(of)?;
         let over = matches!(of, Measured::Over { .. });

@@ -149,15 +149,22 @@ pub(super) fn pairs(marks: usize) -> Vec<Pair> {
 /// The readings of a face where nobody has written a list: greedily those that tell most, until
 /// the marks are held (two a mark less the three ways the whole can move) and one is to spare.
 /// A pair stands there twice where nothing else could check it.
-pub(super) fn worked_out(mut sure: Sureness<'_>) -> Vec<Pair> {
+///
+/// Where so much else is read on the face, levels and square distances, it is that much shorter, down
+/// to what holds the marks.
+pub(super) fn worked_out(mut sure: Sureness<'_>, besides: usize) -> Vec<Pair> {
     let marks = sure.marks.len();
     if marks < 2 {
         return Vec::new();
     }
-    let wanted = (2 * marks).saturating_sub(3) + 1;
+    let held = (2 * marks).saturating_sub(3);
+    let most = MOST_A_FACE
+        .saturating_sub(besides)
+        .max(held.min(MOST_A_FACE));
+    let wanted = held + 1;
     let mut left = pairs(marks);
     let mut list: Vec<Pair> = Vec::new();
-    while list.len() < wanted.min(MOST_A_FACE) {
+    while list.len() < wanted.min(most) {
         let again: Vec<Pair> = list
             .iter()
             .filter(|p| list.iter().filter(|q| q == p).count() < 2)
@@ -181,7 +188,7 @@ mod tests {
         let surface = Surface::Flat(FlatFace);
         let marks: Vec<_> = marks.iter().map(|(x, y)| Point2::from_mm(*x, *y)).collect();
         let sure = Sureness::strewn(&surface, &marks, false, 2.0, [0.0; MAX_PARAMETERS], 0.5);
-        worked_out(sure).iter().map(|p| (p.from, p.to)).collect()
+        worked_out(sure, 0).iter().map(|p| (p.from, p.to)).collect()
     }
 
     #[test]

@@ -5,6 +5,7 @@
 //!  order.rs ▶ one walk round the casting, one instrument at a time
 //!  age.rs ──▶ how old it was when it was read, and what that means
 //!  levels.rs  levels that are wanted, and what they should come to
+//!  squares.rs square distances from edges that something follows, likewise
 //!  face.rs ─▶ readings so far, adjusted: what the next should come to, where marks could be
 //!  goal.rs ─▶ how well the readings place each feature
 //!  advice.rs▶ what to read next, what is proved, what nothing checks
@@ -27,6 +28,7 @@ mod odd;
 mod order;
 mod pooled;
 mod section;
+mod squares;
 mod view;
 
 pub(super) use face::face_name;

@@ -1,5 +1,6 @@
 //! What the Measure screen shows of one walk round a casting.
 
+use super::order::same;
 use crate::job::{CastingId, FaceId, FactId, InstrumentId, Measured};
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
@@ -257,6 +258,17 @@ pub struct ReadLine {
     pub typed: String,
     /// It was laid over the surface.
     pub over: bool,
+}
+
+impl Walk {
+    /// How often something is to be asked for so that it is read once more than it was: as often as it
+    /// stands there where it is still to be read, else once more.
+    #[must_use]
+    pub fn once_more(&self, of: &Measured) -> usize {
+        let all = self.asks.iter().filter(|a| same(&a.of, of));
+        let open = all.clone().any(|a| a.state.is_to_read());
+        all.count() + usize::from(!open)
+    }
 }
 
 /// Seconds to lay the tape, read and tap one reading, walking to the next included (common
