@@ -77,7 +77,7 @@ impl Places {
         } else {
             [p, q]
         };
-        if round[0] == round[1] {
+        if is_ball(round) {
             *along = Base::PLANE.along;
         }
         bent
@@ -208,8 +208,9 @@ fn solved(mut a: [[f64; 6]; 6], mut b: [f64; 6]) -> Option<[f64; 6]> {
         }
         for i in k + 1..6 {
             let by = a[i][k] / pivot;
-            for j in k..6 {
-                a[i][j] -= by * a[k][j];
+            let row = a[k];
+            for (x, y) in a[i].iter_mut().zip(row).skip(k) {
+                *x -= by * y;
             }
             b[i] -= by * b[k];
         }
@@ -255,11 +256,16 @@ pub(super) fn bent(
     Some((upright, base))
 }
 
+/// Round alike both ways, to the last bit.
+fn is_ball([p, q]: &[f64; 2]) -> bool {
+    p.total_cmp(q).is_eq()
+}
+
 /// A base whose first bend goes along a direction of the scan, as a frame has it.
 pub(super) fn turned(base: &Base, along: [f64; 3], frame: &Frame) -> Base {
     let [across, up, _] = frame.directed(along);
     let long = libm::hypot(across, up);
-    let along = if base.round[0] == base.round[1] || long < 0.5 {
+    let along = if is_ball(&base.round) || long < 0.5 {
         Base::PLANE.along
     } else {
         [across / long, up / long]

@@ -37,18 +37,14 @@ impl Base {
 
     /// Not bent at all.
     #[must_use]
-    pub fn is_plane(&self) -> bool {
-        self.round == [0.0; 2]
+    pub const fn is_plane(&self) -> bool {
+        self.round[0] == 0.0 && self.round[1] == 0.0
     }
 
     /// The letter of a patch's cell where the scan has a surface ([`super::Patch::covered`]).
     #[must_use]
     pub const fn letter(&self) -> char {
-        if self.round[0] == 0.0 && self.round[1] == 0.0 {
-            'x'
-        } else {
-            'o'
-        }
+        if self.is_plane() { 'x' } else { 'o' }
     }
 
     pub(super) fn can_be(&self) -> bool {
