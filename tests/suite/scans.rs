@@ -13,6 +13,10 @@
 mod readers;
 #[path = "scans/shapes.rs"]
 mod shapes;
+#[path = "scans/steep.rs"]
+mod steep;
+#[path = "scans/stretch.rs"]
+mod stretch;
 #[path = "scans/thick.rs"]
 mod thick;
 #[path = "scans/whole_way.rs"]

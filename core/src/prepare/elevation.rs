@@ -11,7 +11,7 @@ use crate::frames::{Face, Flat, Part, Point2, Vector2, Vector3};
 use crate::job::{Job, MarkId, PointRef, SeenFrom};
 use crate::outline::{FLATTENING, Outline};
 use crate::place::{Nominal, PlaceError, Pose, place};
-use crate::surface::{Development, Shape, Sight, Surface, SurfaceError, TURNED_AWAY, UP};
+use crate::surface::{Development, Seen, Shape, Sight, Surface, SurfaceError, TURNED_AWAY, UP};
 use crate::units::Length;
 
 /// Spacing of the points that are carried over.
@@ -239,17 +239,23 @@ fn carried(
     if sight.turned(surface, pose.centre)? > TURNED_AWAY {
         return Err(SurfaceError::OutOfSight);
     }
-    let at = |p: Point2<Flat>| {
-        let seen = sight.met(surface, pose.centre, Vector2::from_mm(p.x_mm(), p.y_mm()))?;
-        Ok::<_, SurfaceError>((about.flat(seen.at)?, seen.turned <= TURNED_AWAY))
-    };
+    let at =
+        |p: &Point2<Flat>| sight.met(surface, pose.centre, Vector2::from_mm(p.x_mm(), p.y_mm()));
     let (mut shown, mut away) = (Vec::new(), Vec::new());
     let mut whole = true;
     // Every place is met once, in the order in which the outline is carried over below.
     let mut all_met: Vec<Point2<Flat>> = Vec::new();
     for contour in outline.contours() {
         let run = contour.dense(FLATTENING * 0.5, STEP);
-        let mut met: Vec<_> = run.into_iter().map(at).collect();
+        let seen: Vec<Result<Seen, SurfaceError>> = run.iter().map(at).collect();
+        let there: Vec<Point2<Face>> = seen.iter().flatten().map(|s| s.at).collect();
+        let mut flat = about.flat_all(&there).into_iter();
+        let mut met: Vec<_> = (seen.into_iter())
+            .map(|seen| {
+                let in_sight = seen?.turned <= TURNED_AWAY;
+                Ok((flat.next().ok_or(SurfaceError::OutOfSight)??, in_sight))
+            })
+            .collect();
         all_met.extend(met.iter().flatten().map(|(flat, _)| *flat));
         if contour.is_closed() {
             met.extend(met.first().cloned());

@@ -131,9 +131,12 @@ fn the_same_cube_comes_out_of_every_kind_of_file() {
     );
     let relative = quads().replace("f 2 4 8 6", "f -7 -5 -1 -3");
     baseline("M23", relative.as_bytes());
-    for format in ["ascii", "binary_little_endian", "binary_big_endian"] {
-        baseline(format, &made.ply(format));
-    }
+    // As text, and binary either way round: the same to the last bit, in the same order.
+    let [ascii, little, big] = ["ascii", "binary_little_endian", "binary_big_endian"]
+        .map(|format| baseline(&format!("M28 {format}"), &made.ply(format)).mesh);
+    assert_eq!(ascii, little, "M28");
+    assert_eq!(ascii, big, "M28");
+    assert_eq!(ascii.triangles, made.triangles, "M28");
     let ply = String::from_utf8(made.ply("ascii")).unwrap();
     let extra = ply
         .replace(
@@ -163,6 +166,45 @@ fn the_same_cube_comes_out_of_every_kind_of_file() {
         "turned in 3MF",
         &package(&[("3D/3dmodel.model", nested.as_bytes())], true),
     );
+}
+
+/// A cube of 100 mm drawn in inches, in metres, in centimetres, and in micrometres: its numbers are taken
+/// as they are, no unit is guessed, and what it would be in each is told from what one of each is
+/// (1 inch = 25.4 mm exactly: International Yard and Pound Agreement, 1959).
+#[test]
+fn how_large_a_file_says_it_is_stays_as_it_is_until_somebody_says_the_unit() {
+    for (edge, in_mm) in [
+        (3.937, [3.937, 39.37, 99.9998, 3937.0]),
+        (0.1, [0.1, 1.0, 2.54, 100.0]),
+        (10.0, [10.0, 100.0, 254.0, 10_000.0]),
+        (100_000.0, [1e5, 1e6, 2.54e6, 1e8]),
+    ] {
+        let made = cube(edge);
+        let wide = |bytes: &[u8], digits: f64| {
+            let scan = read(bytes).unwrap_or_else(|e| panic!("M20 {edge}: {e}"));
+            assert_eq!(scan.unit, None, "M20 {edge}: STL and PLY say no unit");
+            for k in 0..3 {
+                let size = scan.look.high[k] - scan.look.low[k];
+                for (unit, mm) in ScanUnit::ALL.iter().zip(in_mm) {
+                    let told = size * unit.mm();
+                    assert!(
+                        (told / mm - 1.0).abs() < digits,
+                        "M20 {edge}: {told} for {mm}"
+                    );
+                }
+            }
+            let volume = scan.look.volume.unwrap();
+            assert!(
+                (volume / edge.powi(3) - 1.0).abs() < 4.0 * digits,
+                "M20 {volume}"
+            );
+            assert!(scan.notes.is_empty(), "M20 {edge}: {:?}", scan.notes);
+        };
+        // Singles hold seven digits.
+        wide(&made.stl(), 1e-7);
+        wide(made.stl_text().as_bytes(), 1e-12);
+        wide(&made.ply("ascii"), 1e-12);
+    }
 }
 
 #[test]

@@ -52,7 +52,15 @@ fn a_fold_is_no_face() {
         unreachable!()
     };
     let middle = [0, 1].map(|k| uv.iter().map(|m| m[k]).sum::<f64>() / 4.0);
-    let base = scan.patch().height_mm(uv[0][0], uv[0][1]) - at_corners(&wave)[0][0];
+    // The frame is all but square on: what it is shifted by is told by the marks.
+    let places: Vec<V> = uv
+        .iter()
+        .map(|m| scan.patch().place_mm(m[0], m[1]))
+        .collect();
+    let base: V = [0, 1, 2].map(|k| {
+        let both = places.iter().zip(at_corners(&wave));
+        both.map(|(p, c)| p[k] - c[k]).sum::<f64>() / 4.0
+    });
     for j in -20..=20 {
         for i in -20..=20 {
             let (u, v) = (
@@ -62,10 +70,9 @@ fn a_fold_is_no_face() {
             if !scan.patch().covers(u, v) {
                 continue;
             }
-            let h = scan.patch().height_mm(u, v);
-            // The frame is square on: heights differ from the mesh's x by one number, and a breaking wave
-            // is so steep that the nearest of it counts, not what stands straight over it.
-            let at = [h - base, u - middle[0], v - middle[1]];
+            let place = scan.patch().place_mm(u, v);
+            // A breaking wave is so steep that the nearest of it counts, not what stands straight over it.
+            let at = [0, 1, 2].map(|k| place[k] - base[k]);
             let far = |p: &V| (0..3).map(|k| (p[k] - at[k]).powi(2)).sum::<f64>().sqrt();
             let off = wave.points.iter().map(far).fold(f64::MAX, f64::min);
             assert!(off < 4.0, "{off} mm from anything at {u:.0}, {v:.0}");

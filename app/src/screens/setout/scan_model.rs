@@ -423,6 +423,17 @@ mod tests {
         let all = sizes([3.937, 4.0, 10.0]);
         assert_eq!(all[0], ("mm", "mm: 3.94 × 4.00 × 10.0 mm".to_owned()));
         assert_eq!(all[2], ("inch", "inch: 100.0 × 102 × 254 mm".to_owned()));
+        // M20 of the hard inputs: 3.937, 0.1, 10 and 100 000 of something, each in mm, cm, inch and m.
+        for (edge, one) in [
+            (3.937, ["3.94", "39.4", "100.0", "3937"]),
+            (0.1, ["0.10", "1.00", "2.54", "100"]),
+            (10.0, ["10.0", "100", "254", "10000"]),
+            (100_000.0, ["100000", "1000000", "2540000", "100000000"]),
+        ] {
+            for ((unit, words), one) in sizes([edge; 3]).into_iter().zip(one) {
+                assert_eq!(words, format!("{unit}: {one} × {one} × {one} mm"), "M20");
+            }
+        }
     }
 
     #[test]

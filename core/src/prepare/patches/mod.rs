@@ -229,8 +229,9 @@ impl Whole<'_> {
             .collect();
         let there = samples
             .iter()
-            .map(|&p| self.carried(about, p))
+            .map(|&p| self.bare.face(p))
             .collect::<Result<Vec<_>, _>>()?;
+        let there = (about.flat_all(&there).into_iter()).collect::<Result<Vec<_>, _>>()?;
         about.lie(&there, &marks, room)
     }
 

@@ -1,13 +1,18 @@
-//! The part of a scan around its marks as one smooth height over a plane ([`super::grid`] says how).
+//! The part of a scan around its marks as one smooth height over a plane ([`super::grid`] says how), which
+//! is bent first so that it leans with the face ([`super::bent`]).
 
+use super::bent::{NARROWEST, bent, turned};
 use super::bvh::{Boxes, OnMesh};
 use super::grid::Grid;
 use super::look::{Edges, add, cross, dot, sub, times, unit};
 use super::{Look, Mesh};
-use crate::surface::scan::Patch;
+use crate::surface::scan::{Base, Patch};
 
-/// A place of the scan is taken while it leans no more than this from the plane: 70°.
+/// A place of the scan is taken while it leans no more than this from the plane, bent as it is: 70°.
 const STEEPEST_COS: f64 = 0.342;
+
+/// And while the bent plane has turned no further than this from how it faces in the middle: 82°.
+const FURTHEST_COS: f64 = 0.139;
 
 /// Room around the marks: this share of how far apart they are, and at least so much, mm.
 const ROOM: (f64, f64) = (0.6, 60.0);
@@ -57,15 +62,14 @@ pub struct Fitted {
     pub edge_mm: f64,
     /// The scan is wound the other way round than it was looked at.
     pub turned: bool,
-    frame: Frame,
-    unit_mm: f64,
+    chart: Chart,
 }
 
 impl Fitted {
-    /// A place of the scan, in its own unit, as seen square on: chart coordinates and height, mm.
+    /// A place of the scan, in its own unit: chart coordinates and height, mm.
     #[must_use]
     pub fn seen_mm(&self, at: [f64; 3]) -> [f64; 3] {
-        self.frame.seen(at).map(|x| x * self.unit_mm)
+        self.chart.seen_mm(at)
     }
 }
 
@@ -99,7 +103,7 @@ pub enum FitError {
     },
     /// A mark round the corner.
     #[error(
-        "{mark} lies round a corner, over an edge or on another piece of the scan than the others (more than 70 degrees from how they face): make that side a face of its own"
+        "{mark} lies round a corner, over an edge or on another piece of the scan than the others (more than 80 degrees from how they face): make that side a face of its own"
     )]
     RoundTheCorner {
         /// Which.
@@ -131,6 +135,85 @@ impl Frame {
     pub(super) fn seen(&self, p: [f64; 3]) -> [f64; 3] {
         let d = sub(p, self.origin);
         [dot(d, self.across), dot(d, self.up), dot(d, self.out)]
+    }
+    pub(super) const fn origin(&self) -> [f64; 3] {
+        self.origin
+    }
+    /// A direction of the scan as across, up and outwards.
+    pub(super) fn directed(&self, way: [f64; 3]) -> [f64; 3] {
+        [dot(way, self.across), dot(way, self.up), dot(way, self.out)]
+    }
+    /// Across, up and outwards as a direction of the scan.
+    pub(super) fn in_space(&self, [across, up, out]: [f64; 3]) -> [f64; 3] {
+        add(
+            add(times(self.across, across), times(self.up, up)),
+            times(self.out, out),
+        )
+    }
+}
+
+/// The chart of a patch.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Chart {
+    frame: Frame,
+    pub(super) base: Base,
+    /// One of the scan's units.
+    mm: f64,
+}
+
+impl Chart {
+    /// Chart coordinates and height over them, mm.
+    pub(super) fn seen_mm(&self, p: [f64; 3]) -> [f64; 3] {
+        let [across, up, out] = self.frame.seen(p).map(|x| x * self.mm);
+        self.base.foot([out, across, up])
+    }
+    /// Outwards of the bent plane below a place of it, in the scan's space.
+    fn outward(&self, [u, v]: [f64; 2]) -> [f64; 3] {
+        if self.base.is_plane() {
+            return self.frame.out;
+        }
+        let [[out, across, up], ..] = self.base.axes([u, v]);
+        self.frame.in_space([across, up, out])
+    }
+    /// A chart bent alike, whose origin is half-way between the outermost of some places along each bend.
+    fn about_the_middle(
+        &self,
+        on: &[OnMesh],
+        upright: impl Fn([f64; 3], [f64; 3]) -> Frame,
+    ) -> Self {
+        let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
+        for p in on {
+            let [u, v, _] = self.seen_mm(p.at);
+            let at = self.base.bends([u, v]);
+            for k in 0..2 {
+                low[k] = low[k].min(at[k]);
+                high[k] = high[k].max(at[k]);
+            }
+        }
+        let middle = self.base.chart([0, 1].map(|k| 0.5 * (low[k] + high[k])));
+        let [out, across, up] = self.base.place([middle[0], middle[1], 0.0]);
+        let way = self.frame.in_space([across, up, out]);
+        let origin = add(self.frame.origin, times(way, 1.0 / self.mm));
+        let frame = upright(self.outward(middle), origin);
+        let [_, [out, across, up], _] = self.base.axes(middle);
+        let along = self.frame.in_space([across, up, out]);
+        Self {
+            base: turned(&self.base, along, &frame),
+            frame,
+            mm: self.mm,
+        }
+    }
+    /// The rectangle around some places, grown by some room, mm.
+    fn about(&self, on: &[OnMesh], room_mm: f64) -> ([f64; 2], [f64; 2]) {
+        let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
+        for p in on {
+            let at = self.seen_mm(p.at);
+            for k in 0..2 {
+                low[k] = low[k].min(at[k] - room_mm);
+                high[k] = high[k].max(at[k] + room_mm);
+            }
+        }
+        (low, high)
     }
 }
 
@@ -177,20 +260,36 @@ pub fn fit(
     let (mut out, turned) =
         outward(&normals, &on, wanted.toward).ok_or(FitError::Size { mm: reach_mm })?;
     // The way the marks face on the whole, then the way their surroundings do.
-    let mut frame = framed(out, wanted.up, &on);
+    let middle = middle(&on);
+    let upright = |out: [f64; 3], origin: [f64; 3]| framed(out, wanted.up, &on, origin);
+    let flat = |out: [f64; 3]| Chart {
+        frame: upright(out, middle),
+        base: Base::PLANE,
+        mm,
+    };
+    let around = |chart: &Chart, room_mm: f64| {
+        Region::around(&normals, &neighbours, chart, &on, room_mm, turned)
+    };
+    let mut chart = flat(out);
     for _ in 0..2 {
-        let near = Region::around(
-            &normals,
-            &neighbours,
-            &frame,
-            &on,
-            0.25 * room_mm / mm,
-            turned,
-        );
-        out = near.mean_normal(&normals, frame.out).unwrap_or(out);
-        frame = framed(out, wanted.up, &on);
+        let near = around(&chart, 0.25 * room_mm);
+        out = near.mean_normal(&normals, out).unwrap_or(out);
+        chart = flat(out);
     }
-    let region = Region::around(&normals, &neighbours, &frame, &on, room_mm / mm, turned);
+    let mut region = around(&chart, room_mm);
+    // Bent as all that is seen square on is; then as all that is seen over that, from the middle of the
+    // marks, so that those furthest round are equally far.
+    for first in [true, false] {
+        let from = (&chart.frame, &chart.base);
+        let Some((frame, base)) = bent(from, &region, mesh, mm, upright) else {
+            break;
+        };
+        chart = Chart { frame, base, mm };
+        if first {
+            chart = chart.about_the_middle(&on, upright);
+        }
+        region = around(&chart, room_mm);
+    }
     for (mark, (name, _)) in on.iter().zip(wanted.marks) {
         if !region.has(mark.triangle) {
             return Err(FitError::RoundTheCorner { mark: name.clone() });
@@ -206,12 +305,12 @@ pub fn fit(
         let by_edges = 4.0 * (3.0 * edge_mm).max(2.0);
         by_edges.min((reach_mm / 2.0).max(4.0 * edge_mm))
     });
-    let grid = Grid::around(&frame, &region, mesh, smooth_mm, mm);
-    let near_mm = about_marks(&frame, &on, ABOUT_MARKS * reach_mm, mm);
-    let mut patch = grid.fitted(&frame, &region, mesh, smooth_mm, near_mm, mm)?;
+    let grid = Grid::around(&region, mesh, smooth_mm);
+    let near_mm = chart.about(&on, ABOUT_MARKS * reach_mm);
+    let mut patch = grid.fitted(&chart.base, &region, mesh, smooth_mm, near_mm)?;
     let mut marks = Vec::with_capacity(on.len());
     for (place, (name, _)) in on.iter().zip(wanted.marks) {
-        let [u, v, z] = frame.seen(place.at).map(|x| x * mm);
+        let [u, v, z] = chart.seen_mm(place.at);
         if !patch.covers(u, v) {
             return Err(FitError::RoundTheCorner { mark: name.clone() });
         }
@@ -228,22 +327,8 @@ pub fn fit(
         triangles: region.triangles.len(),
         edge_mm,
         turned,
-        frame,
-        unit_mm: mm,
+        chart,
     })
-}
-
-/// The rectangle around the marks, grown by some room.
-fn about_marks(frame: &Frame, on: &[OnMesh], room_mm: f64, mm: f64) -> ([f64; 2], [f64; 2]) {
-    let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
-    for p in on {
-        let at = frame.seen(p.at);
-        for k in 0..2 {
-            low[k] = low[k].min(at[k] * mm - room_mm);
-            high[k] = high[k].max(at[k] * mm + room_mm);
-        }
-    }
-    (low, high)
 }
 
 /// The greatest distance between marks, mm.
@@ -323,7 +408,7 @@ fn outward(
 }
 
 /// Up along the face; where the face looks up or down, the way from the first mark to the second is across.
-fn framed(out: [f64; 3], up: [f64; 3], on: &[OnMesh]) -> Frame {
+fn framed(out: [f64; 3], up: [f64; 3], on: &[OnMesh], origin: [f64; 3]) -> Frame {
     let level = cross(up, out);
     let across = if dot(level, level) > 0.03 {
         unit(level)
@@ -342,19 +427,26 @@ fn framed(out: [f64; 3], up: [f64; 3], on: &[OnMesh]) -> Frame {
         };
         unit(cross(side, out)).unwrap_or(side)
     });
-    #[expect(clippy::cast_precision_loss, reason = "a few marks")]
-    let share = 1.0 / on.len().max(1) as f64;
     Frame {
-        origin: on.iter().fold([0.0; 3], |s, p| add(s, times(p.at, share))),
+        origin,
         across,
         up: cross(out, across),
         out,
     }
 }
 
+/// The middle of the marks.
+fn middle(on: &[OnMesh]) -> [f64; 3] {
+    #[expect(clippy::cast_precision_loss, reason = "a few marks")]
+    let share = 1.0 / on.len().max(1) as f64;
+    on.iter().fold([0.0; 3], |s, p| add(s, times(p.at, share)))
+}
+
 /// The triangles that hang together around the marks.
 pub(super) struct Region {
     pub(super) triangles: Vec<u32>,
+    /// Where each corner of the mesh is on the chart, and how high, mm: no number where nobody asked.
+    pub(super) seen_mm: Vec<[f64; 3]>,
     inside: Vec<bool>,
 }
 
@@ -362,31 +454,37 @@ impl Region {
     fn around(
         normals: &Normals<'_>,
         neighbours: &Edges,
-        frame: &Frame,
+        chart: &Chart,
         on: &[OnMesh],
-        room: f64,
+        room_mm: f64,
         turned: bool,
     ) -> Self {
         let mesh = normals.mesh;
-        let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
-        for p in on {
-            let at = frame.seen(p.at);
-            for k in 0..2 {
-                low[k] = low[k].min(at[k] - room);
-                high[k] = high[k].max(at[k] + room);
-            }
-        }
-        let taken = |t: u32| {
-            normals.facing(t, frame.out, turned) >= STEEPEST_COS
-                && mesh.triangles[t as usize].iter().any(|&k| {
-                    let at = frame.seen(mesh.points[k as usize]);
-                    (0..2).all(|k| (low[k]..=high[k]).contains(&at[k]))
-                })
+        let (low, high) = chart.about(on, room_mm);
+        let mut seen_mm = vec![[f64::NAN; 3]; mesh.points.len()];
+        let mut taken = |t: u32| {
+            let three = mesh.triangles[t as usize].map(|k| {
+                let seen = &mut seen_mm[k as usize];
+                if seen[0].is_nan() {
+                    *seen = chart.seen_mm(mesh.points[k as usize]);
+                }
+                *seen
+            });
+            let middle = times(add(add(three[0], three[1]), three[2]), 1.0 / 3.0);
+            let out = chart.outward([middle[0], middle[1]]);
+            normals.facing(t, out, turned) >= STEEPEST_COS
+                && (chart.base.is_plane()
+                    || dot(out, chart.frame.out) >= FURTHEST_COS
+                        && chart.base.widths(middle).iter().all(|w| *w > NARROWEST))
+                && three
+                    .iter()
+                    .any(|at| (0..2).all(|k| (low[k]..=high[k]).contains(&at[k])))
         };
         let mut inside = vec![false; mesh.triangles.len()];
         let mut triangles: Vec<u32> = Vec::new();
         // All from the first mark: one that is not reached hangs together with nothing here.
         if let Some(first) = on.first() {
+            let _ = taken(first.triangle);
             inside[first.triangle as usize] = true;
             triangles.push(first.triangle);
         }
@@ -404,7 +502,11 @@ impl Region {
             }
         }
         triangles.sort_unstable();
-        Self { triangles, inside }
+        Self {
+            triangles,
+            seen_mm,
+            inside,
+        }
     }
     fn has(&self, t: u32) -> bool {
         self.inside.get(t as usize) == Some(&true)

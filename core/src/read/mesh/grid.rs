@@ -1,4 +1,4 @@
-//! The smooth height over a plane that goes nearest to a scan's corners.
+//! The smooth height over a plane, bent or not, that goes nearest to a scan's corners.
 //!
 //! The height is the bicubic spline h that makes Σ area·(h(pᵢ) − zᵢ)² + (Λ/2π)⁶·∫|∇³h|² least over
 //! the scan's corners pᵢ: detail of wavelength Λ is halved, what is much longer stays (a smoothing
@@ -6,8 +6,8 @@
 //! 11:89–121, with the third derivative penalised, so that a surface curved evenly stays as it is).
 
 use super::Mesh;
-use super::fit::{FitError, Frame, Region};
-use crate::surface::scan::{Patch, basis};
+use super::fit::{FitError, Region};
+use crate::surface::scan::{Base, Patch, basis};
 
 /// Cells for each wavelength that is smoothed away.
 const CELLS_A_WAVE: f64 = 5.0;
@@ -30,20 +30,14 @@ pub(super) struct Grid {
 }
 
 impl Grid {
-    pub(super) fn around(
-        frame: &Frame,
-        region: &Region,
-        mesh: &Mesh,
-        smooth_mm: f64,
-        mm: f64,
-    ) -> Self {
+    pub(super) fn around(region: &Region, mesh: &Mesh, smooth_mm: f64) -> Self {
         let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
         for &t in &region.triangles {
             for k in mesh.triangles[t as usize] {
-                let at = frame.seen(mesh.points[k as usize]);
+                let at = region.seen_mm[k as usize];
                 for c in 0..2 {
-                    low[c] = low[c].min(at[c] * mm);
-                    high[c] = high[c].max(at[c] * mm);
+                    low[c] = low[c].min(at[c]);
+                    high[c] = high[c].max(at[c]);
                 }
             }
         }
@@ -81,33 +75,29 @@ impl Grid {
 
     pub(super) fn fitted(
         &self,
-        frame: &Frame,
+        base: &Base,
         region: &Region,
         mesh: &Mesh,
         smooth_mm: f64,
         near_mm: ([f64; 2], [f64; 2]),
-        mm: f64,
     ) -> Result<Patch, FitError> {
         let wide = self.cells[0] + 3;
         let count = wide * (self.cells[1] + 3);
         let mut normal = Band::new(count, 3 * wide + 3);
         let mut right = vec![0.0; count];
-        // Each corner counts as the third of the triangles about it, seen square on.
+        // Each corner counts as the third of the triangles about it, as the chart has them.
         let mut weight = vec![0.0; mesh.points.len()];
         for &t in &region.triangles {
             let three = mesh.triangles[t as usize];
-            let [a, b, c] = three.map(|k| frame.seen(mesh.points[k as usize]));
+            let [a, b, c] = three.map(|k| region.seen_mm[k as usize]);
             let area = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
             for k in three {
-                weight[k as usize] += area.abs() * mm * mm / 6.0;
+                weight[k as usize] += area.abs() / 6.0;
             }
         }
-        let data: Vec<([f64; 3], f64)> = mesh
-            .points
-            .iter()
-            .zip(&weight)
-            .filter(|(_, w)| **w > 0.0)
-            .map(|(p, w)| (frame.seen(*p).map(|x| x * mm), *w))
+        let data: Vec<([f64; 3], f64)> = (region.seen_mm.iter().copied())
+            .zip(weight)
+            .filter(|(_, w)| *w > 0.0)
             .collect();
         for ([u, v, z], w) in &data {
             let [(i, x), (j, y)] = self.in_cells([*u, *v]);
@@ -131,10 +121,11 @@ impl Grid {
             cells: self.cells,
             // A hundredth of a micrometre is finer than anything made of it.
             weights: weights.iter().map(|w| libm::round(w * 1e5) / 1e5).collect(),
-            covered: self.covered(frame, region, mesh, mm),
+            covered: self.covered(base, region, mesh),
             smoothed_over_mm: smooth_mm,
             moved_rms_mm: 0.0,
             moved_most_mm: 0.0,
+            base: *base,
         };
         let (mut squares, mut all) = (0.0, 0.0);
         let (low, high) = near_mm;
@@ -191,14 +182,14 @@ impl Grid {
     }
 
     /// Which cells the triangles cover: three of four places in it at least, each once.
-    fn covered(&self, frame: &Frame, region: &Region, mesh: &Mesh, mm: f64) -> String {
+    fn covered(&self, base: &Base, region: &Region, mesh: &Mesh) -> String {
         let [nu, nv] = self.cells;
         let mut hit: Vec<Option<f64>> = vec![None; 4 * nu * nv];
         let mut folded = vec![false; nu * nv];
         let half = self.spacing / 2.0;
         for &t in &region.triangles {
             let [a, b, c] = mesh.triangles[t as usize].map(|k| {
-                let [u, v, z] = frame.seen(mesh.points[k as usize]).map(|x| x * mm);
+                let [u, v, z] = region.seen_mm[k as usize];
                 [
                     (u - self.corner[0]) / half - 0.5,
                     (v - self.corner[1]) / half - 0.5,
@@ -245,7 +236,11 @@ impl Grid {
                     at.saturating_sub(PULLED_CELLS)..(at + PULLED_CELLS + 1).min(most)
                 };
                 let clear = near(j, nv).all(|j| near(i, nu).all(|i| !folded[j * nu + i]));
-                if hits.count() >= 3 && clear { 'x' } else { '.' }
+                if hits.count() >= 3 && clear {
+                    base.letter()
+                } else {
+                    '.'
+                }
             })
             .collect()
     }

@@ -7,6 +7,7 @@
 //! ```
 //! A reader allocates what its file can hold, never what it says it holds.
 
+mod bent;
 pub mod bvh;
 pub mod fit;
 mod grid;

@@ -4,7 +4,7 @@
 //! its Jacobi field J. Where they have got to at ρ along a ray of bearing θ is P(ρ, θ), whose slope
 //! along the ray is its direction t and whose slope by θ is J·n, n being the direction to the left of
 //! t (Gauss's lemma; do Carmo, *Differential Geometry of Curves and Surfaces*, 4-6). n is carried
-//! along: n′ = −(h_u, h_v)·(t·H·n)/(1 + h_u² + h_v²). So P is known with both slopes and the mixed one
+//! along as t is. So P is known with both slopes and the mixed one
 //! at every station of every ray, and a bicubic Hermite piece lies between four of them: the fourth
 //! power of a cell's side is left, under 0.001 mm. A place is found in it by Newton's method.
 
@@ -60,7 +60,7 @@ impl<'a> Fan<'a> {
     /// Far enough to reach all that is within some distance in the chart; `None` where a ray does not
     /// get there.
     pub(crate) fn about(scan: Scanned<'a, f64>, from: [f64; 2], reach_mm: f64) -> Option<Self> {
-        let cell_mm = scan.patch.spacing_mm * scan.stretch[0].min(scan.stretch[1]);
+        let cell_mm = scan.patch.spacing_mm * scan.size;
         let around = core::f64::consts::TAU * reach_mm / cell_mm;
         #[expect(
             clippy::cast_possible_truncation,
@@ -121,20 +121,16 @@ impl<'a> Fan<'a> {
 
     fn ring(&self, fronts: &[[f64; 6]]) -> Vec<Station> {
         let station = |&[u, v, du, dv, field, grows]: &[f64; 6]| {
-            let frame = self.scan.frame([u, v]);
+            let form = self.scan.form([u, v]);
+            let frame = form.frame();
             let [x, y] = frame.over(du, dv);
-            let [nu, nv] = frame.chart([-y, x]);
-            let h = self.scan.height([u, v]);
-            let bend = h.uu * du * nu + h.uv * (du * nv + dv * nu) + h.vv * dv * nv;
-            let carried = -bend / (1.0 + h.u * h.u + h.v * h.v);
+            let n = frame.chart([-y, x]);
+            let carried = form.carried([du, dv], n);
             Station {
                 at: [[u, v], [du, dv]],
                 aside: [
-                    [field * nu, field * nv],
-                    [
-                        grows * nu + field * carried * h.u,
-                        grows * nv + field * carried * h.v,
-                    ],
+                    n.map(|x| field * x),
+                    [0, 1].map(|k| grows * n[k] + field * carried[k]),
                 ],
             }
         };

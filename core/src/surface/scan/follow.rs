@@ -1,57 +1,41 @@
 //! Ways over a scan's patch, followed from their start.
 //!
-//! On a height h(u, v) over a plane the straightest way obeys ü = −h_u·q, v̈ = −h_v·q with
-//! q = (h_uu·u̇² + 2h_uv·u̇v̇ + h_vv·v̇²)/(1 + h_u² + h_v²), and K = (h_uu·h_vv − h_uv²)/(1 + h_u² + h_v²)²
-//! (do Carmo, *Differential Geometry of Curves and Surfaces*, 3-3 example 5 and 4-4). Runge and
-//! Kutta's fourth-order rule, two steps a cell: third derivatives jump from cell to cell, and a
-//! higher order would gain nothing.
+//! A straightest way carries its own direction along ([`super::form`]). Runge and Kutta's fourth-order
+//! rule, two steps a cell: third derivatives jump from cell to cell, and a higher order would gain
+//! nothing.
 
-use super::patch::{Height, Patch};
+use super::form::Form;
+use super::patch::Patch;
 use crate::num::real::Real;
 use crate::surface::way::{Frame, Heading, Shot};
 
 /// Longest way followed, sides of the grid.
 const LONGEST_SIDES: f64 = 4.0;
 
-/// A patch stretched: its sizes across, up and outwards against those of the scan.
+/// A patch of a size against that of the scan.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Scanned<'a, T> {
     pub(super) patch: &'a Patch,
-    pub(super) stretch: [T; 3],
+    pub(super) size: T,
 }
 
 impl<'a, T: Real> Scanned<'a, T> {
-    pub(super) fn height(&self, at: [T; 2]) -> Height<T> {
-        let [a, b, c] = self.stretch;
-        let h = self.patch.height([at[0] / a, at[1] / b]);
-        let (ca, cb) = (c / a, c / b);
-        Height {
-            h: h.h * c,
-            u: h.u * ca,
-            v: h.v * cb,
-            uu: h.uu * ca / a,
-            uv: h.uv * ca / b,
-            vv: h.vv * cb / b,
-        }
+    pub(super) fn form(&self, at: [T; 2]) -> Form<T> {
+        self.patch
+            .form(at.map(|x| x / self.size))
+            .of_size(self.size)
     }
     pub(crate) fn frame(&self, at: [T; 2]) -> Frame<T> {
-        let h = self.height(at);
-        let e = T::of(1.0) + h.u * h.u;
-        let u = Real::sqrt(e);
-        Frame {
-            u,
-            lean: h.u * h.v / u,
-            v: Real::sqrt(e + h.v * h.v) / u,
-        }
+        self.form(at).frame()
     }
     pub(crate) fn constant<U: Real>(&self) -> Scanned<'a, U> {
         Scanned {
             patch: self.patch,
-            stretch: self.stretch.map(|s| U::of(s.value())),
+            size: U::of(self.size.value()),
         }
     }
     fn steps(&self, length_mm: f64) -> u32 {
-        let cell_mm = self.patch.spacing_mm * self.stretch[0].value().min(self.stretch[1].value());
+        let cell_mm = self.patch.spacing_mm * self.size.value();
         let most = 2.0 * LONGEST_SIDES * longest_side(self.patch);
         #[expect(
             clippy::cast_possible_truncation,
@@ -70,12 +54,9 @@ fn longest_side(patch: &Patch) -> f64 {
 }
 
 impl Scanned<'_, f64> {
-    /// The direction of u, (1, 0, h_u) over its length, turned towards the one square to it.
+    /// How far the direction of u turns towards the one square to it, for each millimetre of u and v.
     pub(crate) fn spin(&self, at: [f64; 2]) -> [f64; 2] {
-        let h = self.height(at);
-        let e = 1.0 + h.u * h.u;
-        let k = h.v / (e * libm::sqrt(e + h.v * h.v));
-        [k * h.uu, k * h.uv]
+        self.form(at).spin()
     }
     pub(crate) fn longest_mm(&self) -> f64 {
         LONGEST_SIDES * longest_side(self.patch) * self.patch.spacing_mm
@@ -105,12 +86,10 @@ pub(super) fn run<T: Real, const N: usize>(
 }
 
 /// u̇, v̇, ü, v̈ and the Gaussian curvature.
-pub(super) fn slopes<T: Real>(scan: &Scanned<'_, T>, [u, v, du, dv]: [T; 4]) -> ([T; 4], T) {
-    let h = scan.height([u, v]);
-    let w = T::of(1.0) / (T::of(1.0) + h.u * h.u + h.v * h.v);
-    let bend = (h.uu * du * du + T::of(2.0) * h.uv * du * dv + h.vv * dv * dv) * w;
-    let curvature = (h.uu * h.vv - h.uv * h.uv) * w * w;
-    ([du, dv, -(h.u * bend), -(h.v * bend)], curvature)
+pub(super) fn slopes(scan: &Scanned<'_, f64>, [u, v, du, dv]: [f64; 4]) -> ([f64; 4], f64) {
+    let form = scan.form([u, v]);
+    let [uu, vv] = form.carried([du, dv], [du, dv]);
+    ([du, dv, uu, vv], form.curvature())
 }
 
 /// Straight ahead, as [`crate::surface::way::ahead`] says.
@@ -118,7 +97,10 @@ pub(crate) fn ahead<T: Real>(scan: &Scanned<'_, T>, from: &Heading<T>, time: T) 
     let speed = libm::hypot(from.along[0].value(), from.along[1].value());
     let [du, dv] = scan.frame(from.at).chart(from.along);
     let [u, v, du, dv] = run(
-        |y: &[T; 4]| slopes(scan, *y).0,
+        |&[u, v, du, dv]: &[T; 4]| {
+            let [uu, vv] = scan.form([u, v]).carried([du, dv], [du, dv]);
+            [du, dv, uu, vv]
+        },
         [from.at[0], from.at[1], du, dv],
         time,
         scan.steps(speed * time.value()),

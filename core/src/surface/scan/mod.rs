@@ -1,10 +1,13 @@
 //! A face taken from a scan.
 
+mod base;
 pub(crate) mod fan;
 pub(crate) mod follow;
+mod form;
 mod parallel;
 mod patch;
 
+pub use base::Base;
 pub(crate) use patch::basis;
 pub use patch::{MOST_CELLS, Patch, PatchError};
 
@@ -16,6 +19,7 @@ use crate::frames::{Face, Part, Point2, Point3, Vector2, Vector3};
 use crate::units::Length;
 use fan::Fan;
 use follow::Scanned;
+use form::Form;
 use std::sync::Arc;
 
 /// Places looked at along a straight line of the chart or of space.
@@ -29,14 +33,15 @@ const SIZES: core::ops::RangeInclusive<f64> = 0.5..=2.0;
 
 /// The smoothed patch of a scan, with its size against the scan's.
 ///
-/// Chart: the plane of the patch seen square on from outside, u across, v up, in mm; the point is
-/// (h(u, v), u, v) in its own space frame, h outwards. Its one size is a pure number: one as
-/// scanned, less on a casting that shrank.
+/// Chart: the plane of the patch seen square on from outside, u across, v up, in mm, bent to the face's
+/// roundness where that was found ([`Base`]); the point stands h(u, v) over it, in a space frame of
+/// outwards, across and up at the chart's origin. Its one size is a pure number: one as scanned, less on a
+/// casting that shrank.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ScanFace {
     patch: Arc<Patch>,
-    /// Across, up and outwards, against the scan.
-    stretch: [f64; 3],
+    /// Against the scan.
+    size: f64,
 }
 
 impl ScanFace {
@@ -47,7 +52,7 @@ impl ScanFace {
     pub fn new(patch: Patch) -> Result<Self, PatchError> {
         Ok(Self {
             patch: Arc::new(patch.checked()?),
-            stretch: [1.0; 3],
+            size: 1.0,
         })
     }
     /// What was read of the scan.
@@ -56,18 +61,18 @@ impl ScanFace {
         &self.patch
     }
     pub(crate) fn walked(&self) -> Walked<'_, f64> {
-        Walked::Scan(self.scanned(self.stretch))
+        Walked::Scan(self.scanned(self.size))
     }
     pub(crate) fn walked_at<T>(&self, size: T) -> Walked<'_, T>
     where
         T: Copy,
     {
-        Walked::Scan(self.scanned([size; 3]))
+        Walked::Scan(self.scanned(size))
     }
-    fn scanned<T>(&self, stretch: [T; 3]) -> Scanned<'_, T> {
+    fn scanned<T>(&self, size: T) -> Scanned<'_, T> {
         Scanned {
             patch: &self.patch,
-            stretch,
+            size,
         }
     }
     /// All ways from a place, as far as others lie; `None` for too few to be worth it.
@@ -80,10 +85,22 @@ impl ScanFace {
             .iter()
             .filter(|p| self.checked(**p).is_ok())
             .fold(0.0, |far: f64, p| far.max((*p - from).norm_mm()));
-        Fan::about(self.scanned(self.stretch), start, reach_mm)
+        Fan::about(self.scanned(self.size), start, reach_mm)
     }
-    fn height(&self, [u, v]: [f64; 2]) -> patch::Height<f64> {
-        self.scanned(self.stretch).height([u, v])
+    fn form(&self, at: [f64; 2]) -> Form<f64> {
+        self.scanned(self.size).form(at)
+    }
+    /// Outwards, across and up in space.
+    fn in_space(&self, at: [f64; 2], along: [f64; 3]) -> [f64; 3] {
+        let axes = self.patch.base.axes(at.map(|x| x / self.size));
+        core::array::from_fn(|k| (0..3).map(|axis| along[axis] * axes[axis][k]).sum())
+    }
+    fn place(&self, at: [f64; 2]) -> [f64; 3] {
+        let [u, v] = at.map(|x| x / self.size);
+        self.patch.place_mm(u, v).map(|x| x * self.size)
+    }
+    fn outward(&self, at: [f64; 2]) -> [f64; 3] {
+        self.in_space(at, self.form(at).normal())
     }
     /// A place where the scan has a surface.
     ///
@@ -91,7 +108,7 @@ impl ScanFace {
     /// [`SurfaceError::OffTheScan`].
     pub(super) fn checked(&self, at: Point2<Face>) -> Result<[f64; 2], SurfaceError> {
         let [u, v] = [at.x_mm(), at.y_mm()];
-        if self.patch.covers(u / self.stretch[0], v / self.stretch[1]) {
+        if self.patch.covers(u / self.size, v / self.size) {
             Ok([u, v])
         } else {
             Err(SurfaceError::OffTheScan)
@@ -108,19 +125,10 @@ impl ScanFace {
         }
         Ok(([from.x_mm(), from.y_mm()], [to.x_mm(), to.y_mm()]))
     }
-    /// Curvature of the section along a chart direction, 1/mm: more than zero where it bulges.
-    fn bend(&self, at: [f64; 2], [x, y]: [f64; 2]) -> f64 {
-        let h = self.height(at);
-        let w = libm::sqrt(1.0 + h.u * h.u + h.v * h.v);
-        let slope = h.u * x + h.v * y;
-        -(h.uu * x * x + 2.0 * h.uv * x * y + h.vv * y * y) / (w * (x * x + y * y + slope * slope))
-    }
     /// The ball that is curved alike at a place: radius 1/√|K|, negative where it is a saddle.
     #[must_use]
     pub fn ball_like(&self, at: Point2<Face>) -> Length {
-        let h = self.height([at.x_mm(), at.y_mm()]);
-        let w = 1.0 + h.u * h.u + h.v * h.v;
-        let curvature = (h.uu * h.vv - h.uv * h.uv) / (w * w);
+        let curvature = self.form([at.x_mm(), at.y_mm()]).curvature();
         // A place where it is flat one way is like a ball as large as any taken.
         let size = 1.0 / libm::sqrt(curvature.abs().max(1e-10));
         Length::from_mm(if curvature < 0.0 { -size } else { size })
@@ -128,14 +136,14 @@ impl ScanFace {
     /// Whether a tape lies on it all along the line between two places.
     #[must_use]
     pub fn bulges(&self) -> bool {
-        let middle = self.middle();
-        self.bend(middle, [1.0, 0.0]) > 0.0 && self.bend(middle, [0.0, 1.0]) > 0.0
+        let middle = self.form(self.middle());
+        middle.bend([1.0, 0.0]) > 0.0 && middle.bend([0.0, 1.0]) > 0.0
     }
     fn middle(&self) -> [f64; 2] {
         #[expect(clippy::cast_precision_loss, reason = "at most 160")]
         core::array::from_fn(|k| {
             let half = self.patch.cells[k] as f64 / 2.0 * self.patch.spacing_mm;
-            (self.patch.corner_mm[k] + half) * self.stretch[k]
+            (self.patch.corner_mm[k] + half) * self.size
         })
     }
     /// How deep the straight line between two places runs inside the face at its deepest.
@@ -143,8 +151,8 @@ impl ScanFace {
         let (a, b) = (self.jet(from)?.at, self.jet(to)?.at);
         let deepest = (1..LOOKS).map(|k| {
             let p = (a + (b - a) * (f64::from(k) / f64::from(LOOKS))).mm();
-            let h = self.height([p.y, p.z]);
-            (h.h - p.x) / libm::sqrt(1.0 + h.u * h.u + h.v * h.v)
+            let [u, v, h] = self.patch.base.foot([p.x, p.y, p.z].map(|x| x / self.size));
+            self.patch.off_mm(u, v, h) * self.size
         });
         Ok(deepest.fold(0.0, f64::max))
     }
@@ -155,34 +163,39 @@ impl Shape for ScanFace {
         &[Parameter::Scale]
     }
     fn values(&self) -> [f64; MAX_PARAMETERS] {
-        [self.stretch[2], 0.0, 0.0]
+        [self.size, 0.0, 0.0]
     }
     fn with_values(&self, values: &[f64; MAX_PARAMETERS]) -> Result<Surface, SurfaceError> {
         if !SIZES.contains(&values[0]) {
             return Err(SurfaceError::Scale { times: values[0] });
         }
-        let by = values[0] / self.stretch[2];
         Ok(Surface::Scan(Self {
             patch: Arc::clone(&self.patch),
-            stretch: self.stretch.map(|s| s * by),
+            size: values[0],
         }))
     }
     fn jet(&self, at: Point2<Face>) -> Result<Jet, SurfaceError> {
-        let [u, v] = self.checked(at)?;
-        let h = self.height([u, v]);
-        let by_size = (h.h - u * h.u - v * h.v) / self.stretch[2];
-        let nothing = Vector3::from_mm(0.0, 0.0, 0.0);
+        let at = self.checked(at)?;
+        let form = self.form(at);
+        let (place, du, dv) = (
+            self.place(at),
+            self.in_space(at, form.u),
+            self.in_space(at, form.v),
+        );
+        let by_size =
+            core::array::from_fn(|k| (place[k] - at[0] * du[k] - at[1] * dv[k]) / self.size);
+        let vector = |[out, across, up]: [f64; 3]| Vector3::from_mm(out, across, up);
+        let nothing = vector([0.0; 3]);
         Ok(Jet {
-            at: Point3::from_mm(h.h, u, v),
-            du: Vector3::from_mm(h.u, 1.0, 0.0),
-            dv: Vector3::from_mm(h.v, 0.0, 1.0),
-            dparam: [Vector3::from_mm(by_size, 0.0, 0.0), nothing, nothing],
+            at: Point3::from_mm(place[0], place[1], place[2]),
+            du: vector(du),
+            dv: vector(dv),
+            dparam: [vector(by_size), nothing, nothing],
         })
     }
     fn normal(&self, at: Point2<Face>) -> Result<Vector3<Part>, SurfaceError> {
-        let h = self.height(self.checked(at)?);
-        let w = libm::sqrt(1.0 + h.u * h.u + h.v * h.v);
-        Ok(Vector3::from_mm(1.0 / w, -h.u / w, -h.v / w))
+        let [out, across, up] = self.outward(self.checked(at)?);
+        Ok(Vector3::from_mm(out, across, up))
     }
     /// By integration ([`way`]); `turns` means nothing on a patch and is not looked at.
     fn over_surface(
@@ -206,7 +219,7 @@ impl Shape for ScanFace {
             mm: way.mm,
             d_from,
             d_to,
-            d_param: [(way.mm - moved) / self.stretch[2], 0.0, 0.0],
+            d_param: [(way.mm - moved) / self.size, 0.0, 0.0],
         })
     }
     /// A scan moves onto itself in no way.

@@ -28,14 +28,7 @@ const MOST_TIMES: usize = 30;
 impl ScanFace {
     /// The greater and the lesser curvature at a place, 1/mm: more than zero where it bulges.
     pub(in crate::surface) fn curvatures(&self, at: [f64; 2]) -> [f64; 2] {
-        let h = self.height(at);
-        let w2 = 1.0 + h.u * h.u + h.v * h.v;
-        let w = libm::sqrt(w2);
-        let gauss = (h.uu * h.vv - h.uv * h.uv) / (w2 * w2);
-        let mean = -((1.0 + h.v * h.v) * h.uu - 2.0 * h.u * h.v * h.uv + (1.0 + h.u * h.u) * h.vv)
-            / (2.0 * w2 * w);
-        let half = libm::sqrt((mean * mean - gauss).max(0.0));
-        [mean + half, mean - half]
+        self.form(at).curvatures()
     }
 
     /// The parallel face so far out.
@@ -57,28 +50,40 @@ impl ScanFace {
         }
         Ok(Self {
             patch: Arc::new(self.raised(out_mm)),
-            stretch: self.stretch,
+            size: self.size,
         })
     }
 
+    /// Where a place of this face's chart comes to when it goes so far out: over the chart, and how high.
+    fn lifted(&self, at: [f64; 2], out_mm: f64) -> [f64; 3] {
+        let (place, normal) = (self.place(at), self.outward(at));
+        let there = core::array::from_fn(|k| (place[k] + out_mm * normal[k]) / self.size);
+        self.patch.base.foot(there).map(|x| x * self.size)
+    }
+
     /// The place of the parallel face's chart straight above one of this face's.
-    pub(in crate::surface) fn above(&self, [u, v]: [f64; 2], out_mm: f64) -> [f64; 2] {
-        let h = self.height([u, v]);
-        let by = out_mm / libm::sqrt(1.0 + h.u * h.u + h.v * h.v);
-        [u - by * h.u, v - by * h.v]
+    pub(in crate::surface) fn above(&self, at: [f64; 2], out_mm: f64) -> [f64; 2] {
+        let [u, v, _] = self.lifted(at, out_mm);
+        [u, v]
     }
 
     /// How [`ScanFace::above`] changes: by u, then by v.
     pub(in crate::surface) fn above_slopes(&self, at: [f64; 2], out_mm: f64) -> [[f64; 2]; 2] {
-        let h = self.height(at);
-        let w2 = 1.0 + h.u * h.u + h.v * h.v;
-        let by = out_mm / libm::sqrt(w2);
-        let column = |uu: f64, vv: f64| {
-            let along = (h.u * uu + h.v * vv) / w2;
-            [-by * (uu - h.u * along), -by * (vv - h.v * along)]
+        let (form, base) = (self.form(at), self.patch.base);
+        let there = self.lifted(at, out_mm).map(|x| x / self.size);
+        let here = base.axes(at.map(|x| x / self.size));
+        let [_, first, second] = base.axes([there[0], there[1]]);
+        let [wide, high] = base.widths(there);
+        let column = |step: [f64; 3], turned: [f64; 3]| {
+            // Along outwards and both bends here, then in space.
+            let moved: [f64; 3] = core::array::from_fn(|k| step[k] + out_mm * turned[k]);
+            let way: [f64; 3] =
+                core::array::from_fn(|k| (0..3).map(|axis| moved[axis] * here[axis][k]).sum());
+            let along = |axis: [f64; 3]| way[0] * axis[0] + way[1] * axis[1] + way[2] * axis[2];
+            base.chart([along(first) / wide, along(second) / high])
         };
-        let (a, b) = (column(h.uu, h.uv), column(h.uv, h.vv));
-        [[1.0 + a[0], a[1]], [b[0], 1.0 + b[1]]]
+        let [by_u, by_v] = form.turning();
+        [column(form.u, by_u), column(form.v, by_v)]
     }
 
     /// The way back of [`ScanFace::above`].
@@ -97,11 +102,11 @@ impl ScanFace {
 
     /// The patch of the parallel face, in the scan's own size.
     fn raised(&self, out_mm: f64) -> Patch {
-        let size = self.stretch[0];
+        let size = self.size;
         let (base, out_mm) = (
             Self {
                 patch: Arc::clone(&self.patch),
-                stretch: [1.0; 3],
+                size: 1.0,
             },
             out_mm / size,
         );
@@ -122,11 +127,9 @@ impl ScanFace {
         for j in 0..high {
             for i in 0..wide {
                 let at = [node(i, 0), node(j, 1)];
-                let here = base.height(at);
                 let from = if lies(at) { base.below(at, out_mm) } else { at };
-                let h = base.height(from);
-                let rise = out_mm / libm::sqrt(1.0 + h.u * h.u + h.v * h.v);
-                higher.push(h.h + rise - here.h);
+                let [_, _, high] = base.lifted(from, out_mm);
+                higher.push(high - patch.height_mm(at[0], at[1]));
             }
         }
         let at = |i: usize, j: usize| higher.get(j * wide + i).copied().unwrap_or(0.0);
@@ -154,7 +157,7 @@ impl ScanFace {
                         patch.covers(u, v) && lies([u, v])
                     })
                 });
-                covered.push(if any { 'x' } else { '.' });
+                covered.push(if any { patch.base.letter() } else { '.' });
             }
         }
         Patch {

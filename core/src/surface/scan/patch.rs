@@ -1,5 +1,6 @@
-//! The part of a scan that a template needs, as one smooth height over a plane.
+//! The part of a scan that a template needs, as one smooth height over a plane, bent to its roundness.
 
+use super::base::Base;
 use serde::{Deserialize, Serialize};
 
 /// The most cells of the grid each way.
@@ -8,7 +9,11 @@ pub const MOST_CELLS: usize = 160;
 /// The greatest height or coordinate taken, mm.
 const GREATEST_MM: f64 = 100_000.0;
 
-/// What was read of a scan around its marks, smoothed: a height over a plane seen square on.
+/// A base is no guide where a step along it is less than this share of one at the surface.
+const NARROWEST: f64 = 0.1;
+
+/// What was read of a scan around its marks, smoothed: a height over a plane seen square on, or over
+/// that plane bent ([`Base`]).
 ///
 /// The height is a bicubic spline on an even grid (de Boor, *A Practical Guide to Splines*, IX–XI):
 /// its slopes and curvatures are continuous, so that ways over it can be followed as on a formula.
@@ -23,7 +28,8 @@ pub struct Patch {
     pub cells: [usize; 2],
     /// (across + 3) × (up + 3) weights of the spline, rows upwards, mm.
     pub weights: Vec<f64>,
-    /// A letter for each cell, rows upwards: `x` where the scan has a surface, `.` where not.
+    /// A letter for each cell, rows upwards: where the scan has a surface `x`, or `o` over a plane that
+    /// is bent, which programs that know none refuse; `.` where it has none.
     pub covered: String,
     /// Detail narrower than this was smoothed away, mm.
     pub smoothed_over_mm: f64,
@@ -31,6 +37,9 @@ pub struct Patch {
     pub moved_rms_mm: f64,
     /// The most it moved it, mm.
     pub moved_most_mm: f64,
+    /// What the height stands over.
+    #[serde(default, skip_serializing_if = "Base::is_plane")]
+    pub base: Base,
 }
 
 /// What is wrong with a stored patch.
@@ -75,26 +84,51 @@ impl Patch {
     /// [`PatchError`].
     pub fn checked(self) -> Result<Self, PatchError> {
         let [nu, nv] = self.cells;
+        let letter = self.base.letter();
         let fits = (1..=MOST_CELLS).contains(&nu)
             && (1..=MOST_CELLS).contains(&nv)
             && self.weights.len() == (nu + 3) * (nv + 3)
             && self.covered.len() == nu * nv
-            && self.covered.bytes().all(|b| matches!(b, b'x' | b'.'));
+            && self
+                .covered
+                .bytes()
+                .all(|b| char::from(b) == letter || b == b'.');
         if !fits {
             return Err(PatchError::Counts);
         }
         let fine = |x: &f64| x.abs() <= GREATEST_MM;
-        let can = (0.01..=GREATEST_MM).contains(&self.spacing_mm)
+        let can = self.base.can_be()
+            && (0.01..=GREATEST_MM).contains(&self.spacing_mm)
             && self.corner_mm.iter().all(fine)
             && self.weights.iter().all(fine)
             && [self.smoothed_over_mm, self.moved_rms_mm, self.moved_most_mm]
                 .iter()
                 .all(fine);
-        if can {
+        if can && self.is_wide() {
             Ok(self)
         } else {
             Err(PatchError::Number)
         }
+    }
+
+    /// Whether a step along the base is one wherever the scan has a surface: none is where it runs into
+    /// itself.
+    fn is_wide(&self) -> bool {
+        let [nu, _] = self.cells;
+        let middle = |k: usize| {
+            #[expect(clippy::cast_precision_loss, reason = "at most 160")]
+            let [i, j] = [k % nu, k / nu].map(|x| x as f64 + 0.5);
+            [
+                self.corner_mm[0] + i * self.spacing_mm,
+                self.corner_mm[1] + j * self.spacing_mm,
+            ]
+        };
+        self.base.is_plane()
+            || self.covered.bytes().enumerate().all(|(k, b)| {
+                let [u, v] = middle(k);
+                let wide = || self.base.widths([u, v, self.height_mm(u, v)]);
+                b == b'.' || wide().iter().all(|w| *w > NARROWEST)
+            })
     }
 
     /// The cell of a place (kept to the grid) and where in it, in cells.
@@ -124,20 +158,34 @@ impl Patch {
         let [(i, x), (j, y)] = self.cell(u_mm, v_mm);
         // A hair past the last cell is rounding.
         let on = |t: f64| (-1e-9..=1.0 + 1e-9).contains(&t);
-        on(x) && on(y) && self.covered.as_bytes().get(j * self.cells[0] + i) == Some(&b'x')
+        on(x)
+            && on(y)
+            && (self.covered.as_bytes().get(j * self.cells[0] + i))
+                .is_some_and(|b| char::from(*b) == self.base.letter())
     }
 
-    /// Height over the plane at a place, mm.
+    /// Height over the base at a place, mm.
     #[must_use]
     pub fn height_mm(&self, u_mm: f64, v_mm: f64) -> f64 {
         self.height([u_mm, v_mm]).h
     }
 
-    /// How far the surface is from a place in space, square to it, outwards, mm.
+    /// Where a place of the chart is in space, mm: outwards, across, up.
+    #[must_use]
+    pub fn place_mm(&self, u_mm: f64, v_mm: f64) -> [f64; 3] {
+        self.base.place([u_mm, v_mm, self.height_mm(u_mm, v_mm)])
+    }
+
+    /// How far the surface is from a place at a height over the chart, square to it, outwards, mm.
     #[must_use]
     pub fn off_mm(&self, u_mm: f64, v_mm: f64, h_mm: f64) -> f64 {
         let h = self.height([u_mm, v_mm]);
-        (h.h - h_mm) / libm::sqrt(1.0 + h.u * h.u + h.v * h.v)
+        (h.h - h_mm) * self.base.form([u_mm, v_mm], &h).normal()[0]
+    }
+
+    /// How the surface lies at a place.
+    pub(super) fn form<T: crate::num::real::Real>(&self, at: [T; 2]) -> super::form::Form<T> {
+        self.base.form(at, &self.height(at))
     }
 
     /// Height and derivatives; beyond the grid its outermost pieces go on.
