@@ -22,11 +22,11 @@ fn sound(length: &TypedLength, options: &FieldOptions) {
     }
 }
 
-/// A text in every field, as it is while it is typed; the words it was refused with in the first.
+/// A text in every field, as it is while it is typed; where none takes it, the words of the first.
 pub(super) fn read_field(bytes: &[u8]) -> Result<(), String> {
     // A browser's field holds text, whatever was pasted.
     let text = String::from_utf8_lossy(bytes);
-    let mut first = None;
+    let mut all = Vec::new();
     for options in fields() {
         let came = match parse_length(&text, &options) {
             Typed::NotMeasured => Ok(()),
@@ -50,12 +50,14 @@ pub(super) fn read_field(bytes: &[u8]) -> Result<(), String> {
                 Err(said)
             }
         };
-        first.get_or_insert(came);
+        all.push(came);
     }
     if let Typed::Understood(angle) = parse_angle(&text, &AngleOptions::default()) {
         assert!(angle.angle.rad().is_finite());
+        all.push(Ok(()));
     }
-    first.unwrap_or(Ok(()))
+    let took = all.iter().any(Result::is_ok);
+    all.into_iter().next().filter(|_| !took).unwrap_or(Ok(()))
 }
 
 /// What is typed on a good day.

@@ -102,7 +102,7 @@ fn hanging(s: &Script) -> Hanging {
         },
         Ask::Rack {
             job,
-            feature: None,
+            feature: Some(id("spot")),
             piece: id("p3"),
         },
     ];
