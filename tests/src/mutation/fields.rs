@@ -73,7 +73,7 @@ pub(super) fn typed() -> Vec<Vec<u8>> {
         "-12.5",
         "0.184m",
         "184 mm\n186 mm\n187,5 mm",
-        "12\u{b0}30'",
+        "12.5\u{b0}",
     ];
     all.iter().map(|t| t.as_bytes().to_vec()).collect()
 }
