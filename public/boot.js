@@ -16,6 +16,10 @@ function giveUp(why) {
   if (loading) loading.hidden = true;
   document.getElementById('too-old-why').textContent = `What failed: ${why}`;
   document.getElementById('too-old').hidden = false;
+  // What is kept is not locked in here.
+  import('./rescue.js')
+    .then((rescue) => rescue.offerJobs(document.getElementById('too-old-jobs')))
+    .catch((fault) => console.warn('Jobs could not be offered:', fault));
 }
 
 // What the small module answers; it asks for the whole one itself, should this be wrong.
@@ -55,6 +59,8 @@ function keep(event) {
 for (const kind of ['dragover', 'drop']) addEventListener(kind, keep);
 
 function begin(module, handed) {
+  // A size worked out wrong is worse than none.
+  if (!module.computes_right()) throw new Error('sums whose answers are known come out wrong here');
   document.getElementById('loading')?.remove();
   module.start(handed);
   page.dataset.started = 'yes';

@@ -24,6 +24,14 @@ pub fn start(handed: JsValue) {
     leptos::mount::mount_to_body(move || view! { <screens::App handed=handed /> });
 }
 
+/// Whether sums with known answers come out right in this browser; the boot script asks before anything
+/// is shown.
+#[wasm_bindgen]
+#[must_use]
+pub fn computes_right() -> bool {
+    samespot_core::num::known::computes_right()
+}
+
 /// What the whole module needs to go on; nothing where it is not asked for any more.
 #[cfg(not(feature = "whole"))]
 #[wasm_bindgen]

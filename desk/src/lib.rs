@@ -39,6 +39,13 @@ fn written(answer: Answer) -> String {
     early.unwrap_or_default()
 }
 
+/// Whether sums with known answers come out right in this browser; the worker asks before anything else.
+#[wasm_bindgen]
+#[must_use]
+pub fn computes_right() -> bool {
+    samespot_core::num::known::computes_right()
+}
+
 /// Answers one request in the worker: `{ json, bytes }`.
 #[wasm_bindgen]
 #[must_use]

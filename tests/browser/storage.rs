@@ -42,7 +42,7 @@ pub(crate) fn an_oval(page: &Page<'_>) {
 
 /// Opens the first card where another one is open.
 #[track_caller]
-fn first_card(page: &Page<'_>) {
+pub(crate) fn first_card(page: &Page<'_>) {
     page.wait_for("document.querySelector('#card-0 #across')");
     if page.eval("document.querySelector('#card-0').hidden") == true {
         page.tap("[aria-controls=card-0]");
@@ -59,7 +59,7 @@ fn across(page: &Page<'_>, value: &str) {
 }
 
 #[track_caller]
-fn up(page: &Page<'_>, value: &str) {
+pub(crate) fn up(page: &Page<'_>, value: &str) {
     first_card(page);
     page.fill("#up", value);
     page.key("Tab");

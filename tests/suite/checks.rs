@@ -6,8 +6,12 @@
     reason = "a test may stop"
 )]
 
+#[path = "checks/bad_input.rs"]
+mod bad_input;
 #[path = "checks/marks.rs"]
 mod marks;
+#[path = "checks/published.rs"]
+mod published;
 #[path = "checks/together.rs"]
 mod together;
 

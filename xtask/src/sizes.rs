@@ -29,8 +29,10 @@ enum When {
 }
 
 fn when(path: &str) -> When {
-    let on_demand =
-        path == "sw.js" || path.starts_with("examples/") || path.contains("-latin-ext-");
+    let on_demand = path == "sw.js"
+        || path.starts_with("rescue.")
+        || path.starts_with("examples/")
+        || path.contains("-latin-ext-");
     if path.starts_with("rest/") {
         When::Rest
     } else if path.starts_with("whole/") {

@@ -20,15 +20,34 @@ pub struct Chosen {
 pub async fn read(file: &web_sys::File) -> Result<Chosen, String> {
     let name = file.name();
     match JsFuture::from(file.array_buffer()).await {
-        Ok(buffer) => Ok(Chosen {
-            name,
-            bytes: js_sys::Uint8Array::new(&buffer).to_vec(),
-        }),
+        Ok(buffer) => match copied(&js_sys::Uint8Array::new(&buffer)) {
+            Some(bytes) => Ok(Chosen { name, bytes }),
+            None => Err(too_large(&name)),
+        },
+        // The memory for it was refused.
+        Err(e) if e.is_instance_of::<js_sys::RangeError>() => Err(too_large(&name)),
         Err(e) => Err(format!(
             "‘{name}’ could not be read ({}). If it lives on a cloud drive, save it on this device first and open it from there",
             super::said(&e)
         )),
     }
+}
+
+/// Bytes in this module's memory; nothing where it gets no more of it. (Asked for otherwise, memory
+/// that is refused ends the module.)
+fn copied(there: &js_sys::Uint8Array) -> Option<Vec<u8>> {
+    let length = usize::try_from(there.length()).ok()?;
+    let mut bytes = Vec::new();
+    bytes.try_reserve_exact(length).ok()?;
+    bytes.resize(length, 0);
+    there.copy_to(&mut bytes);
+    Some(bytes)
+}
+
+fn too_large(name: &str) -> String {
+    format!(
+        "‘{name}’ is more than this device has memory for in one page. Nothing was changed. Close other tabs and apps and open it again; if it is a scan, save it with fewer triangles, if a picture, smaller"
+    )
 }
 
 /// The first file of an input, and the input emptied so that the same file can be chosen again.
@@ -139,6 +158,13 @@ pub fn on_ios() -> bool {
     agent.contains("iPhone")
         || agent.contains("iPad")
         || (agent.contains("Macintosh") && navigator.max_touch_points() > 1)
+}
+
+/// What a file field offers: these endings and kinds; everything on an iPad or iPhone. What a file is
+/// is told by what is in it.
+#[must_use]
+pub fn accept(kinds: &'static str) -> Option<&'static str> {
+    (!on_ios()).then_some(kinds)
 }
 
 /// A file somebody chose or dropped.

@@ -7,6 +7,8 @@ pub mod files;
 pub mod ids;
 pub mod keys;
 pub mod offline;
+#[cfg(feature = "whole")]
+pub mod open_fields;
 pub mod pointer;
 pub mod print;
 pub mod settings;

@@ -10,7 +10,9 @@ pub enum Shared {
     Handed,
     /// Somebody changed their mind: not worth a word.
     Cancelled,
-    /// It did not work; why, in words.
+    /// The permission of the tap had run out: the file took longer to make. Another tap will do.
+    TooLate,
+    /// It did not work; why, as the browser has it.
     Failed(String),
 }
 
@@ -38,8 +40,7 @@ pub fn possible() -> bool {
 
 /// Shares a file that is ready: the permission of a tap lasts only seconds.
 pub async fn share(name: &str, media: &str, bytes: &[u8]) -> Shared {
-    let failed =
-        |why: &str| Shared::Failed(format!("Sharing did not work ({why}): download it instead"));
+    let failed = |why: &str| Shared::Failed(why.to_owned());
     let Some(navigator) = web_sys::window().map(|w| w.navigator()) else {
         return failed("no window");
     };
@@ -54,6 +55,7 @@ pub async fn share(name: &str, media: &str, bytes: &[u8]) -> Shared {
                 .map(web_sys::DomException::name);
             match name.as_deref() {
                 Some("AbortError") => Shared::Cancelled,
+                Some("NotAllowedError") => Shared::TooLate,
                 _ => failed(&super::said(&JsValue::clone(&e))),
             }
         }

@@ -74,6 +74,8 @@ pub struct KeptJob {
 
 thread_local! {
     static OPEN: RefCell<Option<IdbDatabase>> = const { RefCell::new(None) };
+    /// An open that another window holds up: it settles when that window lets go.
+    static HELD_UP: RefCell<Option<js_sys::Promise>> = const { RefCell::new(None) };
     static MADE: Cell<u32> = const { Cell::new(0) };
 }
 
@@ -142,6 +144,9 @@ async fn connect() -> Result<IdbDatabase, StoreError> {
     if let Some(open) = OPEN.with_borrow(Clone::clone) {
         return Ok(open);
     }
+    if HELD_UP.with_borrow(Option::is_some) {
+        return Err(StoreError::Blocked);
+    }
     let factory = web_sys::window()
         .ok_or_else(|| StoreError::Refused("no window".into()))?
         .indexed_db()
@@ -171,16 +176,20 @@ async fn connect() -> Result<IdbDatabase, StoreError> {
         });
         request.set_onblocked(Some(blocked.unchecked_ref()));
     });
-    let either = js_sys::Array::of2(&settled(&request), &blocked);
-    let result = JsFuture::from(js_sys::Promise::race(&either))
-        .await
-        .map_err(|e| {
-            if e.as_string().as_deref() == Some("blocked") {
-                StoreError::Blocked
-            } else {
-                failed(&e)
-            }
-        })?;
+    let opened = settled(&request);
+    let either = js_sys::Array::of2(&opened, &blocked);
+    match JsFuture::from(js_sys::Promise::race(&either)).await {
+        Ok(result) => Ok(take_up(result)),
+        Err(e) if e.as_string().as_deref() == Some("blocked") => {
+            HELD_UP.set(Some(opened));
+            Err(StoreError::Blocked)
+        }
+        Err(e) => Err(failed(&e)),
+    }
+}
+
+/// A database that was opened, kept open for what comes next.
+fn take_up(result: JsValue) -> IdbDatabase {
     let database: IdbDatabase = result.unchecked_into();
     // Another tab wants a newer version: let it. The next write opens again and is told so.
     let closing = database.clone();
@@ -190,7 +199,19 @@ async fn connect() -> Result<IdbDatabase, StoreError> {
     });
     super::listen(&database, "close", |_| forget());
     OPEN.with_borrow_mut(|o| *o = Some(database.clone()));
-    Ok(database)
+    database
+}
+
+/// Waits until the window that held up an open has let go; at once where none does.
+pub async fn let_go() {
+    let Some(opened) = HELD_UP.with_borrow(Clone::clone) else {
+        return;
+    };
+    let came = JsFuture::from(opened).await;
+    HELD_UP.set(None);
+    if let Ok(result) = came {
+        take_up(result);
+    }
 }
 
 fn forget() {
@@ -217,7 +238,15 @@ async fn transact<T>(
 ) -> Result<T, StoreError> {
     let mut last = StoreError::Failed("not tried".into());
     for _ in 0..2 {
-        let database = connect().await?;
+        let database = match connect().await {
+            Ok(database) => database,
+            // A browser that lost its storage for a moment may have it again.
+            Err(StoreError::Failed(said)) => {
+                last = StoreError::Failed(said);
+                continue;
+            }
+            Err(e) => return Err(e),
+        };
         let outcome = begin(&database, stores, mode).and_then(|t| match work(&t) {
             Ok(value) => Ok((value, completed(&t))),
             Err(e) => {

@@ -55,6 +55,23 @@ pub fn damaged(how_many: usize) -> String {
 /// What was kept of the open job had been thrown away, and was written again.
 pub const KEPT_AGAIN: &str = "The browser had thrown away what was kept of this job on this device. All of it, as it stands in this window, was written again. Copy the job off this device";
 
+/// The file to be shared was ready later than the tap counts.
+pub const READY_NOW: &str = "The copy took longer to make than the browser waits. It is ready now: tap once more to hand it on";
+
+/// Sharing was refused, and the file downloaded in its place, as far as is known.
+#[must_use]
+pub fn not_shared(why: &str, name: &str, began: bool) -> String {
+    if began {
+        format!(
+            "Sharing did not work ({why}). ‘{name}’ was downloaded instead: look for it among the downloads. Whether it arrived can’t be seen from here"
+        )
+    } else {
+        format!(
+            "Sharing did not work ({why}), and ‘{name}’ could not be downloaded either: try again, or in another browser"
+        )
+    }
+}
+
 /// The saved state in the header.
 #[must_use]
 pub fn kept(keeping: &Keeping) -> String {

@@ -164,11 +164,7 @@ pub(super) fn ArtworkFile(
             }
         });
     };
-    let accept = if files::on_ios() {
-        None
-    } else {
-        Some(".svg,.svgz,image/svg+xml,image/jpeg,image/png")
-    };
+    let accept = files::accept(".svg,.svgz,image/svg+xml,image/jpeg,image/png");
     view! {
         <div class="fields">
             <label class="key file">

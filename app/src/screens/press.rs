@@ -219,9 +219,22 @@ impl Press {
             match share::share(&pdf.name, &pdf.media, &pdf.bytes).await {
                 share::Shared::Handed => press.record(job, &pdf),
                 share::Shared::Cancelled => {}
-                share::Shared::Failed(why) => press.session.notice(why, true),
+                share::Shared::TooLate => {
+                    press.download_instead(job, &pdf, "the browser does not allow it");
+                }
+                share::Shared::Failed(why) => press.download_instead(job, &pdf, &why),
             }
         });
+    }
+
+    /// Sharing was refused: the sheet is downloaded in its place, and that is said.
+    fn download_instead(&self, job: Option<JobId>, pdf: &Ready, why: &str) {
+        let began = files::download(&pdf.name, &pdf.media, &pdf.bytes);
+        self.session
+            .notice(crate::say::storage::not_shared(why, &pdf.name, began), true);
+        if began {
+            self.record(job, pdf);
+        }
     }
 
     /// Records that sheets of a job were printed, whichever is open by now.

@@ -9,9 +9,29 @@ use samespot_core::job::JobId;
 use samespot_core::write::job::job_file;
 use std::sync::Arc;
 
+const MEDIA: &str = "application/octet-stream";
+
+/// A copy that was ready too late for the tap that asked for it.
+#[derive(Debug)]
+pub(super) struct ReadyCopy {
+    book: Arc<Book>,
+    name: String,
+    bytes: Vec<u8>,
+}
+
 impl Session {
     /// Copies a job off this device: shared where files can be shared, else downloaded.
     pub fn copy_off(self, id: String) {
+        let ready = self.ready_copy.get_value();
+        if let Some(ready) = ready.filter(|r| self.is_as_it_stands(r, &id)) {
+            spawn_local(self.share_copy(
+                Arc::clone(&ready.book),
+                ready.name.clone(),
+                ready.bytes.clone(),
+            ));
+            return;
+        }
+        self.ready_copy.set_value(None);
         spawn_local(async move {
             let open = self.book.get_untracked().filter(|b| b.id().as_str() == id);
             let book = match open {
@@ -36,23 +56,46 @@ impl Session {
                 }
             };
             let name = say::names::job_file(&book.title(), &clock::day());
-            let media = "application/octet-stream";
-            let handed = if files::on_ios() && share::possible() {
-                match share::share(&name, media, &bytes).await {
-                    share::Shared::Handed => true,
-                    share::Shared::Cancelled => false,
-                    share::Shared::Failed(why) => {
-                        self.notice(why, true);
-                        files::download(&name, media, &bytes)
-                    }
-                }
-            } else {
-                files::download(&name, media, &bytes)
-            };
-            if handed {
+            if files::on_ios() && share::possible() {
+                self.share_copy(book, name, bytes).await;
+            } else if files::download(&name, MEDIA, &bytes) {
                 self.copied(&book).await;
             }
         });
+    }
+
+    /// Hands a copy to another app: where the browser won't, it is downloaded, and not taken for a copy
+    /// off this device, because nobody knows whether it arrived.
+    async fn share_copy(self, book: Arc<Book>, name: String, bytes: Vec<u8>) {
+        match share::share(&name, MEDIA, &bytes).await {
+            share::Shared::Handed => {
+                self.ready_copy.set_value(None);
+                self.copied(&book).await;
+            }
+            share::Shared::Cancelled => {}
+            share::Shared::TooLate if self.ready_copy.with_value(Option::is_none) => {
+                self.notice(say::storage::READY_NOW, true);
+                let copy = ReadyCopy { book, name, bytes };
+                self.ready_copy.set_value(Some(Arc::new(copy)));
+            }
+            share::Shared::TooLate => {
+                self.downloaded_instead("the browser does not allow it", &name, &bytes)
+            }
+            share::Shared::Failed(why) => self.downloaded_instead(&why, &name, &bytes),
+        }
+    }
+
+    fn downloaded_instead(self, why: &str, name: &str, bytes: &[u8]) {
+        self.ready_copy.set_value(None);
+        let began = files::download(name, MEDIA, bytes);
+        self.notice(say::storage::not_shared(why, name, began), true);
+    }
+
+    /// A ready copy is of this job, to which nothing was added since.
+    fn is_as_it_stands(self, ready: &ReadyCopy, id: &str) -> bool {
+        let open = self.book.get_untracked().filter(|b| b.id().as_str() == id);
+        ready.book.id().as_str() == id
+            && open.is_none_or(|open| open.ledger.len() == ready.book.ledger.len())
     }
 
     async fn copied(self, book: &Arc<Book>) {

@@ -18,6 +18,8 @@ mod shelf;
 mod steps;
 mod survey;
 mod told;
+#[cfg(feature = "whole")]
+mod unsaid;
 
 pub use book::{Book, piece_meant};
 pub use came::{Came, CameIn};
@@ -101,6 +103,12 @@ pub struct Session {
     pub whole_lacking: RwSignal<bool>,
     /// Something is left to the whole module.
     pub leaving: RwSignal<bool>,
+    /// A copy that was ready too late to be shared.
+    #[cfg(feature = "whole")]
+    ready_copy: StoredValue<Option<Arc<copies::ReadyCopy>>>,
+    /// What stands in fields and has not been said.
+    #[cfg(feature = "whole")]
+    unsaid: StoredValue<unsaid::AtHand>,
 }
 
 impl Session {
@@ -131,6 +139,10 @@ impl Session {
             shed: RwSignal::new(shed),
             whole_lacking: RwSignal::new(false),
             leaving: RwSignal::new(false),
+            #[cfg(feature = "whole")]
+            ready_copy: StoredValue::new(None),
+            #[cfg(feature = "whole")]
+            unsaid: StoredValue::new(unsaid::AtHand::default()),
         };
         session.wear(shed);
         session.look_at_device();
@@ -141,6 +153,8 @@ impl Session {
         hand_over::remember(session);
         session.follow_address();
         session.follow_tabs();
+        #[cfg(feature = "whole")]
+        session.keep_unsaid();
         crate::ports::offline::follow(move |state, newer| session.offline.set((state, newer)));
         session
     }

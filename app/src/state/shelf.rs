@@ -2,7 +2,7 @@
 
 use super::{Book, Keeping, Lookup, Session};
 use crate::ports::settings;
-use crate::ports::store::{self, Card, KeptJob};
+use crate::ports::store::{self, Card, KeptJob, StoreError};
 use crate::say;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -13,10 +13,15 @@ impl Session {
     /// Tries the storage and looks what is on it.
     pub(super) fn look_at_device(self) {
         spawn_local(async move {
-            if let Err(e) = store::probe().await {
+            while let Err(e) = store::probe().await {
+                let blocked = e == StoreError::Blocked;
                 self.not_kept(e);
                 self.shelf.set(Some(Vec::new()));
-                return;
+                if !blocked {
+                    return;
+                }
+                store::let_go().await;
+                self.came_free();
             }
             self.read_shelf().await;
             let known = settings::get("jobs").unwrap_or_default();
@@ -30,6 +35,22 @@ impl Session {
                 );
             }
         });
+    }
+
+    /// The window that held the storage up is closed: what was said of it no longer holds, and what
+    /// was looked for while it did is looked for again.
+    fn came_free(self) {
+        let said = say::storage::not_kept(&StoreError::Blocked);
+        self.notices.update(|all| all.retain(|n| n.text != said));
+        if self
+            .keeping
+            .with_untracked(|k| *k == Keeping::NotKept(StoreError::Blocked))
+        {
+            self.keeping.set(Keeping::NothingYet);
+        }
+        if let Lookup::Missing(id) = self.lookup.get_untracked() {
+            self.fetch(id);
+        }
     }
 
     async fn read_shelf(self) {

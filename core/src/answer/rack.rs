@@ -7,7 +7,7 @@ use crate::job::{
     SheetOf, Subject, TemplateEdit, TemplateFact, TemplateId, TemplateKind, TemplateSays,
 };
 use crate::prepare::mm;
-use crate::prepare::rack::{Size, SizeSays, between_holes, judge_size};
+use crate::prepare::rack::{Size, SizeSays, between_holes, judged};
 use crate::prepare::template_back::judge_read;
 use crate::prepare::{Source, feature_title, prepare_sheet, print_is_stale, proving, sheet_title};
 use crate::units::Length;
@@ -411,19 +411,6 @@ fn names(distances: &[CheckDistance]) -> String {
     all.join(" and ")
 }
 
-/// What readings of a template came to when they were taken.
-fn judged(event: &Kept<TemplateFact>, distances: &[CheckDistance]) -> Option<SizeSays> {
-    let TemplateSays::Measured { read, class, step } = &event.says.says else {
-        return None;
-    };
-    let of = |d: &CheckDistance| {
-        let one = read.iter().find(|r| r.between == d.between);
-        one.map(|r| r.read.mm)
-    };
-    let read: Vec<Option<Length>> = distances.iter().map(of).collect();
-    judge_size(distances, &read, *class, *step).ok()
-}
-
 /// What a template's life is told from.
 struct Life<'a> {
     job: &'a Job,
@@ -473,7 +460,7 @@ fn life(of: &Life<'_>) -> (RackState, String, Vec<String>) {
         let found = events.iter().rev();
         found.into_iter().find_map(|e| judged(e).map(|s| (*e, s)))
     };
-    let measured = latest(&|e| judged(e, of.distances));
+    let measured = latest(&|e| judged(&e.says, of.distances));
     let back = latest(&laid_back);
     let proofs = || measured.iter().chain(&back);
     let worn = events.iter().rev().find_map(|e| match &e.says.says {

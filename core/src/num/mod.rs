@@ -12,6 +12,7 @@ pub mod arcs;
 pub mod cholesky;
 pub mod distribution;
 pub mod fit;
+pub mod known;
 pub mod least_squares;
 mod order;
 pub mod qr;

@@ -3,6 +3,7 @@
 use super::check_marks::{FromMarks, from_marks as from_marks_of};
 use super::error::PrepareError;
 use super::feature::{Prepared, prepare};
+use super::rack::{Size, size_of_print};
 use super::run_checks::{FeatureRun, feature_run};
 use super::words::{PAINTED, feature_title, mm, tenth};
 use super::{Source, staleness};
@@ -450,12 +451,21 @@ fn before(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Vec<Stri
             "Nothing says that it is painted yet: its casting is {stage}"
         ));
     }
-    if job.last_print(feature, piece).is_none() {
+    let print = job.last_print(feature, piece);
+    if print.is_none() {
         said.push("No template of it has been printed from this job: lay back the one it was painted from".into());
     } else if let Some(stale) = staleness(source, feature, piece) {
         said.push(stale);
     }
-    said.push("What a printer does to the template’s size is in the figure: measure both its bars before laying it back".into());
+    said.push(
+        match print.and_then(|print| size_of_print(job, &print.says)) {
+            Some(Size::Proved) => "The size of its template was proved. What a printer may do to one is in the figure all the same",
+            Some(Size::Wrong) => "Its template was read and is not at size: don’t lay it back. Measure from the marks, or make another",
+            Some(Size::NotProved) => "The size of its template was read with a rule that can’t tell: read it again with a finer one before laying it back. What a printer does to it is in the figure",
+            None => "The size of its template was never proved: measure both its bars before laying it back, and keep what they read under Templates. What a printer does to it is in the figure",
+        }
+        .into(),
+    );
     said
 }
 

@@ -9,7 +9,7 @@ use super::printer::{bears, class};
 use super::shell::is_shell;
 use super::words::mm;
 use crate::holes::chance::Method;
-use crate::job::{CheckDistance, ClassMark, Job, SheetOf};
+use crate::job::{CheckDistance, ClassMark, Job, Printed, SheetOf, TemplateFact, TemplateSays};
 use crate::proof::Rule;
 use crate::sheet::{Drawing, TemplateSheet, check_bars, drawing::Meaning};
 use crate::units::Length;
@@ -281,6 +281,36 @@ pub fn judge_size(
         lines.push(format!("{found}{after}"));
     }
     Ok(SizeSays { size: worst, lines })
+}
+
+/// What readings of a template came to when they were taken.
+#[must_use]
+pub fn judged(event: &TemplateFact, distances: &[CheckDistance]) -> Option<SizeSays> {
+    let TemplateSays::Measured { read, class, step } = &event.says else {
+        return None;
+    };
+    let of = |d: &CheckDistance| {
+        let one = read.iter().find(|r| r.between == d.between);
+        one.map(|r| r.read.mm)
+    };
+    let read: Vec<Option<Length>> = distances.iter().map(of).collect();
+    judge_size(distances, &read, *class, *step).ok()
+}
+
+/// What the templates made from a print last came to, the worst of them; nothing where none was read.
+#[must_use]
+pub fn size_of_print(job: &Job, print: &Printed) -> Option<Size> {
+    let made = job.templates.iter();
+    let made = made.filter(|(_, t)| t.reference.as_ref() == Some(&print.reference));
+    let last = made.filter_map(|(id, _)| {
+        let mut events = job.happened_to(id).rev();
+        let last = events.find_map(|e| match &e.says.says {
+            TemplateSays::Retired { .. } => Some(None),
+            _ => judged(&e.says, &print.distances).map(|s| Some(s.size)),
+        });
+        last.flatten()
+    });
+    last.max()
 }
 
 #[cfg(test)]

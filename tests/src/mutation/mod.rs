@@ -1,5 +1,8 @@
 //! Damaged inputs, made from good ones by a number: the same number makes the same damage everywhere.
 
+mod fields;
+#[cfg(feature = "artwork")]
+mod pictured;
 pub mod readers;
 
 /// A sequence of numbers (SplitMix64: Steele, Lea, Flood 2014).

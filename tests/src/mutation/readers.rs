@@ -1,6 +1,8 @@
 //! The readers, each with good inputs to damage and with what must hold of whatever it makes of them.
 
-use super::{Chance, damaged};
+#[cfg(feature = "artwork")]
+use super::pictured;
+use super::{Chance, damaged, fields};
 use crate::jobs::Script;
 use crate::meshes::cube;
 use samespot_core::job::{FaceShape, Job};
@@ -8,6 +10,7 @@ use samespot_core::prepare::history::{HistoryAsk, history};
 use samespot_core::prepare::spreadsheet::read_sheet;
 use samespot_core::read::{job, mesh, table};
 use samespot_core::write::job::{job_file, job_json};
+use samespot_core::write::zip::{Entry, zip_folder};
 use std::path::PathBuf;
 
 /// A reader under test.
@@ -42,6 +45,16 @@ pub fn all() -> Vec<Reader> {
             read: read_mesh,
             damaged,
         },
+        Reader {
+            name: "package",
+            read: read_package,
+            damaged,
+        },
+        Reader {
+            name: "field",
+            read: fields::read_field,
+            damaged,
+        },
     ]);
     all
 }
@@ -64,6 +77,16 @@ fn pictures() -> Vec<Reader> {
             read: drawn::read_photo,
             damaged: drawn::marred,
         },
+        Reader {
+            name: "tapped",
+            read: pictured::read_tapped,
+            damaged,
+        },
+        Reader {
+            name: "sheet",
+            read: pictured::read_sheet,
+            damaged: drawn::marred,
+        },
     ]
 }
 
@@ -75,7 +98,12 @@ impl Reader {
     /// The folder of inputs that once were trouble, and of good ones to damage.
     #[must_use]
     pub fn folder(&self) -> PathBuf {
-        corpora().join(self.name)
+        // Both take photographs.
+        corpora().join(if self.name == "sheet" {
+            "photo"
+        } else {
+            self.name
+        })
     }
 
     /// Inputs kept in its folder, by name.
@@ -101,6 +129,10 @@ impl Reader {
             "job" => jobs(),
             "table" => tables(),
             "mesh" => meshes(),
+            "package" => packages(),
+            "field" => fields::typed(),
+            #[cfg(feature = "artwork")]
+            "tapped" => pictured::tapped(),
             _ => Vec::new(),
         };
         // What was found is none: every finding would make every number another input.
@@ -150,6 +182,28 @@ fn meshes() -> Vec<Vec<u8>> {
         cube.ply("binary_little_endian"),
         cube.ply("binary_big_endian"),
     ]
+}
+
+/// A 3MF package, and the model in one: by itself it is packed before it is read, because damage to the
+/// package seldom comes as far as the model.
+fn packages() -> Vec<Vec<u8>> {
+    let model = cube(100.0).model().into_bytes();
+    packed(&model).into_iter().chain([model]).collect()
+}
+
+fn packed(model: &[u8]) -> Option<Vec<u8>> {
+    zip_folder(&[Entry {
+        path: "3D/3dmodel.model",
+        bytes: model,
+    }])
+    .ok()
+}
+
+fn read_package(bytes: &[u8]) -> Result<(), String> {
+    match packed(bytes).filter(|_| !bytes.starts_with(b"PK")) {
+        Some(package) => read_mesh(&package),
+        None => read_mesh(bytes),
+    }
 }
 
 /// A job read is folded, looked over, told and written again: what is written reads back the same.
@@ -209,7 +263,7 @@ fn read_mesh(bytes: &[u8]) -> Result<(), String> {
 }
 
 /// What a refusal says: something.
-fn worded(why: &impl ToString) -> String {
+pub(super) fn worded(why: &impl ToString) -> String {
     let said = why.to_string();
     assert!(!said.trim().is_empty(), "refused without a word");
     said

@@ -147,7 +147,7 @@ pub(super) fn FromPictureForm(
             )),
         }
     };
-    let accept = (!files::on_ios()).then_some("image/jpeg,image/png");
+    let accept = files::accept("image/jpeg,image/png");
     view! {
         <details class="from-picture">
             <summary>"From the client’s marked-up picture"</summary>

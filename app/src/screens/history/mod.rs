@@ -262,7 +262,7 @@ fn TwoWays(hand: Hand, dispute: Dispute) -> impl IntoView {
 /// Another copy of this job.
 #[component]
 fn Copy(hand: Hand) -> impl IntoView {
-    let accept = (!files::on_ios()).then_some(".samespot,.json");
+    let accept = files::accept(".samespot,.json");
     let copy_off = move |_| {
         let id = hand
             .session

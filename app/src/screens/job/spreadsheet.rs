@@ -125,7 +125,7 @@ pub(super) fn Spreadsheet() -> impl IntoView {
                 />
                 <label class="key file">
                     "Open a CSV file"
-                    <input type="file" accept=".csv,.txt,.tsv" on:change=open />
+                    <input type="file" accept=files::accept(".csv,.txt,.tsv") on:change=open />
                 </label>
                 {move || came.get().map(|c| match c {
                     Err(sentence) => view! { <p class="job-why" role="status">{crate::say::job::capital(&sentence)}</p> }.into_any(),

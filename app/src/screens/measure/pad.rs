@@ -202,6 +202,7 @@ pub(super) fn Pad(hand: Hand) -> impl IntoView {
             <input
                 id="measure-field"
                 type="text"
+                data-own-draft=""
                 inputmode="none"
                 enterkeyhint="next"
                 autocomplete="off"

@@ -103,7 +103,7 @@ pub(super) fn PictureSheets(hand: Hand) -> impl IntoView {
             let _ = said.try_set(Some(words));
         });
     });
-    let accept = (!files::on_ios()).then_some("image/jpeg,image/png");
+    let accept = files::accept("image/jpeg,image/png");
     view! {
         <section class="sheet setout-readings" aria-labelledby="setout-picture-sheets">
             <h2 id="setout-picture-sheets">"A picture, full size"</h2>

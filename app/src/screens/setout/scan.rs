@@ -314,11 +314,7 @@ pub(super) fn ScanForm(hand: Hand, face: FaceId) -> impl IntoView {
         })
         .flatten()
     };
-    let accept = if files::on_ios() {
-        None
-    } else {
-        Some(".stl,.obj,.ply,.3mf,model/stl,model/obj,model/3mf")
-    };
+    let accept = files::accept(".stl,.obj,.ply,.3mf,model/stl,model/obj,model/3mf");
     view! {
         <div class="fields">
             {move || stands().map(|words| view! { <p class="setout-done">{words}</p> })}

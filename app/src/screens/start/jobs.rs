@@ -183,11 +183,7 @@ pub fn OpenKey(
     main: bool,
 ) -> impl IntoView {
     let session = session();
-    let accept = if files::on_ios() {
-        None
-    } else {
-        Some(".samespot,.json")
-    };
+    let accept = files::accept(".samespot,.json");
     view! {
         <label class="key file" class:main=main>
             "Open a job file"
