@@ -16,6 +16,8 @@ pub(super) struct Field {
     up: usize,
     taken: Vec<bool>,
     sums: Vec<u32>,
+    /// The sums of the rows from here on up are not those of what is taken now.
+    stale_from: usize,
 }
 
 /// Squares of 1 mm, larger only where a template would need more than this many a side: words keep
@@ -43,6 +45,7 @@ impl Field {
             up,
             taken: vec![false; across * up],
             sums: Vec::new(),
+            stale_from: 0,
         }
     }
 
@@ -75,9 +78,10 @@ impl Field {
 
     /// Takes a rectangle.
     pub(super) fn take_rect(&mut self, r: Rect) {
-        self.sums.clear();
         let columns = Self::range(self.column(r.x0), self.column(r.x1), self.across);
-        for row in Self::range(self.row(r.y0), self.row(r.y1), self.up) {
+        let rows = Self::range(self.row(r.y0), self.row(r.y1), self.up);
+        self.stale_from = self.stale_from.min(rows.start);
+        for row in rows {
             let line = row * self.across;
             if let Some(cells) = self.taken.get_mut(line + columns.start..line + columns.end) {
                 cells.fill(true);
@@ -117,7 +121,7 @@ impl Field {
 
     /// Takes what lies inside a closed ring (`inside`), or what lies outside of it.
     pub(super) fn take_ring(&mut self, ring: &[Point], inside: bool) {
-        self.sums.clear();
+        self.stale_from = 0;
         if !inside {
             let b = super::trace::bounds_of(ring).unwrap_or_default();
             self.open = self.open.intersect(b);
@@ -166,16 +170,15 @@ impl Field {
     }
 
     fn sum(&mut self) {
-        if !self.sums.is_empty() {
+        if self.stale_from >= self.up {
             return;
         }
         // The first line and the first of each line are nought.
         let wide = self.across + 1;
-        // The room of the last table: a new one of a megabyte each time costs more than the sums.
-        let mut sums = core::mem::take(&mut self.sums);
-        sums.resize(wide * (self.up + 1), 0);
-        for (row, cells) in self.taken.chunks_exact(self.across).enumerate() {
-            let (done, left) = sums.split_at_mut((row + 1) * wide);
+        self.sums.resize(wide * (self.up + 1), 0);
+        let rows = self.taken.chunks_exact(self.across).enumerate();
+        for (row, cells) in rows.skip(self.stale_from) {
+            let (done, left) = self.sums.split_at_mut((row + 1) * wide);
             let above = done.iter().skip(row * wide + 1);
             let mut run = 0;
             for ((taken, above), sum) in cells.iter().zip(above).zip(left.iter_mut().skip(1)) {
@@ -183,7 +186,7 @@ impl Field {
                 *sum = above + run;
             }
         }
-        self.sums = sums;
+        self.stale_from = self.up;
     }
 
     /// Nothing of a rectangle is taken, and all of it lies on the grid.
