@@ -99,6 +99,18 @@ impl Field {
         self.take_rect(Rect::new(a.x0, r.y1.min(a.y1), a.x1, a.y1));
     }
 
+    /// The same with what lies outside of a ring taken too.
+    pub(super) fn within(&self, ring: &[Point]) -> Self {
+        // A table of sums is a megabyte, and this one has another.
+        let mut inside = Self {
+            taken: self.taken.clone(),
+            sums: Vec::new(),
+            ..*self
+        };
+        inside.take_ring(ring, false);
+        inside
+    }
+
     /// Takes everything within `clear` of a run of lines.
     pub(super) fn take_lines(&mut self, points: &[Point], clear: f64) {
         for pair in points.windows(2) {

@@ -256,7 +256,7 @@ pub(super) fn draw(
         board.extend(
             shown
                 .filter_map(|item| clip_item(item, tile.window))
-                .map(|item| item.shifted(by)),
+                .map(|item| item.moved(by)),
         );
         if let Some((_, strip, plan, r)) = spread.strip.as_ref().filter(|(k, ..)| *k == i) {
             board.rect(Meaning::Frame, *r).named("tear here");
