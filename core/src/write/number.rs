@@ -3,6 +3,7 @@
 //! The files of a run hold millions of them, so their digits are looked up three at a time.
 
 /// The three digits of every number under a thousand, and how many stand before noughts at the end.
+#[expect(clippy::cast_possible_truncation, reason = "single digits")]
 static DIGITS: [[u8; 4]; 1000] = {
     let mut out = [[0; 4]; 1000];
     let mut n: u16 = 0;
