@@ -354,6 +354,39 @@ mod tests {
     }
 
     #[test]
+    fn what_is_taken_between_questions_counts() {
+        let area = Rect::new(0.0, 0.0, 60.0, 60.0);
+        let rects = [
+            Rect::new(20.0, 40.0, 44.0, 52.0),
+            Rect::new(25.0, 25.0, 35.0, 35.0),
+            Rect::new(0.0, 50.0, 60.0, 55.0),
+            Rect::new(10.0, 2.0, 50.0, 30.0),
+        ];
+        let ring = [(5.0, 5.0), (55.0, 5.0), (55.0, 58.0), (5.0, 58.0)].map(Point::from);
+        let ask = |field: &mut Field| field.nearest((8.0, 5.0), Point::new(30.0, 30.0), 60.0);
+        let mut asked_between = Field::new(area);
+        let mut before = ask(&mut asked_between);
+        let mut changed = 0;
+        for n in 1..=rects.len() {
+            let taken = rects.iter().take(n);
+            taken
+                .clone()
+                .skip(n - 1)
+                .for_each(|r| asked_between.take_rect(*r));
+            let mut at_once = Field::new(area);
+            taken.for_each(|r| at_once.take_rect(*r));
+            assert_eq!(ask(&mut asked_between), ask(&mut at_once), "after {n}");
+            assert_eq!(
+                ask(&mut asked_between.within(&ring)),
+                ask(&mut at_once.within(&ring))
+            );
+            changed += usize::from(ask(&mut asked_between) != before);
+            before = ask(&mut asked_between);
+        }
+        assert!(changed >= 2, "{changed}");
+    }
+
+    #[test]
     fn squares_are_counted_outwards_from_a_span() {
         let whole = |from: f64, to: f64| {
             let n = |v: f64| v.clamp(0.0, 7.0);
