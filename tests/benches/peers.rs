@@ -86,6 +86,9 @@ fn main() {
     if wanted("sheets") {
         sheets::sheets();
     }
+    if wanted("issue") {
+        sheets::issue();
+    }
     if wanted("network") {
         network::network(&inputs, 50);
     }

@@ -10,7 +10,7 @@ use crate::prepare::{Issued, PrepareError, Source, issue, record, sheet_title};
 use crate::sheet::{Drawing, Paper};
 use crate::write::dxf::{dxf_pages, dxf_r12_pages};
 use crate::write::job::{SaveError, job_file};
-use crate::write::pdf::{Part, PdfError, Press, Pressed, pdf};
+use crate::write::pdf::{Loose, Part, PdfError, Press, Pressed, pdf};
 use crate::write::svg::svg_pages;
 use crate::write::zip::{Entry, ZipFolderError, zip_folder};
 
@@ -73,7 +73,7 @@ fn number_of(job: &Job, piece: &PieceId) -> String {
 const TOGETHER: usize = 32;
 
 fn make(source: &Source<'_>, selection: &Selection) -> Result<(Vec<Made>, Vec<String>), FileError> {
-    make_and(source, selection, |_| {})
+    make_and(source, selection, |_| (), |_, ()| {})
 }
 
 /// What was made, pressed, and left out in words.
@@ -87,9 +87,10 @@ fn make_and_press(
     press: &mut Press,
 ) -> Result<MadeAndPressed, FileError> {
     let mut pressed = Vec::new();
-    let (made, left_out) = make_and(source, selection, |made| {
+    let each_by_itself = |issued: &Issued| Loose::of(&issued.drawing);
+    let (made, left_out) = make_and(source, selection, each_by_itself, |made, loose| {
         let drawing = &mut made.issued.drawing;
-        pressed.push(press.press(drawing));
+        pressed.push(press.take(loose, drawing));
         for page in &mut drawing.pages {
             page.items = Vec::new();
         }
@@ -97,11 +98,13 @@ fn make_and_press(
     Ok((made, pressed, left_out))
 }
 
-/// Makes each sheet and does something with it, in order.
-fn make_and(
+/// Makes each sheet and does something with it by itself, side by side; then something with both, in
+/// order.
+fn make_and<D: Send>(
     source: &Source<'_>,
     selection: &Selection,
-    mut and: impl FnMut(&mut Made),
+    by_itself: impl Fn(&Issued) -> D + Sync,
+    mut and: impl FnMut(&mut Made, D),
 ) -> Result<(Vec<Made>, Vec<String>), FileError> {
     let job = source.job;
     let sheets = match &selection.of {
@@ -124,18 +127,20 @@ fn make_and(
         .collect();
     let issued = wanted.chunks(TOGETHER).flat_map(|some| {
         each(some, |(piece, of)| {
-            issue(source, *of, piece, selection.paper, &selection.day)
+            let issued = issue(source, *of, piece, selection.paper, &selection.day)?;
+            let done = by_itself(&issued);
+            Ok::<_, PrepareError>((issued, done))
         })
     });
     for ((piece, of), issued) in wanted.iter().copied().zip(issued) {
         match issued {
-            Ok(issued) => {
+            Ok((issued, done)) => {
                 let mut one = Made {
                     of: of.clone(),
                     piece: piece.clone(),
                     issued,
                 };
-                and(&mut one);
+                and(&mut one, done);
                 made.push(one);
             }
             Err(why) if alone => return Err(why.into()),

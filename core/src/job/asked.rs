@@ -11,7 +11,14 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex};
 
 type Key = (FaceId, CastingId);
-type Answers = BTreeMap<Key, Arc<dyn Any + Send + Sync>>;
+type Worked = Arc<dyn Any + Send + Sync>;
+
+#[derive(Default)]
+struct Answers {
+    of_faces: BTreeMap<Key, Worked>,
+    /// What was worked out of something else than the job, each with what it came to.
+    of_others: Vec<Worked>,
+}
 
 /// What one question has worked out.
 #[derive(Default)]
@@ -33,16 +40,44 @@ impl Asked {
             return work();
         };
         let key = (face.clone(), casting.clone());
-        let known = answers.lock().ok().and_then(|all| all.get(&key).cloned());
+        let known = answers
+            .lock()
+            .ok()
+            .and_then(|all| all.of_faces.get(&key).cloned());
         if let Some(known) = known.as_ref().and_then(|k| k.downcast_ref::<T>()) {
             return known.clone();
         }
         // Not while it is locked: two that need the same at once both work it out, to the same end.
         let new = work();
         if let Ok(mut all) = answers.lock() {
-            all.insert(key, Arc::new(new.clone()));
+            all.of_faces.insert(key, Arc::new(new.clone()));
         }
         new
+    }
+
+    /// What comes of something, from before where this question has worked it out of the same: what is
+    /// cut is the same outline on every piece.
+    pub(crate) fn alike<K, T>(&self, of: K, work: impl FnOnce(&K) -> T) -> T
+    where
+        K: PartialEq + Send + Sync + 'static,
+        T: Clone + Send + Sync + 'static,
+    {
+        let Some(answers) = &self.0 else {
+            return work(&of);
+        };
+        let all = answers.lock().map(|all| all.of_others.clone());
+        let mut all = all.iter().flatten();
+        let known = all.find_map(|known| {
+            let (key, answer) = known.downcast_ref::<(K, T)>()?;
+            (*key == of).then(|| answer.clone())
+        });
+        known.unwrap_or_else(|| {
+            let new = work(&of);
+            if let Ok(mut all) = answers.lock() {
+                all.of_others.push(Arc::new((of, new.clone())));
+            }
+            new
+        })
     }
 }
 
@@ -67,7 +102,11 @@ impl fmt::Debug for Asked {
 }
 
 #[cfg(test)]
-#[allow(clippy::unwrap_used, reason = "tests")]
+#[allow(
+    clippy::unwrap_used,
+    clippy::float_cmp,
+    reason = "tests; halves are exact"
+)]
 mod tests {
     use super::*;
     use core::cell::Cell;
@@ -89,5 +128,25 @@ mod tests {
         assert_eq!(ask(&asked.clone()), 4);
         asked.begin();
         assert_eq!((ask(&asked), ask(&asked)), (5, 5));
+    }
+
+    #[test]
+    fn what_is_alike_is_worked_out_once_a_question() {
+        let worked = Cell::new(0);
+        let mut asked = Asked::default();
+        let half = |asked: &Asked, n: f64| {
+            asked.alike(n, |n| {
+                worked.set(worked.get() + 1);
+                n / 2.0
+            })
+        };
+        assert_eq!(half(&asked, 3.0) + half(&asked, 3.0), 3.0);
+        assert_eq!(worked.take(), 2);
+        asked.begin();
+        assert_eq!(half(&asked, 3.0) + half(&asked, 3.0), 3.0);
+        assert_eq!(half(&asked, 4.0), 2.0);
+        assert_eq!(worked.take(), 2);
+        // Another kind of answer to the same.
+        assert_eq!(asked.alike(3.0, |n| n.to_string()), "3");
     }
 }

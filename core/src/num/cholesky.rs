@@ -1,9 +1,9 @@
 //! Cholesky factor and inverse of a symmetric positive definite matrix.
 //!
-//! Written for a few dozen to a few hundred unknowns. Rows are padded to a multiple of
-//! [`BLOCK`] and worked on in square tiles held in local arrays, so that plain loops become
-//! vector instructions without run-time dispatch: the same operations in the same order
-//! natively and in WebAssembly.
+//! Written for a few dozen to a few hundred unknowns. What is kept and worked on are square tiles, a
+//! row of them after the other, the lower triangle only: plain loops over a tile become vector
+//! instructions without run-time dispatch: the same operations in the same order natively and in
+//! WebAssembly.
 //!
 //! Tiles left of the first filled one in their row are skipped all the way (the envelope method:
 //! George & Liu 1981, *Computer Solution of Large Sparse Positive Definite Systems*, ch. 4), so
@@ -13,12 +13,23 @@
 /// WebAssembly targets; 8 spilled and was slower by a third when tried.
 const BLOCK: usize = 4;
 
-/// A symmetric matrix, of which the lower triangle is kept; row major, padded.
+/// One row of a tile.
+type Tile1 = [f64; BLOCK];
+/// A square tile.
+type Tile2 = [Tile1; BLOCK];
+
+const NOUGHT: Tile2 = [[0.0; BLOCK]; BLOCK];
+
+/// Where a row of tiles begins among those of a lower triangle.
+const fn row_at(row: usize) -> usize {
+    row * (row + 1) / 2
+}
+
+/// A symmetric matrix, of which the tiles of the lower triangle are kept.
 #[derive(Debug, Clone)]
 pub struct Symmetric {
     n: usize,
-    stride: usize,
-    a: Vec<f64>,
+    tiles: Vec<Tile2>,
     /// Column of the first tile ever touched in each row of tiles.
     first: Vec<usize>,
 }
@@ -35,13 +46,11 @@ impl Symmetric {
     /// All zero.
     #[must_use]
     pub fn zero(n: usize) -> Self {
-        let stride = n.div_ceil(BLOCK) * BLOCK;
-        let first = (0..stride).step_by(BLOCK).collect();
+        let across = n.div_ceil(BLOCK);
         Self {
             n,
-            stride,
-            a: vec![0.0; stride * stride],
-            first,
+            tiles: vec![NOUGHT; row_at(across)],
+            first: (0..across).collect(),
         }
     }
     /// Number of rows.
@@ -51,17 +60,21 @@ impl Symmetric {
     }
     /// One entry, from whichever triangle.
     #[must_use]
+    #[inline]
     pub fn get(&self, i: usize, j: usize) -> f64 {
         let (r, c) = if i >= j { (i, j) } else { (j, i) };
-        self.a.get(r * self.stride + c).copied().unwrap_or(0.0)
+        let tile = self.tiles.get(row_at(r / BLOCK) + c / BLOCK);
+        tile.map_or(0.0, |t| t[r % BLOCK][c % BLOCK])
     }
     /// Adds to one entry (and its mirror image).
+    #[inline]
     pub fn add(&mut self, i: usize, j: usize, value: f64) {
         if let Some(x) = self.touched(i, j) {
             *x += value;
         }
     }
     /// Makes one entry (and its mirror image).
+    #[inline]
     pub fn set(&mut self, i: usize, j: usize, value: f64) {
         if let Some(x) = self.touched(i, j) {
             *x = value;
@@ -70,24 +83,18 @@ impl Symmetric {
     #[inline]
     fn touched(&mut self, i: usize, j: usize) -> Option<&mut f64> {
         let (r, c) = if i >= j { (i, j) } else { (j, i) };
-        if let Some(first) = self.first.get_mut(r / BLOCK) {
-            *first = (*first).min(c / BLOCK * BLOCK);
+        let (row, column) = (r / BLOCK, c / BLOCK);
+        if let Some(first) = self.first.get_mut(row) {
+            *first = (*first).min(column);
         }
-        self.a.get_mut(r * self.stride + c)
+        let tile = self.tiles.get_mut(row_at(row) + column)?;
+        Some(&mut tile[r % BLOCK][c % BLOCK])
     }
     /// Sets everything to zero, keeping the memory.
     pub fn clear(&mut self) {
-        let stride = self.stride;
-        for (row, (lines, first)) in self
-            .a
-            .chunks_exact_mut(BLOCK * stride.max(1))
-            .zip(&mut self.first)
-            .enumerate()
-        {
-            for line in lines.chunks_exact_mut(stride) {
-                line[*first..(row + 1) * BLOCK].fill(0.0);
-            }
-            *first = row * BLOCK;
+        for (row, first) in self.first.iter_mut().enumerate() {
+            self.tiles[row_at(row) + *first..=row_at(row) + row].fill(NOUGHT);
+            *first = row;
         }
     }
     /// Adds `row·rowᵀ` of a sparse row, its columns in any order but each only once.
@@ -117,13 +124,18 @@ impl Symmetric {
             .collect()
     }
 
-    /// The factor L of `L·Lᵀ`.
+    /// The factor L of `L·Lᵀ`, in the memory of the matrix.
     ///
     /// # Errors
     /// [`NotPositive`] when a pivot falls to `least` times its diagonal entry or under.
-    pub fn cholesky(&self, least: f64) -> Result<Cholesky, NotPositive> {
-        let mut factor = Cholesky::default();
-        self.factor_into(least, &mut factor)?;
+    pub fn cholesky(self, least: f64) -> Result<Cholesky, NotPositive> {
+        let mut factor = Cholesky {
+            n: self.n,
+            l: self.tiles,
+            first: self.first,
+            heads: Vec::new(),
+        };
+        factor.factor(least)?;
         Ok(factor)
     }
 
@@ -133,104 +145,42 @@ impl Symmetric {
     /// # Errors
     /// As [`Symmetric::cholesky`].
     pub fn factor_into(&self, least: f64, factor: &mut Cholesky) -> Result<(), NotPositive> {
-        let (n, stride) = (self.n, self.stride);
-        factor.n = n;
-        factor.stride = stride;
+        factor.n = self.n;
         factor.first.clone_from(&self.first);
-        let Cholesky {
-            l, first, heads, ..
-        } = factor;
         // Only what lies inside the envelope is ever read.
-        l.resize(stride * stride, 0.0);
-        for (i, (to, from)) in l
-            .chunks_exact_mut(stride.max(1))
-            .zip(self.a.chunks_exact(stride.max(1)))
-            .enumerate()
-        {
-            let span = first[i / BLOCK]..(i / BLOCK + 1) * BLOCK;
-            to[span.clone()].copy_from_slice(&from[span]);
+        factor.l.resize(self.tiles.len(), NOUGHT);
+        for (row, from) in self.first.iter().enumerate() {
+            let span = row_at(row) + from..=row_at(row) + row;
+            factor.l[span.clone()].copy_from_slice(&self.tiles[span]);
         }
-        // Padding gets a unit diagonal so that tiles need no edge cases.
-        for i in n..stride {
-            l[i * stride + i] = 1.0;
-        }
-        for j in (0..stride).step_by(BLOCK) {
-            let from_j = first[j / BLOCK];
-            pack_heads(l, stride, j, from_j, heads);
-            let mut diagonal = reduced_tile(l, stride, (j, j), from_j, heads);
-            let limits: Tile1 = core::array::from_fn(|r| least * l[(j + r) * stride + j + r]);
-            factor_tile(&mut diagonal, &limits).map_err(|r| NotPositive { at: j + r })?;
-            for (r, line) in diagonal.iter().enumerate() {
-                l[(j + r) * stride + j..(j + r) * stride + j + r + 1].copy_from_slice(&line[..=r]);
-            }
-            let inverse: Tile1 = core::array::from_fn(|r| 1.0 / diagonal[r][r]);
-            for i in (j + BLOCK..stride).step_by(BLOCK) {
-                let from_i = first[i / BLOCK];
-                if from_i > j {
-                    continue;
-                }
-                let from = from_i.max(from_j);
-                let mut tile = reduced_tile(l, stride, (i, j), from, &heads[from - from_j..]);
-                for line in &mut tile {
-                    for c in 0..BLOCK {
-                        let mut x = line[c];
-                        for k in 0..c {
-                            x -= line[k] * diagonal[c][k];
-                        }
-                        line[c] = x * inverse[c];
-                    }
-                }
-                for (r, line) in tile.iter().enumerate() {
-                    l[(i + r) * stride + j..(i + r) * stride + j + BLOCK].copy_from_slice(line);
-                }
-            }
-        }
-        Ok(())
+        factor.factor(least)
     }
 }
 
-/// One row of a tile.
-type Tile1 = [f64; BLOCK];
-/// A square tile.
-type Tile2 = [Tile1; BLOCK];
-
-/// Rows j.. of the columns before j, turned so that one step of the inner loop reads four
-/// neighbours.
-fn pack_heads(l: &[f64], stride: usize, j: usize, from: usize, heads: &mut Vec<Tile1>) {
-    heads.clear();
-    let row = |r: usize| &l[(j + r) * stride + from..(j + r) * stride + j];
-    let [r0, r1, r2, r3] = [row(0), row(1), row(2), row(3)];
-    for (((&a, &b), &c), &d) in r0.iter().zip(r1).zip(r2).zip(r3) {
-        heads.push([a, b, c, d]);
-    }
-}
-
-/// The tile at (i, j) less what the columns from `from` to j explain.
+/// The last tile of a run of one row less what those before it explain, times the same run of the
+/// heads.
 #[inline]
-fn reduced_tile(
-    l: &[f64],
-    stride: usize,
-    (i, j): (usize, usize),
-    from: usize,
-    heads: &[Tile1],
-) -> Tile2 {
-    let row = |r: usize| &l[(i + r) * stride + from..(i + r) * stride + j];
-    let mut acc: Tile2 = [[0.0; BLOCK]; BLOCK];
-    let [r0, r1, r2, r3] = [row(0), row(1), row(2), row(3)];
-    for ((((h, &a), &b), &c), &d) in heads.iter().zip(r0).zip(r1).zip(r2).zip(r3) {
-        for k in 0..BLOCK {
-            acc[0][k] += a * h[k];
-            acc[1][k] += b * h[k];
-            acc[2][k] += c * h[k];
-            acc[3][k] += d * h[k];
+fn reduced(run: &[Tile2], heads: &[Tile2]) -> Tile2 {
+    let Some((last, before)) = run.split_last() else {
+        return NOUGHT;
+    };
+    let mut acc = NOUGHT;
+    for (tile, head) in before.iter().zip(heads) {
+        for s in 0..BLOCK {
+            for r in 0..BLOCK {
+                for c in 0..BLOCK {
+                    acc[r][c] += tile[r][s] * head[s][c];
+                }
+            }
         }
     }
-    for (r, line) in acc.iter_mut().enumerate() {
-        for (c, x) in line.iter_mut().enumerate() {
-            *x = l[(i + r) * stride + j + c] - *x;
-        }
-    }
-    acc
+    core::array::from_fn(|r| core::array::from_fn(|c| last[r][c] - acc[r][c]))
+}
+
+/// A tile with rows and columns changed.
+#[inline]
+fn turned(tile: &Tile2) -> Tile2 {
+    core::array::from_fn(|r| core::array::from_fn(|c| tile[c][r]))
 }
 
 /// Factors one tile on the diagonal in place; `Err` says which row failed.
@@ -260,119 +210,182 @@ fn factor_tile(t: &mut Tile2, limits: &Tile1) -> Result<(), usize> {
 #[derive(Debug, Clone, Default)]
 pub struct Cholesky {
     n: usize,
-    stride: usize,
-    l: Vec<f64>,
+    /// Of tiles on the diagonal only the lower triangle counts.
+    l: Vec<Tile2>,
     /// Column of the first filled tile of each row of tiles.
     first: Vec<usize>,
     /// Working memory.
-    heads: Vec<Tile1>,
+    heads: Vec<Tile2>,
 }
 
 impl Cholesky {
+    /// Turns the tiles of a matrix into those of its factor.
+    fn factor(&mut self, least: f64) -> Result<(), NotPositive> {
+        let Self { n, l, first, heads } = self;
+        let across = first.len();
+        // Padding gets a unit diagonal so that tiles need no edge cases.
+        for i in *n..across * BLOCK {
+            l[row_at(i / BLOCK) + i / BLOCK][i % BLOCK][i % BLOCK] = 1.0;
+        }
+        for j in 0..across {
+            let (from_j, row_j) = (first[j], row_at(j));
+            heads.clear();
+            heads.extend(l[row_j + from_j..row_j + j].iter().map(turned));
+            let limits: Tile1 = core::array::from_fn(|r| least * l[row_j + j][r][r]);
+            let mut diagonal = reduced(&l[row_j + from_j..=row_j + j], heads);
+            factor_tile(&mut diagonal, &limits).map_err(|r| NotPositive { at: j * BLOCK + r })?;
+            let inverse: Tile1 = core::array::from_fn(|r| 1.0 / diagonal[r][r]);
+            for i in j + 1..across {
+                let from_i = first[i];
+                if from_i > j {
+                    continue;
+                }
+                let (from, row_i) = (from_i.max(from_j), row_at(i));
+                let mut tile = reduced(&l[row_i + from..=row_i + j], &heads[from - from_j..]);
+                for line in &mut tile {
+                    for c in 0..BLOCK {
+                        let mut x = line[c];
+                        for k in 0..c {
+                            x -= line[k] * diagonal[c][k];
+                        }
+                        line[c] = x * inverse[c];
+                    }
+                }
+                l[row_i + j] = tile;
+            }
+            l[row_j + j] = diagonal;
+        }
+        Ok(())
+    }
+
     /// The solution of `L·Lᵀ·x = b`.
     #[must_use]
     pub fn solve(&self, b: &[f64]) -> Vec<f64> {
-        let (n, stride, l) = (self.n, self.stride, &self.l);
-        let mut x: Vec<f64> = b.iter().copied().take(n).collect();
-        x.resize(n, 0.0);
-        for i in 0..n {
-            let from = self.first[i / BLOCK];
-            let line = &l[i * stride..=i * stride + i];
-            let mut s = x[i];
-            for (a, y) in line[from..i].iter().zip(&x[from..i]) {
-                s -= a * y;
+        let across = self.first.len();
+        let mut x: Vec<Tile1> = (0..across)
+            .map(|t| core::array::from_fn(|r| b.get(t * BLOCK + r).copied().unwrap_or(0.0)))
+            .collect();
+        for (i, &from) in self.first.iter().enumerate() {
+            let row = &self.l[row_at(i) + from..=row_at(i) + i];
+            let Some((diagonal, before)) = row.split_last() else {
+                continue;
+            };
+            let mut sum = x[i];
+            for (tile, y) in before.iter().zip(&x[from..i]) {
+                for r in 0..BLOCK {
+                    for c in 0..BLOCK {
+                        sum[r] -= tile[r][c] * y[c];
+                    }
+                }
             }
-            x[i] = s / line[i];
+            for r in 0..BLOCK {
+                for c in 0..r {
+                    sum[r] -= diagonal[r][c] * sum[c];
+                }
+                sum[r] /= diagonal[r][r];
+            }
+            x[i] = sum;
         }
-        for i in (0..n).rev() {
-            let from = self.first[i / BLOCK];
-            let line = &l[i * stride..=i * stride + i];
-            let xi = x[i] / line[i];
-            x[i] = xi;
-            for (a, y) in line[from..i].iter().zip(&mut x[from..i]) {
-                *y -= a * xi;
+        for (i, &from) in self.first.iter().enumerate().rev() {
+            let row = &self.l[row_at(i) + from..=row_at(i) + i];
+            let Some((diagonal, before)) = row.split_last() else {
+                continue;
+            };
+            let mut own = x[i];
+            for r in (0..BLOCK).rev() {
+                own[r] /= diagonal[r][r];
+                for c in 0..r {
+                    own[c] -= diagonal[r][c] * own[r];
+                }
+            }
+            x[i] = own;
+            for (tile, y) in before.iter().zip(&mut x[from..i]) {
+                for r in 0..BLOCK {
+                    for c in 0..BLOCK {
+                        y[c] -= tile[r][c] * own[r];
+                    }
+                }
             }
         }
-        x
+        x.into_iter().flatten().take(self.n).collect()
     }
 
-    /// The inverse of `L·Lᵀ`, from the last row of tiles up (Takahashi, Fagan & Chen 1973):
-    /// with T the inverse of the tile on the diagonal and M = L·T below it,
-    /// Q(i, j) = −Σ M(k)ᵀ·Q(k, j) and Q(i, i) = TᵀT − Σ M(k)ᵀ·Q(k, i), k over the filled tiles.
+    /// The inverse of `L·Lᵀ`, in the memory of the factor, from the last row of tiles up (Takahashi,
+    /// Fagan & Chen 1973): with T the inverse of the tile on the diagonal and M = L·T below it,
+    /// Q(j, i) = −Σ Q(j, k)·M(k) and Q(i, i) = TᵀT − Σ M(k)ᵀ·Q(k, i), k over the filled tiles. Column
+    /// after column of Q takes the place of L's, which is not needed again.
     #[must_use]
-    pub fn inverse(&self) -> Symmetric {
-        let (n, stride, l) = (self.n, self.stride, &self.l);
-        let mut q = vec![0.0; stride * stride];
-        let mut below: Vec<(usize, Tile1)> = Vec::with_capacity(stride);
-        for i in (0..stride).step_by(BLOCK).rev() {
-            let t = inverse_tile(l, stride, i);
+    pub fn inverse(self) -> Symmetric {
+        let Self {
+            n, l: mut q, first, ..
+        } = self;
+        let across = first.len();
+        let mut below: Vec<(usize, Tile2)> = Vec::with_capacity(across);
+        for i in (0..across).rev() {
+            let t = inverse_tile(&q[row_at(i) + i]);
             below.clear();
-            for k in (i + BLOCK..stride).filter(|k| self.first[k / BLOCK] <= i) {
-                let line = &l[k * stride + i..k * stride + i + BLOCK];
-                let m = core::array::from_fn(|c| (c..BLOCK).map(|s| line[s] * t[s][c]).sum());
-                below.push((k * stride, m));
+            for k in (i + 1..across).filter(|k| first[*k] <= i) {
+                let tile = &q[row_at(k) + i];
+                let m = core::array::from_fn(|r| {
+                    core::array::from_fn(|c| (c..BLOCK).map(|s| tile[r][s] * t[s][c]).sum())
+                });
+                below.push((k, m));
             }
-            for j in (i + BLOCK..stride).step_by(BLOCK) {
-                let tile = less_products(&q, &below, j);
-                for (r, line) in tile.iter().enumerate() {
-                    q[(i + r) * stride + j..(i + r) * stride + j + BLOCK].copy_from_slice(line);
+            let mut left = 0;
+            for j in i + 1..across {
+                while below.get(left).is_some_and(|(k, _)| *k <= j) {
+                    left += 1;
                 }
-                for c in 0..BLOCK {
-                    let turned: Tile1 = core::array::from_fn(|r| tile[r][c]);
-                    q[(j + c) * stride + i..(j + c) * stride + i + BLOCK].copy_from_slice(&turned);
+                let (here, further) = below.split_at(left);
+                let mut tile = NOUGHT;
+                for (k, m) in here {
+                    take_product(&mut tile, |r, s| q[row_at(j) + k][r][s], m);
                 }
-            }
-            let mut tile = less_products(&q, &below, i);
-            for (r, line) in tile.iter_mut().enumerate() {
-                for (c, x) in line.iter_mut().enumerate() {
-                    *x += (r.max(c)..BLOCK).map(|s| t[s][r] * t[s][c]).sum::<f64>();
+                for (k, m) in further {
+                    take_product(&mut tile, |r, s| q[row_at(*k) + j][s][r], m);
                 }
+                q[row_at(j) + i] = tile;
             }
-            for (r, line) in tile.iter().enumerate() {
-                q[(i + r) * stride + i..(i + r) * stride + i + BLOCK].copy_from_slice(line);
+            let mut tile: Tile2 = core::array::from_fn(|r| {
+                core::array::from_fn(|c| (r.max(c)..BLOCK).map(|s| t[s][r] * t[s][c]).sum())
+            });
+            for (k, m) in &below {
+                let own = &q[row_at(*k) + i];
+                take_product(&mut tile, |r, s| m[s][r], own);
             }
+            q[row_at(i) + i] = tile;
         }
-        let first = vec![0; stride / BLOCK];
-        Symmetric {
-            n,
-            stride,
-            a: q,
-            first,
+        let first = vec![0; across];
+        Symmetric { n, tiles: q, first }
+    }
+}
+
+/// Takes the product of two tiles off a third; the first is said entry by entry.
+#[inline]
+fn take_product(from: &mut Tile2, left: impl Fn(usize, usize) -> f64, right: &Tile2) {
+    for s in 0..BLOCK {
+        for r in 0..BLOCK {
+            let x = left(r, s);
+            for c in 0..BLOCK {
+                from[r][c] -= x * right[s][c];
+            }
         }
     }
 }
 
 /// The inverse of a tile on the diagonal of L.
-fn inverse_tile(l: &[f64], stride: usize, i: usize) -> Tile2 {
-    let mut t: Tile2 = [[0.0; BLOCK]; BLOCK];
+fn inverse_tile(l: &Tile2) -> Tile2 {
+    let mut t = NOUGHT;
     for r in 0..BLOCK {
-        let line = &l[(i + r) * stride + i..(i + r) * stride + i + BLOCK];
         for c in 0..=r {
             let mut x = if r == c { 1.0 } else { 0.0 };
             for k in c..r {
-                x -= line[k] * t[k][c];
+                x -= l[r][k] * t[k][c];
             }
-            t[r][c] = x / line[r];
+            t[r][c] = x / l[r][r];
         }
     }
     t
-}
-
-/// −Σ m(k)ᵀ·Q(k, j..), k over the rows given by where they start.
-#[inline]
-fn less_products(q: &[f64], below: &[(usize, Tile1)], j: usize) -> Tile2 {
-    let mut acc: Tile2 = [[0.0; BLOCK]; BLOCK];
-    for (start, m) in below {
-        let Some(right) = q[start + j..].first_chunk::<BLOCK>() else {
-            continue;
-        };
-        for r in 0..BLOCK {
-            for c in 0..BLOCK {
-                acc[r][c] -= m[r] * right[c];
-            }
-        }
-    }
-    acc
 }
 
 #[cfg(test)]
@@ -402,8 +415,8 @@ mod tests {
     fn inverse_times_matrix_is_one_for_every_size() {
         for n in 1..=23 {
             let a = example(n);
-            let l = a.cholesky(1e-12).unwrap();
-            let q = l.inverse();
+            let l = a.clone().cholesky(1e-12).unwrap();
+            let q = l.clone().inverse();
             for i in 0..n {
                 let column: Vec<f64> = (0..n).map(|j| a.get(j, i)).collect();
                 let e = q.times(&column);
@@ -432,9 +445,9 @@ mod tests {
                 a.set(n - 1, i, 0.3);
             }
         }
-        let l = a.cholesky(1e-12).unwrap();
+        let l = a.clone().cholesky(1e-12).unwrap();
         assert!(l.first.iter().any(|f| *f > 0));
-        let q = l.inverse();
+        let q = l.clone().inverse();
         for i in 0..n {
             let column: Vec<f64> = (0..n).map(|j| a.get(j, i)).collect();
             for (j, x) in q.times(&column).iter().enumerate() {

@@ -178,14 +178,14 @@ impl Solution {
         let (rows, scale, order) = (&self.rows, &self.scale, &self.order);
         let n = scale.len();
         let normal = normal_of(rows, scale, order);
-        let checked = normal
-            .cholesky(DOUBTFUL_PIVOT)
-            .map(|l| Cholesky::inverse(&l));
+        let diagonal: Vec<f64> = (0..n).map(|i| normal.get(i, i)).collect();
+        let inverse = normal.cholesky(DOUBTFUL_PIVOT).map(Cholesky::inverse);
         // 1/q is the pivot an unknown would have if it came last: the pivots of one order alone
         // may flatter.
-        let sound = checked
-            .ok()
-            .filter(|q| (0..n).all(|i| q.get(i, i) * normal.get(i, i) * DOUBTFUL_PIVOT < 1.0));
+        let sound = inverse.ok().filter(|q| {
+            let mut all = diagonal.iter().enumerate();
+            all.all(|(i, d)| q.get(i, i) * d * DOUBTFUL_PIVOT < 1.0)
+        });
         let mut out = Symmetric::zero(n);
         if let Some(q) = sound {
             for i in 0..n {
@@ -361,6 +361,12 @@ fn slope(rows: &Rows, scale: &[f64]) -> Vec<f64> {
 /// JᵀJ of the scaled unknowns, in the order given.
 fn normal_of(rows: &Rows, scale: &[f64], order: &Order) -> Symmetric {
     let mut normal = Symmetric::zero(scale.len());
+    form_normal(&mut normal, rows, scale, order);
+    normal
+}
+
+/// The same added to what is nought so far.
+fn form_normal(normal: &mut Symmetric, rows: &Rows, scale: &[f64], order: &Order) {
     let (mut places, mut scaled) = (Vec::new(), Vec::new());
     for k in 0..rows.len() {
         let (columns, values) = rows.row(k);
@@ -370,7 +376,6 @@ fn normal_of(rows: &Rows, scale: &[f64], order: &Order) -> Symmetric {
         scaled.extend(columns.iter().zip(values).map(|(c, v)| v * scale[*c]));
         normal.add_outer(&places, &scaled);
     }
-    normal
 }
 
 /// The normal matrix and its factor, kept for as long as they are good enough.
@@ -378,6 +383,8 @@ fn normal_of(rows: &Rows, scale: &[f64], order: &Order) -> Symmetric {
 struct Solver {
     normal: Option<Symmetric>,
     factor: Cholesky,
+    /// The matrix is that of the rows, here or a short way back.
+    formed: bool,
     /// The factor is that of the undamped matrix, here or a short way back.
     factored: bool,
     /// The unknowns have moved since the matrix was formed.
@@ -390,10 +397,7 @@ impl Solver {
         if keep && self.factored {
             self.stale = true;
         } else {
-            *self = Self {
-                factor: core::mem::take(&mut self.factor),
-                ..Self::default()
-            };
+            (self.formed, self.factored, self.stale) = (false, false, false);
         }
     }
 
@@ -411,7 +415,12 @@ impl Solver {
     ) -> Step {
         let normal = self
             .normal
-            .get_or_insert_with(|| normal_of(rows, scale, order));
+            .get_or_insert_with(|| Symmetric::zero(scale.len()));
+        if !self.formed {
+            normal.clear();
+            form_normal(normal, rows, scale, order);
+            self.formed = true;
+        }
         if damping > 0.0 {
             let mut damped = normal.clone();
             let floor = 1e-12 * normal.largest_diagonal();

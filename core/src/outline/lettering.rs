@@ -4,7 +4,7 @@
 //! License 1.1. Figures are tabular: a column of readings stands straight.
 
 use crate::units::Length;
-use kurbo::{Affine, BezPath};
+use kurbo::{Affine, BezPath, Rect};
 use std::borrow::Cow;
 use std::sync::OnceLock;
 use ttf_parser::{GlyphId, OutlineBuilder, RawFace, Tag};
@@ -73,39 +73,13 @@ pub fn set_text(text: &str, cap_height: Length, weight: Weight) -> SetText {
 /// As [`set_text`], with the line's start, middle or end at the origin.
 #[must_use]
 pub fn set_text_at(text: &str, cap_height: Length, weight: Weight, anchor: Anchor) -> SetText {
-    let cap_mm = cap_height.mm();
-    let face = Font::read(bytes(weight));
-    let cap_units = face.as_ref().map_or(CAP_UNITS, |f| f.cap_units);
-    let mm_per_unit = cap_mm / cap_units;
+    let laid = lay(text, cap_height, weight);
     let mut set = SetText {
-        width: Length::ZERO,
-        contours: Vec::new(),
-        missing: Vec::new(),
+        width: laid.width,
+        contours: laid.contours().map(|(c, to_mm)| to_mm * &c.path).collect(),
+        missing: laid.missing,
     };
-    let mut pen_mm = 0.0;
-    let mut before: Option<GlyphId> = None;
-    for c in text.chars().map(|c| if c.is_control() { ' ' } else { c }) {
-        let found = face
-            .as_ref()
-            .and_then(|f| Some((f, glyph_of(f, weight, c)?)));
-        let Some((face, glyph)) = found else {
-            set.contours.extend(missing_box(pen_mm, cap_mm));
-            pen_mm += (BOX_WIDTH + 2.0 * BOX_MARGIN) * cap_mm;
-            before = None;
-            if !set.missing.contains(&c) {
-                set.missing.push(c);
-            }
-            continue;
-        };
-        if let Some(left) = before {
-            pen_mm += f64::from(face.kern_units(left, glyph.id)) * mm_per_unit;
-        }
-        let to_mm = placed(pen_mm, mm_per_unit);
-        let shapes = glyph.contours.iter();
-        set.contours.extend(shapes.map(|path| to_mm * path));
-        pen_mm += glyph.advance * mm_per_unit;
-        before = Some(glyph.id);
-    }
+    let pen_mm = set.width.mm();
     let shift_mm = match anchor {
         Anchor::Start => 0.0,
         Anchor::Middle => -pen_mm / 2.0,
@@ -116,8 +90,59 @@ pub fn set_text_at(text: &str, cap_height: Length, weight: Weight, anchor: Ancho
             contour.apply_affine(Affine::translate((shift_mm, 0.0)));
         }
     }
-    set.width = Length::from_mm(pen_mm);
     set
+}
+
+/// A line of text as the letters it takes and where each stands, before anything is drawn.
+pub(crate) struct Laid {
+    /// From where the line begins to where the next would.
+    pub(crate) width: Length,
+    letters: Vec<(Cow<'static, Glyph>, Affine)>,
+    missing: Vec<char>,
+}
+
+impl Laid {
+    /// Every contour in its own units, and what carries it to millimetres with the baseline at y = 0.
+    pub(crate) fn contours(&self) -> impl Iterator<Item = (&LetterContour, Affine)> {
+        (self.letters.iter())
+            .flat_map(|(letter, to_mm)| letter.contours.iter().map(|c| (c, *to_mm)))
+    }
+}
+
+/// Lays one line of text that begins at the origin, as [`set_text`] does.
+pub(crate) fn lay(text: &str, cap_height: Length, weight: Weight) -> Laid {
+    let cap_mm = cap_height.mm();
+    let face = font(weight);
+    let cap_units = face.map_or(CAP_UNITS, |f| f.cap_units);
+    let mm_per_unit = cap_mm / cap_units;
+    let mut letters = Vec::with_capacity(text.len());
+    let mut missing = Vec::new();
+    let mut pen_mm = 0.0;
+    let mut before: Option<GlyphId> = None;
+    for c in text.chars().map(|c| if c.is_control() { ' ' } else { c }) {
+        let found = face.and_then(|f| Some((f, glyph_of(f, weight, c)?)));
+        let Some((face, glyph)) = found else {
+            letters.push((Cow::Owned(missing_box(pen_mm, cap_mm)), Affine::IDENTITY));
+            pen_mm += (BOX_WIDTH + 2.0 * BOX_MARGIN) * cap_mm;
+            before = None;
+            if !missing.contains(&c) {
+                missing.push(c);
+            }
+            continue;
+        };
+        if let Some(left) = before {
+            pen_mm += f64::from(face.kern_units(left, glyph.id)) * mm_per_unit;
+        }
+        let to_mm = placed(pen_mm, mm_per_unit);
+        pen_mm += glyph.advance * mm_per_unit;
+        before = Some(glyph.id);
+        letters.push((glyph, to_mm));
+    }
+    Laid {
+        width: Length::from_mm(pen_mm),
+        letters,
+        missing,
+    }
 }
 
 /// The advance width of a line without drawing it.
@@ -126,11 +151,15 @@ pub fn text_width(text: &str, cap_height: Length, weight: Weight) -> Length {
     set_text(text, cap_height, weight).width
 }
 
-const fn bytes(weight: Weight) -> &'static [u8] {
-    match weight {
-        Weight::Medium => MEDIUM,
-        Weight::SemiBold => SEMI_BOLD,
-    }
+/// The font of a weight, its tables found once.
+fn font(weight: Weight) -> Option<&'static Font<'static>> {
+    static FONTS: [OnceLock<Option<Font<'static>>>; 2] = [const { OnceLock::new() }; 2];
+    let [medium, semi_bold] = &FONTS;
+    let (font, bytes) = match weight {
+        Weight::Medium => (medium, MEDIUM),
+        Weight::SemiBold => (semi_bold, SEMI_BOLD),
+    };
+    font.get_or_init(|| Font::read(bytes)).as_ref()
 }
 
 /// The parts of a font that letters are set from. A whole `Face` reads the outlines, colours and
@@ -180,7 +209,7 @@ fn placed(pen_mm: f64, mm_per_unit: f64) -> Affine {
 }
 
 /// A crossed box from the baseline to the cap height: four triangles cut out of a rectangle.
-fn missing_box(pen_mm: f64, cap_mm: f64) -> Vec<BezPath> {
+fn missing_box(pen_mm: f64, cap_mm: f64) -> Glyph {
     let (w, line) = (BOX_WIDTH, BOX_LINE);
     let ring = |points: &[(f64, f64)]| {
         let mut path = BezPath::new();
@@ -196,7 +225,7 @@ fn missing_box(pen_mm: f64, cap_mm: f64) -> Vec<BezPath> {
         path
     };
     let (cx, cy) = (w / 2.0, 0.5);
-    vec![
+    let rings = [
         ring(&[(0.0, 0.0), (0.0, 1.0), (w, 1.0), (w, 0.0)]),
         ring(&[(2.0 * line, line), (w - 2.0 * line, line), (cx, cy - line)]),
         ring(&[
@@ -214,7 +243,12 @@ fn missing_box(pen_mm: f64, cap_mm: f64) -> Vec<BezPath> {
             (w - line, 1.0 - 2.0 * line),
             (cx + line, cy),
         ]),
-    ]
+    ];
+    Glyph {
+        id: GlyphId(0),
+        contours: rings.into_iter().map(LetterContour::of).collect(),
+        advance: 0.0,
+    }
 }
 
 /// A glyph in font units.
@@ -222,8 +256,26 @@ fn missing_box(pen_mm: f64, cap_mm: f64) -> Vec<BezPath> {
 struct Glyph {
     id: GlyphId,
     /// None for a glyph without ink: the space is only stepped over.
-    contours: Vec<BezPath>,
+    contours: Vec<LetterContour>,
     advance: f64,
+}
+
+/// One contour of a letter.
+#[derive(Debug, Clone)]
+pub(crate) struct LetterContour {
+    /// Closed.
+    pub(crate) path: BezPath,
+    /// The box round its points and control points.
+    pub(crate) reach: Rect,
+}
+
+impl LetterContour {
+    fn of(path: BezPath) -> Self {
+        Self {
+            reach: path.control_box(),
+            path,
+        }
+    }
 }
 
 /// Characters whose glyphs are kept once read: Latin with its first extension.
@@ -257,7 +309,7 @@ fn read_glyph(face: &Font<'_>, c: char) -> Option<Glyph> {
     let _ink = face.outlines.outline(id, &mut pen);
     Some(Glyph {
         id,
-        contours: pen.done,
+        contours: pen.done.into_iter().map(LetterContour::of).collect(),
         advance: f64::from(face.widths.advance(id).unwrap_or(0)),
     })
 }

@@ -17,6 +17,7 @@ pub(super) struct Near {
     segments: Vec<((f64, f64), (f64, f64))>,
     cells: Vec<Vec<usize>>,
     low: (f64, f64),
+    high: (f64, f64),
     cell_mm: f64,
     across: usize,
     up: usize,
@@ -44,6 +45,7 @@ impl Near {
             segments,
             cells: Vec::new(),
             low,
+            high,
             cell_mm,
             across: count(w / cell_mm) + 1,
             up: count(h / cell_mm) + 1,
@@ -65,7 +67,13 @@ impl Near {
 
     /// The distance to the nearest segment, or `None` when none is within `reach_mm`.
     pub(super) fn distance(&self, p: (f64, f64), reach_mm: f64) -> Option<f64> {
-        if self.segments.is_empty() {
+        // Most points asked about are beyond all of them; a hair more, for rounding.
+        let far = reach_mm + 1e-6;
+        let beyond = p.0 < self.low.0 - far
+            || p.0 > self.high.0 + far
+            || p.1 < self.low.1 - far
+            || p.1 > self.high.1 + far;
+        if beyond || self.segments.is_empty() {
             return None;
         }
         let mut best = f64::INFINITY;

@@ -250,8 +250,11 @@ fn prepare_of(
             "these letters are single lines: they are drawn, routed or pricked through, and nothing falls out".into(),
         );
     } else if !matches!(kind, MarkerKind::Pounce) || offset.mm() != 0.0 {
-        let result = outline
-            .offset(offset)
+        let result = job
+            .asked
+            .alike((outline.clone(), offset), |(outline, offset)| {
+                outline.offset(*offset)
+            })
             .map_err(|e| PrepareError::offset(&name, &e))?;
         if !result.lost.is_empty() {
             notes.push(format!(
@@ -269,7 +272,7 @@ fn prepare_of(
             if open || offset < Length::ZERO || kind == MarkerKind::Pounce {
                 result.outline
             } else {
-                held(result.outline, &design.edit, kind, &mut notes)
+                held(&job.asked, result.outline, &design.edit, kind, &mut notes)
             },
         );
     }

@@ -1,7 +1,7 @@
 //! What is cut is said to hang together, or what falls out of it and what thin parts tear.
 
 use crate::frames::{Flat, Point2};
-use crate::job::{FeatureEdit, Islands};
+use crate::job::{Asked, FeatureEdit, Islands};
 use crate::outline::Outline;
 use crate::template::MarkerKind;
 use crate::units::Length;
@@ -12,8 +12,25 @@ const LEAST_WEB: Length = Length::from_mm(1.5);
 
 /// Openings that hold what lies in them, with what is to be said about it.
 pub(super) fn held(
+    asked: &Asked,
     cut: Outline<Flat>,
     edit: &FeatureEdit,
+    kind: MarkerKind,
+    notes: &mut Vec<String>,
+) -> Outline<Flat> {
+    let of = (cut, edit.islands, edit.bridge, kind);
+    let (done, said) = asked.alike(of, |(cut, islands, bridge, kind)| {
+        let mut said = Vec::new();
+        let done = hung(cut.clone(), (*islands, *bridge), *kind, &mut said);
+        (done, said)
+    });
+    notes.extend(said);
+    done
+}
+
+fn hung(
+    cut: Outline<Flat>,
+    (chosen, bridge): (Option<Islands>, Option<Length>),
     kind: MarkerKind,
     notes: &mut Vec<String>,
 ) -> Outline<Flat> {
@@ -33,15 +50,14 @@ pub(super) fn held(
     } else {
         (format!("{islands} islands"), "stay")
     };
-    if edit.islands.unwrap_or(usual) == Islands::Film {
+    if chosen.unwrap_or(usual) == Islands::Film {
         notes.push(format!(
             "{what} inside the outline {hangs} in place on transfer film only: lay the film over the cut sheet before lifting it"
         ));
         web(&cut, notes);
         return cut;
     }
-    let width = edit
-        .bridge
+    let width = bridge
         .filter(|w| *w > Length::ZERO)
         .unwrap_or_else(|| bridge_width(&cut));
     let done = cut.bridged(width);

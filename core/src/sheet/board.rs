@@ -3,7 +3,7 @@
 use super::drawing::{Contour, Item, Meaning, Segment, Shape, Spot};
 use super::input::{FlatPath, FlatSegment};
 use crate::frames::{Flat, Frame, Point2};
-use crate::outline::lettering::{Weight, set_text};
+use crate::outline::lettering::{Weight, lay};
 use crate::units::Length;
 use core::marker::PhantomData;
 use kurbo::PathEl;
@@ -121,7 +121,7 @@ fn letter_width(c: char, weight: Weight) -> f64 {
     static MEDIUM: OnceLock<Vec<f64>> = OnceLock::new();
     static SEMI_BOLD: OnceLock<Vec<f64>> = OnceLock::new();
     let measure = |c: char| {
-        set_text(c.encode_utf8(&mut [0; 4]), Length::from_mm(1.0), weight)
+        lay(c.encode_utf8(&mut [0; 4]), Length::from_mm(1.0), weight)
             .width
             .mm()
     };
@@ -364,11 +364,11 @@ impl<F: Frame> Board<F> {
         if text.trim().is_empty() {
             return self;
         }
-        let set = set_text(text, style.cap, style.weight);
+        let laid = lay(text, style.cap, style.weight);
         let back = match side {
             Side::Start => 0.0,
-            Side::Middle => set.width.mm() / 2.0,
-            Side::End => set.width.mm(),
+            Side::Middle => laid.width.mm() / 2.0,
+            Side::End => laid.width.mm(),
         };
         let (x, y) = (place.x_mm(), place.y_mm());
         let turned = |u: f64, v: f64| match run {
@@ -377,14 +377,19 @@ impl<F: Frame> Board<F> {
         };
         // Only where a letter starts is rounded by its place in the line; the rest of it relative to
         // that. So every e is the same e, and a file that keeps shapes apart from places is small.
-        let mut outlines = Vec::with_capacity(set.contours.len());
+        let mut outlines = Vec::with_capacity(laid.contours().count());
         let mut letter: Option<(kurbo::Rect, kurbo::Point)> = None;
-        for path in &set.contours {
-            let own = path.control_box();
-            let start = match (letter, path.elements().first()) {
+        for (contour, to_mm) in laid.contours() {
+            // Scaling and shifting keep the order of numbers: the box of what is carried.
+            let reach = contour.reach;
+            let own = kurbo::Rect::from_points(
+                to_mm * kurbo::Point::new(reach.x0, reach.y0),
+                to_mm * kurbo::Point::new(reach.x1, reach.y1),
+            );
+            let start = match (letter, contour.path.elements().first()) {
                 // A counter inside its letter goes with it.
                 (Some((r, start)), _) if r.union(own) == r || r.union(own) == own => start,
-                (_, Some(PathEl::MoveTo(p))) => *p,
+                (_, Some(PathEl::MoveTo(p))) => to_mm * *p,
                 _ => kurbo::Point::ZERO,
             };
             letter = Some((
@@ -395,10 +400,11 @@ impl<F: Frame> Board<F> {
             ));
             let (dx, dy) = turned(start.x - back, start.y);
             let from = Spot::new(um(x + dx), um(y + dy));
-            outlines.extend(contours_of(path, &|p: kurbo::Point| {
+            let put = |p: kurbo::Point| {
                 let (dx, dy) = turned(p.x - start.x, p.y - start.y);
                 from.shifted(Spot::new(um(dx), um(dy)))
-            }));
+            };
+            outlines.extend(contour_of(&contour.path, to_mm, &put));
         }
         self.push(
             Meaning::Note,
@@ -472,51 +478,44 @@ pub(crate) fn flat_contour(path: &FlatPath) -> Contour {
     }
 }
 
-fn contours_of(path: &kurbo::BezPath, put: &impl Fn(kurbo::Point) -> Spot) -> Vec<Contour> {
-    let mut out: Vec<Contour> = Vec::new();
-    let mut from = kurbo::Point::ZERO;
-    for element in path.elements() {
-        let (end, segment) = match *element {
-            PathEl::MoveTo(p) => {
-                out.push(Contour {
-                    start: put(p),
-                    segments: Vec::with_capacity(path.elements().len()),
-                    closed: true,
-                });
-                from = p;
-                continue;
-            }
+/// The one contour of a path, carried to millimetres and put on the grid; nothing where that leaves
+/// no area.
+fn contour_of(
+    path: &kurbo::BezPath,
+    to_mm: kurbo::Affine,
+    put: &impl Fn(kurbo::Point) -> Spot,
+) -> Option<Contour> {
+    let Some((PathEl::MoveTo(start), rest)) = path.elements().split_first() else {
+        return None;
+    };
+    let mut from = to_mm * *start;
+    let mut out = Contour {
+        start: put(from),
+        segments: Vec::with_capacity(rest.len()),
+        closed: true,
+    };
+    let mut last = out.start;
+    for element in rest {
+        let (end, segment) = match to_mm * *element {
+            PathEl::MoveTo(_) | PathEl::ClosePath => continue,
             PathEl::LineTo(p) => (p, Segment::Line { to: put(p) }),
             PathEl::QuadTo(q, p) => {
                 let (c1, c2) = (from.lerp(q, 2.0 / 3.0), p.lerp(q, 2.0 / 3.0));
-                (
-                    p,
-                    Segment::Cubic {
-                        c1: put(c1),
-                        c2: put(c2),
-                        to: put(p),
-                    },
-                )
+                let (c1, c2, to) = (put(c1), put(c2), put(p));
+                (p, Segment::Cubic { c1, c2, to })
             }
-            PathEl::CurveTo(a, b, p) => (
-                p,
-                Segment::Cubic {
-                    c1: put(a),
-                    c2: put(b),
-                    to: put(p),
-                },
-            ),
-            PathEl::ClosePath => continue,
+            PathEl::CurveTo(a, b, p) => {
+                let (c1, c2, to) = (put(a), put(b), put(p));
+                (p, Segment::Cubic { c1, c2, to })
+            }
         };
-        if let Some(open) = out.last_mut()
-            && open.end() != segment.to()
-        {
-            open.segments.push(segment);
+        if last != segment.to() {
+            last = segment.to();
+            out.segments.push(segment);
         }
         from = end;
     }
-    out.retain(|c| c.segments.len() > 1);
-    out
+    (out.segments.len() > 1).then_some(out)
 }
 
 #[cfg(test)]

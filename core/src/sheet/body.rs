@@ -170,8 +170,7 @@ impl<'a> Begun<'a> {
         let put = self.words.stand(&mut board, &mut field, sheet, rooms);
         let (mut trim, inner) = put.trims;
         whole.extend(put.words.into_iter().map(|r| (r, 3.0)));
-        let mut inside = field.clone();
-        inside.take_ring(&inner, false);
+        let mut inside = field.within(&inner);
         if let Some(box_) = self.outline {
             let lines: Vec<&Vec<Point>> = self.outlines.iter().collect();
             if sheet.holes.is_empty()

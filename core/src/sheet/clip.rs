@@ -4,7 +4,7 @@
 //! parts on neighbouring sheets together are the whole. Filled shapes are cut as polygons.
 
 use super::drawing::{Contour, Item, Segment, Shape, Spot};
-use super::trace::{ArcThrough, TRACE_UM, cubic_at, item_bounds, point, spot, trace};
+use super::trace::{ArcThrough, TRACE_UM, cubic_at, holding, item_bounds, point, spot, trace};
 use kurbo::{Point, Rect};
 
 /// A rectangle of the template in whole µm, its edges belonging to it.
@@ -26,7 +26,7 @@ impl Window {
         p.x >= r.x0 && p.x <= r.x1 && p.y >= r.y0 && p.y <= r.y1
     }
 
-    fn holds_rect(self, inner: Rect) -> bool {
+    pub(super) fn holds_rect(self, inner: Rect) -> bool {
         let r = self.rect();
         inner.x0 >= r.x0 && inner.x1 <= r.x1 && inner.y0 >= r.y0 && inner.y1 <= r.y1
     }
@@ -40,6 +40,14 @@ impl Window {
 /// The part of an item inside a window; `None` when nothing of it is.
 #[must_use]
 pub fn clip_item(item: &Item, window: Window) -> Option<Item> {
+    if let Some(holds) = holding(item) {
+        if window.misses_rect(holds) {
+            return None;
+        }
+        if window.holds_rect(holds) {
+            return Some(item.clone());
+        }
+    }
     let bounds = item_bounds(item)?;
     if window.misses_rect(bounds) {
         return None;

@@ -305,26 +305,29 @@ impl Item {
     /// The same item moved across and up.
     #[must_use]
     pub fn shifted(&self, by: Spot) -> Self {
-        let all = |contours: &[Contour]| contours.iter().map(|c| c.shifted(by)).collect();
-        let shape = match &self.shape {
-            Shape::Line(contours) => Shape::Line(all(contours)),
-            Shape::Circle { centre, radius } => Shape::Circle {
-                centre: centre.shifted(by),
-                radius: *radius,
-            },
-            Shape::Solid(contours) => Shape::Solid(all(contours)),
-            Shape::Lettering { text, outlines } => Shape::Lettering {
-                text: text.clone(),
-                outlines: all(outlines),
-            },
-            Shape::Picture(picture) => Shape::Picture(picture.shifted(by)),
-        };
-        Self {
-            meaning: self.meaning,
-            shape,
-            label: self.label.clone(),
-            stamp: self.stamp,
+        self.clone().moved(by)
+    }
+
+    /// Itself, moved across and up.
+    #[must_use]
+    pub(crate) fn moved(mut self, by: Spot) -> Self {
+        match &mut self.shape {
+            Shape::Line(contours)
+            | Shape::Solid(contours)
+            | Shape::Lettering {
+                outlines: contours, ..
+            } => {
+                for contour in contours {
+                    contour.start = contour.start.shifted(by);
+                    for segment in &mut contour.segments {
+                        *segment = segment.shifted(by);
+                    }
+                }
+            }
+            Shape::Circle { centre, .. } => *centre = centre.shifted(by),
+            Shape::Picture(picture) => *picture = picture.shifted(by),
         }
+        self
     }
 }
 

@@ -16,6 +16,8 @@ pub(super) struct Field {
     up: usize,
     taken: Vec<bool>,
     sums: Vec<u32>,
+    /// The sums of the rows from here on up are not those of what is taken now.
+    stale_from: usize,
 }
 
 /// Squares of 1 mm, larger only where a template would need more than this many a side: words keep
@@ -43,6 +45,7 @@ impl Field {
             up,
             taken: vec![false; across * up],
             sums: Vec::new(),
+            stale_from: 0,
         }
     }
 
@@ -75,9 +78,10 @@ impl Field {
 
     /// Takes a rectangle.
     pub(super) fn take_rect(&mut self, r: Rect) {
-        self.sums.clear();
         let columns = Self::range(self.column(r.x0), self.column(r.x1), self.across);
-        for row in Self::range(self.row(r.y0), self.row(r.y1), self.up) {
+        let rows = Self::range(self.row(r.y0), self.row(r.y1), self.up);
+        self.stale_from = self.stale_from.min(rows.start);
+        for row in rows {
             let line = row * self.across;
             if let Some(cells) = self.taken.get_mut(line + columns.start..line + columns.end) {
                 cells.fill(true);
@@ -93,6 +97,18 @@ impl Field {
         self.take_rect(Rect::new(r.x1.min(a.x1), a.y0, a.x1, a.y1));
         self.take_rect(Rect::new(a.x0, a.y0, a.x1, r.y0.max(a.y0)));
         self.take_rect(Rect::new(a.x0, r.y1.min(a.y1), a.x1, a.y1));
+    }
+
+    /// The same with what lies outside of a ring taken too.
+    pub(super) fn within(&self, ring: &[Point]) -> Self {
+        // A table of sums is a megabyte, and this one has another.
+        let mut inside = Self {
+            taken: self.taken.clone(),
+            sums: Vec::new(),
+            ..*self
+        };
+        inside.take_ring(ring, false);
+        inside
     }
 
     /// Takes everything within `clear` of a run of lines.
@@ -117,7 +133,7 @@ impl Field {
 
     /// Takes what lies inside a closed ring (`inside`), or what lies outside of it.
     pub(super) fn take_ring(&mut self, ring: &[Point], inside: bool) {
-        self.sums.clear();
+        self.stale_from = 0;
         if !inside {
             let b = super::trace::bounds_of(ring).unwrap_or_default();
             self.open = self.open.intersect(b);
@@ -166,16 +182,15 @@ impl Field {
     }
 
     fn sum(&mut self) {
-        if !self.sums.is_empty() {
+        if self.stale_from >= self.up {
             return;
         }
         // The first line and the first of each line are nought.
         let wide = self.across + 1;
-        // The room of the last table: a new one of a megabyte each time costs more than the sums.
-        let mut sums = core::mem::take(&mut self.sums);
-        sums.resize(wide * (self.up + 1), 0);
-        for (row, cells) in self.taken.chunks_exact(self.across).enumerate() {
-            let (done, left) = sums.split_at_mut((row + 1) * wide);
+        self.sums.resize(wide * (self.up + 1), 0);
+        let rows = self.taken.chunks_exact(self.across).enumerate();
+        for (row, cells) in rows.skip(self.stale_from) {
+            let (done, left) = self.sums.split_at_mut((row + 1) * wide);
             let above = done.iter().skip(row * wide + 1);
             let mut run = 0;
             for ((taken, above), sum) in cells.iter().zip(above).zip(left.iter_mut().skip(1)) {
@@ -183,7 +198,7 @@ impl Field {
                 *sum = above + run;
             }
         }
-        self.sums = sums;
+        self.stale_from = self.up;
     }
 
     /// Nothing of a rectangle is taken, and all of it lies on the grid.
@@ -336,6 +351,39 @@ mod tests {
             found += usize::from(expected.is_some());
         }
         assert!(found > 20, "only {found} of 60 had room");
+    }
+
+    #[test]
+    fn what_is_taken_between_questions_counts() {
+        let area = Rect::new(0.0, 0.0, 60.0, 60.0);
+        let rects = [
+            Rect::new(20.0, 40.0, 44.0, 52.0),
+            Rect::new(25.0, 25.0, 35.0, 35.0),
+            Rect::new(0.0, 50.0, 60.0, 55.0),
+            Rect::new(10.0, 2.0, 50.0, 30.0),
+        ];
+        let ring = [(5.0, 5.0), (55.0, 5.0), (55.0, 58.0), (5.0, 58.0)].map(Point::from);
+        let ask = |field: &mut Field| field.nearest((8.0, 5.0), Point::new(30.0, 30.0), 60.0);
+        let mut asked_between = Field::new(area);
+        let mut before = ask(&mut asked_between);
+        let mut changed = 0;
+        for n in 1..=rects.len() {
+            let taken = rects.iter().take(n);
+            taken
+                .clone()
+                .skip(n - 1)
+                .for_each(|r| asked_between.take_rect(*r));
+            let mut at_once = Field::new(area);
+            taken.for_each(|r| at_once.take_rect(*r));
+            assert_eq!(ask(&mut asked_between), ask(&mut at_once), "after {n}");
+            assert_eq!(
+                ask(&mut asked_between.within(&ring)),
+                ask(&mut at_once.within(&ring))
+            );
+            changed += usize::from(ask(&mut asked_between) != before);
+            before = ask(&mut asked_between);
+        }
+        assert!(changed >= 2, "{changed}");
     }
 
     #[test]

@@ -16,7 +16,7 @@ const LETTERS: usize = 10;
 /// reference of a finished drawing is the one printed on it.
 #[must_use]
 pub fn reference(drawing: &Drawing, correction: Option<ScaleCorrection>, issue: u32) -> String {
-    let mut hash = Sha256::new();
+    let mut hash = Sum::default();
     hash.update(b"samespot sheet 1\n");
     hash.update(issue.to_le_bytes());
     let scale = correction.unwrap_or(ScaleCorrection::NONE);
@@ -34,7 +34,7 @@ pub fn reference(drawing: &Drawing, correction: Option<ScaleCorrection>, issue: 
             .filter(|i| !i.stamp)
             .for_each(|i| item(&mut hash, i));
     }
-    let mut letters = base32(&hash.finalize());
+    let mut letters = base32(&hash.ended());
     letters.truncate(LETTERS);
     letters
 }
@@ -63,21 +63,47 @@ pub(crate) fn grouped(reference: &str) -> String {
     }
 }
 
-fn number(hash: &mut Sha256, n: usize) {
+/// A hash that is handed much at once: a sheet is a hundred thousand numbers, and a step of the hash
+/// for each costs more than the hash.
+#[derive(Default)]
+struct Sum {
+    hash: Sha256,
+    held: Vec<u8>,
+}
+
+impl Sum {
+    const AT_ONCE: usize = 16 * 1024;
+
+    #[inline]
+    fn update(&mut self, bytes: impl AsRef<[u8]>) {
+        self.held.extend_from_slice(bytes.as_ref());
+        if self.held.len() >= Self::AT_ONCE {
+            self.hash.update(&self.held);
+            self.held.clear();
+        }
+    }
+
+    fn ended(mut self) -> [u8; 32] {
+        self.hash.update(&self.held);
+        self.hash.finalize().into()
+    }
+}
+
+fn number(hash: &mut Sum, n: usize) {
     hash.update(u64::try_from(n).unwrap_or(u64::MAX).to_le_bytes());
 }
 
-fn spot(hash: &mut Sha256, s: Spot) {
-    hash.update(s.x.to_le_bytes());
-    hash.update(s.y.to_le_bytes());
+fn spot(hash: &mut Sum, s: Spot) {
+    let ([a, b, c, d], [e, f, g, h]) = (s.x.to_le_bytes(), s.y.to_le_bytes());
+    hash.update([a, b, c, d, e, f, g, h]);
 }
 
-fn words(hash: &mut Sha256, text: &str) {
+fn words(hash: &mut Sum, text: &str) {
     number(hash, text.len());
     hash.update(text.as_bytes());
 }
 
-fn item(hash: &mut Sha256, item: &Item) {
+fn item(hash: &mut Sum, item: &Item) {
     words(hash, item.meaning.layer());
     match &item.shape {
         Shape::Line(contours) => {
@@ -109,7 +135,7 @@ fn item(hash: &mut Sha256, item: &Item) {
     }
 }
 
-fn all(hash: &mut Sha256, contours: &[Contour]) {
+fn all(hash: &mut Sum, contours: &[Contour]) {
     number(hash, contours.len());
     for contour in contours {
         spot(hash, contour.start);

@@ -12,7 +12,7 @@ use super::input::{TemplateSheet, Words};
 use super::strip::{Plan, Strip};
 use super::tiles::{Grid, Join, count};
 use super::title::{self, FOOTER_MM, SheetNumber};
-use super::trace::{item_bounds, joined};
+use super::trace::{holding, item_bounds, joined};
 use crate::frames::{Flat, Sheet};
 use crate::units::Length;
 use kurbo::Rect;
@@ -256,7 +256,7 @@ pub(super) fn draw(
         board.extend(
             shown
                 .filter_map(|item| clip_item(item, tile.window))
-                .map(|item| item.shifted(by)),
+                .map(|item| item.moved(by)),
         );
         if let Some((_, strip, plan, r)) = spread.strip.as_ref().filter(|(k, ..)| *k == i) {
             board.rect(Meaning::Frame, *r).named("tear here");
@@ -276,6 +276,9 @@ pub(super) fn draw(
 /// Half a word at the edge of a sheet, while a neighbour shows the whole of it, only confuses.
 fn cut_words(item: &Item, window: Window, grid: &Grid) -> bool {
     if item.meaning != Meaning::Note {
+        return false;
+    }
+    if holding(item).is_some_and(|holds| window.holds_rect(holds)) {
         return false;
     }
     let Some(b) = item_bounds(item) else {

@@ -186,6 +186,36 @@ pub(crate) fn joined(a: Option<Rect>, b: Option<Rect>) -> Option<Rect> {
     }
 }
 
+/// A box that holds an item of straight lines and curves: that of its points and control points, told
+/// without following it. Nothing for what has arcs.
+pub(crate) fn holding(item: &Item) -> Option<Rect> {
+    let (Shape::Line(contours)
+    | Shape::Solid(contours)
+    | Shape::Lettering {
+        outlines: contours, ..
+    }) = &item.shape
+    else {
+        return None;
+    };
+    let first = contours.first()?.start;
+    let (mut low, mut high) = (first, first);
+    let mut take = |s: Spot| {
+        low = Spot::new(low.x.min(s.x), low.y.min(s.y));
+        high = Spot::new(high.x.max(s.x), high.y.max(s.y));
+    };
+    for contour in contours {
+        take(contour.start);
+        for segment in &contour.segments {
+            match *segment {
+                Segment::Line { to } => take(to),
+                Segment::Cubic { c1, c2, to } => [c1, c2, to].into_iter().for_each(&mut take),
+                Segment::Arc { .. } => return None,
+            }
+        }
+    }
+    Some(Rect::from_points(point(low), point(high)))
+}
+
 /// The box round an item's geometry, without the width of its lines.
 pub(crate) fn item_bounds(item: &Item) -> Option<Rect> {
     match &item.shape {

@@ -62,8 +62,7 @@ impl Words {
         let needs = super::trim::hull(needs);
         let trim = Trim::round(&needs, None, 0.0);
         let inner = Trim::round(&needs, None, -label::INSIDE_MM).ring();
-        let mut inside = field.clone();
-        inside.take_ring(&inner, false);
+        let inside = field.within(&inner);
         let reach = libm::hypot(middle.width(), middle.height()) / 2.0 + 260.0;
 
         for form in &forms {

@@ -9,9 +9,6 @@ use crate::sheet::Greys;
 use crate::sheet::drawing::{Contour, Drawing, Item, Meaning, Page, Segment, Shape, Spot};
 use crate::sheet::trace::{ArcThrough, point};
 use base64::prelude::{BASE64_STANDARD, Engine as _};
-use svg::Document;
-use svg::node::element::{Circle, Description, Element, Group, Path, Title};
-use svg::node::{Node, Text};
 
 /// A page of a drawing as SVG text; `None` for a page that it doesn't have.
 ///
@@ -21,168 +18,224 @@ use svg::node::{Node, Text};
 pub fn svg_page(drawing: &Drawing, page: usize) -> Option<String> {
     let shown = drawing.pages.get(page)?;
     let (w, h) = (mm_text(shown.paper.width), mm_text(shown.paper.height));
-    let mut root = Document::new()
-        .set("version", "1.1")
-        .set("width", format!("{w}mm"))
-        .set("height", format!("{h}mm"))
-        .set("viewBox", format!("0 0 {w} {h}"))
-        .set("preserveAspectRatio", "xMinYMin meet")
-        .add(Title::new(format!("{} · {}", drawing.title, shown.name)));
-    root.append(described(drawing, w, h));
-    root.append(metadata(drawing, shown));
-    let pictures = shown.items.iter().filter_map(|i| match &i.shape {
-        Shape::Picture(picture) => Some(image(picture, shown.paper.height)),
-        _ => None,
-    });
-    pictures.for_each(|p| root.append(p));
+    let mut out = Vec::with_capacity(64 * 1024);
+    put(
+        &mut out,
+        &[
+            "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg height=\"",
+            &h,
+            "mm\" preserveAspectRatio=\"xMinYMin meet\" version=\"1.1\" viewBox=\"0 0 ",
+            &w,
+            " ",
+            &h,
+            "\" width=\"",
+            &w,
+            "mm\" xmlns=\"http://www.w3.org/2000/svg\">\n",
+        ],
+    );
+    words(
+        &mut out,
+        "title",
+        &[&drawing.title, " · ", shown.name.as_str()],
+    );
+    let true_size = format!("{w} × {h} mm, one unit is one millimetre. Print at true size.");
+    described(&mut out, &true_size, drawing);
+    metadata(&mut out, drawing, shown);
+    for item in &shown.items {
+        if let Shape::Picture(picture) = &item.shape {
+            image(&mut out, picture, shown.paper.height);
+        }
+    }
     for meaning in Meaning::ALL {
-        let items: Vec<&Item> = shown
+        let mut items = shown
             .items
             .iter()
             .filter(|i| i.meaning == meaning && !matches!(i.shape, Shape::Picture(_)))
-            .collect();
-        if !items.is_empty() {
-            root.append(group(meaning, &items, shown.paper.height));
+            .peekable();
+        if items.peek().is_some() {
+            group(&mut out, meaning, items, shown.paper.height);
         }
     }
-    Some(format!(
-        "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{root}\n"
-    ))
+    put(&mut out, &["</svg>\n"]);
+    // Nothing but whole strings and digits was put in.
+    Some(String::from_utf8(out).unwrap_or_default())
 }
 
-fn described(drawing: &Drawing, w: String, h: String) -> Description {
-    let mut said = format!("{w} × {h} mm, one unit is one millimetre. Print at true size.");
-    for line in &drawing.readable {
-        said.push('\n');
-        said.push_str(line);
+fn put(out: &mut Vec<u8>, texts: &[&str]) {
+    for text in texts {
+        out.extend_from_slice(text.as_bytes());
     }
-    let mut description = Description::new();
-    description.append(Text::new(said));
-    description
 }
 
-fn metadata(drawing: &Drawing, page: &Page) -> Element {
-    let mut facts = Element::new("metadata");
-    let mut lines = vec![
-        format!("page: {}", page.name),
-        format!("reference: {}", drawing.reference),
-    ];
+/// Words, with what would be markup written as it must be (XML 1.0, 2.4).
+fn said(out: &mut Vec<u8>, text: &str) {
+    let mut rest = text;
+    while let Some(at) = rest.find(['&', '<', '>']) {
+        let (before, from) = rest.split_at(at);
+        let (sign, after) = from.split_at(1);
+        let means = match sign {
+            "&" => "&amp;",
+            "<" => "&lt;",
+            _ => "&gt;",
+        };
+        put(out, &[before, means]);
+        rest = after;
+    }
+    put(out, &[rest]);
+}
+
+/// An element of nothing but words, on a line of its own.
+fn words(out: &mut Vec<u8>, name: &str, texts: &[&str]) {
+    put(out, &["<", name, ">"]);
+    for text in texts {
+        said(out, text);
+    }
+    put(out, &["</", name, ">\n"]);
+}
+
+fn described(out: &mut Vec<u8>, true_size: &str, drawing: &Drawing) {
+    put(out, &["<desc>", true_size]);
+    for line in &drawing.readable {
+        put(out, &["\n"]);
+        said(out, line);
+    }
+    put(out, &["</desc>\n"]);
+}
+
+fn metadata(out: &mut Vec<u8>, drawing: &Drawing, page: &Page) {
+    put(out, &["<metadata>page: "]);
+    said(out, &page.name);
+    put(out, &["\nreference: "]);
+    said(out, &drawing.reference);
     for item in &page.items {
         if let Shape::Lettering { text, .. } = &item.shape {
-            lines.push(text.clone());
+            put(out, &["\n"]);
+            said(out, text);
         }
     }
-    facts.append(Text::new(lines.join("\n")));
-    facts
+    put(out, &["</metadata>\n"]);
 }
 
-fn group(meaning: Meaning, items: &[&Item], height: i32) -> Group {
-    let mut group = Group::new()
-        .set("id", meaning.layer())
-        .set("fill", "none")
-        .set("stroke", "#000")
-        .set("stroke-width", mm_text(meaning.width_um()));
-    let dashes: Vec<String> = meaning
-        .line_type()
-        .dashes_um()
-        .iter()
-        .map(|d| mm_text(*d))
-        .collect();
-    if !dashes.is_empty() {
-        group = group.set("stroke-dasharray", dashes.join(" "));
+/// Filled, whatever the group says.
+const FILLED: [&str; 2] = [
+    " fill=\"#000\"",
+    " stroke=\"none\" stroke-dasharray=\"none\"",
+];
+
+fn group<'i>(
+    out: &mut Vec<u8>,
+    meaning: Meaning,
+    items: impl Iterator<Item = &'i Item>,
+    height: i32,
+) {
+    put(out, &["<g fill=\"none\" id=\"", meaning.layer()]);
+    put(out, &["\" stroke=\"#000\""]);
+    for (i, dash) in meaning.line_type().dashes_um().iter().enumerate() {
+        put(out, &[if i == 0 { " stroke-dasharray=\"" } else { " " }]);
+        mm(*dash, out);
     }
+    if !meaning.line_type().dashes_um().is_empty() {
+        put(out, &["\""]);
+    }
+    put(out, &[" stroke-width=\""]);
+    mm(meaning.width_um(), out);
+    put(out, &["\">\n"]);
     for item in items {
-        let mut node: Element = match &item.shape {
-            Shape::Circle { centre, radius } => Circle::new()
-                .set("cx", mm_text(centre.x))
-                .set("cy", mm_text(height - centre.y))
-                .set("r", mm_text(*radius))
-                .into(),
+        let [fill, no_stroke] = FILLED;
+        let (name, own) = match &item.shape {
+            Shape::Circle { centre, radius } => {
+                put(out, &["<circle cx=\""]);
+                mm(centre.x, out);
+                put(out, &["\" cy=\""]);
+                mm(height - centre.y, out);
+                put(out, &["\" r=\""]);
+                mm(*radius, out);
+                put(out, &["\""]);
+                ("circle", None)
+            }
             Shape::Picture(_) => continue,
-            Shape::Line(contours) => Path::new().set("d", data(contours, height)).into(),
-            Shape::Solid(contours) => filled(
-                Path::new()
-                    .set("d", data(contours, height))
-                    .set("fill-rule", "evenodd"),
-            )
-            .into(),
-            Shape::Lettering { outlines, .. } => {
-                filled(Path::new().set("d", letters(outlines, height))).into()
+            Shape::Line(contours) => {
+                put(out, &["<path d=\""]);
+                data(contours, height, out);
+                put(out, &["\""]);
+                ("path", None)
+            }
+            Shape::Solid(contours) => {
+                put(out, &["<path d=\""]);
+                data(contours, height, out);
+                put(out, &["\"", fill, " fill-rule=\"evenodd\"", no_stroke]);
+                ("path", None)
+            }
+            Shape::Lettering { text, outlines } => {
+                put(out, &["<path d=\""]);
+                letters(outlines, height, out);
+                put(out, &["\"", fill, no_stroke]);
+                ("path", Some(text))
             }
         };
-        let said = match (&item.shape, &item.label) {
-            (_, Some(label)) => Some(label.as_str()),
-            (Shape::Lettering { text, .. }, None) => Some(text.as_str()),
-            _ => None,
-        };
-        if let Some(said) = said {
-            node.append(Title::new(said));
+        match item.label.as_ref().or(own) {
+            Some(label) => {
+                put(out, &[">\n"]);
+                words(out, "title", &[label]);
+                put(out, &["</", name, ">\n"]);
+            }
+            None => put(out, &["/>\n"]),
         }
-        group.append(node);
     }
-    group
+    put(out, &["</g>\n"]);
 }
 
 /// A picture, its points in the file itself: nothing is fetched.
-fn image(picture: &Greys, height: i32) -> Element {
+fn image(out: &mut Vec<u8>, picture: &Greys, height: i32) {
     let (low, top) = (picture.low, picture.top());
     let png = BASE64_STANDARD.encode(crate::write::png::png(picture));
-    let mut image = Element::new("image");
-    for (name, um) in [
-        ("x", low.x),
-        ("y", height.saturating_sub(top.y)),
-        ("width", top.x.saturating_sub(low.x)),
-        ("height", top.y.saturating_sub(low.y)),
-    ] {
-        image.assign(name, mm_text(um));
-    }
-    image.assign("preserveAspectRatio", "none");
-    image.assign("xmlns:xlink", "http://www.w3.org/1999/xlink");
-    image.assign("xlink:href", format!("data:image/png;base64,{png}"));
-    image.append(Title::new("the picture"));
-    image
+    put(out, &["<image height=\""]);
+    mm(top.y.saturating_sub(low.y), out);
+    put(out, &["\" preserveAspectRatio=\"none\" width=\""]);
+    mm(top.x.saturating_sub(low.x), out);
+    put(out, &["\" x=\""]);
+    mm(low.x, out);
+    put(out, &["\" xlink:href=\"data:image/png;base64,", &png]);
+    put(
+        out,
+        &["\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" y=\""],
+    );
+    mm(height.saturating_sub(top.y), out);
+    put(out, &["\">\n"]);
+    words(out, "title", &["the picture"]);
+    put(out, &["</image>\n"]);
 }
 
-fn filled(path: Path) -> Path {
-    path.set("fill", "#000")
-        .set("stroke", "none")
-        .set("stroke-dasharray", "none")
-}
-
-/// Path data; written out here because the numbers have to be ours.
-fn data(contours: &[Contour], height: i32) -> String {
-    let mut out = String::new();
+fn data(contours: &[Contour], height: i32, out: &mut Vec<u8>) {
     for contour in contours {
-        letter('M', &[contour.start], height, &mut out);
+        letter(b'M', &[contour.start], height, out);
         let mut from = contour.start;
         for segment in &contour.segments {
             match *segment {
-                Segment::Line { to } => letter('L', &[to], height, &mut out),
-                Segment::Cubic { c1, c2, to } => letter('C', &[c1, c2, to], height, &mut out),
-                Segment::Arc { via, to } => arc(from, via, to, height, &mut out),
+                Segment::Line { to } => letter(b'L', &[to], height, out),
+                Segment::Cubic { c1, c2, to } => letter(b'C', &[c1, c2, to], height, out),
+                Segment::Arc { via, to } => arc(from, via, to, height, out),
             }
             from = segment.to();
         }
         if contour.closed {
-            out.push('Z');
+            out.push(b'Z');
         }
     }
-    out
 }
 
 /// Lettering as relative path data: most of a sheet is letters, and this halves it. Differences of
 /// whole micrometres are whole, so nothing drifts.
-fn letters(contours: &[Contour], height: i32) -> String {
-    let mut out = String::new();
+fn letters(contours: &[Contour], height: i32, out: &mut Vec<u8>) {
     for contour in contours {
-        letter('M', &[contour.start], height, &mut out);
+        letter(b'M', &[contour.start], height, out);
         let mut from = contour.start;
-        let mut last = ' ';
+        let mut last = b' ';
         for segment in &contour.segments {
-            let (which, spots): (char, &[Spot]) = match segment {
-                Segment::Line { to } => ('l', &[*to]),
-                Segment::Cubic { c1, c2, to } => ('c', &[*c1, *c2, *to]),
-                Segment::Arc { via, to } => ('l', &[*via, *to]),
+            let (which, spots): (u8, &[Spot]) = match segment {
+                Segment::Line { to } => (b'l', &[*to]),
+                Segment::Cubic { c1, c2, to } => (b'c', &[*c1, *c2, *to]),
+                Segment::Arc { via, to } => (b'l', &[*via, *to]),
             };
             if which != last {
                 out.push(which);
@@ -190,8 +243,8 @@ fn letters(contours: &[Contour], height: i32) -> String {
             }
             let mut base = from;
             for s in spots {
-                short(s.x.saturating_sub(base.x), &mut out);
-                short(base.y.saturating_sub(s.y), &mut out);
+                short(s.x.saturating_sub(base.x), out);
+                short(base.y.saturating_sub(s.y), out);
                 if matches!(segment, Segment::Arc { .. }) {
                     base = *s;
                 }
@@ -199,30 +252,29 @@ fn letters(contours: &[Contour], height: i32) -> String {
             from = segment.to();
         }
         if contour.closed {
-            out.push('z');
+            out.push(b'z');
         }
     }
-    out
 }
 
 /// An arc as two, each under half a turn, so that no flag hangs on a rounded radius.
-fn arc(from: Spot, via: Spot, to: Spot, height: i32, out: &mut String) {
+fn arc(from: Spot, via: Spot, to: Spot, height: i32, out: &mut Vec<u8>) {
     let Some(round) = ArcThrough::new(point(from), point(via), point(to)) else {
-        letter('L', &[via], height, out);
-        letter('L', &[to], height, out);
+        letter(b'L', &[via], height, out);
+        letter(b'L', &[to], height, out);
         return;
     };
     let radius = crate::sheet::trace::spot(kurbo::Point::new(round.radius, 0.0)).x;
     // Anticlockwise as seen on the sheet is flag 0 in a frame whose y runs down.
-    let flag = if round.sweep_rad > 0.0 { '0' } else { '1' };
-    let half = |end: Spot, out: &mut String| {
-        out.push('A');
+    let flag = if round.sweep_rad > 0.0 { b'0' } else { b'1' };
+    let half = |end: Spot, out: &mut Vec<u8>| {
+        out.push(b'A');
         mm(radius, out);
-        out.push(' ');
+        out.push(b' ');
         mm(radius, out);
-        out.push_str(" 0 0 ");
+        out.extend_from_slice(b" 0 0 ");
         out.push(flag);
-        out.push(' ');
+        out.push(b' ');
         pair(end, height, out);
     };
     if round.sweep_rad.abs() < core::f64::consts::FRAC_PI_2 {
@@ -233,19 +285,19 @@ fn arc(from: Spot, via: Spot, to: Spot, height: i32, out: &mut String) {
     }
 }
 
-fn letter(which: char, spots: &[Spot], height: i32, out: &mut String) {
+fn letter(which: u8, spots: &[Spot], height: i32, out: &mut Vec<u8>) {
     out.push(which);
     for (i, s) in spots.iter().enumerate() {
         if i > 0 {
-            out.push(' ');
+            out.push(b' ');
         }
         pair(*s, height, out);
     }
 }
 
-fn pair(s: Spot, height: i32, out: &mut String) {
+fn pair(s: Spot, height: i32, out: &mut Vec<u8>) {
     mm(s.x, out);
-    out.push(' ');
+    out.push(b' ');
     mm(height.saturating_sub(s.y), out);
 }
 

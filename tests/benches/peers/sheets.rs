@@ -2,7 +2,9 @@
 
 use super::timing::{Of, measured};
 use kurbo::PathEl;
+use samespot_core::answer::Desk;
 use samespot_core::outline::lettering::{Weight, set_text};
+use samespot_core::read::job::open;
 use samespot_core::sheet::drawing::{
     Contour, Drawing, Item, Meaning, Page, PaperSize, Segment, Shape, Spot,
 };
@@ -170,4 +172,23 @@ pub(super) fn sheets() {
             |n| format!("{n} bytes"),
         );
     }
+}
+
+/// Every sheet of the larger example, as `cargo xtask issue` makes them, all threads together.
+pub(super) fn issue() {
+    let file = include_bytes!("../../../public/examples/quay-puffins.samespot");
+    measured(
+        &Of {
+            kernel: "issue",
+            way: "",
+            size: "quay puffins",
+            items: 129,
+        },
+        || {
+            let mut desk = Desk::default();
+            let job = desk.take(open(file).unwrap());
+            desk.run(&job, None, "2026-11-25").unwrap().0.len()
+        },
+        |n| format!("{n} files"),
+    );
 }

@@ -79,7 +79,7 @@ fn operators(
             if i > 0 {
                 out.push(b' ');
             }
-            number::mm_bytes(*dash, &mut out);
+            number::mm(*dash, &mut out);
         }
         out.extend_from_slice(b"] 0 d\n");
         for item in items {
@@ -99,7 +99,7 @@ fn said(out: &mut Vec<u8>, content: Content) {
 
 pub(super) fn numbers(out: &mut Vec<u8>, um: &[i32], operator: &str) {
     for n in um {
-        number::mm_bytes(*n, out);
+        number::mm(*n, out);
         out.push(b' ');
     }
     out.extend_from_slice(operator.as_bytes());

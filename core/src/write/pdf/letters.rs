@@ -25,42 +25,78 @@ impl ShapeName {
     }
 }
 
-/// A shape as a file holds it.
+/// A shape as it was met.
 #[derive(Debug, Clone)]
-pub(super) struct Kept {
+pub(super) struct Met {
     /// Contours relative to where the first of them starts.
     shape: Vec<Contour>,
-    /// Its path and fill, compressed.
-    pub(super) packed: Vec<u8>,
     /// The box round it.
     pub(super) reach: Reach,
 }
 
-/// The shapes met so far.
+/// The shapes met on one drawing.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Shapes(BTreeMap<ShapeName, Kept>);
+pub(super) struct Shapes(BTreeMap<ShapeName, Met>);
 
 impl Shapes {
     /// The name under which this letter is kept; `None` if its name means another shape.
     pub(super) fn keep(&mut self, letter: &[Contour], at: Spot) -> Option<ShapeName> {
         let name = name_of(letter, at);
         let back = Spot::new(at.x.saturating_neg(), at.y.saturating_neg());
-        if let Some(kept) = self.0.get(&name) {
-            let same = kept.shape.len() == letter.len()
-                && kept.shape.iter().zip(letter).all(|(k, l)| same(k, l, back));
+        if let Some(met) = self.0.get(&name) {
+            let same = met.shape.len() == letter.len()
+                && met.shape.iter().zip(letter).all(|(k, l)| same(k, l, back));
             return same.then_some(name);
         }
         let shape: Vec<Contour> = letter.iter().map(|c| c.shifted(back)).collect();
-        let mut raw = Vec::new();
-        trace(&mut raw, &shape);
-        raw.extend_from_slice(b"f");
-        let kept = Kept {
-            packed: super::packed(&raw),
+        let met = Met {
             reach: reach(&shape),
             shape,
         };
-        self.0.insert(name, kept);
+        self.0.insert(name, met);
         Some(name)
+    }
+}
+
+/// A shape as a file holds it.
+#[derive(Debug, Clone)]
+pub(super) struct Kept {
+    pub(super) met: Met,
+    /// Its path and fill, compressed.
+    pub(super) packed: Vec<u8>,
+}
+
+/// The shapes of all drawings so far, each compressed once.
+#[derive(Debug, Clone, Default)]
+pub(super) struct KeptShapes(BTreeMap<ShapeName, Kept>);
+
+impl KeptShapes {
+    /// Takes in what was met on a drawing by itself; `false`, and nothing taken, where one of its names
+    /// means another shape here.
+    pub(super) fn take(&mut self, shapes: Shapes) -> bool {
+        let known = |name: &ShapeName| self.0.get(name);
+        let agree = |(name, met): (&ShapeName, &Met)| {
+            known(name).is_none_or(|kept| kept.met.shape == met.shape)
+        };
+        if !shapes.0.iter().all(agree) {
+            return false;
+        }
+        for (name, met) in shapes.0 {
+            self.0.entry(name).or_insert_with(|| {
+                let mut raw = Vec::new();
+                trace(&mut raw, &met.shape);
+                raw.extend_from_slice(b"f");
+                let packed = super::packed(&raw);
+                Kept { met, packed }
+            });
+        }
+        true
+    }
+
+    /// All of them, as if they had been met on a drawing before what comes.
+    pub(super) fn met(&self) -> Shapes {
+        let all = self.0.iter();
+        Shapes(all.map(|(name, kept)| (*name, kept.met.clone())).collect())
     }
 
     pub(super) fn get(&self, name: ShapeName) -> Option<&Kept> {
@@ -239,5 +275,12 @@ mod tests {
             kept.shape = vec![triangle(at, 9)];
         }
         assert_eq!(shapes.keep(&letter, at), None);
+        // Nor by a drawing that met it by itself.
+        let mut kept = KeptShapes::default();
+        assert!(kept.take(shapes));
+        let mut alone = Shapes::default();
+        assert_eq!(alone.keep(&letter, at), name);
+        assert!(!kept.take(alone));
+        assert_eq!(kept.met().keep(&letter, at), None);
     }
 }

@@ -11,7 +11,7 @@ mod pictures;
 use crate::sheet::drawing::{Drawing, Meaning, PaperSize};
 use crate::units::Length;
 use content::PressedPage;
-use letters::{ShapeName, Shapes};
+use letters::{KeptShapes, ShapeName, Shapes};
 use miniz_oxide::deflate::compress_to_vec_zlib;
 use pdf_writer::types::PageMode;
 use pdf_writer::{Filter, Finish, Name, Pdf, Rect, Ref, TextStr};
@@ -73,21 +73,55 @@ impl Pressed {
     }
 }
 
+/// A drawing pressed by itself, side by side with others, for a [`Press`] to take.
+#[derive(Debug, Clone)]
+pub struct Loose {
+    pages: Vec<PressedPage>,
+    shapes: Shapes,
+}
+
+impl Loose {
+    /// Presses every page of a drawing.
+    #[must_use]
+    pub fn of(drawing: &Drawing) -> Self {
+        Self::knowing(Shapes::default(), drawing)
+    }
+
+    fn knowing(mut shapes: Shapes, drawing: &Drawing) -> Self {
+        let pages = drawing.pages.iter();
+        Self {
+            pages: pages.map(|p| content::page(p, &mut shapes)).collect(),
+            shapes,
+        }
+    }
+}
+
 /// Presses drawings and binds them into files. What one page or one letter came to is kept, so a
 /// run whose sheets stand both in a file each and in one of all is pressed once.
 ///
 /// A file's bytes do not depend on what else was pressed.
 #[derive(Debug, Clone, Default)]
 pub struct Press {
-    shapes: Shapes,
+    shapes: KeptShapes,
 }
 
 impl Press {
     /// Presses every page of a drawing.
     pub fn press(&mut self, drawing: &Drawing) -> Pressed {
-        let pages = drawing.pages.iter();
+        self.take(Loose::of(drawing), drawing)
+    }
+
+    /// Takes in a drawing that was pressed by itself.
+    pub fn take(&mut self, loose: Loose, drawing: &Drawing) -> Pressed {
+        let mut pages = loose.pages;
+        if !self.shapes.take(loose.shapes) {
+            // A name means two shapes: pressed again, the later one is drawn out in full.
+            let again = Loose::knowing(self.shapes.met(), drawing);
+            self.shapes.take(again.shapes);
+            pages = again.pages;
+        }
         Pressed {
-            pages: pages.map(|p| content::page(p, &mut self.shapes)).collect(),
+            pages,
             reference: drawing.reference.clone(),
             readable: drawing.readable.clone(),
         }
@@ -121,7 +155,7 @@ fn packed(raw: &[u8]) -> Vec<u8> {
     compress_to_vec_zlib(raw, DEFLATE_LEVEL)
 }
 
-fn bound(shapes: &Shapes, title: &str, parts: &[(&str, &Pressed)]) -> Vec<u8> {
+fn bound(shapes: &KeptShapes, title: &str, parts: &[(&str, &Pressed)]) -> Vec<u8> {
     let mut next = 1;
     let mut take = || {
         let id = Ref::new(next);
@@ -188,7 +222,7 @@ fn bound(shapes: &Shapes, title: &str, parts: &[(&str, &Pressed)]) -> Vec<u8> {
         let Some(kept) = shapes.get(*name) else {
             continue;
         };
-        let (low, high) = (kept.reach.low, kept.reach.high);
+        let (low, high) = (kept.met.reach.low, kept.met.reach.high);
         file.form_xobject(*id, &kept.packed)
             .bbox(Rect::new(mm(low.x), mm(low.y), mm(high.x), mm(high.y)))
             .filter(Filter::FlateDecode);
