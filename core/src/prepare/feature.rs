@@ -7,11 +7,12 @@ use super::design::{Design, design, missing};
 use super::drawn_by::drawn_by;
 use super::edges::{self, laid_on_edges, pointing};
 use super::error::PrepareError;
+use super::fallen::Fallen;
 use super::form::form_leaves;
 use super::gores::{Gores, Round, gores};
 use super::hatch::{Hatch, hatch};
 use super::holes::{HolePlace, prepare_drill, prepare_jig, prepare_plate};
-use super::islands::held;
+use super::islands::{closed_words, held};
 use super::layings::{
     LayBasis, best_laying, drawing_lands, layings_for, pinned, too_wide, warnings_of,
 };
@@ -25,7 +26,7 @@ use super::patches::{Holes, Patch, Whole, divide, holes};
 use super::shell::{between_arms, first_words, is_shell, scatter, skin_of};
 use super::standing::{Standing, standing};
 use super::words::{CUT_OUT, instead_words, kind_of, laying_words};
-use crate::frames::{Flat, Point2, Vector2};
+use crate::frames::{Face, Flat, Point2, Vector2};
 use crate::job::{DrawnSide, FeatureId, MarkId, OutlineSpec, PieceId, PointRef, SheetOf};
 use crate::outline::Outline;
 use crate::place::{Placed, seen_from};
@@ -243,7 +244,7 @@ fn prepare_of(
         _ => given,
     };
     notes.extend(super::scans::smoothing_words(&layout.surface));
-    let mut cut = None;
+    let (mut cut, mut opening) = (None, None);
     if single {
         notes.push(
             "these letters are single lines: they are drawn, routed or pricked through, and nothing falls out".into(),
@@ -253,13 +254,8 @@ fn prepare_of(
             .offset(offset)
             .map_err(|e| PrepareError::offset(&name, &e))?;
         if !result.lost.is_empty() {
-            notes.push(format!(
-                "the {} allowance of {} mm closes {} narrow place{} of the outline: look at the paint edge there",
-                allowance.name,
-                super::words::mm(given),
-                result.lost.len(),
-                if result.lost.len() == 1 { "" } else { "s" }
-            ));
+            let words = closed_words(kind, allowance.name, given.abs(), result.lost.len());
+            notes.push(words);
         }
         // Between the joins of its patches a ring is open at both ends: no bridges.
         let in_parts = matches!(of, SheetOf::Patches(_) | SheetOf::Gores(_));
@@ -268,7 +264,9 @@ fn prepare_of(
             if open || offset < Length::ZERO || kind == MarkerKind::Pounce {
                 result.outline
             } else {
-                held(result.outline, &design.edit, kind, &mut notes)
+                let hangs = held(result.outline, &design.edit, kind, &mut notes);
+                opening = (!in_parts).then(|| hangs.clone());
+                hangs
             },
         );
     }
@@ -289,8 +287,18 @@ fn prepare_of(
     enough_to_lay_on(job, &name, &ids, &gone, registers.len())?;
     let wanted = pinned(design.edit.laying.as_ref(), &ids, &is_gone);
     let wanted = wanted.or_else(|| laid_on_edges(&nominal.rule));
+    let on_bare = |m: &Point2<Face>| {
+        let near = layout.surface.nearest(*m, placed.pose.centre);
+        bare.flat(near).ok()
+    };
+    let on_sheets: Vec<_> = layout.marks.iter().map(on_bare).collect();
+    let fallen = Fallen::of(opening.as_ref(), &on_sheets, &registers);
+    let by_choice = wanted.is_some();
     let choices = wanted.map_or_else(
-        || layings_for(nominal.rule.line(), &registers, &is_gone),
+        || {
+            let (on, without) = (fallen.laid_on(&registers), fallen.without(&is_gone));
+            layings_for(nominal.rule.line(), &on, &without)
+        },
         |l| vec![l],
     );
     let allowed = design
@@ -334,6 +342,7 @@ fn prepare_of(
         .iter()
         .map(|m| name_of(job, &PointRef::Mark(m.clone())))
         .collect();
+    notes.extend(fallen.words(&registers, &letters, &of, by_choice));
     let on_drawing = seen_from(&nominal).map_err(|why| PrepareError::Place {
         feature: name.clone(),
         why,
