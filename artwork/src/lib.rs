@@ -9,7 +9,7 @@ use samespot_core::answer::{DrawnFile, LeftOut, PictureSheet, TracedSize, pictur
 use samespot_core::frames::Flat;
 use samespot_core::outline::{FLATTENING, Outline};
 use samespot_core::read::artwork::{
-    Answers, Artwork, Ignored, Overlaps, PrepareError, SizeAnswer, Strokes, prepare, read,
+    Answers, Artwork, Overlaps, PrepareError, SizeAnswer, Strokes, prepare, read,
 };
 use samespot_core::read::marked_picture::MarkedPicture;
 use samespot_core::read::photo::{self, PhotoError, Tracing};
@@ -63,7 +63,7 @@ pub fn reply(request: &str, bytes: &[u8]) -> (String, Vec<u8>) {
             Ok((made, file)) => (DrawnFile::Sheets(made), file),
             Err(sentence) => refused(sentence),
         },
-        Ok(_) if is_photograph(bytes) => match photo::read(bytes) {
+        Ok(_) if photo::is_photograph(bytes) => match photo::read(bytes) {
             Err(
                 e @ (PhotoError::Targets { .. }
                 | PhotoError::TooManyTargets { .. }
@@ -83,11 +83,6 @@ pub fn reply(request: &str, bytes: &[u8]) -> (String, Vec<u8>) {
         },
     };
     (serde_json::to_string(&came).unwrap_or_default(), outline)
-}
-
-/// By how the two kinds of file begin (ISO/IEC 10918-1, B.2.4.1; ISO/IEC 15948, 5.2).
-fn is_photograph(bytes: &[u8]) -> bool {
-    bytes.starts_with(b"\xff\xd8\xff") || bytes.starts_with(b"\x89PNG")
 }
 
 fn traced(tracing: &Tracing) -> Option<(DrawnFile, Vec<u8>)> {
@@ -124,19 +119,6 @@ fn marked(places: &MarkedPicture) -> (DrawnFile, Vec<u8>) {
     }
 }
 
-fn left_out(ignored: &Ignored) -> LeftOut {
-    // A kind is one word on both sides.
-    let what = serde_json::to_value(ignored.what).ok();
-    LeftOut {
-        what: what
-            .as_ref()
-            .and_then(|w| w.as_str())
-            .unwrap_or_default()
-            .to_owned(),
-        count: ignored.count,
-    }
-}
-
 fn outlined(artwork: &Artwork, told: &Told) -> (DrawnFile, Vec<u8>) {
     let stored = at_stored_size(artwork, told).and_then(|outline| {
         let b = outline.bounds().ok_or(PrepareError::Nothing)?;
@@ -144,7 +126,7 @@ fn outlined(artwork: &Artwork, told: &Told) -> (DrawnFile, Vec<u8>) {
     });
     let came = match stored {
         Ok((outline, proportion)) => {
-            let ignored = artwork.ignored.iter().map(left_out).collect();
+            let ignored = artwork.ignored.iter().map(LeftOut::of).collect();
             let bytes = serde_json::to_vec(&outline).unwrap_or_default();
             return (
                 DrawnFile::Outline {

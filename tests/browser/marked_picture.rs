@@ -44,6 +44,25 @@ fn tap_at(page: &Page<'_>, [x, y]: [f64; 2]) {
     page.drag(spot, spot);
 }
 
+/// A client's drawing 400 by 300 with a word that is not outlined.
+const DRAWING: &[u8] = br#"<svg xmlns="http://www.w3.org/2000/svg" width="400" height="300" viewBox="0 0 400 300"><path d="M40 30H360V270H40Z" fill="none" stroke="black"/><circle cx="200" cy="150" r="60"/><text x="10" y="20">QUAY</text></svg>"#;
+
+/// Taps a place of what is shown, by shares of its width and height from its upper left corner.
+fn tap_corner(page: &Page<'_>, [x, y]: [f64; 2]) {
+    page.eval("document.querySelector('.marked-room').scrollIntoView({ block: 'center' })");
+    let middle = page.middle(".marked-over");
+    let size = |side: &str| {
+        let script =
+            format!("document.querySelector('.marked-over').getBoundingClientRect().{side}");
+        page.eval(&script).as_f64().unwrap()
+    };
+    let spot = Spot {
+        x: middle.x + (x - 0.5) * size("width"),
+        y: middle.y + (y - 0.5) * size("height"),
+    };
+    page.drag(spot, spot);
+}
+
 #[test]
 fn an_outline_is_taken_off_a_picture_by_four_corners() {
     walk("marked-picture", |w| {
@@ -204,10 +223,29 @@ fn a_cross_in_the_clients_picture_becomes_an_amendment() {
         }
         page.wait_for_text("Every place that is needed is tapped");
         page.picture("whole-tapped");
-        let sheets = page.download(|page| page.tap("#picture-sheets"));
-        assert!(fs::read(&sheets).unwrap().starts_with(b"%PDF-"));
+        page.tap("#picture-sheets");
         page.wait_for_text("amid the known places");
+        page.wait_for("document.querySelectorAll('.setout-readings .pages img').length >= 1");
         page.picture("whole-picture");
+        let sheets = page.download(|page| page.tap("#sheets-pdf"));
+        assert!(fs::read(&sheets).unwrap().starts_with(b"%PDF-"));
+
+        // A drawing on two of the marks: its lines stay lines, and a rectangle typed for it has fields
+        // of its own beside those of a feature's picture.
+        let lines = w.keep("lettering.svg", DRAWING);
+        page.choose_file("#full-size-picture", &lines);
+        page.wait_for_text("Tap mark A in the drawing");
+        tap_corner(&page, [0.1, 0.9]);
+        page.wait_for_text("Tap mark B in the drawing");
+        tap_corner(&page, [0.9, 0.9]);
+        page.wait_for_text("which proves the others, or go on without");
+        page.tap("#picture-sheets");
+        page.wait_for_text("amid the known places");
+        page.wait_for_text("texts that are not outlined");
+        page.wait_for("document.querySelectorAll('.setout-readings .pages img').length >= 1");
+        page.picture("whole-drawing");
+        let sheets = page.download(|page| page.tap("#sheets-dxf"));
+        assert!(!fs::read(&sheets).unwrap().is_empty());
 
         // Letters in single lines.
         page.tap_text("Spot");

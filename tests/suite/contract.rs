@@ -96,6 +96,11 @@ fn sound_files_break_no_clause() {
 /// Clause 1.
 #[test]
 fn a_damaged_svg_is_refused() {
+    only(
+        &svg_faults("<svg", &sound().pages[0]),
+        "1 is SVG",
+        "cut off",
+    );
     let drawing = sound();
     let page = &drawing.pages[0];
     let svg = svg_page(&drawing, 0).unwrap();
@@ -190,6 +195,11 @@ fn a_damaged_pdf_is_refused() {
         pdf_with(&drawing, |_| ()),
         Faults::new(),
         "saved again and sound"
+    );
+    only(
+        &pdf_faults(b"%PDF-1.7\ncut off", &drawing),
+        "2 is PDF",
+        "cut off",
     );
     only(
         &pdf_with(&drawing, |d| {

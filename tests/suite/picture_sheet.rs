@@ -12,7 +12,7 @@
 
 use base64::prelude::{BASE64_STANDARD, Engine as _};
 use image::ImageEncoder;
-use samespot_core::answer::{PictureSheet, picture_drawing, picture_sheet};
+use samespot_core::answer::{FileKind, PictureSheet, picture_drawing, picture_sheet};
 use samespot_core::read::marked_picture::{KnownPlace, MarkedPicture, OfPicture, Tap};
 use samespot_core::read::photo::{FlattenError, PhotoError, flattened};
 use samespot_core::sheet::drawing::{Drawing, Meaning, Page, Shape, Spot};
@@ -114,6 +114,7 @@ fn ask(every: f64, paper: Paper) -> PictureSheet {
             date: "2026-11-28".into(),
             ..OfPicture::default()
         },
+        file: Some(FileKind::Pdf),
     }
 }
 
@@ -392,6 +393,12 @@ fn ten_megapixels_are_taken_and_a_hundred_refused_in_words() {
             megapixels: 100,
             most: 64
         })
+    );
+    // What it is, where it is neither.
+    let why = picture_sheet(b"RIFF....WEBPVP8 ", &ask(50.0, Paper::A4)).unwrap_err();
+    assert!(
+        why.contains("neither a picture (JPEG, PNG) nor an SVG drawing"),
+        "{why}"
     );
     let why = picture_sheet(b"\x89PNG nothing", &ask(50.0, Paper::A4)).unwrap_err();
     assert!(why.contains("no picture"), "{why}");

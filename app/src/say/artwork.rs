@@ -25,6 +25,9 @@ pub fn ignored(kind: &str, count: usize) -> String {
         "dangling" => "repeats of something that isn’t in the file",
         "clipped-away" => "shapes that are cut away wholly",
         "not-kept" => "things the reader saw and could not keep",
+        "texts" => "texts that are not outlined",
+        "pictures" => "pictures inside the drawing",
+        "outside" => "shapes outside the page",
         _ => "parts this reader does not know",
     };
     if count > 1 {

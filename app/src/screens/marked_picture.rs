@@ -54,6 +54,15 @@ pub(super) struct Picture {
     pub(super) bytes: Arc<Vec<u8>>,
 }
 
+impl Picture {
+    /// A drawing, which no camera took: JPEG and PNG begin otherwise.
+    fn is_drawn(&self) -> bool {
+        let text = self.bytes.strip_prefix(b"\xef\xbb\xbf");
+        let first = text.unwrap_or(&self.bytes).trim_ascii_start().first();
+        first == Some(&b'<')
+    }
+}
+
 /// What was taken off a picture.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Taken {
@@ -134,12 +143,42 @@ pub(super) fn MarkedUp(
     #[prop(optional)]
     whole: Option<Callback<MarkedPicture>>,
 ) -> impl IntoView {
-    let address = files::address(&picture.bytes, "image/*").unwrap_or_default();
+    let drawn = picture.is_drawn();
+    let media = if drawn { "image/svg+xml" } else { "image/*" };
+    let address = files::address(&picture.bytes, media).unwrap_or_default();
+    // Two of these may be open on one screen, one of a feature and one of sheets.
+    let ids = if whole.is_some() {
+        [
+            "sheets-across",
+            "sheets-up",
+            "sheets-fifth-right",
+            "sheets-fifth-up",
+            "sheets-larger",
+            "sheets-smaller",
+        ]
+    } else {
+        [
+            "picture-across",
+            "picture-up",
+            "picture-fifth-right",
+            "picture-fifth-up",
+            "picture-larger",
+            "picture-smaller",
+        ]
+    };
+    let [
+        id_across,
+        id_up,
+        id_right,
+        id_fifth_up,
+        id_larger,
+        id_smaller,
+    ] = ids;
     let shown = address.clone();
     on_cleanup(move || files::release(&address));
     let high = RwSignal::new(0.0_f64);
     let larger = RwSignal::new(1_u32);
-    let enough = marks.with_untracked(Vec::len) >= 4;
+    let enough = marks.with_untracked(Vec::len) >= if drawn { 2 } else { 4 };
     let by = RwSignal::new(if enough { "marks" } else { "sides" }.to_owned());
     let (across, up) = (Typing::new(None), Typing::new(None));
     let (fifth_right, fifth_up) = (Typing::new(None), Typing::new(None));
@@ -152,7 +191,12 @@ pub(super) fn MarkedUp(
     let by_marks = move || by.with(|b| b == "marks");
     let square_on = RwSignal::new(false);
     // So many places are enough to go on.
-    let least = move || if by_marks() && square_on.get() { 2 } else { 4 };
+    let least = move || match (by_marks(), drawn) {
+        (true, true) => 2 + usize::from(round.get()),
+        (false, true) => 2,
+        (marks, false) if marks && square_on.get() => 2,
+        _ => 4,
+    };
     let mm = |typing: Typing| typing.entry().map(|e| e.mm.mm());
     let places = Memo::new(move |_| {
         if by_marks() {
@@ -247,7 +291,7 @@ pub(super) fn MarkedUp(
                     .find(|k| taps.with_untracked(|t| !t.contains_key(k)));
                 // Of many marks four are enough, five where they have to be proved.
                 let all = places.with_untracked(Vec::len);
-                let enough = if square_on.get_untracked() {
+                let enough = if drawn || square_on.get_untracked() {
                     all.min(4)
                 } else {
                     4 + usize::from(round.get_untracked())
@@ -263,12 +307,17 @@ pub(super) fn MarkedUp(
     };
     let asked = move || match active.get() {
         _ if !sized() => "Type both sides of the rectangle as they were measured".to_owned(),
-        Some(slot) => places
-            .with(|p| {
-                p.get(slot)
-                    .map(|p| format!("Tap {} in the picture", p.name))
-            })
-            .unwrap_or_default(),
+        Some(slot) => {
+            let what = if drawn { "drawing" } else { "picture" };
+            let name =
+                places.with(|p| p.get(slot).map(|p| format!("Tap {} in the {what}", p.name)));
+            let name = name.unwrap_or_default();
+            if drawn && marked.with(|m| m.known.len()) >= least() {
+                format!("{name}, which proves the others, or go on without")
+            } else {
+                name
+            }
+        }
         None if whole.is_some() => "Every place that is needed is tapped".to_owned(),
         None => match line.with(Vec::len) {
             0 => "Tap the middle of the cross, or go round the outline from place to place"
@@ -305,10 +354,17 @@ pub(super) fn MarkedUp(
                 <Choices
                     legend="Which places of it are known"
                     shown=true
-                    choices=vec![
-                        Choice::words("marks", "four marks of the face"),
-                        Choice::words("sides", "four corners of a rectangle"),
-                    ]
+                    choices=if drawn {
+                        vec![
+                            Choice::words("marks", "marks of the face"),
+                            Choice::words("sides", "corners of a rectangle"),
+                        ]
+                    } else {
+                        vec![
+                            Choice::words("marks", "four marks of the face"),
+                            Choice::words("sides", "four corners of a rectangle"),
+                        ]
+                    }
                     taken=Signal::derive(move || by.get())
                     take=move |v: String| {
                         by.set(v);
@@ -316,7 +372,7 @@ pub(super) fn MarkedUp(
                     }
                 />
             </Show>
-            <Show when=move || by_marks() && !round.get()>
+            <Show when=move || !drawn && by_marks() && !round.get()>
                 <Choices
                     legend="The picture was taken"
                     shown=true
@@ -329,24 +385,36 @@ pub(super) fn MarkedUp(
                 />
             </Show>
             <Show when=move || by_marks() && marks.with(Vec::len) < least()>
-                <p class="why">"Fewer marks of this face than that are held by readings: read more of them, or take a rectangle. Four show how the camera was held; with fewer that has to be known"</p>
+                <p class="why">
+                    {if drawn {
+                        "Too few marks of this face are held by readings: read more of them, or take a rectangle in the drawing"
+                    } else {
+                        "Fewer marks of this face than that are held by readings: read more of them, or take a rectangle. Four show how the camera was held; with fewer that has to be known"
+                    }}
+                </p>
             </Show>
             <Show when=move || by_marks() && round.get()>
-                <p class="second">"This face is not flat, and a picture shows only flat things true: take marks close round what was drawn, and a fifth, which says how far out they are"</p>
+                <p class="second">
+                    {if drawn {
+                        "This face is not flat: the drawing has to show it rolled out, as the sheet will lie. Three marks say whether it does"
+                    } else {
+                        "This face is not flat, and a picture shows only flat things true: take marks close round what was drawn, and a fifth, which says how far out they are"
+                    }}
+                </p>
             </Show>
             <Show when=move || !by_marks()>
                 <div class="fields">
-                    <TypedLength id="picture-across" label="The rectangle: across" typing=across />
-                    <TypedLength id="picture-up" label="The rectangle: up" typing=up />
-                    <TypedLength id="picture-fifth-right" label="A fifth place, if there is one: so far right of the lower left corner" typing=fifth_right />
-                    <TypedLength id="picture-fifth-up" label="and so far up from it" typing=fifth_up />
+                    <TypedLength id=id_across label="The rectangle: across" typing=across />
+                    <TypedLength id=id_up label="The rectangle: up" typing=up />
+                    <TypedLength id=id_right label="A fifth place, if there is one: so far right of the lower left corner" typing=fifth_right />
+                    <TypedLength id=id_fifth_up label="and so far up from it" typing=fifth_up />
                 </div>
             </Show>
             {slots}
             <p class="echo" role="status">{asked}</p>
             <div class="keys">
-                <button type="button" class="key" id="picture-larger" on:click=move |_| larger.update(|l| *l = (*l * 2).min(8))>"Larger"</button>
-                <button type="button" class="key" id="picture-smaller" on:click=move |_| larger.update(|l| *l = (*l / 2).max(1))>"Smaller"</button>
+                <button type="button" class="key" id=id_larger on:click=move |_| larger.update(|l| *l = (*l * 2).min(8))>"Larger"</button>
+                <button type="button" class="key" id=id_smaller on:click=move |_| larger.update(|l| *l = (*l / 2).max(1))>"Smaller"</button>
                 <Show when=move || whole.is_none()>
                     <button type="button" class="key" id="picture-back"
                         on:click=move |_| line.update(|l| {
@@ -358,7 +426,11 @@ pub(super) fn MarkedUp(
                 <div class="marked-sheet" style:width=move || format!("{}%", larger.get() * 100)>
                     <img src=shown alt="The picture"
                         on:load=move |ev| high.set(pointer::proportion(&ev).unwrap_or(0.0))
-                        on:error=move |_| came.set(Came::Refused("this browser can’t show the picture: save it as JPEG and choose it again".into())) />
+                        on:error=move |_| came.set(Came::Refused(if drawn {
+                            "this browser can’t show the drawing: save it as plain SVG, or as a picture, and choose it again"
+                        } else {
+                            "this browser can’t show the picture: save it as JPEG and choose it again"
+                        }.into())) />
                     <svg class="marked-over" viewBox=move || format!("0 0 {WIDE} {:.1}", high.get() * WIDE)
                         role="img" aria-label="Where the picture was tapped"
                         on:pointerdown=move |ev| from.set(at(&ev))

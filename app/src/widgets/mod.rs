@@ -13,5 +13,6 @@ pub mod marks;
 pub mod notices;
 pub mod read_with;
 pub mod run_strip;
+pub mod sheet_pages;
 pub mod solid;
 pub mod typing;

@@ -1,5 +1,6 @@
 //! What the artwork module answers, which is loaded by itself: the words both sides read.
 
+use super::ask::FileKind;
 use crate::read::marked_picture::{MarkedPicture, OfPicture};
 use crate::sheet::Paper;
 use crate::units::Length;
@@ -17,10 +18,13 @@ pub struct PictureSheet {
     pub paper: Paper,
     /// What the sheets say.
     pub of: OfPicture,
+    /// As which file; nothing for pages to look at, a JSON list of them as SVG.
+    #[serde(default)]
+    pub file: Option<FileKind>,
 }
 
 /// What is said of such sheets.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub struct SheetsMade {
     /// How many.
@@ -29,6 +33,12 @@ pub struct SheetsMade {
     pub middle_within: f64,
     /// And at its worst corner.
     pub worst_within: f64,
+    /// What the file is called; empty for pages to look at.
+    pub name: String,
+    /// Its media type.
+    pub media: String,
+    /// What of a drawing was left out.
+    pub left_out: Vec<LeftOut>,
 }
 
 /// What came of a file of artwork, or of a photographed tracing.
@@ -66,7 +76,7 @@ pub enum DrawnFile {
     },
     /// What was tapped in a picture; its outline, where there is one, is in the bytes.
     Marked(crate::read::marked_picture::FromPicture),
-    /// A picture at full size, as a PDF that is in the bytes.
+    /// A picture or a drawing at full size, its file or its pages in the bytes.
     Sheets(SheetsMade),
     /// Why nothing came of it.
     Refused {
@@ -82,6 +92,23 @@ pub struct LeftOut {
     pub what: String,
     /// How often.
     pub count: usize,
+}
+
+#[cfg(feature = "artwork")]
+impl LeftOut {
+    /// A kind is one word on both sides.
+    #[must_use]
+    pub fn of(ignored: &crate::read::artwork::Ignored) -> Self {
+        let what = serde_json::to_value(ignored.what).ok();
+        Self {
+            what: what
+                .as_ref()
+                .and_then(|w| w.as_str())
+                .unwrap_or_default()
+                .to_owned(),
+            count: ignored.count,
+        }
+    }
 }
 
 /// What a photographed tracing says of itself, mm.

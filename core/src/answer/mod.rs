@@ -6,6 +6,8 @@
 
 mod ask;
 mod desk;
+#[cfg(feature = "artwork")]
+mod drawing_sheet;
 mod drawn;
 mod early;
 mod fewest;

@@ -93,6 +93,17 @@ impl<F: Frame> Outline<F> {
     }
 }
 
+impl<F: Frame> Outline<F> {
+    /// A point lies in the area this outline bounds: islands in it are none of it. Open lines bound
+    /// nothing.
+    #[must_use]
+    pub fn encloses(&self, p: Point2<F>) -> bool {
+        let closed = self.contours().iter().filter(|c| c.is_closed());
+        let rings = closed.filter(|c| winding(&c.polyline(super::FLATTENING), p) != 0);
+        rings.count() % 2 == 1
+    }
+}
+
 fn mostly_inside<F: Frame>(ring: &[Point2<F>], points: &[Point2<F>]) -> bool {
     let step = points.len().div_ceil(ASKED).max(1);
     let asked = points.iter().step_by(step);

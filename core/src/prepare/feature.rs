@@ -6,11 +6,12 @@ use super::design::{Design, design, missing};
 use super::drawn_by::drawn_by;
 use super::edges::{self, laid_on_edges, pointing};
 use super::error::PrepareError;
+use super::fallen::Fallen;
 use super::form::form_leaves;
 use super::gores::{Gores, Round, gores};
 use super::hatch::{Hatch, hatch};
 use super::holes::{HolePlace, prepare_drill, prepare_jig, prepare_plate};
-use super::islands::held;
+use super::islands::{closed_words, held};
 use super::layings::{
     LayBasis, best_laying, drawing_lands, layings_for, pinned, too_wide, warnings_of,
 };
@@ -24,8 +25,13 @@ use super::registers::{Registers, on_drawing, seen_on};
 use super::shell::{between_arms, first_words, is_shell, scatter, skin_of};
 use super::standing::{Standing, standing};
 use super::words::{CUT_OUT, instead_words, kind_of, laying_words};
+<<<<<<< HEAD
 use crate::frames::{Flat, Point2, Vector2};
 use crate::job::{DrawnSide, FeatureId, MarkId, OutlineSpec, PieceId, SheetOf};
+=======
+use crate::frames::{Face, Flat, Point2, Vector2};
+use crate::job::{DrawnSide, FeatureId, MarkId, OutlineSpec, PieceId, PointRef, SheetOf};
+>>>>>>> w-sheets
 use crate::outline::Outline;
 use crate::place::Placed;
 use crate::sheet::RegisterEdge;
@@ -244,7 +250,7 @@ fn prepare_of(
         _ => given,
     };
     notes.extend(super::scans::smoothing_words(&layout.surface));
-    let mut cut = None;
+    let (mut cut, mut opening) = (None, None);
     if single {
         notes.push(
             "these letters are single lines: they are drawn, routed or pricked through, and nothing falls out".into(),
@@ -257,13 +263,8 @@ fn prepare_of(
             })
             .map_err(|e| PrepareError::offset(&name, &e))?;
         if !result.lost.is_empty() {
-            notes.push(format!(
-                "the {} allowance of {} mm closes {} narrow place{} of the outline: look at the paint edge there",
-                allowance.name,
-                super::words::mm(given),
-                result.lost.len(),
-                if result.lost.len() == 1 { "" } else { "s" }
-            ));
+            let words = closed_words(kind, allowance.name, given.abs(), result.lost.len());
+            notes.push(words);
         }
         // Between the joins of its patches a ring is open at both ends: no bridges.
         let in_parts = matches!(of, SheetOf::Patches(_) | SheetOf::Gores(_));
@@ -272,7 +273,13 @@ fn prepare_of(
             if open || offset < Length::ZERO || kind == MarkerKind::Pounce {
                 result.outline
             } else {
+<<<<<<< HEAD
                 held(&job.asked, result.outline, &design.edit, kind, &mut notes)
+=======
+                let hangs = held(result.outline, &design.edit, kind, &mut notes);
+                opening = (!in_parts).then(|| hangs.clone());
+                hangs
+>>>>>>> w-sheets
             },
         );
     }
@@ -283,8 +290,22 @@ fn prepare_of(
     let is_gone = registers.is_gone();
     let wanted = pinned(design.edit.laying.as_ref(), &ids, &is_gone);
     let wanted = wanted.or_else(|| laid_on_edges(&nominal.rule));
+    let on_bare = |m: &Point2<Face>| {
+        let near = layout.surface.nearest(*m, placed.pose.centre);
+        bare.flat(near).ok()
+    };
+    let on_sheets: Vec<_> = layout.marks.iter().map(on_bare).collect();
+    let fallen = Fallen::of(opening.as_ref(), &on_sheets, &registers);
+    let by_choice = wanted.is_some();
     let choices = wanted.map_or_else(
+<<<<<<< HEAD
         || layings_for(nominal.rule.line(), &registers.on, &is_gone),
+=======
+        || {
+            let (on, without) = (fallen.laid_on(&registers), fallen.without(&is_gone));
+            layings_for(nominal.rule.line(), &on, &without)
+        },
+>>>>>>> w-sheets
         |l| vec![l],
     );
     let allowed = design
@@ -324,8 +345,26 @@ fn prepare_of(
     };
     let (laying, slopes, mut budget) = best_laying(&basis, &placed, &name)?;
 
+<<<<<<< HEAD
     let on_drawing = on_drawing(&nominal, &name)?;
     let seen = seen_on(&sheet, &layout, &placed.pose).map_err(on_surface)?;
+=======
+    let letters: Vec<String> = ids
+        .iter()
+        .map(|m| name_of(job, &PointRef::Mark(m.clone())))
+        .collect();
+    notes.extend(fallen.words(&registers, &letters, &of, by_choice));
+    let on_drawing = seen_from(&nominal).map_err(|why| PrepareError::Place {
+        feature: name.clone(),
+        why,
+    })?;
+    let seen = layout
+        .marks
+        .iter()
+        .map(|&m| sheet.flat(layout.surface.nearest(m, placed.pose.centre)))
+        .collect::<Result<Vec<_>, _>>()
+        .map_err(on_surface)?;
+>>>>>>> w-sheets
     if let Some(skin) = skin {
         let arms: Vec<_> = registers
             .on

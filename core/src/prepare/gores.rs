@@ -282,6 +282,7 @@ pub(super) fn gore_sheet(whole: TemplateSheet, gores: &Gores) -> TemplateSheet {
         centre_lines: vec![gores.middle],
         darts: Vec::new(),
         as_drawn: Vec::new(),
+        kept: true,
         ..whole
     };
     let words = &mut sheet.words;

@@ -89,6 +89,20 @@ fn hung(
     done.outline
 }
 
+/// What is said where an allowance closes places of the outline.
+pub(super) fn closed_words(kind: MarkerKind, name: &str, by: Length, places: usize) -> String {
+    let (by_mm, twice) = (super::words::mm(by), super::words::mm(by * 2.0));
+    let s = if places == 1 { "" } else { "s" };
+    if kind == MarkerKind::Pounce {
+        return format!(
+            "edges nearer to each other than {twice} mm are pounced as one: the line runs round both, and the gap between them is painted by eye ({places} place{s})"
+        );
+    }
+    format!(
+        "the {name} allowance of {by_mm} mm closes {places} narrow place{s} of the outline: look at the paint edge there"
+    )
+}
+
 /// How wide a bridge is where nobody says: an eighth of the smaller side in half millimetres, 2 to
 /// 5 mm (common practice, no source: narrower tears, wider is seen).
 pub(super) fn bridge_width(cut: &Outline<Flat>) -> Length {

@@ -21,6 +21,7 @@ mod edges;
 mod elevation;
 mod error;
 mod face;
+mod fallen;
 mod feature;
 mod fewest;
 mod form;

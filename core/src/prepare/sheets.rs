@@ -144,6 +144,7 @@ pub(super) fn template_sheet(
         paint_edges: paths(&prepared.paint_edge),
         cuts: prepared.cut.as_ref().map(paths).unwrap_or_default(),
         centre_lines,
+        grid: false,
         crosses,
         ticks: prepared
             .hatch
@@ -153,6 +154,7 @@ pub(super) fn template_sheet(
         holes: prepared.holes.iter().map(drill_hole).collect(),
         darts: prepared.darts.clone(),
         arms: is_shell(&prepared.of),
+        kept: false,
         edges: prepared.edges.clone(),
         joins: Vec::new(),
         as_drawn,
@@ -319,6 +321,7 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
         hand_check: None,
         worst_error: Some(worst_error(&prepared.budget, prepared.allowed)),
         instead_of_nominal: prepared.instead.clone(),
+        lines: "",
         allowance: if single_lines(job, &prepared.of, number.unwrap_or(0)) {
             format!(
                 "letters, {}: drawn, routed or pricked along their lines",

@@ -120,6 +120,24 @@ pub enum MarkedError {
         "this face is not flat, and four places say nothing of that: tap a fifth, so that it is seen how far out they are"
     )]
     NeedsFifth,
+    /// Fewer than two of a drawing.
+    #[error("two places of the drawing have to be known, and {0} is: tap the rest")]
+    TooFewDrawn(usize),
+    /// A drawing of a face that is not flat, held by two.
+    #[error(
+        "this face is not flat, and two places say nothing of how the drawing goes round it: tap a third"
+    )]
+    NeedsThird,
+    /// Places of a drawing that do not fit one another.
+    #[error(
+        "the known places are up to {off:.1} mm from where the drawing has them to one another, and {expected:.1} was to be expected: one is tapped or typed wrong, or the drawing is not true to scale. Saved as a picture (PNG), four places lay it flat"
+    )]
+    NotToScale {
+        /// How far the worst is off, mm.
+        off: f64,
+        /// What was to be expected (95 %), mm.
+        expected: f64,
+    },
     /// Off the picture.
     #[error("{0} lies outside of the picture: all places that are known have to be in it")]
     Outside(String),

@@ -101,7 +101,8 @@ impl Drawn {
                 corner(picture.top()),
             )));
         }
-        let ticks = sheet.ticks.iter().flatten();
+        let grid = sheet.centre_lines.iter().flatten().filter(|_| sheet.grid);
+        let ticks = sheet.ticks.iter().flatten().chain(grid);
         needs.extend(ticks.map(|q| Point::new(q.x_mm(), q.y_mm())));
         for cross in &sheet.as_drawn {
             let c = Point::new(cross.place.x_mm(), cross.place.y_mm());
@@ -120,6 +121,8 @@ impl Drawn {
 const OUTWARDS: f64 = 30.0;
 /// The same where paper is short.
 const OUTWARDS_TIGHT: f64 = 900.0;
+/// How much nearer the trim runs to what it encloses there, mm: arms of crosses still end 6 mm inside.
+const TRIM_TIGHT_MM: f64 = -4.0;
 
 /// A template with everything on it whose place does not hang on the paper it goes on; laid out from
 /// there for one paper after the other.
@@ -138,12 +141,13 @@ pub(super) struct Begun<'a> {
 impl<'a> Begun<'a> {
     /// As it is laid out where there is paper enough.
     pub(super) fn of(sheet: &'a TemplateSheet) -> Result<Self, SheetError> {
-        begin(sheet, OUTWARDS)
+        begin(sheet, OUTWARDS, 0.0)
     }
 
-    /// The same with what stands at crosses drawn inwards, so that it takes no paper beyond them.
+    /// The same with what stands at crosses drawn inwards, so that it takes no paper beyond them, and
+    /// the trim closer.
     pub(super) fn tight(sheet: &'a TemplateSheet) -> Result<Self, SheetError> {
-        begin(sheet, OUTWARDS_TIGHT)
+        begin(sheet, OUTWARDS_TIGHT, TRIM_TIGHT_MM)
     }
 
     /// Whether a template could go into one of these rooms (widths and heights, mm) wherever its words
@@ -229,7 +233,7 @@ impl<'a> Begun<'a> {
     }
 }
 
-fn begin(sheet: &TemplateSheet, outwards: f64) -> Result<Begun<'_>, SheetError> {
+fn begin(sheet: &TemplateSheet, outwards: f64, pulled: f64) -> Result<Begun<'_>, SheetError> {
     reach::check(sheet)?;
     let Drawn {
         outlines,
@@ -278,7 +282,7 @@ fn begin(sheet: &TemplateSheet, outwards: f64) -> Result<Begun<'_>, SheetError> 
     }
 
     let middle = outline.unwrap_or(span);
-    let words = Words::of(&mut board, &mut field, sheet, &needs, middle);
+    let words = Words::of(&mut board, &mut field, sheet, (&needs, pulled), middle);
     Ok(Begun {
         sheet,
         outlines,
@@ -301,7 +305,9 @@ fn taken(
     // Room for the largest tail on every side.
     let mut field = Field::new(span.inflate(150.0, 150.0));
     for ring in outlines {
-        field.take_ring(ring, true);
+        if !sheet.kept {
+            field.take_ring(ring, true);
+        }
         field.take_lines(ring, CLEAR_MM);
     }
     for line in edges {

@@ -126,18 +126,32 @@ fn drafts(sheet: &TemplateSheet, grounds: &[Ground]) -> Result<Vec<Draft>, Sheet
         }
     }
     let over = spread::over_sheets(sheet, &body, grounds)?;
-    if over.sheets() > 1 {
-        let rooms = spread::rooms(sheet, grounds);
-        if !begun.could_fit(&rooms) || !begun.gives_way() {
-            return spread::draw(sheet, &body, &over, grounds);
-        }
-        let closer = begun.laid_out(&rooms)?;
+    // Only what is chosen is drawn.
+    let mut fewer: Option<(Body, spread::Spread)> = None;
+    let mut consider = |closer: Body| {
+        let least = fewer.as_ref().map_or(over.sheets(), |f| f.1.sheets());
         let again = spread::over_sheets(sheet, &closer, grounds).ok();
-        // Only what is chosen is drawn.
-        let fewer = again.filter(|a| a.sheets() < over.sheets());
-        if let Some(Ok(drafts)) = fewer.map(|f| spread::draw(sheet, &closer, &f, grounds)) {
-            return Ok(drafts);
+        if let Some(again) = again.filter(|a| a.sheets() < least) {
+            fewer = Some((closer, again));
         }
+    };
+    let rooms = spread::rooms(sheet, grounds);
+    if over.sheets() > 1 && begun.could_fit(&rooms) && begun.gives_way() {
+        consider(begun.laid_out(&rooms)?);
+    }
+    // A template on one sheet with its words on another takes no fewer by standing closer.
+    if over.sheets() > 2 {
+        let begun = match &mut tight {
+            Some(begun) => begun,
+            none => none.insert(Begun::tight(sheet)?),
+        };
+        consider(begun.laid_out(&[])?);
+        if begun.could_fit(&rooms) && begun.gives_way() {
+            consider(begun.laid_out(&rooms)?);
+        }
+    }
+    if let Some(Ok(drafts)) = fewer.map(|(body, over)| spread::draw(sheet, &body, &over, grounds)) {
+        return Ok(drafts);
     }
     spread::draw(sheet, &body, &over, grounds)
 }

@@ -157,6 +157,33 @@ impl FlatPath {
         out
     }
 
+    /// Turned, scaled and shifted: an affine map whose numbers are millimetres. Arcs stay arcs under
+    /// nothing else than these.
+    #[must_use]
+    pub fn carried(&self, by: kurbo::Affine) -> Self {
+        let onto = |p: Point2<Flat>| {
+            let q = by * kurbo::Point::new(p.x_mm(), p.y_mm());
+            Point2::from_mm(q.x, q.y)
+        };
+        let segments = self.segments.iter().map(|s| match *s {
+            FlatSegment::Line(to) => FlatSegment::Line(onto(to)),
+            FlatSegment::Arc { via, to } => FlatSegment::Arc {
+                via: onto(via),
+                to: onto(to),
+            },
+            FlatSegment::Cubic { c1, c2, to } => FlatSegment::Cubic {
+                c1: onto(c1),
+                c2: onto(c2),
+                to: onto(to),
+            },
+        });
+        Self {
+            start: onto(self.start),
+            segments: segments.collect(),
+            closed: self.closed,
+        }
+    }
+
     /// Every number in it is finite.
     #[must_use]
     pub fn is_finite(&self) -> bool {
@@ -364,6 +391,9 @@ pub struct Words {
     pub instead_of_nominal: String,
     /// `cut 0.5 inside the paint edge, for a soft pencil`.
     pub allowance: String,
+    /// What the lines of the outline are, where they are neither where the paint ends nor where the
+    /// saw runs: `line of the drawing`.
+    pub lines: &'static str,
     /// The plug, where the outline is sawn out and what it encloses is kept.
     pub plug: Option<Plug>,
     /// Every hole in a line: its drill, how it leans, how sure it is and by what.
@@ -418,6 +448,8 @@ pub struct TemplateSheet {
     pub cuts: Vec<FlatPath>,
     /// Centre lines, end to end.
     pub centre_lines: Vec<[Point2<Flat>; 2]>,
+    /// The centre lines are those of a grid.
+    pub grid: bool,
     /// Ticks across the outline, end to end: marked on both sides of a saw line, so that a plug
     /// goes back as it came out.
     pub ticks: Vec<[Point2<Flat>; 2]>,
@@ -435,6 +467,8 @@ pub struct TemplateSheet {
     pub joins: Vec<SheetJoin>,
     /// Where the drawing has the marks, for those who want to see the difference.
     pub as_drawn: Vec<AsDrawnCross>,
+    /// What the outline encloses is no opening: it is the template itself, and may be written on.
+    pub kept: bool,
     /// What it says.
     pub words: Words,
     /// Paper, margin, overlap.

@@ -40,7 +40,11 @@ pub(super) fn samples(sheet: &TemplateSheet, tiled: bool) -> Vec<Sample> {
         ),
         (
             Meaning::CentreLine,
-            "centre line",
+            if sheet.grid {
+                "grid line"
+            } else {
+                "centre line"
+            },
             !sheet.centre_lines.is_empty(),
         ),
         (
@@ -87,7 +91,13 @@ pub(super) fn draw(
         let (left, mid) = (x + column * room / 2.0, y - (row + 0.5) * PITCH_MM);
         line(board, sample.meaning, left, mid);
         let at = Point2::from_mm(left + SAMPLE_MM + 2.5, mid - Style::NOTE.cap_mm() / 2.0);
-        let said = Style::NOTE.cut_to(sample.says, room / 2.0 - SAMPLE_MM - 3.0);
+        let wide = room / 2.0 - SAMPLE_MM - 3.0;
+        // Said shorter rather than cut off.
+        let says = match sample.says {
+            "mark as drawn" if Style::NOTE.width_mm(sample.says) > wide => "as drawn",
+            says => says,
+        };
+        let said = Style::NOTE.cut_to(says, wide);
         board.text(at, &said, Style::NOTE, Side::Start, Run::Across);
     }
     bottom

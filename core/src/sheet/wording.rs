@@ -39,7 +39,9 @@ pub(super) fn feature_field(words: &Words) -> String {
 
 /// What the outline is: where the paint ends, or where the saw runs.
 pub(super) const fn outline(words: &Words) -> &'static str {
-    if words.plug.is_some() {
+    if !words.lines.is_empty() {
+        words.lines
+    } else if words.plug.is_some() {
         "saw line"
     } else {
         "paint edge"

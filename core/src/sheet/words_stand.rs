@@ -41,6 +41,8 @@ pub(super) struct Outside {
     /// The corners that the trim runs round: every place is tried with a trim of its own, and only
     /// these matter to it.
     needs: Vec<Point>,
+    /// How much the trim is let out, or pulled in (negative), mm.
+    pulled: f64,
     trims: (Trim, Vec<Point>),
     forms: Vec<label::Block>,
     hull: Rect,
@@ -55,14 +57,21 @@ impl Words {
         board: &mut Board<Flat>,
         field: &mut Field,
         sheet: &TemplateSheet,
-        needs: &[Point],
+        (needs, pulled): (&[Point], f64),
         middle: Rect,
     ) -> Self {
         let forms = label::forms(&sheet.words);
         let needs = super::trim::hull(needs);
+<<<<<<< HEAD
         let trim = Trim::round(&needs, None, 0.0);
         let inner = Trim::round(&needs, None, -label::INSIDE_MM).ring();
         let inside = field.within(&inner);
+=======
+        let trim = Trim::round(&needs, None, pulled);
+        let inner = Trim::round(&needs, None, pulled - label::INSIDE_MM).ring();
+        let mut inside = field.clone();
+        inside.take_ring(&inner, false);
+>>>>>>> w-sheets
         let reach = libm::hypot(middle.width(), middle.height()) / 2.0 + 260.0;
 
         for form in &forms {
@@ -96,6 +105,7 @@ impl Words {
         let hull = bounds_of(&trim.ring()).unwrap_or(middle);
         Self::Outside(Outside {
             needs,
+            pulled,
             trims: (trim, inner),
             forms: label::tail_forms(&forms),
             hull,
@@ -124,6 +134,7 @@ impl Words {
         };
         let Outside {
             needs,
+            pulled,
             trims: trims_without,
             forms,
             hull,
@@ -136,7 +147,7 @@ impl Words {
             known.get_or_insert_with(|| places(field, sheet, forms, *hull, *middle, room_matters));
         let fitting = places
             .iter()
-            .filter(|place| fits_room(&trim_round(needs, place, 0.0), rooms));
+            .filter(|place| fits_room(&trim_round(needs, place, *pulled), rooms));
         let best = cheapest(fitting).or_else(|| cheapest(places.iter()));
         let Some((place, form)) = best.and_then(|p| Some((p, forms.get(p.form)?))) else {
             return Placed {
@@ -147,7 +158,7 @@ impl Words {
         form.draw(board, place.at);
         field.take_rect(place.at);
         Placed {
-            trims: trims(needs, place),
+            trims: trims(needs, place, *pulled),
             words: vec![place.at],
         }
     }
@@ -173,9 +184,9 @@ fn fits_room(trim: &Trim, rooms: &[(f64, f64)]) -> bool {
 }
 
 /// The trim round everything and the words at a place, and a ring just inside it.
-fn trims(needs: &[Point], place: &Place) -> (Trim, Vec<Point>) {
-    let inner = trim_round(needs, place, -label::INSIDE_MM).ring();
-    (trim_round(needs, place, 0.0), inner)
+fn trims(needs: &[Point], place: &Place, pulled: f64) -> (Trim, Vec<Point>) {
+    let inner = trim_round(needs, place, pulled - label::INSIDE_MM).ring();
+    (trim_round(needs, place, pulled), inner)
 }
 
 /// The trim round everything and the words at a place, let out or pulled in.

@@ -1,47 +1,18 @@
-//! The pages as they are exported, each an image of its own, to fit or at true size.
+//! The pages of the template in hand.
 
-use crate::ports::files;
 use crate::say::numbers::tenth;
 use crate::screens::press::{Looked, Press};
+use crate::widgets::sheet_pages::SheetPages;
 use leptos::prelude::*;
-
-/// Addresses of pages that are let go of when they are no longer shown.
-#[derive(Clone, PartialEq)]
-struct Shown(Vec<String>);
-
-impl Shown {
-    fn of(pages: &[String]) -> Self {
-        Self(
-            pages
-                .iter()
-                .filter_map(|p| files::address(p.as_bytes(), "image/svg+xml"))
-                .collect(),
-        )
-    }
-    fn release(&self) {
-        self.0.iter().for_each(|address| files::release(address));
-    }
-}
 
 /// The pages.
 #[component]
 pub fn Pages(press: Press) -> impl IntoView {
-    let true_size = RwSignal::new(false);
-    let shown = RwSignal::new(Shown(Vec::new()));
-    Effect::new(move |_| {
-        let pages = match press.looked.get() {
-            Looked::View(view) => Shown::of(&view.pages),
-            _ => Shown(Vec::new()),
-        };
-        shown.get_untracked().release();
-        shown.set(pages);
+    let pages = Signal::derive(move || match press.looked.get() {
+        Looked::View(view) => view.pages.clone(),
+        _ => Vec::new(),
     });
-    on_cleanup(move || {
-        if let Some(shown) = shown.try_get_untracked() {
-            shown.release();
-        }
-    });
-    let under = move || match press.looked.get() {
+    let under = Signal::derive(move || match press.looked.get() {
         Looked::View(v) => {
             format!(
                 "{} × {} mm inside its trim, on {}",
@@ -51,43 +22,6 @@ pub fn Pages(press: Press) -> impl IntoView {
             )
         }
         _ => String::new(),
-    };
-    view! {
-        <div
-            class="preview"
-            class:true-size=move || true_size.get()
-            class:empty=move || shown.with(|s| s.0.is_empty())
-        >
-            <div class="pages" tabindex="0" role="group" aria-label="The sheet">
-                <For each=move || shown.get().0.into_iter().enumerate() key=|p| p.1.clone() let(page)>
-                    <img
-                        src=page.1.clone()
-                        alt=format!("Sheet {} as it is printed", page.0 + 1)
-                    />
-                </For>
-            </div>
-            <p class="second under">
-                <span>{under}</span>
-                <button
-                    type="button"
-                    class="link"
-                    aria-pressed=move || if true_size.get() { "true" } else { "false" }
-                    on:click=move |_| true_size.update(|t| *t = !*t)
-                >
-                    {move || if true_size.get() { "Show the whole sheet" } else { "Show at true size" }}
-                </button>
-            </p>
-            {move || {
-                true_size
-                    .get()
-                    .then(|| {
-                        view! {
-                            <p class="second">
-                                "Screens differ: hold a rule to the bar on the sheet. Only the print is to be trusted"
-                            </p>
-                        }
-                    })
-            }}
-        </div>
-    }
+    });
+    view! { <SheetPages pages=pages under=under /> }
 }

@@ -109,6 +109,7 @@ pub fn board_sheet(
     };
     let sheet = TemplateSheet {
         centre_lines: upright.chain(level).collect(),
+        grid: true,
         crosses: crosses.collect(),
         words,
         setup: SheetSetup {

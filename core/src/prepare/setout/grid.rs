@@ -232,6 +232,7 @@ pub fn grid_sheet(
     let sheet = TemplateSheet {
         paint_edges: edges,
         centre_lines: grid.collect(),
+        grid: true,
         crosses: marks
             .iter()
             .map(|(letter, place)| Cross {

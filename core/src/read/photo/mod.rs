@@ -14,11 +14,13 @@ mod on_places;
 mod shapes;
 mod square_on;
 mod targets;
+mod to_scale;
 mod view;
 
 pub use flattened::{FlattenError, Flattened, flattened};
 pub use homography::Homography;
 pub use on_places::on_places;
+pub use to_scale::ToScale;
 
 use crate::frames::{Flat, Point2, Vector2};
 use crate::outline::Outline;
@@ -32,6 +34,12 @@ const HAND_MM: f64 = 0.5;
 const BENT_MM: f64 = 1.5;
 /// A picture point larger than this on the sheet can't place a line, mm.
 const COARSEST_MM: f64 = 0.5;
+
+/// By how the two kinds of file begin (ISO/IEC 10918-1, B.2.4.1; ISO/IEC 15948, 5.2).
+#[must_use]
+pub fn is_photograph(bytes: &[u8]) -> bool {
+    bytes.starts_with(b"\xff\xd8\xff") || bytes.starts_with(b"\x89PNG")
+}
 
 /// An outline off a photograph.
 #[derive(Debug, Clone)]

@@ -123,7 +123,7 @@ pub(super) fn seen_through(
 }
 
 /// Everything is a number, sizes are some, and places are in the picture.
-fn numbers(picture: &MarkedPicture) -> Result<(), MarkedError> {
+pub(super) fn numbers(picture: &MarkedPicture) -> Result<(), MarkedError> {
     let high = picture.high;
     if !(high.is_finite() && high > 0.0) {
         return Err(MarkedError::NoSize);

@@ -11,7 +11,7 @@ use kurbo::{Point, Vec2};
 use nalgebra::Matrix2;
 
 /// A camera that was held square on by eye is askew by no more, degrees (common practice, no source).
-const ASKEW_DEG: f64 = 3.0;
+pub(super) const ASKEW_DEG: f64 = 3.0;
 /// How wide a picture is for the distance it was taken from: a phone's main camera sees some 70°
 /// across (from memory); what sees less is further away, and errs less.
 const WIDE_FOR_FAR: f64 = 1.4;
@@ -33,6 +33,8 @@ pub(super) struct SquareOn {
     axis: Point,
     /// How far the camera was away at least, mm.
     far: f64,
+    /// How far askew it may have been, degrees; nothing for what no camera took.
+    askew_deg: f64,
 }
 
 /// Complex numbers as turn and scale: `a` times `b`.
@@ -58,7 +60,11 @@ fn mean(all: impl Iterator<Item = Point> + Clone) -> Point {
 impl SquareOn {
     /// The map from picture to plane that fits best (least squares of a similarity), with how unsure
     /// it is.
-    pub(super) fn of(known: &[KnownPlace], high: f64) -> Result<(Homography, Self), MarkedError> {
+    pub(super) fn of(
+        known: &[KnownPlace],
+        high: f64,
+        askew_deg: f64,
+    ) -> Result<(Homography, Self), MarkedError> {
         let middle = mean(known.iter().map(stands));
         let seen_middle = mean(known.iter().map(|p| seen(&p.tap)));
         for (k, a) in known.iter().enumerate() {
@@ -96,6 +102,7 @@ impl SquareOn {
                 .at(Point::new(500.0, -high / 2.0))
                 .ok_or(MarkedError::OutOfOrder)?,
             far: 1000.0 * libm::hypot(turn.x, turn.y) / WIDE_FOR_FAR,
+            askew_deg,
         };
         this.fitting(known, &to_plane)?;
         Ok((to_plane, this))
@@ -139,7 +146,7 @@ impl SquareOn {
             let x = p - self.axis;
             Matrix2::new(x.x * x.x, x.x * x.y, x.x * x.y, x.y * x.y)
         };
-        let tilt = ASKEW_DEG.to_radians();
+        let tilt = self.askew_deg.to_radians();
         let mut left = bend(at);
         for (weight, arm) in self.weights(at).zip(&self.arms) {
             left -= weight * bend(self.middle + *arm);
@@ -177,7 +184,7 @@ impl SquareOn {
 
 /// Three that run the other way round in the picture; nothing is known of two, or of a line.
 fn other_way_round(known: &[KnownPlace]) -> bool {
-    let [a, b, c] = known else {
+    let [a, b, c, ..] = known else {
         return false;
     };
     let way = |p: [Point; 3]| {

@@ -1,7 +1,7 @@
 //! From a picture to the plane of the places in it that are known, and how unsure that is.
 
 use super::Homography;
-use super::square_on::SquareOn;
+use super::square_on::{ASKEW_DEG, SquareOn};
 use crate::read::marked_picture::{KnownPlace, MarkedError, Tap};
 use kurbo::Point;
 use nalgebra::{Matrix2, SMatrix};
@@ -79,7 +79,17 @@ impl View {
 
     /// By two or three places of a picture that was taken square on.
     pub(super) fn square_on_to(known: &[KnownPlace], high: f64) -> Result<Self, MarkedError> {
-        let (to_plane, square_on) = SquareOn::of(known, high)?;
+        Self::turned_and_scaled(known, high, ASKEW_DEG)
+    }
+
+    /// By two places or more of what is turned, scaled and shifted, held askew by no more than so many
+    /// degrees.
+    pub(super) fn turned_and_scaled(
+        known: &[KnownPlace],
+        high: f64,
+        askew_deg: f64,
+    ) -> Result<Self, MarkedError> {
+        let (to_plane, square_on) = SquareOn::of(known, high, askew_deg)?;
         let side = to_plane.depth(Point::ZERO);
         Ok(Self {
             to_plane,
