@@ -25,13 +25,8 @@ use super::registers::{Registers, on_drawing, seen_on};
 use super::shell::{between_arms, first_words, is_shell, scatter, skin_of};
 use super::standing::{Standing, standing};
 use super::words::{CUT_OUT, instead_words, kind_of, laying_words};
-<<<<<<< HEAD
-use crate::frames::{Flat, Point2, Vector2};
-use crate::job::{DrawnSide, FeatureId, MarkId, OutlineSpec, PieceId, SheetOf};
-=======
 use crate::frames::{Face, Flat, Point2, Vector2};
-use crate::job::{DrawnSide, FeatureId, MarkId, OutlineSpec, PieceId, PointRef, SheetOf};
->>>>>>> w-sheets
+use crate::job::{DrawnSide, FeatureId, MarkId, OutlineSpec, PieceId, SheetOf};
 use crate::outline::Outline;
 use crate::place::Placed;
 use crate::sheet::RegisterEdge;
@@ -273,13 +268,9 @@ fn prepare_of(
             if open || offset < Length::ZERO || kind == MarkerKind::Pounce {
                 result.outline
             } else {
-<<<<<<< HEAD
-                held(&job.asked, result.outline, &design.edit, kind, &mut notes)
-=======
-                let hangs = held(result.outline, &design.edit, kind, &mut notes);
+                let hangs = held(&job.asked, result.outline, &design.edit, kind, &mut notes);
                 opening = (!in_parts).then(|| hangs.clone());
                 hangs
->>>>>>> w-sheets
             },
         );
     }
@@ -295,17 +286,13 @@ fn prepare_of(
         bare.flat(near).ok()
     };
     let on_sheets: Vec<_> = layout.marks.iter().map(on_bare).collect();
-    let fallen = Fallen::of(opening.as_ref(), &on_sheets, &registers);
+    let fallen = Fallen::of(opening.as_ref(), &on_sheets, &registers.on);
     let by_choice = wanted.is_some();
     let choices = wanted.map_or_else(
-<<<<<<< HEAD
-        || layings_for(nominal.rule.line(), &registers.on, &is_gone),
-=======
         || {
-            let (on, without) = (fallen.laid_on(&registers), fallen.without(&is_gone));
+            let (on, without) = (fallen.laid_on(&registers.on), fallen.without(&is_gone));
             layings_for(nominal.rule.line(), &on, &without)
         },
->>>>>>> w-sheets
         |l| vec![l],
     );
     let allowed = design
@@ -345,26 +332,9 @@ fn prepare_of(
     };
     let (laying, slopes, mut budget) = best_laying(&basis, &placed, &name)?;
 
-<<<<<<< HEAD
+    notes.extend(fallen.words(&registers.on, &registers.letters, &of, by_choice));
     let on_drawing = on_drawing(&nominal, &name)?;
     let seen = seen_on(&sheet, &layout, &placed.pose).map_err(on_surface)?;
-=======
-    let letters: Vec<String> = ids
-        .iter()
-        .map(|m| name_of(job, &PointRef::Mark(m.clone())))
-        .collect();
-    notes.extend(fallen.words(&registers, &letters, &of, by_choice));
-    let on_drawing = seen_from(&nominal).map_err(|why| PrepareError::Place {
-        feature: name.clone(),
-        why,
-    })?;
-    let seen = layout
-        .marks
-        .iter()
-        .map(|&m| sheet.flat(layout.surface.nearest(m, placed.pose.centre)))
-        .collect::<Result<Vec<_>, _>>()
-        .map_err(on_surface)?;
->>>>>>> w-sheets
     if let Some(skin) = skin {
         let arms: Vec<_> = registers
             .on

@@ -62,16 +62,9 @@ impl Words {
     ) -> Self {
         let forms = label::forms(&sheet.words);
         let needs = super::trim::hull(needs);
-<<<<<<< HEAD
-        let trim = Trim::round(&needs, None, 0.0);
-        let inner = Trim::round(&needs, None, -label::INSIDE_MM).ring();
-        let inside = field.within(&inner);
-=======
         let trim = Trim::round(&needs, None, pulled);
         let inner = Trim::round(&needs, None, pulled - label::INSIDE_MM).ring();
-        let mut inside = field.clone();
-        inside.take_ring(&inner, false);
->>>>>>> w-sheets
+        let inside = field.within(&inner);
         let reach = libm::hypot(middle.width(), middle.height()) / 2.0 + 260.0;
 
         for form in &forms {
