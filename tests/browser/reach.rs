@@ -35,7 +35,7 @@ fn what_can_be_pressed_is_large_enough_for_a_glove() {
             ("#/".to_owned(), "a.way.quick"),
             ("#/quick".to_owned(), "[data-value=oval]"),
             (format!("#/j/{job}/p/p7/templates/eye-left"), ".pages img"),
-            (format!("#/j/{job}/p/p8/measure"), "#measure-field"),
+            (format!("#/j/{job}/p/p8/measure"), "main h1, main h2"),
             (
                 format!("#/j/{job}/setout/head-left"),
                 ".setout-picture text.mark",
