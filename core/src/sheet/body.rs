@@ -6,6 +6,7 @@ use super::error::SheetError;
 use super::field::Field;
 use super::input::{Cross, FlatPath, TemplateSheet};
 use super::trace::{bounds_of, joined, trace};
+use super::trim::Pull;
 use super::words_stand::Words;
 use super::{darts, holes, label, reach, wording};
 use crate::frames::{Flat, Point2};
@@ -121,8 +122,6 @@ impl Drawn {
 const OUTWARDS: f64 = 30.0;
 /// The same where paper is short.
 const OUTWARDS_TIGHT: f64 = 900.0;
-/// How much nearer the trim runs to what it encloses there, mm: arms of crosses still end 6 mm inside.
-const TRIM_TIGHT_MM: f64 = -4.0;
 
 /// A template with everything on it whose place does not hang on the paper it goes on; laid out from
 /// there for one paper after the other.
@@ -141,13 +140,13 @@ pub(super) struct Begun<'a> {
 impl<'a> Begun<'a> {
     /// As it is laid out where there is paper enough.
     pub(super) fn of(sheet: &'a TemplateSheet) -> Result<Self, SheetError> {
-        begin(sheet, OUTWARDS, 0.0)
+        begin(sheet, OUTWARDS, Pull::NONE)
     }
 
     /// The same with what stands at crosses drawn inwards, so that it takes no paper beyond them, and
     /// the trim closer.
     pub(super) fn tight(sheet: &'a TemplateSheet) -> Result<Self, SheetError> {
-        begin(sheet, OUTWARDS_TIGHT, TRIM_TIGHT_MM)
+        begin(sheet, OUTWARDS_TIGHT, Pull::TIGHT)
     }
 
     /// Whether a template could go into one of these rooms (widths and heights, mm) wherever its words
@@ -233,7 +232,7 @@ impl<'a> Begun<'a> {
     }
 }
 
-fn begin(sheet: &TemplateSheet, outwards: f64, pulled: f64) -> Result<Begun<'_>, SheetError> {
+fn begin(sheet: &TemplateSheet, outwards: f64, pulled: Pull) -> Result<Begun<'_>, SheetError> {
     reach::check(sheet)?;
     let Drawn {
         outlines,

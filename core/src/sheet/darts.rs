@@ -174,7 +174,7 @@ mod tests {
                         dart(bearing, 22.0 + f64::from(k), 4.0 + 5.0 * f64::from(k))
                     })
                     .collect();
-                let mut trim = Trim::round(&points, None, 0.0);
+                let mut trim = Trim::round(&points, None, super::super::trim::Pull::NONE);
                 let sheet = TemplateSheet {
                     darts: darts.clone(),
                     ..TemplateSheet::default()
@@ -206,7 +206,7 @@ mod tests {
     #[test]
     fn a_slit_ends_at_the_trim_line() {
         let points = [Point::new(-50.0, 0.0), Point::new(50.0, 0.0)];
-        let ring = Trim::round(&points, None, 0.0).ring();
+        let ring = Trim::round(&points, None, super::super::trim::Pull::NONE).ring();
         let end = edge_of(&ring, &dart(-90.0, 4.0, -10.0));
         assert!((end.y_mm() + 10.0).abs() < 0.2, "{end:?}");
         assert!(Length::from_mm(end.x_mm().abs()) < Length::from_mm(1e-6));

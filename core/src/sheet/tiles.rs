@@ -261,13 +261,17 @@ impl Grid {
             let (a, b) = (put(Point::new(r.x0, r.y0)), put(Point::new(r.x1, r.y1)));
             let r = Rect::new(a.x_mm(), a.y_mm(), b.x_mm(), b.y_mm());
             board.rect(Meaning::Rule, r);
-            let style = if large {
-                Style::VALUE_BOLD
+            let number = (i + 1).to_string();
+            let room = r.width() - 2.0 * NUMBER_CLEAR_MM;
+            let styles = if large {
+                [Style::VALUE_BOLD, Style::NOTE_BOLD]
             } else {
-                Style::NOTE_BOLD
+                [Style::NOTE_BOLD, Style::FIELD]
             };
+            let style = styles.into_iter().find(|s| s.width_mm(&number) <= room);
+            let style = style.unwrap_or(Style::FIELD);
             let at = Point2::from_mm(r.center().x, r.center().y - style.cap_mm() / 2.0);
-            board.text(at, &(i + 1).to_string(), style, Side::Middle, Run::Across);
+            board.text(at, &number, style, Side::Middle, Run::Across);
             if i == here {
                 own = Some(r);
             }
@@ -277,6 +281,9 @@ impl Grid {
         }
     }
 }
+
+/// The number of a sheet keeps so far from its neighbours' in the map.
+const NUMBER_CLEAR_MM: f64 = 0.7;
 
 /// A tile without its half of each overlap, for the map.
 fn cell(grid: &Grid, tile: &Tile) -> Rect {

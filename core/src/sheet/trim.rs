@@ -23,6 +23,34 @@ const TAIL_ROOM_MM: f64 = 6.0;
 /// Radius of the tail's corners.
 const TAIL_ROUND_MM: f64 = 5.0;
 
+/// How much a trim line is let out, or pulled in (negative), mm: all round, and at the cut corner.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Pull {
+    edge: f64,
+    corner: f64,
+}
+
+impl Pull {
+    /// As it runs where there is paper enough.
+    pub(super) const NONE: Self = Self {
+        edge: 0.0,
+        corner: 0.0,
+    };
+    /// Where paper is short: 6 mm outside of everything, 2.5 at the corner.
+    pub(super) const TIGHT: Self = Self {
+        edge: -4.0,
+        corner: -0.5,
+    };
+
+    /// Further in by so much, all round.
+    pub(super) fn further_in(self, mm: f64) -> Self {
+        Self {
+            edge: self.edge - mm,
+            corner: self.corner - mm,
+        }
+    }
+}
+
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Edge {
     Line(Point, Point),
@@ -160,8 +188,9 @@ pub(super) struct Trim {
 }
 
 impl Trim {
-    /// Round points (mm) and a tail; `extra` pulls it in (negative) or lets it out.
-    pub(super) fn round(points: &[Point], tail: Option<Tail>, extra: f64) -> Self {
+    /// Round points (mm) and a tail.
+    pub(super) fn round(points: &[Point], tail: Option<Tail>, pull: Pull) -> Self {
+        let extra = pull.edge;
         let corners = hull(points);
         let radius = ROOM_MM + extra;
         let n = corners.len();
@@ -210,7 +239,7 @@ impl Trim {
         if let Some(tail) = tail {
             trim = trim.with_tail(tail, extra);
         }
-        trim.cut((slant, slant), reach + CORNER_MM + extra);
+        trim.cut((slant, slant), reach + CORNER_MM + pull.corner);
         trim
     }
 

@@ -7,7 +7,7 @@ use super::field::Field;
 use super::input::TemplateSheet;
 use super::label;
 use super::trace::{bounds_of, joined};
-use super::trim::{Tail, TailSide, Trim};
+use super::trim::{Pull, Tail, TailSide, Trim};
 use crate::frames::Flat;
 use kurbo::{Point, Rect};
 
@@ -41,8 +41,8 @@ pub(super) struct Outside {
     /// The corners that the trim runs round: every place is tried with a trim of its own, and only
     /// these matter to it.
     needs: Vec<Point>,
-    /// How much the trim is let out, or pulled in (negative), mm.
-    pulled: f64,
+    /// How much the trim is pulled in.
+    pulled: Pull,
     trims: (Trim, Vec<Point>),
     forms: Vec<label::Block>,
     hull: Rect,
@@ -57,14 +57,20 @@ impl Words {
         board: &mut Board<Flat>,
         field: &mut Field,
         sheet: &TemplateSheet,
-        (needs, pulled): (&[Point], f64),
+        (needs, pulled): (&[Point], Pull),
         middle: Rect,
     ) -> Self {
         let forms = label::forms(&sheet.words);
         let needs = super::trim::hull(needs);
         let trim = Trim::round(&needs, None, pulled);
+<<<<<<< HEAD
         let inner = Trim::round(&needs, None, pulled - label::INSIDE_MM).ring();
         let inside = field.within(&inner);
+=======
+        let inner = Trim::round(&needs, None, pulled.further_in(label::INSIDE_MM)).ring();
+        let mut inside = field.clone();
+        inside.take_ring(&inner, false);
+>>>>>>> w-sheets
         let reach = libm::hypot(middle.width(), middle.height()) / 2.0 + 260.0;
 
         for form in &forms {
@@ -177,22 +183,22 @@ fn fits_room(trim: &Trim, rooms: &[(f64, f64)]) -> bool {
 }
 
 /// The trim round everything and the words at a place, and a ring just inside it.
-fn trims(needs: &[Point], place: &Place, pulled: f64) -> (Trim, Vec<Point>) {
-    let inner = trim_round(needs, place, pulled - label::INSIDE_MM).ring();
+fn trims(needs: &[Point], place: &Place, pulled: Pull) -> (Trim, Vec<Point>) {
+    let inner = trim_round(needs, place, pulled.further_in(label::INSIDE_MM)).ring();
     (trim_round(needs, place, pulled), inner)
 }
 
-/// The trim round everything and the words at a place, let out or pulled in.
-fn trim_round(needs: &[Point], place: &Place, extra: f64) -> Trim {
+/// The trim round everything and the words at a place.
+fn trim_round(needs: &[Point], place: &Place, pulled: Pull) -> Trim {
     match place.side {
         Some(side) => {
             let words = place.at;
-            Trim::round(needs, Some(Tail { side, words }), extra)
+            Trim::round(needs, Some(Tail { side, words }), pulled)
         }
         None => {
             let mut all = needs.to_vec();
             all.extend(corners(place.at.inflate(-4.0, -4.0)));
-            Trim::round(&all, None, extra)
+            Trim::round(&all, None, pulled)
         }
     }
 }
