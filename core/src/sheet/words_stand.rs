@@ -63,14 +63,8 @@ impl Words {
         let forms = label::forms(&sheet.words);
         let needs = super::trim::hull(needs);
         let trim = Trim::round(&needs, None, pulled);
-<<<<<<< HEAD
-        let inner = Trim::round(&needs, None, pulled - label::INSIDE_MM).ring();
-        let inside = field.within(&inner);
-=======
         let inner = Trim::round(&needs, None, pulled.further_in(label::INSIDE_MM)).ring();
-        let mut inside = field.clone();
-        inside.take_ring(&inner, false);
->>>>>>> w-sheets
+        let inside = field.within(&inner);
         let reach = libm::hypot(middle.width(), middle.height()) / 2.0 + 260.0;
 
         for form in &forms {

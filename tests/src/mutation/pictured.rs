@@ -1,7 +1,7 @@
 //! Pictures on known places, damaged: what was tapped, and the picture itself.
 
 use super::readers::worded;
-use samespot_core::answer::{PictureSheet, picture_sheet};
+use samespot_core::answer::{FileKind, PictureSheet, picture_sheet};
 use samespot_core::read::marked_picture::{KnownPlace, MarkedPicture, OfPicture, Tap};
 use samespot_core::read::photo::on_places;
 use samespot_core::sheet::Paper;
@@ -82,6 +82,7 @@ pub(super) fn read_sheet(bytes: &[u8]) -> Result<(), String> {
         every: Length::from_mm(50.0),
         paper: Paper::A4,
         of: OfPicture::default(),
+        file: Some(FileKind::Pdf),
     };
     let (_, file) = picture_sheet(bytes, &ask).map_err(|why| worded(&why))?;
     assert!(file.starts_with(b"%PDF"), "no PDF came of it");
