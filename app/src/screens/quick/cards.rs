@@ -409,11 +409,17 @@ fn Outcome(hand: Hand, press: Press) -> impl IntoView {
             .collect();
         missing.join(", ")
     };
+    // Typed in full and not kept yet: the tap keeps it and prints.
+    let typed = move || {
+        let (piece, kept) = (hand.piece.get(), hand.kept.get());
+        missing().is_empty() && !kept.is_some_and(|k| k.ready(piece))
+    };
     let under = move || match (press.looked.get(), ready()) {
         (Looked::View(v), true) => format!("{}, size not proved: measure both bars", v.paper),
         (Looked::View(_), false) | (Looked::Making, _) => "making the sheet…".to_owned(),
         (Looked::Cannot(why), _) => why,
         (Looked::Nothing, _) => match missing() {
+            none if none.is_empty() && typed() => "keeps these numbers, then prints".to_owned(),
             none if none.is_empty() => "making the sheet…".to_owned(),
             missing => format!("still missing: {missing}"),
         },
@@ -431,7 +437,7 @@ fn Outcome(hand: Hand, press: Press) -> impl IntoView {
             })
         })
     };
-    let off = move || if ready() { "false" } else { "true" };
+    let off = move || if ready() || typed() { "false" } else { "true" };
     view! {
         <p class="caution">
             "Nothing checks these readings; one more, to a third mark, would"
@@ -446,7 +452,7 @@ fn Outcome(hand: Hand, press: Press) -> impl IntoView {
             <button
                 type="button"
                 class="key big"
-                class:main=move || ready() && !printed()
+                class:main=move || (ready() || typed()) && !printed()
                 aria-disabled=off
                 on:click=move |_| {
                     hand.commit();
