@@ -296,10 +296,9 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
         },
         piece: piece.clone(),
         serves: vec![piece],
-        of_pieces: job
-            .about
-            .pieces
-            .or_else(|| u32::try_from(job.pieces.len()).ok().filter(|n| *n > 0)),
+        // Only where the run's size was said: counted as pieces come, each new one would change every
+        // sheet printed before, which would then be called out of date.
+        of_pieces: job.about.pieces,
         issue: issue.and_then(|(_, i)| i.number).unwrap_or(1),
         issue_date: text(issue.and_then(|(_, i)| i.date.as_ref())),
         template_number: "1".into(),
