@@ -388,6 +388,10 @@ pub(super) fn ThisPiece(hand: Hand, press: Press) -> impl IntoView {
     }
 }
 
+/// Castings of one mould differ by far less than this share; more is a slip of the tape or the hand
+/// (common practice, no source).
+const FAR_SHARE: f64 = 0.05;
+
 /// What comes of it: how sure it is, and the keys.
 #[component]
 fn Outcome(hand: Hand, press: Press) -> impl IntoView {
@@ -437,11 +441,25 @@ fn Outcome(hand: Hand, press: Press) -> impl IntoView {
             })
         })
     };
+    let far = move || {
+        let piece = hand.piece.get();
+        hand.cards.with(|c| {
+            let good = c.a_to_b.as_ref()?.mm;
+            let mut here = c.pieces.iter().filter(|p| p.number == piece);
+            let here = here.next()?.a_to_b.as_ref()?.mm;
+            let off = (here.mm() - good.mm()).abs() > FAR_SHARE * good.mm();
+            off.then(|| {
+                let (good, here) = (size(good), size(here));
+                format!("A–B was {good} mm on the good one and is {here} mm here: read it again before you print")
+            })
+        })
+    };
     let off = move || if ready() || typed() { "false" } else { "true" };
     view! {
         <p class="caution">
             "Nothing checks these readings; one more, to a third mark, would"
         </p>
+        <p role="status" class="caution" hidden=move || far().is_none()>{far}</p>
         {move || match press.looked.get() {
             Looked::View(v) => {
                 Some(view! { <p class="instead">{crate::say::job::capital(&v.instead_of_nominal)}</p> })
