@@ -10,9 +10,12 @@
 
 use samespot_core::job::{
     Entry, FaceShape, FeatureId, Follow, JobId, Ledger, LineSide, Measured, OutlineSpec, Payload,
-    QuickCards, QuickPiece, ReplicaId, Size, Writer,
+    QuickCards, QuickIds, QuickPiece, ReplicaId, Size, Writer,
 };
+use samespot_core::prepare::{Source, issue};
+use samespot_core::sheet::Paper;
 use samespot_core::units::Length;
+use samespot_core::write::job::Attachments;
 
 fn writer() -> Writer {
     Writer {
@@ -161,6 +164,29 @@ fn the_second_piece_costs_one_number() {
     assert_eq!(job.marriages.len(), 2);
     assert_eq!(QuickCards::of_job(&job), Some(two.clone()));
     assert!(two.ready(2));
+}
+
+/// What was printed is not to be scrapped because the next piece's number came in.
+#[test]
+fn a_piece_more_leaves_the_sheet_of_the_first_as_it_was() {
+    let one = cards();
+    let mut two = cards();
+    two.pieces.push(QuickPiece {
+        number: 2,
+        a_to_b: Some(mm(314.0)),
+    });
+    let reference = |cards: &QuickCards| {
+        let job = job_of(cards).fold();
+        let source = Source {
+            job: &job,
+            attachments: &Attachments::new(),
+        };
+        let spot = QuickIds::fixed().unwrap().spot;
+        let (_, piece) = QuickIds::piece(1).unwrap();
+        let made = issue(&source, &spot, &piece, Paper::A4, "2025-11-26").unwrap();
+        made.drawing.reference
+    };
+    assert_eq!(reference(&one), reference(&two));
 }
 
 #[test]

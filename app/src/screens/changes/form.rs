@@ -147,14 +147,14 @@ pub(super) fn Form() -> impl IntoView {
                     taken=vertical
                     take=move |v| vertical.set(v)
                 />
-                <TypedLength id="change-along" label="by" typing=along />
+                <TypedLength id="change-along" label="by, up or down" typing=along />
                 <Choices
                     legend="Left or right"
                     choices=vec![Choice::words("left", "Left"), Choice::words("right", "Right")]
                     taken=sideways
                     take=move |v| sideways.set(v)
                 />
-                <TypedLength id="change-across" label="by" typing=across />
+                <TypedLength id="change-across" label="by, left or right" typing=across />
                 <p class="second">"Over the surface, seen from outside, the feature the right way up"</p>
                 <FromPictureForm
                     feature=Signal::derive(move || FeatureId::new(&feature.get()).ok())

@@ -119,7 +119,7 @@ pub(super) fn Gaps(hand: Hand, feature: FeatureId) -> impl IntoView {
             {move || cannot().map(|why| view! { <p class="checks-cannot">{why}</p> })}
             <Show when=move || !by_marks() && cannot().is_none()><div class="checks-measure">
                 <div>
-                    <p><strong>"Lay the template back on its crosses. Read the gap between its line and the paint’s edge"</strong></p>
+                    <p><strong>"Lay the template back on its crosses. Read the gap between its line and the paint’s edge, in mm"</strong></p>
                     <div class="gap-clock">
                         {CLOCK.iter().zip(texts).map(|(&(id, label), text)| view! { <Gap id=id label=label text=text /> }).collect_view()}
                         <div class="gap-middle">

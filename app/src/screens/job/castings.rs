@@ -212,6 +212,26 @@ fn Casting(run: Run, casting: CastingId, piece: Memo<Option<PieceId>>) -> impl I
             })
             .collect_view()
     };
+    // A casting in no piece goes into the first piece that has none of its part, with one tap.
+    let into = move || {
+        if view.with(|v| v.as_ref().is_none_or(|v| v.pattern || v.piece.is_some())) {
+            return None;
+        }
+        let pieces: Vec<PieceId> = run
+            .view
+            .with(|r| r.pieces.iter().map(|p| p.piece.clone()).collect());
+        let free = of_job(|j| {
+            id.with_value(|id| model::first_free(j, id, &pieces))
+                .map(|p| (piece_name(j, &p), p))
+        });
+        let (name, piece) = free.flatten()?;
+        Some(view! {
+            <button type="button" class="key" on:click=move |_| {
+                let all = from_job(|j| id.with_value(|id| model::marry(j, id, Some(&piece))));
+                say(all.unwrap_or_default());
+            }>{format!("It is for {name}")}</button>
+        })
+    };
     view! {
         <li class="job-casting" class:here=here>
             <div class="job-line">
@@ -234,7 +254,7 @@ fn Casting(run: Run, casting: CastingId, piece: Memo<Option<PieceId>>) -> impl I
                 {lines("second", |v| v.vanishing.iter().map(|m| format!("About to vanish: {m}")).collect())}
                 {lines("second", |v| v.history.clone())}
             </ul>
-            <div class="job-row">{ticks}</div>
+            <div class="job-row">{ticks}{into}</div>
             <More id=id view=view run=run />
         </li>
     }

@@ -103,6 +103,23 @@ fn own_piece(job: &Job, part: &PartId, number: u32) -> Option<PieceId> {
     empty.then(|| piece.clone())
 }
 
+/// The first of these pieces that has no casting of this one's part.
+pub fn first_free(job: &Job, casting: &CastingId, pieces: &[PieceId]) -> Option<PieceId> {
+    let part_of = |c: &CastingId| job.castings.get(c).and_then(|c| c.part.clone());
+    let part = part_of(casting)?;
+    pieces
+        .iter()
+        .find(|p| {
+            let there = job.marriages.get(*p);
+            !there.is_some_and(|m| {
+                m.castings
+                    .iter()
+                    .any(|c| part_of(c).as_ref() == Some(&part))
+            })
+        })
+        .cloned()
+}
+
 /// Puts a casting into a piece, or into none. A casting of the same part that was there comes out,
 /// and the casting leaves the piece it was in.
 pub fn marry(job: &Job, casting: &CastingId, piece: Option<&PieceId>) -> Vec<Payload> {

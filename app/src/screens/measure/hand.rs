@@ -128,7 +128,7 @@ impl Hand {
             let Some(found) = found else {
                 self.looked.set(Looked::Cannot(match piece {
                     Some(_) => "No casting is married to this piece yet: choose another piece below, or measure a casting first and marry it later".into(),
-                    None => "This job has no casting to measure yet".into(),
+                    None => "This job has no casting to measure yet. Add each as it is pulled: then its readings are asked for here".into(),
                 }));
                 return;
             };
@@ -157,7 +157,10 @@ impl Hand {
             let casting = self.casting.get();
             let book = self.session.book.get();
             if before.as_ref() != Some(&casting) {
-                self.looked.set(Looked::Working);
+                // Without a casting the address has said why not, and that stays.
+                if casting.is_some() {
+                    self.looked.set(Looked::Working);
+                }
                 self.chosen.set(None);
                 self.also.set(Vec::new());
                 self.clear();

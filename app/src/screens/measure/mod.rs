@@ -49,6 +49,10 @@ pub fn Measure() -> impl IntoView {
         _ => None,
     };
     let working = move || hand.looked.with(|l| *l == Looked::Working);
+    let to_job = move || {
+        let job = hand.session.route.with(|r| r.job().cloned())?;
+        Some(Route::Job { job, piece: None }.address())
+    };
     view! {
         <Show when=working>
             <p class="waiting" role="status">"Working out the walk…"</p>
@@ -61,6 +65,7 @@ pub fn Measure() -> impl IntoView {
                             <h1>"Nothing can be measured here yet"</h1>
                             <p>{why}</p>
                             <div class="actions">
+                                {to_job().map(|to| view! { <a class="key main" href=to>"Pieces and castings"</a> })}
                                 <a class="key" href="#/">"To the start page"</a>
                             </div>
                         </section>
@@ -371,6 +376,24 @@ fn Done(hand: Hand) -> impl IntoView {
                 </a>
             }
         });
+        let casting = hand.casting.get().map(|(_, id)| id);
+        let in_no_piece = session.book.with(|b| {
+            let job = b.as_ref().map(|b| &b.job)?;
+            let id = casting.as_ref()?;
+            let pattern = job
+                .castings
+                .get(id)
+                .is_some_and(|c| c.pattern == Some(true));
+            let married = job.marriages.values().any(|m| m.castings.contains(id));
+            (!pattern && !married).then_some(())
+        });
+        let marry = in_no_piece.map(|()| {
+            let to = Route::Job {
+                job: job.clone(),
+                piece: None,
+            };
+            view! { <a class="key" href=to.address()>"Put it into a piece"</a> }
+        });
         let none_next = walk
             .next
             .is_none()
@@ -387,7 +410,7 @@ fn Done(hand: Hand) -> impl IntoView {
                     .iter()
                     .map(|s| view! { <p class="second says">{s.clone()}</p> })
                     .collect_view()}
-                <div class="actions">{next} {none_next}</div>
+                <div class="actions">{next} {marry} {none_next}</div>
             </div>
         })
     }

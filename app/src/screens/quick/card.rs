@@ -82,6 +82,9 @@ pub(super) fn Next(
                 class="key"
                 class:main=filled
                 aria-disabled=move || if filled() { "false" } else { "true" }
+                // The field keeps the cursor until the click: losing it begins the job, the tasks
+                // appear over the cards, and the key would move from under the finger.
+                on:mousedown=move |ev| ev.prevent_default()
                 on:click=move |_| hand.next()
             >
                 {words}

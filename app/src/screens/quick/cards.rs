@@ -388,6 +388,10 @@ pub(super) fn ThisPiece(hand: Hand, press: Press) -> impl IntoView {
     }
 }
 
+/// Castings of one mould differ by far less than this share; more is a slip of the tape or the hand
+/// (common practice, no source).
+const FAR_SHARE: f64 = 0.05;
+
 /// What comes of it: how sure it is, and the keys.
 #[component]
 fn Outcome(hand: Hand, press: Press) -> impl IntoView {
@@ -409,11 +413,17 @@ fn Outcome(hand: Hand, press: Press) -> impl IntoView {
             .collect();
         missing.join(", ")
     };
+    // Typed in full and not kept yet: the tap keeps it and prints.
+    let typed = move || {
+        let (piece, kept) = (hand.piece.get(), hand.kept.get());
+        missing().is_empty() && !kept.is_some_and(|k| k.ready(piece))
+    };
     let under = move || match (press.looked.get(), ready()) {
         (Looked::View(v), true) => format!("{}, size not proved: measure both bars", v.paper),
         (Looked::View(_), false) | (Looked::Making, _) => "making the sheet…".to_owned(),
         (Looked::Cannot(why), _) => why,
         (Looked::Nothing, _) => match missing() {
+            none if none.is_empty() && typed() => "keeps these numbers, then prints".to_owned(),
             none if none.is_empty() => "making the sheet…".to_owned(),
             missing => format!("still missing: {missing}"),
         },
@@ -431,11 +441,25 @@ fn Outcome(hand: Hand, press: Press) -> impl IntoView {
             })
         })
     };
-    let off = move || if ready() { "false" } else { "true" };
+    let far = move || {
+        let piece = hand.piece.get();
+        hand.cards.with(|c| {
+            let good = c.a_to_b.as_ref()?.mm;
+            let mut here = c.pieces.iter().filter(|p| p.number == piece);
+            let here = here.next()?.a_to_b.as_ref()?.mm;
+            let off = (here.mm() - good.mm()).abs() > FAR_SHARE * good.mm();
+            off.then(|| {
+                let (good, here) = (size(good), size(here));
+                format!("A–B was {good} mm on the good one and is {here} mm here: read it again before you print")
+            })
+        })
+    };
+    let off = move || if ready() || typed() { "false" } else { "true" };
     view! {
         <p class="caution">
             "Nothing checks these readings; one more, to a third mark, would"
         </p>
+        <p role="status" class="caution" hidden=move || far().is_none()>{far}</p>
         {move || match press.looked.get() {
             Looked::View(v) => {
                 Some(view! { <p class="instead">{crate::say::job::capital(&v.instead_of_nominal)}</p> })
@@ -446,7 +470,7 @@ fn Outcome(hand: Hand, press: Press) -> impl IntoView {
             <button
                 type="button"
                 class="key big"
-                class:main=move || ready() && !printed()
+                class:main=move || (ready() || typed()) && !printed()
                 aria-disabled=off
                 on:click=move |_| {
                     hand.commit();

@@ -2,7 +2,7 @@
 
 use samespot_core::job::{
     CastingEdit, CastingId, ClassMark, Correction, DrawnSide, Edit, EntityRef, Entry, FaceAxis,
-    FaceEdit, FaceId, FactId, FeatureEdit, FeatureId, Follow, InstrumentEdit, InstrumentId,
+    FaceEdit, FaceId, FactId, FeatureEdit, FeatureId, Follow, Hand, InstrumentEdit, InstrumentId,
     InstrumentKind, Job, LineSide, MarkEdit, MarkId, Marker, Measured, PartId, Payload, PointRef,
     Reading, RuleSpec, WeightedMark, Withdrawal,
 };
@@ -239,11 +239,19 @@ pub fn add_feature(
         [(a, _), (b, _), ..] => Some(between(a, b)),
         _ => None,
     };
+    // *Eye, left* says its side too: kept in the name, every sheet would say it twice.
+    let called = called.trim();
+    let of_side = |word, hand| Some((called.strip_suffix(word)?.trim_end(), Some(hand)));
+    let (called, hand) = of_side(", left", Hand::Left)
+        .or_else(|| of_side(", right", Hand::Right))
+        .filter(|(name, _)| !name.is_empty())
+        .unwrap_or((called, None));
     let all = edit(
         EntityRef::Feature(id.clone()),
         &FeatureEdit {
             face: Some(face.clone()),
-            name: Some(called.trim().to_owned()),
+            name: Some(called.to_owned()),
+            hand,
             tolerance: Some(Length::from_mm(3.0)),
             rule,
             marker: Some(Marker::SoftPencil),

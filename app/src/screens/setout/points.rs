@@ -11,7 +11,7 @@ use super::pair::{ImageForm, PairForm};
 use super::sizes::OutlineForm;
 use super::turned::TurnForm;
 use super::{model, to_do};
-use crate::ports::{ids, settings};
+use crate::ports::{fields, ids, settings};
 use crate::screens::job::model::edit;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::field::Field;
@@ -76,6 +76,7 @@ pub(super) fn Points(hand: Hand) -> impl IntoView {
         if let Some((id, said)) = made {
             hand.say(&said);
             hand.choose(Some(PointRef::Mark(id)));
+            fields::focus_first_empty("#mark-found");
         }
     };
     let called = RwSignal::new(String::new());

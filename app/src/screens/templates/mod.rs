@@ -22,7 +22,7 @@ use leptos::prelude::*;
 use page::Pages;
 pub use rack::RackPanel;
 use samespot_core::answer::{FileKind, Survey};
-use samespot_core::job::{FeatureId, Job, PieceId, QuickCards};
+use samespot_core::job::{FeatureId, Job, JobId, PieceId, QuickCards};
 use samespot_core::prepare::lower;
 use samespot_core::prepare::solid::SolidOf;
 use samespot_core::sheet::Paper;
@@ -225,10 +225,34 @@ fn Title(press: Press) -> impl IntoView {
         Looked::Cannot(why) => ("This template can’t be made yet".into(), why, None),
         Looked::Nothing => (String::new(), String::new(), None),
     });
+    // What is missing is entered there.
+    let session = session();
+    let at = move |to: fn(JobId, Option<PieceId>) -> Route| {
+        let route = session.route.get();
+        let piece = route.piece().cloned();
+        route
+            .job()
+            .cloned()
+            .map_or_else(|| "#/".to_owned(), |job| to(job, piece).address())
+    };
+    let to_castings = move || at(|job, piece| Route::Job { job, piece });
+    let to_measure = move || {
+        at(|job, piece| Route::Measure {
+            job,
+            piece,
+            casting: None,
+        })
+    };
     view! {
         <div class="title" aria-live="polite">
             <h1>{move || view.get().0}</h1>
             <p>{move || view.get().1}</p>
+            <Show when=move || press.looked.with(|l| matches!(l, Looked::Cannot(_)))>
+                <p class="template-missing">
+                    <a class="key" href=to_castings>"Pieces and castings"</a>
+                    <a class="key" href=to_measure>"Measure"</a>
+                </p>
+            </Show>
             {move || {
                 view.get()
                     .2
