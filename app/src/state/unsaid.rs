@@ -95,7 +95,7 @@ impl AtHand {
     }
 
     /// What can be put back now. What the job has changed meanwhile is let go of.
-    fn to_put_back(&mut self, now: impl Fn(&str) -> Option<Touched>) -> Vec<Unsaid> {
+    fn put_back(&mut self, now: impl Fn(&str) -> Option<Touched>) -> Vec<Unsaid> {
         let mut back = Vec::new();
         self.all.retain_mut(|u| {
             let Some(field) = now(&u.id).filter(|f| u.waits && f.label == u.label) else {
@@ -220,7 +220,7 @@ impl Session {
     fn put_back(self) -> bool {
         let back = self
             .unsaid
-            .try_update_value(|u| u.to_put_back(open_fields::now))
+            .try_update_value(|u| u.put_back(open_fields::now))
             .unwrap_or_default();
         for u in &back {
             open_fields::type_again(&u.id, &u.text);
@@ -326,19 +326,16 @@ mod tests {
     fn what_was_being_typed_goes_back_where_nothing_else_was_said() {
         let mut at = after_a_kill(typed());
         assert_eq!(at.all.len(), 1);
-        let back = at.to_put_back(|id| Some(field(id, "eye")));
+        let back = at.put_back(|id| Some(field(id, "eye")));
         assert_eq!((back.len(), back[0].text.as_str()), (1, "eyebrow"));
-        assert!(
-            at.to_put_back(|id| Some(field(id, "eye"))).is_empty(),
-            "once"
-        );
+        assert!(at.put_back(|id| Some(field(id, "eye"))).is_empty(), "once");
     }
 
     #[test]
     fn what_the_job_says_by_now_comes_first() {
         for now in ["eyebrow", "brow"] {
             let mut at = after_a_kill(typed());
-            assert!(at.to_put_back(|id| Some(field(id, now))).is_empty());
+            assert!(at.put_back(|id| Some(field(id, now))).is_empty());
             assert!(at.all.is_empty(), "{now}");
         }
     }
@@ -352,8 +349,8 @@ mod tests {
                 ..field(id, "eye")
             })
         };
-        assert!(at.to_put_back(other).is_empty());
-        assert!(at.to_put_back(|_| None).is_empty());
+        assert!(at.put_back(other).is_empty());
+        assert!(at.put_back(|_| None).is_empty());
         assert_eq!(at.all.len(), 1, "it waits for its own");
     }
 

@@ -15,7 +15,7 @@ use super::words::{CUT_OUT, drawn_words, mm, sheet_title, tenth};
 use crate::frames::{Flat, Point2};
 use crate::job::{
     CheckDistance, FaceId, Hand as JobHand, IssueEdit, Job, OutlineSpec, PieceId, Printed,
-    PrintedInputs, QuickIds, SheetOf,
+    PrintedInputs, SheetOf,
 };
 use crate::outline::{Bounds, Outline};
 use crate::sheet::{
@@ -298,13 +298,6 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
         },
         piece: piece.clone(),
         serves: vec![piece],
-        // A quick template counts its pieces as they come: said on the sheet, each new number would
-        // put every sheet printed before it out of date.
-        of_pieces: job
-            .about
-            .pieces
-            .or_else(|| u32::try_from(job.pieces.len()).ok().filter(|n| *n > 0))
-            .filter(|_| !QuickIds::fixed().is_ok_and(|q| job.faces.contains_key(&q.face))),
         issue: issue.and_then(|(_, i)| i.number).unwrap_or(1),
         issue_date: text(issue.and_then(|(_, i)| i.date.as_ref())),
         template_number: "1".into(),

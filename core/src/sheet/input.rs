@@ -359,8 +359,6 @@ pub struct Words {
     pub piece: String,
     /// The pieces it serves, as printed: `["5", "7", "8"]`.
     pub serves: Vec<String>,
-    /// How many pieces the run has, `None` when that is not known.
-    pub of_pieces: Option<u32>,
     /// The issue's number.
     pub issue: u32,
     /// The issue's date, as printed.

@@ -86,16 +86,14 @@ pub(super) fn pieces(words: &Words) -> String {
     shown.join(" · ")
 }
 
-/// `serves piece`, `serves pieces`, with `of 18` where the run is known.
-pub(super) fn serves_label(words: &Words) -> String {
-    let noun = if words.serves.len() == 1 {
+/// `serves piece`, `serves pieces`; not of how many: a piece more would put every sheet that was
+/// printed before it out of date.
+pub(super) const fn serves_label(words: &Words) -> &'static str {
+    if words.serves.len() == 1 {
         "serves piece"
     } else {
         "serves pieces"
-    };
-    words
-        .of_pieces
-        .map_or_else(|| noun.into(), |n| format!("{noun} (run of {n})"))
+    }
 }
 
 /// `issue 2 · stencil 3 of 4`.

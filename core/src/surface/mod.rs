@@ -320,6 +320,20 @@ impl Surface {
             Self::Scan(face) => Some(face.ball_like(at).mm()),
         }
     }
+
+    /// No two places of it lie further apart over the surface, mm: half of the way round, the flatter way,
+    /// where it is round both ways to the same side; nothing elsewhere.
+    #[must_use]
+    pub fn half_way_mm(&self) -> Option<f64> {
+        let [across, up, ..] = self.values();
+        let widest = match self {
+            Self::Dome(_) => across,
+            Self::TwoRadii(_) if across * up > 0.0 => across.abs().max(up.abs()),
+            _ => return None,
+        };
+        Some(core::f64::consts::PI * widest.abs())
+    }
+
     /// The lesser radius of curvature at a place, mm, whichever way it is; nothing where it is flat.
     #[must_use]
     pub fn tightest_mm(&self, at: Point2<Face>) -> Option<f64> {

@@ -359,10 +359,10 @@ fn clear_of_outline(point: &PointRef, view: &FaceView, fit: &Fit) -> Option<[f64
 
 #[cfg(test)]
 #[allow(clippy::unwrap_used, reason = "tests")]
-mod tests {
+pub(super) mod tests {
     use super::*;
 
-    fn view(bounds_mm: [f64; 4]) -> FaceView {
+    pub fn view(bounds_mm: [f64; 4]) -> FaceView {
         FaceView {
             face: samespot_core::job::FaceId::new("f").unwrap(),
             name: String::new(),
@@ -370,6 +370,7 @@ mod tests {
             features: Vec::new(),
             readings: Vec::new(),
             bounds_mm,
+            half_way: None,
             up: None,
             notes: Vec::new(),
         }

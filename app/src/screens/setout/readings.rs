@@ -7,7 +7,9 @@ use crate::say::numbers::tenth;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;
-use samespot_core::job::{FactId, FeatureId, LineSide, MarkId, Payload, PointRef, Withdrawal};
+use samespot_core::job::{
+    FactId, FeatureId, LineSide, MarkId, Measured, Payload, PointRef, Withdrawal,
+};
 use samespot_core::prepare::setout::{ReadingView, Stands};
 
 /// How a point is named in a list of choices.
@@ -33,6 +35,7 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
     let doesnt = Typing::new(None);
     let with = RwSignal::new("over".to_owned());
     let changing = RwSignal::new(None::<ReadingView>);
+    let doubted = RwSignal::new(None::<(String, String)>);
     let proposed = Memo::new(move |_| hand.view().and_then(|v| to_do::next_reading(&v)));
     let ends = Memo::new(move |_| hand.ends.get().or_else(|| proposed.get().map(|(e, _)| e)));
     let titles = Memo::new(move |_| {
@@ -94,7 +97,7 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
         (_, None, Some((_, false))) => "Nothing checks these readings; this one more would",
         (_, None, None) => "Every point is held. To read one more, choose from where to where",
     };
-    let keep = move |_: bool| {
+    let keep = move |sure: bool| {
         let field = if untrack(against_up) { beside } else { typing };
         let Some(entry) = field.entry_now() else {
             return;
@@ -119,6 +122,17 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
             }
             return;
         }
+        let straight = match changing.get_untracked() {
+            Some(reading) => matches!(reading.of, Measured::Straight { .. }),
+            None => with.get_untracked() == "straight",
+        };
+        let doubt = (hand.view().filter(|_| !sure && !untrack(against_up)))
+            .and_then(|view| to_do::too_long(&view, entry.mm, straight));
+        let typed = entry.typed.clone();
+        doubted.set(doubt.map(|asks| (asks, typed)));
+        if untrack(|| doubted.with(Option::is_some)) {
+            return;
+        }
         let said = match changing.get_untracked() {
             Some(reading) => Some(vec![model::correct(reading.fact, entry)]),
             None => ends
@@ -139,7 +153,7 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
     let by_key = move |by_key: bool| {
         // Leaving the field is no word: the reading in hand may change under it.
         if by_key {
-            keep(true);
+            keep(false);
         }
     };
     let set_end = move |first: bool| {
@@ -208,6 +222,16 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
                             <TypedLength id="reading-doesnt" label=doesnt_label typing=doesnt done=by_key />
                         </Show>
                     </div>
+                    {move || doubted.get().filter(|(_, typed)| typing.entry().is_some_and(|e| e.typed == *typed)).map(|(asks, typed)| view! {
+                        <div class="ask-first" role="alert">
+                            <p>{asks}</p>
+                            <div class="actions">
+                                <button type="button" class="key" id="reading-sure" on:click=move |_| keep(true)>
+                                    {format!("Keep {typed} all the same")}
+                                </button>
+                            </div>
+                        </div>
+                    })}
                     <Show when=move || changing.get().is_none()>
                         <div class="job-row">
                             {select("reading-from", "From", true)}

@@ -1,8 +1,10 @@
 //! What a face shows, and what is still to be done on it.
 
 use super::model::ends;
+use crate::say::numbers::tenth;
 use samespot_core::job::{FaceId, Job, PointRef};
 use samespot_core::prepare::setout::{FaceView, Stands};
+use samespot_core::units::Length;
 
 /// What stands on a face: each point with how it stands.
 pub fn points(view: &FaceView) -> Vec<(PointRef, String, Stands)> {
@@ -21,6 +23,24 @@ pub fn points(view: &FaceView) -> Vec<(PointRef, String, Stands)> {
         )
     });
     marks.chain(features).collect()
+}
+
+/// What is asked before a length is kept that no two points of the face can have between them.
+pub fn too_long(view: &FaceView, length: Length, straight: bool) -> Option<String> {
+    let half = view.half_way?.mm();
+    let (most, way) = if straight {
+        (half * 2.0 / core::f64::consts::PI, "right across")
+    } else {
+        (half, "half way round")
+    };
+    // What is known of its size may be off, too.
+    (length.mm() > most * 1.05).then(|| {
+        format!(
+            "{} mm is more than {way} this face, {} mm by the size given above. Read it again, or correct the size",
+            tenth(length),
+            tenth(Length::from_mm(most))
+        )
+    })
 }
 
 /// The reading to take next, and whether the design needs it or it would only check the others.
@@ -99,4 +119,33 @@ pub fn to_do(job: &Job, face: &FaceId, view: &FaceView) -> Vec<String> {
         all.push("Read the pattern: the distances that are asked for below".into());
     }
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::screens::setout::picture::tests::view;
+
+    #[test]
+    fn what_no_two_points_of_a_ball_can_have_between_them_is_asked_about() {
+        // Girth 1180: half way round is 590, right across 375.6.
+        let ball = FaceView {
+            half_way: Some(Length::from_mm(590.0)),
+            ..view([0.0; 4])
+        };
+        let asked = |mm: f64, straight: bool| too_long(&ball, Length::from_mm(mm), straight);
+        assert_eq!(asked(169.5, false), None);
+        assert_eq!(asked(600.0, false), None);
+        let says = asked(1695.0, false).unwrap_or_default();
+        assert!(
+            says.starts_with("1695.0 mm is more than half way round this face, 590.0 mm"),
+            "{says}"
+        );
+        assert_eq!(asked(380.0, true), None);
+        assert!(asked(590.0, true).is_some_and(|s| s.contains("right across this face, 375.6 mm")));
+        assert_eq!(
+            too_long(&view([0.0; 4]), Length::from_mm(1695.0), false),
+            None
+        );
+    }
 }

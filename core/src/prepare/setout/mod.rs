@@ -159,6 +159,8 @@ pub struct FaceView {
     pub readings: Vec<ReadingView>,
     /// Corners of the picture, mm: left, low, right, high.
     pub bounds_mm: [f64; 4],
+    /// No two points of it lie further apart over the surface.
+    pub half_way: Option<Length>,
     /// Which way is up, where readings tell.
     pub up: Option<UpView>,
     /// What is to be done next, or what does not fit.
@@ -514,6 +516,7 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
         features,
         readings,
         bounds_mm,
+        half_way: sized.surface.half_way_mm().map(Length::from_mm),
         up,
         notes,
     })

@@ -136,7 +136,7 @@ impl Base {
         let [p, q] = self.round.map(T::of);
         // cos qt − 1 over q, without a difference of numbers alike.
         let half = q * t * T::of(0.5);
-        let (sh, ch) = (half.sin(), half.cos());
+        let (sh, ch) = (T::sin(half), T::cos(half));
         let (sin, cos) = (sh * ch * two, one - sh * sh * two);
         let fall = if self.round[1] == 0.0 {
             zero
