@@ -258,11 +258,16 @@ mod tests {
             "places": { "high": 800.0, "known": [], "fifth-needed": false, "line": [], "smooth": false },
             "every": 50.0, "paper": "a4", "of": { "job": "Quay puffins" },
         }});
-        let (json, bytes) = reply(&sheet.to_string(), b"");
-        assert!(
-            json.contains("refused") && json.contains("four places") && bytes.is_empty(),
-            "{json}"
-        );
+        for (picture, says) in [
+            (&b""[..], "it looks like an empty file"),
+            (&b"\x89PNG\r\n\x1a\n"[..], "four places"),
+        ] {
+            let (json, bytes) = reply(&sheet.to_string(), picture);
+            assert!(
+                json.contains("refused") && json.contains(says) && bytes.is_empty(),
+                "{json}"
+            );
+        }
     }
 
     #[test]

@@ -29,6 +29,7 @@ fn the_board_says_from_where_a_face_is_seen() {
         design::readings(&page, &READINGS, &[side]);
 
         // The grid, true size.
+        design::unfold(&page, "#setout-board");
         page.tap_text("Print the grid for the board");
         page.fill("#board-width", "600");
         let sheet = page.download(|page| page.tap("#board-sheet"));
@@ -133,11 +134,13 @@ fn a_drawing_is_seen_from_where_one_mark_hides_another() {
             "[...document.querySelectorAll('.setout-point')].find((p) => p.innerText.includes('badge')).id = 'the-badge'",
         );
         page.tap("#the-badge");
+        design::drawn_and_laid(&page);
         page.tap("[aria-label='Its outline is drawn'] [data-value=hides]");
         page.select("#feature-hides-near", "A, breast");
         page.select("#feature-hides-far", "A, wing");
         page.wait_for_text("is not known: read it under Plan and height");
         page.picture("not-known");
+        design::unfold(&page, "#setout-board");
 
         for (mark, [across, back, height]) in [
             ("A, breast", ["100", "100", "50"]),

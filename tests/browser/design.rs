@@ -61,6 +61,18 @@ pub(crate) fn feature(page: &Page<'_>, name: &str, side: &str, sizes: &[&str]) {
     page.key("Enter");
 }
 
+/// A part of the face that not every design wants, opened by its name.
+#[track_caller]
+pub(crate) fn unfold(page: &Page<'_>, name: &str) {
+    page.tap(&format!("details:not([open]) > summary:has({name})"));
+}
+
+/// How the feature in hand is drawn, marked and laid.
+#[track_caller]
+pub(crate) fn drawn_and_laid(page: &Page<'_>) {
+    page.tap(".setout-form details.setout-folded:not([open]) > summary");
+}
+
 /// Pieces of a run, and castings for the first of them, each tapped on as one more.
 #[track_caller]
 pub(crate) fn pieces(page: &Page<'_>, pieces: usize, castings: usize, add: &str) {

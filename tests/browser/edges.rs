@@ -20,6 +20,9 @@ const SQUARES: [(&str, [&str; 4]); 2] = [
 
 /// An edge read square from each of them.
 fn edge(page: &Page<'_>, (letter, squares): (&str, [&str; 4])) {
+    if page.eval("document.querySelector('#setout-edges').closest('details').open") == false {
+        design::unfold(page, "#setout-edges");
+    }
     page.tap("#edge-add");
     page.wait_for_text(&format!("square from edge {letter}: three marks"));
     for (k, value) in squares.into_iter().enumerate() {

@@ -40,6 +40,7 @@ fn a_bracket_is_set_out_and_its_holes_are_listed() {
         page.tap_text("Set out a bracket and its holes");
         page.wait_for_text("Brackets and holes drilled from this face");
 
+        design::unfold(&page, "#setout-fixings");
         page.fill("#fixing-new", "bracket bolts");
         page.tap("#fixing-add");
         page.wait_for("document.querySelector('#fixing-thread')");

@@ -72,6 +72,7 @@ fn every_tool_says_what_it_is_good_for() {
         page.picture("rod");
 
         // Marks for the pattern, with what they bring, and the sheet to drill them by.
+        design::unfold(&page, "#setout-pips");
         page.tap("#pips-look");
         page.wait_for_text("laid on these it lands within");
         page.wait_for_text("as they are found now");

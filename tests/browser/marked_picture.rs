@@ -9,6 +9,7 @@ use samespot_tests::jobs::{Script, id};
 use samespot_tests::photograph::{Camera, Sheet, pen};
 
 use crate::browser::{Screen, Spot};
+use crate::design;
 use crate::page::Page;
 use crate::walk::walk;
 
@@ -204,6 +205,7 @@ fn a_cross_in_the_clients_picture_becomes_an_amendment() {
         // The face with a grid, over as many sheets as it takes.
         page.eval("location.hash = '#/j/test-job/setout'");
         page.wait_for_text("Full size, with a grid");
+        design::unfold(&page, "#setout-full-size");
         let drawing = page.download(|page| page.tap("#grid-sheet"));
         assert!(fs::read(&drawing).unwrap().starts_with(b"%PDF-"));
         page.wait_for_text("each has a map of all");
@@ -216,6 +218,7 @@ fn a_cross_in_the_clients_picture_becomes_an_amendment() {
         // A picture on the same marks, at full size with a grid: by four of them, then by two of a
         // picture that is said to be taken square on.
         let whole = w.keep("whole.png", &CAMERA.png(&sheet(200, 150)));
+        design::unfold(&page, "#setout-picture-sheets");
         page.choose_file("#full-size-picture", &whole);
         page.wait_for_text("Tap mark A in the picture");
         for mark in [[-80.0, -60.0], [80.0, -60.0], [-80.0, 60.0], [80.0, 60.0]] {

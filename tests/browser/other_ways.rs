@@ -3,6 +3,7 @@
 use std::fs;
 
 use crate::browser::Screen;
+use crate::design;
 use crate::walk::walk;
 
 #[test]
@@ -49,6 +50,7 @@ fn a_pair_on_one_sheet_a_shell_and_an_outline_as_seen() {
         page.wait_for("document.querySelector('#in-view-place').disabled");
         page.picture("in-view");
         page.tap("details.in-view summary");
+        design::drawn_and_laid(&page);
         page.tap("[aria-label='Its outline is drawn'] [data-value=middle]");
         page.wait_for_text("as seen straight on at its middle");
         page.picture("seen");

@@ -32,6 +32,7 @@ fn shapes_are_set_out_and_cut_sheets_hang_together() {
         page.key("Enter");
         page.fill("#feature-capitals", "40");
         page.key("Enter");
+        design::drawn_and_laid(&page);
         page.wait_for_text("is held by bridges, touched in after");
         page.picture("lettering");
         let held = [
@@ -79,6 +80,7 @@ fn shapes_are_set_out_and_cut_sheets_hang_together() {
         );
         page.tap("#the-name");
         page.wait_for("document.querySelector('#feature-name')");
+        design::drawn_and_laid(&page);
         page.tap_text("stays on transfer film");
         for (shape, fields) in [
             (

@@ -52,3 +52,40 @@ fn nobody_else_is_accused() {
         }
     }
 }
+
+/// A slip on the pattern goes into every piece: each sheet says so.
+#[test]
+fn a_slip_on_the_pattern_is_said_on_the_sheets_of_every_piece() {
+    let mut ledger = samespot_core::read::job::open(FILE).unwrap().ledger;
+    let job = ledger.fold();
+    let mark = |m: &str| PointRef::Mark(MarkId::new(m).unwrap());
+    let pattern = CastingId::new("puffin-pattern").unwrap();
+    let read = (job.readings.about(&pattern))
+        .find(|r| {
+            r.says.of.touches(&mark("head-left-a")) && r.says.of.touches(&mark("head-left-b"))
+        })
+        .unwrap();
+    let writer = Writer {
+        replica: ReplicaId(7),
+        who: String::new(),
+        wall: String::new(),
+    };
+    let slip = Payload::Correct(Correction {
+        target: read.id,
+        value: Entry::of_mm(read.says.value.mm.mm() + 20.0),
+        reason: String::new(),
+    });
+    ledger.write(&writer, &slip).unwrap();
+    let job = ledger.fold();
+    let source = Source {
+        job: &job,
+        attachments: &Attachments::default(),
+    };
+    for piece in ["p1", "p18"] {
+        let piece = PieceId::new(piece).unwrap();
+        let eye = FeatureId::new("eye-left").unwrap();
+        let warnings = prepare(&source, &eye, &piece).unwrap().warnings;
+        let said = |w: &String| w.starts_with("on the pattern, which every piece follows: A to B");
+        assert!(warnings.iter().any(said), "{warnings:?}");
+    }
+}

@@ -32,14 +32,6 @@ pub fn wear(theme: &str) {
     }
 }
 
-/// The page has one column: an upright tablet, or a telephone.
-#[must_use]
-pub fn is_narrow() -> bool {
-    web_sys::window()
-        .and_then(|w| w.match_media("(max-width: 900px)").ok().flatten())
-        .is_some_and(|m| m.matches())
-}
-
 /// The device itself asks for dark.
 #[must_use]
 pub fn device_is_dark() -> bool {

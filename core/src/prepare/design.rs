@@ -6,7 +6,7 @@ use super::error::PrepareError;
 use super::face::pattern_face;
 use super::mirror::image;
 use super::naming::name_of;
-use super::network::marks_of;
+use super::network::{Suspected, marks_of};
 use super::pattern::{pattern_marks_about, with_heights};
 use crate::frames::{Face, Flat, Point2};
 use crate::job::{
@@ -156,6 +156,8 @@ pub(super) struct Design<'a> {
     /// Edges of its face as the pattern has them, and the corner it follows.
     pub(super) edges: Vec<(EdgeId, EdgeStart)>,
     pub(super) corner: Option<Corner>,
+    /// The reading of the pattern that goes least with its others.
+    pub(super) odd_on_pattern: Option<Suspected>,
 }
 
 /// The design as the issues that hold on a piece of this number have it.
@@ -345,6 +347,7 @@ pub(super) fn design_about<'a>(
         level,
         edges,
         corner,
+        odd_on_pattern: pattern_marks.suspects.into_iter().next(),
     })
 }
 

@@ -1,7 +1,7 @@
 //! Which layings come into question, and what is worth saying beside a template.
 
 use super::error::PrepareError;
-use super::network::Marks;
+use super::network::{Marks, Suspected};
 use super::words::tenth;
 use crate::frames::{Flat, Point2, Vector2};
 use crate::job::{Job, LayingChoice, MarkId};
@@ -262,10 +262,22 @@ pub(super) fn layings_for(line: (usize, usize), registers: &[usize], gone: &[boo
     all
 }
 
-/// What was not as it should be on this casting.
+fn odd_words(suspect: &Suspected) -> String {
+    let by = suspect.off_by;
+    format!(
+        "{} may be the odd one out, {} mm too {}. {} Read it again",
+        suspect.reading,
+        tenth(by.abs()),
+        if by.mm() > 0.0 { "short" } else { "long" },
+        suspect.explained
+    )
+}
+
+/// What was not as it should be on this casting, and on the pattern that every piece follows.
 pub(super) fn warnings_of(
     job: &Job,
     marks: &Marks,
+    odd_on_pattern: Option<&Suspected>,
     letters: &[String],
     unread: &[bool],
 ) -> Vec<String> {
@@ -282,16 +294,13 @@ pub(super) fn warnings_of(
             not_read.join(", ")
         ));
     }
-    for suspect in marks.suspects.iter().take(1) {
-        let by = suspect.off_by;
-        warnings.push(format!(
-            "{} may be the odd one out, {} mm too {}. {} Read it again",
-            suspect.reading,
-            tenth(by.abs()),
-            if by.mm() > 0.0 { "short" } else { "long" },
-            suspect.explained
-        ));
-    }
+    warnings.extend(marks.suspects.first().map(odd_words));
+    warnings.extend(odd_on_pattern.map(|odd| {
+        format!(
+            "on the pattern, which every piece follows: {}",
+            odd_words(odd)
+        )
+    }));
     for disagreement in &job.disagreements {
         if marks.facts.contains(&disagreement.reading) {
             warnings.push("one reading was corrected to two different values: choose one".into());

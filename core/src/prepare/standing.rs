@@ -8,7 +8,7 @@ use super::error::PrepareError;
 use super::face::casting_face;
 use super::kept_level::{Levelled, levelled};
 use super::naming::{casting_words, name_of};
-use super::network::{MARK_SPREAD, Marks, Painted, Wanted, adjusted};
+use super::network::{MARK_SPREAD, Marks, Painted, Suspected, Wanted, adjusted};
 use crate::frames::Point2;
 use crate::job::{FeatureId, MarkId, PieceId, PointRef, Reading};
 use crate::place::{Layout, Nominal, PlaceError, Placed, place};
@@ -124,6 +124,8 @@ pub(super) struct Standing {
     pub(super) placed: Placed,
     /// How it is turned on this casting's line so that it stands as level as on the pattern.
     pub(super) level: Option<Levelled>,
+    /// The reading of the pattern that goes least with its others.
+    pub(super) odd_on_pattern: Option<Suspected>,
 }
 
 /// Where a design puts its feature on the casting of a piece.
@@ -198,6 +200,7 @@ pub(super) fn standing_with(
         covariance,
         placed,
         level,
+        odd_on_pattern: design.odd_on_pattern.clone(),
     })
 }
 

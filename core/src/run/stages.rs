@@ -1,6 +1,6 @@
 //! The list of stages, and what a step along it is.
 
-use crate::job::{CastingId, Job};
+use crate::job::{CastingId, Job, PieceId};
 
 /// The stages of a job that says nothing else (design/01).
 pub const USUAL_STAGES: [&str; 17] = [
@@ -109,4 +109,24 @@ pub(super) fn step(list: &[String], from: Option<&str>, to: &str) -> Step {
 #[must_use]
 pub fn step_to(job: &Job, casting: &CastingId, to: &str) -> Step {
     step(&stage_list(job), job.stage_of(casting), to)
+}
+
+/// The piece whose turn to be painted it is: the first, in order, of which a casting is read and none
+/// stands at *painted* or beyond. Nothing where no piece does, or the job has no such stage.
+#[must_use]
+pub fn next_to_paint(job: &Job) -> Option<PieceId> {
+    let list = stage_names(job);
+    let painted = place_in(&list, "painted")?;
+    let before = |casting: &CastingId| {
+        let stands = job.stage_of(casting).and_then(|s| place_in(&list, s));
+        stands.is_none_or(|at| at < painted)
+    };
+    let read = |casting: &CastingId| job.readings.about(casting).next().is_some();
+    let due = |piece: &PieceId| {
+        job.marriages
+            .get(piece)
+            .is_some_and(|m| m.castings.iter().any(read) && m.castings.iter().all(before))
+    };
+    let pieces = job.pieces_in_order().into_iter();
+    pieces.map(|(id, _)| id).find(|id| due(id)).cloned()
 }

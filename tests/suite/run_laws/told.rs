@@ -1,7 +1,7 @@
 //! Each thing that can be wrong with a run is said, with names and what to do; nothing is lost.
 
 use samespot_core::job::*;
-use samespot_core::run::{look, to_read_again, why_not};
+use samespot_core::run::{look, next_to_paint, to_read_again, why_not};
 use samespot_tests::jobs::{Script, id, point};
 
 fn stage(s: &mut Script, casting: &str, stage: &str, reason: Option<&str>) {
@@ -318,4 +318,19 @@ fn a_pull_after_its_mould_was_retired_is_named() {
         look(&s.ledger.fold()).moulds[0].events,
         ["retired after pull 8: flange cracked"]
     );
+}
+
+#[test]
+fn the_piece_to_paint_next_is_the_first_that_is_read_and_not_painted() {
+    let mut s = job();
+    marry(&mut s, "p1", &["c1"]);
+    marry(&mut s, "p2", &["c2"]);
+    // Nothing is read yet: no piece is due.
+    assert_eq!(next_to_paint(&s.ledger.fold()), None);
+    read_at(&mut s, "a", "b", "measured");
+    assert_eq!(next_to_paint(&s.ledger.fold()), Some(id("p1")));
+    stage(&mut s, "c1", "painted", Some("in a hurry"));
+    assert_eq!(next_to_paint(&s.ledger.fold()), None);
+    stage(&mut s, "c1", "primed", Some("sanded back"));
+    assert_eq!(next_to_paint(&s.ledger.fold()), Some(id("p1")));
 }

@@ -114,7 +114,16 @@ pub(super) fn Said(
             {move || match (asking.judged.get(), asking.refused.get()) {
                 (Some(judgement), _) => view! { <Judged judgement=judgement /> }.into_any(),
                 (None, Some(why)) => view! { <p class="checks-cannot">{why}</p> }.into_any(),
-                (None, None) => view! { <p class="second">{before}</p> }.into_any(),
+                (None, None) => {
+                    // What was kept stays as large as it was found, until the next is read.
+                    let kept = hand.check().and_then(|c| c.latest).map(|l| l.found.verdict);
+                    view! {
+                        {kept.map(|v| view! {
+                            <p class="checks-word" class:outside=v == Verdict::Outside>{capital(verdict_words(v))}</p>
+                        })}
+                        <p class="second">{before}</p>
+                    }.into_any()
+                }
             }}
             <button type="button" class="key main big" on:click=move |_| { let _ = keep.try_run(()); }
                 aria-disabled=move || if asking.ready() { "false" } else { "true" }>

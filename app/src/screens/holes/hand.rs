@@ -17,12 +17,16 @@ pub(super) struct At {
     pub(super) hole: u32,
 }
 
-/// The piece this screen is about.
+/// The piece this screen is about; where the address names none, the first of which nothing is drilled.
 pub(super) fn in_hand(job: &Job, route: &Route) -> Option<PieceId> {
-    match route {
-        Route::Holes { piece, .. } => piece_meant(job, piece.as_ref()),
-        _ => None,
-    }
+    let Route::Holes { piece, .. } = route else {
+        return None;
+    };
+    let next = || {
+        let mut all = job.pieces_in_order().into_iter().map(|(id, _)| id);
+        all.find(|id| job.drilled.about(*id).next().is_none())
+    };
+    piece_meant(job, piece.as_ref().or_else(next))
 }
 
 /// The first hole that is not drilled; after the last, the first of all.

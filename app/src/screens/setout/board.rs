@@ -141,7 +141,8 @@ pub(super) fn OnBoard(hand: Hand) -> impl IntoView {
         });
     });
     view! {
-        <Folded id="setout-board" name="Plan and height" class="sheet setout-readings">
+        <Folded id="setout-board" name="Plan and height" class="sheet setout-readings"
+            used=Signal::derive(move || view.with(|v| v.as_ref().is_some_and(|v| !v.marks.is_empty())))>
             <p class="second">"Where the faces are on the piece, and from where each is seen. Stand the pattern on the gridded board as it will stand, its front towards the front edge; plumb each mark down to the grid and take its height with a stick. Three marks of a face are enough, and their heights say which way is up on it. Where each mark lies on its face is left to the tape, which reads closer than a grid"</p>
             <Sheets hand=hand />
             <OneMark hand=hand view=view read=read />

@@ -57,7 +57,8 @@ pub(super) fn Edges(hand: Hand) -> impl IntoView {
             .collect_view()
     };
     view! {
-        <Folded id="setout-edges" name="Edges" class="sheet job-part">
+        <Folded id="setout-edges" name="Edges" class="sheet job-part"
+            used=Signal::derive(move || all.with(|a| a.as_ref().is_some_and(|a| !a.is_empty())))>
             <p class="second">"Edges that a square, or a tape laid up from them, can be held to: ends, sides, seams. On a round face distances are over the surface. What lies square from two of them can follow them"</p>
             <button type="button" id="edge-add" class="key" on:click=add>"Add an edge"</button>
             <ul class="setout-points">{list}</ul>

@@ -1,7 +1,6 @@
-//! A part of the screen that not every design wants: a line to tap where the page is narrow, open where
-//! there is room.
+//! A part of the screen that not every design wants: a line to tap, open where the design has something
+//! of it.
 
-use crate::ports::settings;
 use leptos::prelude::*;
 
 /// A part with its name, which opens it.
@@ -11,12 +10,16 @@ pub(super) fn Folded(
     id: &'static str,
     name: &'static str,
     class: &'static str,
+    /// The design has something of it.
+    #[prop(optional, into)]
+    used: Signal<bool>,
     children: Children,
 ) -> impl IntoView {
-    let open = !settings::is_narrow();
+    // Opened by what comes; what somebody opened stays open.
+    let used = Memo::new(move |_| used.get());
     view! {
         <section class=class aria-labelledby=id>
-            <details class="setout-folded" open=open>
+            <details class="setout-folded" open=move || used.get()>
                 <summary><h2 id=id>{name}</h2></summary>
                 {children()}
             </details>

@@ -1,6 +1,7 @@
 //! A picture or a drawing brought in on known places, printed at full size with a grid: its sheets are
 //! looked at first, and what is looked at is what is printed.
 
+use super::folded::Folded;
 use super::hand::Hand;
 use crate::ports::{clock, files, print, worker};
 use crate::say;
@@ -174,8 +175,7 @@ pub(super) fn PictureSheets(hand: Hand) -> impl IntoView {
         }
     };
     view! {
-        <section class="sheet setout-readings" aria-labelledby="setout-picture-sheets">
-            <h2 id="setout-picture-sheets">"A picture or drawing, full size"</h2>
+        <Folded id="setout-picture-sheets" name="A picture or drawing, full size" class="sheet setout-readings">
             <p class="second">"A photograph or a client’s drawing with known places in it, at true size, with a grid over as many sheets as it takes. A photograph is laid flat; of an SVG drawing the lines stay lines"</p>
             <div class="fields">
                 <TypedLength id="sheets-every" label="A grid line every" typing=every />
@@ -218,6 +218,6 @@ pub(super) fn PictureSheets(hand: Hand) -> impl IntoView {
                     {key("sheets-dxf", "DXF", Due::Save(FileKind::Dxf))}
                 </div>
             </Show>
-        </section>
+        </Folded>
     }
 }

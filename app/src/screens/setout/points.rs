@@ -11,7 +11,7 @@ use super::pair::{ImageForm, PairForm};
 use super::sizes::OutlineForm;
 use super::turned::TurnForm;
 use super::{model, to_do};
-use crate::ports::{fields, ids, settings};
+use crate::ports::{fields, ids};
 use crate::screens::job::model::edit;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::field::Field;
@@ -484,7 +484,7 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             </Show>
             <TurnForm hand=hand feature=id.get_value() />
             <InViewForm hand=hand feature=feature.clone() />
-            <details class="setout-folded" open=!settings::is_narrow()>
+            <details class="setout-folded">
                 <summary>"How it is drawn, marked and laid"</summary>
                 <RunsForm hand=hand feature=feature.clone() />
                 <MarkedForm hand=hand feature=feature.clone() />

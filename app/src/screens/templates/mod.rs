@@ -25,6 +25,7 @@ use samespot_core::answer::{FileKind, Survey};
 use samespot_core::job::{FeatureId, Job, JobId, PieceId, QuickCards};
 use samespot_core::prepare::lower;
 use samespot_core::prepare::solid::SolidOf;
+use samespot_core::run::next_to_paint;
 use samespot_core::sheet::Paper;
 
 /// The piece and feature an address means, where it names none or one that isn't there.
@@ -35,6 +36,7 @@ fn in_hand(job: &Job, route: &Route) -> Option<(PieceId, FeatureId)> {
     let piece = piece
         .clone()
         .filter(|p| job.pieces.contains_key(p))
+        .or_else(|| next_to_paint(job))
         .or_else(|| job.pieces_in_order().first().map(|(id, _)| (*id).clone()))?;
     let feature = feature
         .clone()

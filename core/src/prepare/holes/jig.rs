@@ -190,6 +190,7 @@ fn on_pins(
         covariance,
         placed,
         level,
+        odd_on_pattern,
     } = standing;
     let cannot = |why: String| PrepareError::Holes {
         fixing: name.clone(),
@@ -367,7 +368,13 @@ fn on_pins(
         worst: budget.worst,
     };
     warnings.extend(spacing.words());
-    warnings.extend(warnings_of(job, &marks, letters, &registers.unread));
+    warnings.extend(warnings_of(
+        job,
+        &marks,
+        odd_on_pattern.as_ref(),
+        letters,
+        &registers.unread,
+    ));
     warnings.extend(level.map(Levelled::words));
     warnings.extend(registers.without("pin"));
     warnings.extend(steep.iter().map(|letter| {

@@ -270,6 +270,7 @@ pub(in crate::prepare) fn prepare_drill(
         covariance,
         placed,
         level,
+        odd_on_pattern,
     } = standing;
     let on_surface = |why: SurfaceError| PrepareError::Surface {
         feature: name.clone(),
@@ -323,7 +324,13 @@ pub(in crate::prepare) fn prepare_drill(
     let on_sheet = flat_of(&sheet, &laid.spots).map_err(on_surface)?;
     let holes = hole_places(&laid, &on_sheet, &each, drill);
 
-    let mut warnings = warnings_of(job, &marks, &registers.letters, &registers.unread);
+    let mut warnings = warnings_of(
+        job,
+        &marks,
+        odd_on_pattern.as_ref(),
+        &registers.letters,
+        &registers.unread,
+    );
     warnings.extend(level.map(Levelled::words));
     warnings.extend(registers.without("cross"));
     warnings.extend(too_wide(&budget, allowed));

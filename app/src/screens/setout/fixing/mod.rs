@@ -110,7 +110,8 @@ pub(super) fn Fixings(hand: Hand) -> impl IntoView {
             .collect_view()
     };
     view! {
-        <Folded id="setout-fixings" name="Brackets and holes drilled from this face" class="sheet job-part">
+        <Folded id="setout-fixings" name="Brackets and holes drilled from this face" class="sheet job-part"
+            used=Signal::derive(move || lines.with(|l| l.as_ref().is_some_and(|l| !l.is_empty())))>
             <p class="second">"Strength is not judged here: which bolts, how many and of what is for a competent person"</p>
             <div class="job-row">
                 <label class="job-field">
