@@ -358,3 +358,16 @@ fn what_two_radii_cannot_say_is_refused() {
         Development::with_thickness(&hollow, Point2::ORIGIN, Vector2::from_mm(0.0, 1.0), mm(3.5));
     assert!(matches!(thick, Err(SurfaceError::TooThick { .. })));
 }
+
+/// No two places of a ball lie further apart than half a great circle, π·R; with two radii, than that of
+/// the flatter way. A saddle and what unrolls have no such bound.
+#[test]
+fn half_way_round_is_as_far_as_two_places_can_be() {
+    let bound = |s: &Surface| s.half_way_mm();
+    for bulge in [Bulge::Bulging, Bulge::Hollow] {
+        let ball = Surface::Dome(Dome::new(mm(160.0), bulge).unwrap());
+        assert!((bound(&ball).unwrap() - 502.654_824_574_366_9).abs() < 1e-9);
+    }
+    assert!((bound(&face(140.0, 210.0)).unwrap() - 659.734_457_253_856_5).abs() < 1e-9);
+    assert_eq!(bound(&face(200.0, -300.0)), None);
+}
