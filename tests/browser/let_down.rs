@@ -251,6 +251,8 @@ fn an_upgrade_held_up_by_another_window_says_so_and_goes_on_and_no_older_page_go
         page.close();
         // A window of the version before, which does not let go.
         let old = w.open("assets.json");
+        // That is a file, not a page with a sign of its own.
+        w.expect("favicon.ico");
         let hold = "new Promise((resolve) => {
             const open = indexedDB.open('samespot');
             open.onsuccess = () => { globalThis.held = open.result; resolve(held.version); };

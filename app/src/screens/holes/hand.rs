@@ -17,16 +17,12 @@ pub(super) struct At {
     pub(super) hole: u32,
 }
 
-/// The piece this screen is about; where the address names none, the first of which nothing is drilled.
+/// The piece this screen is about. What is drilled must not change it under the fitter's hand.
 pub(super) fn in_hand(job: &Job, route: &Route) -> Option<PieceId> {
-    let Route::Holes { piece, .. } = route else {
-        return None;
-    };
-    let next = || {
-        let mut all = job.pieces_in_order().into_iter().map(|(id, _)| id);
-        all.find(|id| job.drilled.about(*id).next().is_none())
-    };
-    piece_meant(job, piece.as_ref().or_else(next))
+    match route {
+        Route::Holes { piece, .. } => piece_meant(job, piece.as_ref()),
+        _ => None,
+    }
 }
 
 /// The first hole that is not drilled; after the last, the first of all.

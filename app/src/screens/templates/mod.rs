@@ -252,7 +252,7 @@ fn Title(press: Press) -> impl IntoView {
             <Show when=move || press.looked.with(|l| matches!(l, Looked::Cannot(_)))>
                 <p class="template-missing">
                     <a class="key" href=to_castings>"Pieces and castings"</a>
-                    <a class="key" href=to_measure>"Measure"</a>
+                    <a class="key" href=to_measure>"Measure this piece"</a>
                 </p>
             </Show>
             {move || {
