@@ -5,10 +5,24 @@ use std::fs;
 
 use crate::browser::Screen;
 use crate::design;
+use crate::page::Page;
 use crate::walk::walk;
 
 /// A right-angled plan (Euclid I.48): A (0, 0), B (400, 0), C (0, 300).
 const READINGS: [(&str, &str); 3] = [("A to B", "400"), ("A to C", "300"), ("B to C", "500")];
+
+/// A mark plumbed down to the board: across, back, and its height.
+fn on_board(page: &Page<'_>, mark: &str, [across, back, height]: [&str; 3]) {
+    page.select("#board-mark", mark);
+    page.fill("#board-across", across);
+    page.fill("#board-back", back);
+    page.fill("#board-height", height);
+    page.wait_for("document.querySelector('#board-keep').ariaDisabled === 'false'");
+    page.tap("#board-keep");
+    page.wait_for(&format!(
+        "document.querySelector('#board-table [aria-label=\"Change {mark}\"]')"
+    ));
+}
 
 #[test]
 fn the_board_says_from_where_a_face_is_seen() {
@@ -36,20 +50,12 @@ fn the_board_says_from_where_a_face_is_seen() {
         assert!(fs::read(&sheet).unwrap().starts_with(b"%PDF-"));
 
         // Three marks; the next comes up by itself.
-        for (mark, [across, back, height]) in [
+        for (mark, at) in [
             ("A", ["100", "100", "50"]),
             ("B", ["500", "100", "50"]),
             ("C", ["100", "100", "350"]),
         ] {
-            page.select("#board-mark", mark);
-            page.fill("#board-across", across);
-            page.fill("#board-back", back);
-            page.fill("#board-height", height);
-            page.wait_for("document.querySelector('#board-keep').ariaDisabled === 'false'");
-            page.tap("#board-keep");
-            page.wait_for(&format!(
-                "document.querySelector('#board-table [aria-label=\"Change {mark}\"]')"
-            ));
+            on_board(&page, mark, at);
         }
         page.wait_for_text("Breast is seen from the front");
         // Their heights say which way is up on the face.
@@ -142,21 +148,13 @@ fn a_drawing_is_seen_from_where_one_mark_hides_another() {
         page.picture("not-known");
         design::unfold(&page, "#setout-board");
 
-        for (mark, [across, back, height]) in [
+        for (mark, at) in [
             ("A, breast", ["100", "100", "50"]),
             ("B", ["500", "100", "50"]),
             ("C", ["100", "100", "350"]),
             ("A, wing", ["500", "500", "60"]),
         ] {
-            page.select("#board-mark", mark);
-            page.fill("#board-across", across);
-            page.fill("#board-back", back);
-            page.fill("#board-height", height);
-            page.wait_for("document.querySelector('#board-keep').ariaDisabled === 'false'");
-            page.tap("#board-keep");
-            page.wait_for(&format!(
-                "document.querySelector('#board-table [aria-label=\"Change {mark}\"]')"
-            ));
+            on_board(&page, mark, at);
         }
         // Half-way to the side: what is 60 across there is 60·√2 on the breast.
         page.wait_for_text("as seen when mark A hides mark A");
