@@ -157,7 +157,7 @@ fn a_drawing_is_seen_from_where_one_mark_hides_another() {
             on_board(&page, mark, at);
         }
         // Half-way to the side: what is 60 across there is 60·√2 on the breast.
-        page.wait_for_text("as seen when mark A hides mark A");
+        page.wait_for_text("as seen when mark A (breast) hides mark A (wing)");
         page.eval(
             "document.querySelector('#feature-hides-near').scrollIntoView({ block: 'center' })",
         );

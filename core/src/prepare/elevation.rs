@@ -57,11 +57,21 @@ pub(super) fn seen_words(job: &Job, seen: &SeenFrom) -> Option<String> {
                 mark(m)
             ))
         }
-        SeenFrom::Hides { nearer, hidden } => Some(format!(
-            "when mark {} hides mark {}",
-            mark(nearer),
-            mark(hidden)
-        )),
+        SeenFrom::Hides { nearer, hidden } => {
+            let face = |m: &MarkId| job.marks.get(m).and_then(|m| m.face.as_ref());
+            let apart = face(nearer) != face(hidden);
+            // Letters begin anew on every face.
+            let named = |m: &MarkId| {
+                let on = face(m).and_then(|f| job.faces.get(f)?.name.as_deref());
+                on.filter(|_| apart)
+                    .map_or_else(|| mark(m), |on| format!("{} ({on})", mark(m)))
+            };
+            Some(format!(
+                "when mark {} hides mark {}",
+                named(nearer),
+                named(hidden)
+            ))
+        }
     }
 }
 
