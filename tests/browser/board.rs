@@ -11,6 +11,19 @@ use crate::walk::walk;
 /// A right-angled plan (Euclid I.48): A (0, 0), B (400, 0), C (0, 300).
 const READINGS: [(&str, &str); 3] = [("A to B", "400"), ("A to C", "300"), ("B to C", "500")];
 
+/// A flat face with three marks.
+fn breast(page: &Page<'_>) {
+    design::first_face(
+        page,
+        "Pier herons (invented)",
+        "heron",
+        "breast",
+        "Heron, breast",
+    );
+    page.tap_text("Flat");
+    design::marks(page, &["A", "B", "C"]);
+}
+
 /// A mark plumbed down to the board: across, back, and its height.
 fn on_board(page: &Page<'_>, mark: &str, [across, back, height]: [&str; 3]) {
     page.select("#board-mark", mark);
@@ -30,15 +43,7 @@ fn the_board_says_from_where_a_face_is_seen() {
         let page = w.open("");
         page.set_screen(Screen::DESK);
         page.wait_started();
-        design::first_face(
-            &page,
-            "Pier herons (invented)",
-            "heron",
-            "breast",
-            "Heron, breast",
-        );
-        page.tap_text("Flat");
-        design::marks(&page, &["A", "B", "C"]);
+        breast(&page);
         let side = ("B to C", "C fits on either side of the line A–B");
         design::readings(&page, &READINGS, &[side]);
 
@@ -87,22 +92,8 @@ fn a_drawing_is_seen_from_where_one_mark_hides_another() {
         let page = w.open("");
         page.set_screen(Screen::TABLET);
         page.wait_started();
-        design::first_face(
-            &page,
-            "Pier herons (invented)",
-            "heron",
-            "breast",
-            "Heron, breast",
-        );
-        page.tap_text("Flat");
-        design::marks(&page, &["A", "B", "C"]);
-        page.fill("#feature-new", "badge");
-        page.tap("#feature-add");
-        page.wait_for("document.querySelector('#feature-name')");
-        page.tap_text("there is only one");
-        page.tap_text("Circle");
-        page.fill("#feature-across", "60");
-        page.key("Enter");
+        breast(&page);
+        design::feature(&page, "badge", "there is only one", &["60"]);
         design::readings(
             &page,
             &[

@@ -2,6 +2,15 @@
 
 use crate::page::Page;
 
+/// From the start page to the example to print from; which job it opens as.
+#[track_caller]
+pub(crate) fn example(page: &Page<'_>) -> String {
+    page.tap(".ways a.way:first-child");
+    page.wait_for("document.querySelector('.run a[href*=\"/p/p7\"]')");
+    let job = page.eval("location.hash.split('/')[2]");
+    job.as_str().unwrap().to_owned()
+}
+
 /// From the start page to a first face of a new job, its shape not said yet.
 #[track_caller]
 pub(crate) fn first_face(page: &Page<'_>, job: &str, part: &str, face: &str, title: &str) {
@@ -43,16 +52,22 @@ pub(crate) fn readings(page: &Page<'_>, all: &[(&str, &str)], sides: &[(&str, &s
     }
 }
 
-/// A feature of which there is one or, where `side` says so, one of a pair; an oval of the two
-/// sizes, a circle where there is only one.
+/// A feature by its name, seen in the list before anything is said of it.
 #[track_caller]
-pub(crate) fn feature(page: &Page<'_>, name: &str, side: &str, sizes: &[&str]) {
+pub(crate) fn new_feature(page: &Page<'_>, name: &str) {
     page.fill("#feature-new", name);
     page.tap("#feature-add");
     page.wait_for(&format!(
         "document.querySelector('#feature-name') &&
          [...document.querySelectorAll('.setout-point strong')].some((m) => m.innerText === '{name}')"
     ));
+}
+
+/// A feature of which there is one or, where `side` says so, one of a pair; an oval of the two
+/// sizes, a circle where there is only one.
+#[track_caller]
+pub(crate) fn feature(page: &Page<'_>, name: &str, side: &str, sizes: &[&str]) {
+    new_feature(page, name);
     page.tap_text(side);
     page.tap_text(if sizes.len() == 1 { "Circle" } else { "Oval" });
     for (field, size) in ["#feature-across", "#feature-up"].into_iter().zip(sizes) {

@@ -18,6 +18,17 @@ const SQUARES: [(&str, [&str; 4]); 2] = [
     ("F", ["100", "500", "100", "40"]),
 ];
 
+/// A post's first face.
+fn post(page: &Page<'_>) {
+    design::first_face(
+        page,
+        "Harbour posts (invented)",
+        "post",
+        "front",
+        "Post, front",
+    );
+}
+
 /// An edge read square from each of them.
 fn edge(page: &Page<'_>, (letter, squares): (&str, [&str; 4])) {
     if page.eval("document.querySelector('#setout-edges').closest('details').open") == false {
@@ -115,13 +126,7 @@ fn a_badge_lies_square_from_two_edges_of_a_post() {
         let page = w.open("");
         page.set_screen(Screen::TABLET);
         page.wait_started();
-        design::first_face(
-            &page,
-            "Harbour posts (invented)",
-            "post",
-            "front",
-            "Post, front",
-        );
+        post(&page);
         page.tap_text("Round one way");
         page.wait_for("document.querySelector('#face-girth')");
         page.fill("#face-girth", "2827.4");
@@ -148,13 +153,7 @@ fn a_badge_lies_square_from_the_foot_of_a_tapered_post() {
         let page = w.open("");
         page.set_screen(Screen::TABLET);
         page.wait_started();
-        design::first_face(
-            &page,
-            "Harbour posts (invented)",
-            "post",
-            "front",
-            "Post, front",
-        );
+        post(&page);
         page.tap_text("Tapered");
         page.wait_for("document.querySelector('#face-lower')");
         for (field, value) in [

@@ -1,6 +1,7 @@
 //! A hatch from setting out to closing: cut out, reached through, seen to; then the locating stick.
 
 use crate::browser::Screen;
+use crate::design;
 use crate::walk::walk;
 
 #[test]
@@ -18,8 +19,7 @@ fn a_hatch_is_set_out_reached_through_and_closed() {
         // On the face that the bracket is drilled from.
         page.eval("location.hash = location.hash.replace(/\\/p\\/.*/, '/setout/cap-front')");
         page.wait_for_text("What has to land in the right place");
-        page.fill("#feature-new", "access hatch");
-        page.tap("#feature-add");
+        design::new_feature(&page, "access hatch");
         page.wait_for_text("Is this cut out of the skin, and the piece kept?");
         page.tap_text("Rounded box");
         page.fill("#feature-across", "150");

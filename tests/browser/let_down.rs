@@ -6,10 +6,10 @@ use std::fs;
 use serde_json::{Value, json};
 
 use crate::browser::Screen;
-use crate::design::{first_face, marks};
+use crate::design::{example, first_face, marks};
 use crate::page::Page;
 use crate::storage::{SAVED, an_oval, first_card, up as high};
-use crate::walk::walk;
+use crate::walk::{Walk, walk};
 
 /// Every connection to the storage that the page opens.
 const CONNECTIONS: &str = "(() => {
@@ -167,6 +167,21 @@ fn what_was_being_typed_on_the_cards_is_back() {
     });
 }
 
+/// The same screen after the plug was pulled: what was being typed is in its field, and the cursor too.
+#[track_caller]
+fn back<'a>(w: &'a Walk, page: &Page<'_>, field: &str, typed: &str) -> Page<'a> {
+    let address = page.eval("location.hash").as_str().unwrap().to_owned();
+    w.pull_the_plug();
+    let page = w.open(&address);
+    page.set_screen(Screen::TABLET);
+    page.wait_started();
+    page.wait_for(&format!(
+        "document.querySelector('#{field}')?.value === '{typed}'"
+    ));
+    page.wait_for(&format!("document.activeElement?.id === '{field}'"));
+    page
+}
+
 #[test]
 fn what_was_being_typed_in_any_field_is_back_and_gone_once_it_is_said() {
     walk("draft-field", |w| {
@@ -189,13 +204,7 @@ fn what_was_being_typed_in_any_field_is_back_and_gone_once_it_is_said() {
         page.wait_for(&format!(
             "({TYPED}).then((all) => all.includes('feature-new'))"
         ));
-        let address = page.eval("location.hash").as_str().unwrap().to_owned();
-        w.pull_the_plug();
-        let page = w.open(&address);
-        page.set_screen(Screen::TABLET);
-        page.wait_started();
-        page.wait_for("document.querySelector('#feature-new')?.value === 'eye'");
-        page.wait_for("document.activeElement?.id === 'feature-new'");
+        let page = back(w, &page, "feature-new", "eye");
         page.picture("back");
         // It counts as typed.
         page.tap("#feature-add");
@@ -220,13 +229,7 @@ fn what_was_being_typed_in_any_field_is_back_and_gone_once_it_is_said() {
         page.wait_for(&format!(
             "({TYPED}).then((all) => all.includes('the harbour'))"
         ));
-        let address = page.eval("location.hash").as_str().unwrap().to_owned();
-        w.pull_the_plug();
-        let page = w.open(&address);
-        page.set_screen(Screen::TABLET);
-        page.wait_started();
-        page.wait_for("document.querySelector('#job-for')?.value === 'the harbour'");
-        page.wait_for("document.activeElement?.id === 'job-for'");
+        let page = back(w, &page, "job-for", "the harbour");
         page.key("Tab");
         page.wait_for(SAVED);
         page.reload();
@@ -347,8 +350,7 @@ fn a_sheet_that_is_not_shared_is_downloaded() {
         page.go("");
         page.set_screen(Screen::TABLET);
         page.wait_started();
-        page.tap(".ways a.way:first-child");
-        page.wait_for("document.querySelector('.run a[href*=\"/p/p7\"]')");
+        example(&page);
         page.tap(".run a[href*='/p/p7']");
         page.wait_for("document.querySelector('.pages svg, .pages img')");
         // Not before the file is ready: permission to share lasts seconds after a tap.
@@ -376,10 +378,7 @@ fn on_an_ipad_no_file_field_greys_out_what_it_takes() {
             page.go("");
             page.set_screen(Screen::TABLET);
             page.wait_started();
-            page.tap(".ways a.way:first-child");
-            page.wait_for("document.querySelector('.run a[href*=\"/p/p7\"]')");
-            let job = page.eval("location.hash.split('/')[2]");
-            let job = job.as_str().unwrap();
+            let job = example(&page);
             for screen in ["", "/job", "/history", "/setout/head-left", "/changes"] {
                 page.eval(&format!("location.hash = '#/j/{job}{screen}'"));
                 page.wait_for(&format!("location.hash === '#/j/{job}{screen}'"));

@@ -21,12 +21,7 @@ fn shapes_are_set_out_and_cut_sheets_hang_together() {
         );
         page.tap_text("Flat");
         design::marks(&page, &["A", "B"]);
-        page.fill("#feature-new", "name");
-        page.tap("#feature-add");
-        page.wait_for(
-            "document.querySelector('#feature-name') &&
-             [...document.querySelectorAll('.setout-point strong')].some((m) => m.innerText === 'name')",
-        );
+        design::new_feature(&page, "name");
         page.tap_text("Lettering");
         page.fill("#feature-words", "ROBA 8");
         page.key("Enter");

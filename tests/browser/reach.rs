@@ -1,6 +1,7 @@
 //! What a gloved finger has to hit is large enough on a tablet.
 
 use crate::browser::Screen;
+use crate::design;
 use crate::walk::walk;
 
 /// What can be pressed and is smaller than 44 px one way or the other (W3C WCAG 2.2, 2.5.5). What lies
@@ -27,10 +28,7 @@ fn what_can_be_pressed_is_large_enough_for_a_glove() {
         let page = w.open("");
         page.set_screen(Screen::TABLET);
         page.wait_started();
-        page.tap(".ways a.way:first-child");
-        page.wait_for("document.querySelector('.run a[href*=\"/p/p7\"]')");
-        let job = page.eval("location.hash.split('/')[2]");
-        let job = job.as_str().unwrap();
+        let job = design::example(&page);
         let screens = [
             ("#/".to_owned(), "a.way.quick"),
             ("#/quick".to_owned(), "[data-value=oval]"),

@@ -5,6 +5,7 @@ use samespot_core::write::job::job_file;
 use samespot_tests::jobs::{Script, id, mm};
 
 use crate::browser::Screen;
+use crate::design;
 use crate::walk::walk;
 
 #[test]
@@ -13,11 +14,7 @@ fn readings_say_what_they_are_worth() {
         let page = w.open("");
         page.set_screen(Screen::TABLET);
         page.wait_started();
-        page.tap(".ways a.way:first-child");
-        page.wait_for_text("Quay puffins");
-        page.wait_for("location.hash.startsWith('#/j/')");
-        let job = page.eval("location.hash.split('/')[2]");
-        let job = job.as_str().unwrap().to_owned();
+        let job = design::example(&page);
         let measure = |casting: &str| page.go(&format!("#/j/{job}/c/{casting}/measure"));
 
         // The planted slip is named with what it was; it is kept or left out only with a reason.
@@ -74,11 +71,7 @@ fn a_double_tap_keeps_one_reading() {
         let page = w.open("");
         page.set_screen(Screen::TABLET);
         page.wait_started();
-        page.tap(".ways a.way:first-child");
-        page.wait_for_text("Quay puffins");
-        page.wait_for("location.hash.startsWith('#/j/')");
-        let job = page.eval("location.hash.split('/')[2]");
-        page.go(&format!("#/j/{}/c/cap-9/measure", job.as_str().unwrap()));
+        page.go(&format!("#/j/{}/c/cap-9/measure", design::example(&page)));
         page.wait_for_text("to read");
         page.wait_for("document.querySelector('[aria-label^=\"Undo: nothing\"]')");
         page.fill("#measure-field", "80");
@@ -149,11 +142,7 @@ fn a_distance_is_read_a_second_time() {
         let page = w.open("");
         page.set_screen(Screen::TABLET);
         page.wait_started();
-        page.tap(".ways a.way:first-child");
-        page.wait_for_text("Quay puffins");
-        page.wait_for("location.hash.startsWith('#/j/')");
-        let job = page.eval("location.hash.split('/')[2]");
-        page.go(&format!("#/j/{}/c/cap-12/measure", job.as_str().unwrap()));
+        page.go(&format!("#/j/{}/c/cap-12/measure", design::example(&page)));
         page.wait_for("document.querySelectorAll('ol.asks li').length >= 2");
         let count = page.eval("document.querySelectorAll('ol.asks li').length");
         let count = count.as_u64().unwrap();

@@ -12,11 +12,7 @@ use samespot_core::job::JobId;
 #[component]
 pub fn Header() -> impl IntoView {
     let session = session();
-    // The first number typed on the cards begins a job: its tasks must not push away what is tapped next.
-    let in_job = move || {
-        let cards = session.route.with(|r| matches!(r, Route::Quick { .. }));
-        cards || job_here(session).is_some()
-    };
+    let in_job = move || job_here(session).is_some();
     view! {
         <header class="head" class:in-job=in_job>
             <a class="home" href="#/" aria-label="Samespot: back to the start">

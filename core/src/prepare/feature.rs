@@ -424,13 +424,7 @@ fn prepare_of(
     let called = hatch.as_ref().map_or(kind_of(&of), |_| CUT_OUT);
     let instead = instead_words(called, &number, (furthest, shift), budget.worst);
 
-    let mut warnings = warnings_of(
-        job,
-        &marks,
-        odd_on_pattern.as_ref(),
-        &registers.letters,
-        &registers.unread,
-    );
+    let mut warnings = warnings_of(job, &marks, odd_on_pattern.as_ref(), &registers);
     warnings.extend(registers.without("cross"));
     warnings.extend(too_wide(&budget, allowed));
     warnings.extend(level.map(|l| l.words()));

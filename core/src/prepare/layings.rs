@@ -2,6 +2,7 @@
 
 use super::error::PrepareError;
 use super::network::{Marks, Suspected};
+use super::registers::Registers;
 use super::words::tenth;
 use crate::frames::{Flat, Point2, Vector2};
 use crate::job::{Job, LayingChoice, MarkId};
@@ -278,9 +279,9 @@ pub(super) fn warnings_of(
     job: &Job,
     marks: &Marks,
     odd_on_pattern: Option<&Suspected>,
-    letters: &[String],
-    unread: &[bool],
+    registers: &Registers,
 ) -> Vec<String> {
+    let (letters, unread) = (&registers.letters, &registers.unread);
     let mut warnings = Vec::new();
     let not_read: Vec<&str> = letters
         .iter()

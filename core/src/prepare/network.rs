@@ -216,10 +216,8 @@ fn for_stops_only(job: &Job, edge: &EdgeId) -> bool {
         stops.into_iter().any(|s| s.edge == *edge)
     });
     touched
-        && !job.features.values().any(|f| {
-            let rule = f.rule.iter();
-            rule.into_iter().any(|r| r.edges().contains(&edge))
-        })
+        && !(job.features.values().filter_map(|f| f.rule.as_ref()))
+            .any(|rule| rule.edges().contains(&edge))
 }
 
 /// How badly readings may hold all marks together before the start does instead.

@@ -128,9 +128,9 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
         };
         let doubt = (hand.view().filter(|_| !sure && !untrack(against_up)))
             .and_then(|view| to_do::too_long(&view, entry.mm, straight));
-        let typed = entry.typed.clone();
-        doubted.set(doubt.map(|asks| (asks, typed)));
-        if untrack(|| doubted.with(Option::is_some)) {
+        let waits = doubt.is_some();
+        doubted.set(doubt.map(|asks| (asks, entry.typed.clone())));
+        if waits {
             return;
         }
         let said = match changing.get_untracked() {

@@ -372,8 +372,7 @@ fn on_pins(
         job,
         &marks,
         odd_on_pattern.as_ref(),
-        letters,
-        &registers.unread,
+        &registers,
     ));
     warnings.extend(level.map(Levelled::words));
     warnings.extend(registers.without("pin"));

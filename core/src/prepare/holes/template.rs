@@ -324,13 +324,7 @@ pub(in crate::prepare) fn prepare_drill(
     let on_sheet = flat_of(&sheet, &laid.spots).map_err(on_surface)?;
     let holes = hole_places(&laid, &on_sheet, &each, drill);
 
-    let mut warnings = warnings_of(
-        job,
-        &marks,
-        odd_on_pattern.as_ref(),
-        &registers.letters,
-        &registers.unread,
-    );
+    let mut warnings = warnings_of(job, &marks, odd_on_pattern.as_ref(), &registers);
     warnings.extend(level.map(Levelled::words));
     warnings.extend(registers.without("cross"));
     warnings.extend(too_wide(&budget, allowed));
