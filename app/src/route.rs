@@ -300,6 +300,13 @@ impl Route {
         }
     }
 
+    /// Another piece, feature or face on the same screen, not another screen.
+    #[must_use]
+    pub fn same_screen(&self, other: &Self) -> bool {
+        let begun = matches!((self, other), (Self::NewQuick, Self::Quick { .. }));
+        begun || core::mem::discriminant(self) == core::mem::discriminant(other)
+    }
+
     /// The job it is about.
     #[must_use]
     pub fn job(&self) -> Option<&JobId> {

@@ -35,6 +35,13 @@ pub fn follow(mut callback: impl FnMut(Route) + 'static) {
     }
 }
 
+/// Shows a screen from its top, however far down the one before was looked at.
+pub fn from_the_top() {
+    if let Some(w) = web_sys::window() {
+        w.scroll_to_with_x_and_y(0.0, 0.0);
+    }
+}
+
 /// What the page itself is opened from, without the screen.
 #[must_use]
 pub fn of_page() -> String {

@@ -53,6 +53,8 @@ pub struct Card {
     pub invented: bool,
     /// It is a quick template.
     pub quick: bool,
+    /// Something in it is drilled or cut out; not known of cards kept before this was asked.
+    pub drilled: Option<bool>,
     /// How many entries it has.
     pub facts: usize,
     /// When it was last used, ms since 1970.

@@ -134,6 +134,7 @@ impl Book {
                 .unwrap_or(0),
             invented: self.job.about.invented == Some(true),
             quick: QuickCards::of_job(&self.job).is_some(),
+            drilled: Some(self.job.is_drilled()),
             facts: self.ledger.len(),
             used: now_ms,
             copied: earlier.and_then(|c| c.copied),

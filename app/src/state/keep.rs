@@ -155,7 +155,6 @@ impl Session {
         let card = book.card(earlier.as_ref(), clock::millis());
         self.put_on_shelf(card.clone());
         session.keeping.set(Keeping::Writing);
-        remember_job(book.id().as_str());
         let new = Parcel { facts, attachments };
         let parcel = self
             .owed
@@ -165,6 +164,8 @@ impl Session {
         spawn_local(async move {
             match store::keep(&card, &parcel.facts, &parcel.attachments).await {
                 Ok(()) => {
+                    // Not before: what was never kept is not missed when the app starts again.
+                    remember_job(&card.id);
                     session.owed.update_value(|(owed, _)| owed.arrived());
                     if session.was_thrown_away(&book) {
                         return session.keep_all_again(&book);

@@ -37,7 +37,7 @@ use crate::ports::{address, ids, settings};
 use crate::route::{Route, here};
 use leptos::prelude::*;
 use samespot_core::answer::Survey;
-use samespot_core::job::{JobId, ReplicaId};
+use samespot_core::job::{JobId, PieceId, ReplicaId};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
@@ -93,6 +93,8 @@ pub struct Session {
     pub stepped: RwSignal<u32>,
     /// What came in with the last copy that was opened.
     pub came_in: RwSignal<Option<CameIn>>,
+    /// The piece last in hand: a screen that is about none leads back to it.
+    in_hand: RwSignal<Option<(JobId, PieceId)>>,
     /// Sentences to show.
     pub notices: RwSignal<Vec<Notice>>,
     /// Whether it would start without a network, and whether a new version waits.
@@ -134,6 +136,7 @@ impl Session {
             steps: RwSignal::new(Steps::default()),
             stepped: RwSignal::new(0),
             came_in: RwSignal::new(None),
+            in_hand: RwSignal::new(None),
             notices: RwSignal::new(Vec::new()),
             offline: RwSignal::new((Offline::Unknown, false)),
             shed: RwSignal::new(shed),
@@ -243,9 +246,45 @@ impl Session {
         } else {
             self.refresh_shelf();
         }
-        if self.route.with_untracked(|r| *r != route) {
-            self.route.set(route);
+        if let (Some(job), Some(piece)) = (route.job(), route.piece()) {
+            self.take_in_hand(job, piece);
         }
+        if self.route.with_untracked(|r| *r != route) {
+            let turns = self.route.with_untracked(|r| !r.same_screen(&route));
+            self.route.set(route);
+            if turns {
+                address::from_the_top();
+            }
+        }
+    }
+
+    /// A piece is worked on: other screens go on with it.
+    pub fn take_in_hand(&self, job: &JobId, piece: &PieceId) {
+        let now = Some((job.clone(), piece.clone()));
+        if self.in_hand.with_untracked(|held| *held != now) {
+            self.in_hand.set(now);
+        }
+    }
+
+    /// The piece in hand: the one an address names, or the casting it names is in, or the last.
+    #[must_use]
+    pub fn piece_in_hand(&self, route: &Route) -> Option<PieceId> {
+        if let Some(piece) = route.piece() {
+            return Some(piece.clone());
+        }
+        let held = self.in_hand.get();
+        self.book.with(|book| {
+            let job = &book.as_ref()?.job;
+            if let Route::Measure {
+                casting: Some(casting),
+                ..
+            } = route
+            {
+                return job.piece_with(casting).cloned();
+            }
+            let (of, piece) = held?;
+            (route.job() == Some(&of) && job.pieces.contains_key(&piece)).then_some(piece)
+        })
     }
 }
 

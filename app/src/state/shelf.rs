@@ -12,6 +12,8 @@ use std::sync::Arc;
 impl Session {
     /// Tries the storage and looks what is on it.
     pub(super) fn look_at_device(self) {
+        // Before the storage is looked at: what is kept while it is being read was never missing.
+        let known = settings::get("jobs").unwrap_or_default();
         spawn_local(async move {
             while let Err(e) = store::probe().await {
                 let blocked = e == StoreError::Blocked;
@@ -24,7 +26,6 @@ impl Session {
                 self.came_free();
             }
             self.read_shelf().await;
-            let known = settings::get("jobs").unwrap_or_default();
             let missing = self.shelf.with_untracked(|s| {
                 s.as_ref().is_some_and(|s| s.is_empty()) && !known.trim().is_empty()
             });

@@ -103,10 +103,9 @@ fn Tasks() -> impl IntoView {
     // A bracket without its holes leads there too: the screen says what is still to be said of it.
     let drilled = move || {
         let here = session.route.with(|r| matches!(r, Route::Holes { .. }));
-        here || session.book.with(|b| {
-            b.as_ref()
-                .is_some_and(|b| !b.job.fixings.is_empty() || !b.job.hatches().is_empty())
-        })
+        here || session
+            .book
+            .with(|b| b.as_ref().is_some_and(|b| b.job.is_drilled()))
     };
     let job = move || job_here(session);
     view! {
@@ -115,11 +114,12 @@ fn Tasks() -> impl IntoView {
                 job()
                     .map(|job| {
                         let route = session.route.get();
+                        let piece = session.piece_in_hand(&route);
                         let at_quick = matches!(route, Route::Quick { .. });
                         let at_measure = matches!(route, Route::Measure { .. });
                         let to_measure = Route::Measure {
                             job: job.clone(),
-                            piece: route.piece().cloned(),
+                            piece: piece.clone(),
                             casting: None,
                         };
                         let at_templates = matches!(route, Route::Templates { .. });
@@ -127,12 +127,12 @@ fn Tasks() -> impl IntoView {
                         let at_job = matches!(route, Route::Job { .. });
                         let to_job = Route::Job {
                             job: job.clone(),
-                            piece: route.piece().cloned(),
+                            piece: piece.clone(),
                         };
                         let at_checks = matches!(route, Route::Checks { .. });
                         let to_checks = Route::Checks {
                             job: job.clone(),
-                            piece: route.piece().cloned(),
+                            piece: piece.clone(),
                             feature: None,
                         };
                         let at_changes = matches!(route, Route::Changes { .. });
@@ -142,7 +142,7 @@ fn Tasks() -> impl IntoView {
                         };
                         let to_templates = Route::Templates {
                             job: job.clone(),
-                            piece: route.piece().cloned(),
+                            piece: piece.clone(),
                             feature: None,
                         };
                         view! {
@@ -190,7 +190,7 @@ fn Tasks() -> impl IntoView {
                                 .then(|| {
                                     let to_seat = Route::Seat {
                                         job: job.clone(),
-                                        piece: route.piece().cloned(),
+                                        piece: piece.clone(),
                                     };
                                     view! {
                                         <a
@@ -205,7 +205,7 @@ fn Tasks() -> impl IntoView {
                                 .then(|| {
                                     let to_holes = Route::Holes {
                                         job: job.clone(),
-                                        piece: route.piece().cloned(),
+                                        piece: piece.clone(),
                                     };
                                     view! {
                                         <a

@@ -81,6 +81,22 @@ fn Switch() -> impl IntoView {
     }
 }
 
+/// Moves the strip, and nothing but the strip, so that a tile is seen: the browser's own way moves the page too.
+fn bring_into_strip(tile: &web_sys::Element) {
+    let Some(strip) = tile.parent_element() else {
+        return;
+    };
+    let (of, within) = (
+        tile.get_bounding_client_rect(),
+        strip.get_bounding_client_rect(),
+    );
+    let past = (of.right() - within.right()).max(0.0);
+    let before = (of.left() - within.left()).min(0.0);
+    // Whole px: what is left of one is not seen.
+    #[expect(clippy::cast_possible_truncation, reason = "a screen is not that wide")]
+    strip.set_scroll_left(strip.scroll_left() + (past + before).round() as i32);
+}
+
 /// Where a tap on a piece goes: the same task, that piece.
 fn there(route: &Route, piece: &PieceId) -> Option<Route> {
     let job = route.job()?.clone();
@@ -145,10 +161,7 @@ fn TileView(tile: Tile) -> impl IntoView {
         if here.get()
             && let Some(node) = node.get()
         {
-            let options = web_sys::ScrollIntoViewOptions::new();
-            options.set_inline(web_sys::ScrollLogicalPosition::Nearest);
-            options.set_block(web_sys::ScrollLogicalPosition::Nearest);
-            node.scroll_into_view_with_scroll_into_view_options(&options);
+            bring_into_strip(&node);
         }
     });
     let error = tile.worst.as_ref().map(|w| tenth(w.1));

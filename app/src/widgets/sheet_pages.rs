@@ -30,17 +30,24 @@ pub fn SheetPages(
     /// What is said under them.
     #[prop(into)]
     under: Signal<String>,
+    /// The same in one piece, as SVG, where it takes several sheets.
+    #[prop(optional, into)]
+    whole: Signal<Option<String>>,
 ) -> impl IntoView {
     let true_size = RwSignal::new(false);
     let shown = RwSignal::new(Shown(Vec::new()));
-    Effect::new(move |_| {
-        let pages = pages.with(|p| Shown::of(p));
-        shown.get_untracked().release();
-        shown.set(pages);
-    });
+    let joined = RwSignal::new(Shown(Vec::new()));
+    let show = move |at: RwSignal<Shown>, svgs: &[String]| {
+        at.get_untracked().release();
+        at.set(Shown::of(svgs));
+    };
+    Effect::new(move |_| pages.with(|p| show(shown, p)));
+    Effect::new(move |_| whole.with(|w| show(joined, w.as_slice())));
     on_cleanup(move || {
-        if let Some(shown) = shown.try_get_untracked() {
-            shown.release();
+        for at in [shown, joined] {
+            if let Some(shown) = at.try_get_untracked() {
+                shown.release();
+            }
         }
     });
     view! {
@@ -50,6 +57,12 @@ pub fn SheetPages(
             class:empty=move || shown.with(|s| s.0.is_empty())
         >
             <div class="pages" tabindex="0" role="group" aria-label="The sheet">
+                <For each=move || joined.get().0 key=|address| address.clone() let(address)>
+                    <figure class="joined">
+                        <img src=address alt="The template in one piece" />
+                        <figcaption class="second">"In one piece, its sheets joined; the sheets follow"</figcaption>
+                    </figure>
+                </For>
                 <For each=move || shown.get().0.into_iter().enumerate() key=|p| p.1.clone() let(page)>
                     <img
                         src=page.1.clone()

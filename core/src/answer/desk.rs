@@ -321,12 +321,12 @@ impl Desk {
                 super::proof::proof_reply(&source, printer.as_ref(), paper, typed.as_ref())
             }
             Ask::ProofPage {
-                job,
+                job: _,
                 printer,
                 paper,
                 day,
             } => {
-                let (reply, content) = super::proof::proof_page(&job, printer, paper, day)?;
+                let (reply, content) = super::proof::proof_page(printer, paper, day)?;
                 *bytes = content;
                 Ok(reply)
             }

@@ -191,7 +191,7 @@ pub(super) fn fewest_file(
         drawings.push((format!("{noun} {} · {name}", list(job, &pieces)), drawing));
         printed.push(fact);
     }
-    let stem = format!("{}-{of}-fewest", job.id);
+    let stem = format!("{}-{of}-fewest", job.file_stem());
     let file = match Pagewise::of(kind) {
         Some(how) => {
             let files = (1..)

@@ -165,7 +165,7 @@ fn make_and<D: Send>(
 }
 
 fn stem(job: &Job, selection: &Selection) -> String {
-    let mut name = job.id.to_string();
+    let mut name = job.file_stem();
     if let [piece] = selection.pieces.as_slice() {
         name.push_str(&format!("-piece-{}", number_of(job, piece)));
     }
@@ -345,7 +345,7 @@ pub(super) fn run_files(
     let mut press = Press::default();
     let (made, pressed, left_out) = make_and_press(source, selection, &mut press)?;
     let mut files = vec![(
-        format!("{}.samespot", job.id),
+        format!("{}.samespot", job.file_stem()),
         job_file(ledger, source.attachments)?,
     )];
     files.push((
@@ -353,7 +353,10 @@ pub(super) fn run_files(
         index(job, &made, &left_out, selection).into_bytes(),
     ));
     let parts: Vec<(&Made, &Pressed)> = made.iter().zip(&pressed).collect();
-    files.push((format!("{}.pdf", job.id), bound(&press, job, &parts)?));
+    files.push((
+        format!("{}.pdf", job.file_stem()),
+        bound(&press, job, &parts)?,
+    ));
     let alone = each(&parts, |part| {
         bound(&press, job, core::slice::from_ref(part))
     });
@@ -430,7 +433,7 @@ pub(super) fn record_table_file(
         None => String::new(),
     };
     let reply = Reply::File {
-        name: format!("{}-record-{of}{day}.csv", source.job.id),
+        name: format!("{}-record-{of}{day}.csv", source.job.file_stem()),
         media: "text/csv".to_owned(),
         pages: 0,
         printed: Vec::new(),
@@ -479,7 +482,7 @@ fn letter_file(job: &Job, name: &str, drawing: &Drawing) -> Result<(Reply, Vec<u
         }],
     )?;
     let reply = Reply::File {
-        name: format!("{}-{name}.pdf", job.id),
+        name: format!("{}-{name}.pdf", job.file_stem()),
         media: "application/pdf".to_owned(),
         pages: drawing.pages.len(),
         printed: Vec::new(),

@@ -7,11 +7,11 @@ use super::reply::*;
 use crate::frames::{Flat, Point2};
 use crate::job::{EntityRef, Fact, FeatureId, Ledger, PieceId, SheetOf};
 use crate::outline::{FLATTENING, Outline};
-use crate::prepare::{Prepared, Source, issue, prepare, staleness};
+use crate::prepare::{Prepared, Source, issue, prepare, staleness, uncut};
 use crate::sheet::Paper;
 use crate::units::Length;
 use crate::write::job::Attachments;
-use crate::write::svg::svg_pages;
+use crate::write::svg::{svg_page, svg_pages};
 use base64::prelude::{BASE64_STANDARD, Engine as _};
 use serde_json::value::RawValue;
 
@@ -201,6 +201,7 @@ fn template_view(
         across: Length::from_mm(issued.size_mm.0),
         up: Length::from_mm(issued.size_mm.1),
         pages: svg_pages(&issued.drawing),
+        whole: uncut(source, &issued, paper, day).and_then(|whole| svg_page(&whole, 0)),
     })
 }
 

@@ -2,7 +2,7 @@
 
 use super::desk::cannot;
 use super::reply::{Refusal, Reply};
-use crate::job::{FaceId, FeatureId, JobId, PieceId, PrinterId};
+use crate::job::{FaceId, FeatureId, Job, PieceId, PrinterId};
 use crate::prepare::printer::{ProofTyped, proof_view};
 use crate::prepare::rod::rods_of;
 use crate::prepare::{Source, feature_title, prepare};
@@ -36,7 +36,6 @@ pub(super) fn proof_reply(
 
 /// The page as PDF.
 pub(super) fn proof_page(
-    job: &JobId,
     printer: String,
     paper: Paper,
     day: String,
@@ -53,7 +52,7 @@ pub(super) fn proof_page(
         drawing: &drawing,
     };
     let content = pdf(&drawing.title, &[part]).map_err(cannot)?;
-    let name = format!("{job}-printer-proof-{}.pdf", paper.name().to_lowercase());
+    let name = format!("printer-proof-{}.pdf", paper.name().to_lowercase());
     let reply = Reply::File {
         name,
         media: "application/pdf".to_owned(),
@@ -83,7 +82,7 @@ pub(super) fn rods_file(
         [one] => format!("piece-{}", source.job.number_of(one)),
         _ => "run".to_owned(),
     };
-    let job = &source.job.id;
+    let job = source.job.file_stem();
     let reply = Reply::File {
         name: format!(
             "{job}-{feature}-rods-{whom}-{}.pdf",
@@ -131,7 +130,7 @@ pub(super) fn board_file(
 ) -> Result<(Reply, Vec<u8>), Refusal> {
     let drawing =
         crate::prepare::setout::board_sheet(source, size, every, paper, day).map_err(cannot)?;
-    drawing_file(&source.job.id, "gridded-board", paper, &drawing)
+    drawing_file(source.job, "gridded-board", paper, &drawing)
 }
 
 fn face_file(
@@ -141,11 +140,11 @@ fn face_file(
     paper: Paper,
     drawing: &Drawing,
 ) -> Result<(Reply, Vec<u8>), Refusal> {
-    drawing_file(&source.job.id, &format!("{face}-{what}"), paper, drawing)
+    drawing_file(source.job, &format!("{face}-{what}"), paper, drawing)
 }
 
 fn drawing_file(
-    job: &JobId,
+    job: &Job,
     what: &str,
     paper: Paper,
     drawing: &Drawing,
@@ -156,7 +155,11 @@ fn drawing_file(
     };
     let content = pdf(&drawing.title, &[part]).map_err(cannot)?;
     let reply = Reply::File {
-        name: format!("{job}-{what}-{}.pdf", paper.name().to_lowercase()),
+        name: format!(
+            "{}-{what}-{}.pdf",
+            job.file_stem(),
+            paper.name().to_lowercase()
+        ),
         media: "application/pdf".to_owned(),
         pages: drawing.pages.len(),
         printed: Vec::new(),

@@ -218,6 +218,9 @@ pub struct TemplateView {
     pub up: Length,
     /// The pages as SVG, at true size: the same bytes that are exported.
     pub pages: Vec<String>,
+    /// The template in one piece, where it takes several sheets.
+    #[serde(default)]
+    pub whole: Option<String>,
 }
 
 /// Points in the flat plane of a template, mm: `[across, up]`.

@@ -28,6 +28,12 @@ pub enum HatchStands<'j> {
 }
 
 impl Job {
+    /// Something in it is drilled or cut out.
+    #[must_use]
+    pub fn is_drilled(&self) -> bool {
+        !self.fixings.is_empty() || !self.hatches().is_empty()
+    }
+
     /// The features whose plug is kept, in the order in which people read them.
     #[must_use]
     pub fn hatches(&self) -> Vec<&FeatureId> {

@@ -6,6 +6,9 @@ use super::fold::{Job, Kept};
 use super::ids::*;
 use super::payload::Printed;
 
+/// A longer title is cut off in the names of files, letters.
+const LONGEST_STEM: usize = 48;
+
 impl Job {
     /// Its title, or its id where nobody gave it one.
     #[must_use]
@@ -28,10 +31,32 @@ impl Job {
         features
     }
 
+    /// What the files of the job are called after: its title in letters and digits (`oval-70-x-42`), or its id
+    /// where the title has none.
+    #[must_use]
+    pub fn file_stem(&self) -> String {
+        let title = self.about.title.as_deref().unwrap_or_default();
+        let plain = title.replace('×', "x").to_ascii_lowercase();
+        let words = plain.split(|c: char| !c.is_alphanumeric());
+        let words: Vec<&str> = words.filter(|w| !w.is_empty()).collect();
+        let stem: String = words.join("-").chars().take(LONGEST_STEM).collect();
+        if stem.is_empty() {
+            return self.id.to_string();
+        }
+        stem.trim_end_matches('-').to_owned()
+    }
+
     /// A piece's number; none is before the first.
     #[must_use]
     pub fn number_of(&self, piece: &PieceId) -> u32 {
         self.pieces.get(piece).and_then(|p| p.number).unwrap_or(0)
+    }
+
+    /// The piece that a casting is in.
+    #[must_use]
+    pub fn piece_with(&self, casting: &CastingId) -> Option<&PieceId> {
+        let mut all = self.marriages.iter();
+        all.find_map(|(piece, m)| m.castings.contains(casting).then_some(piece))
     }
 
     /// The casting of a piece that carries a feature.

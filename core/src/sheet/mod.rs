@@ -36,6 +36,7 @@ mod title;
 pub(crate) mod trace;
 mod tracing_frame;
 mod trim;
+mod uncut;
 mod wording;
 mod words_stand;
 
@@ -57,3 +58,4 @@ pub use reference::reference;
 pub(crate) use reference::{base32, grouped};
 pub use rod::{Lane, Rod, RodSheet, rods};
 pub use tracing_frame::{FrameLayout, tracing_frame};
+pub use uncut::uncut;

@@ -64,6 +64,13 @@ pub fn Quick() -> impl IntoView {
             _ => press.clear(),
         }
     });
+    // Other screens go on with the piece that the cards are about.
+    Effect::new(move |_| {
+        let piece = QuickIds::piece(hand.piece.get()).ok();
+        if let (Some(book), Some((_, piece))) = (hand.book(), piece) {
+            session.take_in_hand(book.id(), &piece);
+        }
+    });
     view! {
         <div class="quick-cards">
             <div class="cards">

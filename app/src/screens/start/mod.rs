@@ -9,15 +9,15 @@ pub use jobs::OpenKey;
 use crate::ports::files::Example;
 use crate::ports::store::Card;
 use crate::route::Route;
-use crate::state::session;
+use crate::state::{Session, session};
 use drawings::{Checking, Drilling, Printing, QuickDrawing, SettingUp};
 use jobs::Jobs;
 use leptos::prelude::*;
 use samespot_core::job::JobId;
 
-/// Where *print a template* leads: the job used last.
-fn last_templates(cards: &[Card]) -> Option<(String, String)> {
-    let card = cards.iter().find(|c| c.pieces > 0)?;
+/// Where *print a template* leads: the job used last of those that will do.
+fn last_templates(cards: &[Card], will_do: fn(&Card) -> bool) -> Option<(String, String)> {
+    let card = cards.iter().find(|c| c.pieces > 0 && will_do(c))?;
     let job = JobId::new(&card.id).ok()?;
     Some((
         card.title.clone(),
@@ -30,15 +30,19 @@ fn last_templates(cards: &[Card]) -> Option<(String, String)> {
     ))
 }
 
+fn last_job(session: Session, will_do: fn(&Card) -> bool) -> Memo<Option<(String, String)>> {
+    Memo::new(move |_| {
+        let shelf = session.shelf;
+        shelf.with(|s| s.as_deref().and_then(|s| last_templates(s, will_do)))
+    })
+}
+
 /// The start page.
 #[component]
 pub fn Start() -> impl IntoView {
     let session = session();
-    let last = Memo::new(move |_| {
-        session
-            .shelf
-            .with(|s| s.as_deref().and_then(last_templates))
-    });
+    let last = last_job(session, |_| true);
+    let drilled = last_job(session, |card| card.drilled != Some(false));
     view! {
         <div class="start">
             <section class="sheet question">
@@ -55,7 +59,7 @@ pub fn Start() -> impl IntoView {
                 </a>
                 <div class="ways">
                     <PrintWay last=last />
-                    <DrillWay last=last />
+                    <DrillWay last=drilled />
                     <CheckWay last=last />
                     <a
                         class="way"
@@ -126,8 +130,10 @@ fn DrillWay(last: Memo<Option<(String, String)>>) -> impl IntoView {
         Some((title, _)) => {
             format!("On {title}: two swings and a check for each hole, angle, depth and drill")
         }
-        None => "No job is here yet: this opens the example, which has four bolts in each cap"
-            .to_owned(),
+        None => {
+            "No job here has holes yet: this opens the example, which has four bolts in each cap"
+                .to_owned()
+        }
     };
     let href = move || {
         last.get()

@@ -1,9 +1,13 @@
 //! How far off at worst, of what it is made, where the crosses come, and what nothing checks.
 
+use crate::route::Route;
 use crate::say::numbers::{share, tenth};
 use crate::screens::press::{Looked, Press};
+use crate::state::session;
 use leptos::prelude::*;
 use samespot_core::answer::TemplateView;
+use samespot_core::job::{Job, QuickCards};
+use samespot_core::template::TermKind;
 use std::sync::Arc;
 
 /// The panel.
@@ -44,9 +48,73 @@ fn verdict(view: &TemplateView) -> String {
     }
 }
 
+/// What makes the largest part of an error less, and where that is done, if on a screen.
+fn helps(job: &Job, view: &TemplateView) -> Option<(&'static str, Option<(&'static str, Route)>)> {
+    let largest = &view.terms.first()?.name;
+    let is = |kind: TermKind| kind.name() == largest;
+    let id = || job.id.clone();
+    let quick = QuickCards::of_job(job).is_some();
+    let cards = || Some(("To the cards", Route::Quick { job: id() }));
+    let set_out = || {
+        let face = job.features.get(&view.feature).and_then(|f| f.face.clone());
+        let to = Route::SetOut { job: id(), face };
+        if quick {
+            cards()
+        } else {
+            Some(("To the readings of the pattern", to))
+        }
+    };
+    Some(if is(TermKind::Pattern) {
+        let what = "Read it on the pattern again, with a surer tape, or to one more mark: every piece gains by it";
+        (what, set_out())
+    } else if is(TermKind::Measuring) {
+        let to = Route::Measure {
+            job: id(),
+            piece: Some(view.piece.clone()),
+            casting: None,
+        };
+        let to = if quick {
+            cards()
+        } else {
+            Some(("Measure this casting", to))
+        };
+        ("Read more on this casting, or with a surer tape", to)
+    } else if is(TermKind::Form) {
+        ("Measure again how round the face is", set_out())
+    } else if is(TermKind::Printing) {
+        let to = Route::Printer { job: id() };
+        (
+            "Prove the printer: what is proved counts for less",
+            Some(("Printer check", to)),
+        )
+    } else if is(TermKind::Flattening) {
+        (
+            "Paper lies no closer on this face: other ways of making it stand below",
+            None,
+        )
+    } else if is(TermKind::LayingOn) {
+        ("Marks further apart hold the sheet better", None)
+    } else if is(TermKind::Marking) {
+        (
+            "A finer marker: a knife, or a sharper pen along the edge",
+            None,
+        )
+    } else {
+        return None;
+    })
+}
+
 #[component]
 fn Panel(view: Arc<TemplateView>) -> impl IntoView {
     let largest = view.terms.first().map(|t| t.size).unwrap_or_default();
+    let session = session();
+    let more = (!view.fits)
+        .then(|| {
+            session
+                .book
+                .with_untracked(|b| helps(&b.as_ref()?.job, &view))
+        })
+        .flatten();
     let bars = view
         .terms
         .iter()
@@ -89,6 +157,15 @@ fn Panel(view: Arc<TemplateView>) -> impl IntoView {
             <span class="unit">"mm"</span>
         </p>
         <p class="verdict" class:outside=!view.fits>{verdict(&view)}</p>
+        {more
+            .map(|(what, to)| {
+                view! {
+                    <p class="helps">
+                        {what}
+                        {to.map(|(words, to)| view! { <a class="link" href=to.address()>{words}</a> })}
+                    </p>
+                }
+            })}
         <ul class="bars" aria-label="What the worst error is made of, mm">{bars}</ul>
         {view.pair.clone().map(|pair| view! {
             <p class="instead" class:pair-over=!pair.fits>

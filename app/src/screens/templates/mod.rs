@@ -12,7 +12,7 @@ use crate::route::Route;
 use crate::say;
 use crate::screens::paper::PaperChoice;
 use crate::screens::press::{Looked, Press, Wanted};
-use crate::state::session;
+use crate::state::{Book, session};
 use crate::widgets::marks::Fits;
 use crate::widgets::solid::TurnIt;
 use apart::OtherWays;
@@ -21,12 +21,13 @@ use fewest::FewestPanel;
 use leptos::prelude::*;
 use page::Pages;
 pub use rack::RackPanel;
-use samespot_core::answer::{FileKind, Survey};
+use samespot_core::answer::{FileKind, Survey, TemplateView};
 use samespot_core::job::{FeatureId, Job, JobId, PieceId, QuickCards};
 use samespot_core::prepare::lower;
 use samespot_core::prepare::solid::SolidOf;
 use samespot_core::run::next_to_paint;
 use samespot_core::sheet::Paper;
+use std::sync::Arc;
 
 /// The piece and feature an address means, where it names none or one that isn't there.
 fn in_hand(job: &Job, route: &Route) -> Option<(PieceId, FeatureId)> {
@@ -321,11 +322,24 @@ fn Features(hand: Memo<Option<(PieceId, FeatureId)>>) -> impl IntoView {
 #[component]
 fn Actions(press: Press) -> impl IntoView {
     let ready = move || press.pdf.with(Option::is_some);
+    let session = session();
+    let noted = move |v: &TemplateView| {
+        let of_piece = |b: &Arc<Book>| {
+            let mut printed = b.job.printed.about(&v.piece);
+            printed.any(|p| p.says.reference == v.reference)
+        };
+        let noted = session.book.with(|b| b.as_ref().is_some_and(of_piece));
+        if noted { "printed once; " } else { "" }
+    };
     let under = move || match (press.looked.get(), press.pdf.get()) {
-        (Looked::View(v), Some(_)) if v.proved => {
-            format!("{}, printer proved: read both bars", v.paper)
+        (Looked::View(v), Some(_)) => {
+            let bars = if v.proved {
+                "printer proved: read both bars"
+            } else {
+                "size not proved: measure both bars"
+            };
+            format!("{}{}, {bars}", noted(&v), v.paper)
         }
-        (Looked::View(v), Some(_)) => format!("{}, size not proved: measure both bars", v.paper),
         (Looked::View(_), None) => "making the PDF…".to_owned(),
         (Looked::Making, _) => "making the template…".to_owned(),
         _ => "can’t be made yet: see above".to_owned(),
@@ -334,7 +348,6 @@ fn Actions(press: Press) -> impl IntoView {
         Looked::View(v) => format!("Print {}", lower(&v.title)),
         _ => "Print".to_owned(),
     };
-    let session = session();
     let to_printer = move || {
         let route = session.route.get();
         let job = route.job().cloned();

@@ -23,5 +23,9 @@ pub fn Pages(press: Press) -> impl IntoView {
         }
         _ => String::new(),
     });
-    view! { <SheetPages pages=pages under=under /> }
+    let whole = Signal::derive(move || match press.looked.get() {
+        Looked::View(view) => view.whole.clone(),
+        _ => None,
+    });
+    view! { <SheetPages pages=pages under=under whole=whole /> }
 }

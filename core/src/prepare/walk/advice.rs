@@ -163,6 +163,14 @@ impl<'a> Advised<'a> {
         if share <= 1.0 {
             return None;
         }
+        if goal.hangs_on_pattern() {
+            return Some(format!(
+                "Nothing read here proves {} within {} mm: the readings of the pattern leave {}. Read it on the pattern again, or to one more mark",
+                goal.title,
+                mm(goal.asked),
+                tenth(up(goal.worked(Placing::sure())))
+            ));
+        }
         let options = &self.marks.options;
         let mut adjusted = self.marks.adjusted.clone();
         let mut list: Vec<&Candidate> = Vec::new();
@@ -395,6 +403,12 @@ impl<'a> Advised<'a> {
         best: Tape,
         worked: &dyn Fn(&Goal, Tape, usize) -> Option<Length>,
     ) -> String {
+        if goal.hangs_on_pattern() {
+            let leaves = tenth(up(goal.worked(Placing::sure())));
+            return format!(
+                "no reading of this casting proves it: those of the pattern leave ±{leaves} mm. Read it on the pattern again, or to one more mark"
+            );
+        }
         let rod = Tape {
             scale: crate::readings::ScaleError::Comparison,
             ..Tape::steel_rule()

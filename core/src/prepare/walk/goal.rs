@@ -23,6 +23,9 @@ pub(super) struct Goal {
     line: Option<(usize, usize)>,
     /// Derivatives of across, up and turn by the marks, then the sizes.
     slopes: DMatrix<f64>,
+    /// What the readings of the pattern leave of across, up and turn: the same on every piece, and no
+    /// reading of a casting makes it less.
+    by_pattern: Matrix3<f64>,
     /// Its outline about its centre, mm.
     outline: Vec<[f64; 2]>,
 }
@@ -30,6 +33,13 @@ pub(super) struct Goal {
 /// How well a goal is placed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Placing(Matrix3<f64>);
+
+impl Placing {
+    /// As if a casting's marks were known without doubt.
+    pub(super) fn sure() -> Self {
+        Self(Matrix3::zeros())
+    }
+}
 
 impl Goal {
     /// The features of a face that its rules can place among the marks.
@@ -78,6 +88,14 @@ impl Goal {
             let row = [across, up, turn][r];
             row.get(c).copied().unwrap_or(0.0)
         });
+        let by_drawing = DMatrix::from_fn(3, placed.by_drawing.0[0].len(), |r, c| {
+            placed.by_drawing.0[r][c]
+        });
+        let of_pattern = if by_drawing.ncols() == design.nominal_covariance.nrows() {
+            &by_drawing * &design.nominal_covariance * by_drawing.transpose()
+        } else {
+            DMatrix::zeros(3, 3)
+        };
         let line = match &design.edit.rule {
             Some(RuleSpec::Line { from, to, .. }) => index(from).zip(index(to)),
             _ => None,
@@ -99,6 +117,7 @@ impl Goal {
             marks: order,
             line,
             slopes,
+            by_pattern: Matrix3::from_fn(|r, c| of_pattern[(r, c)]),
             outline,
         })
     }
@@ -158,12 +177,19 @@ impl Goal {
         self.radius(placing, 0.0)
     }
 
-    /// The same with laying the template on and marking added: what has to be inside what is
-    /// asked (design/11, *Budget, capability*, with nothing known beforehand to be off).
+    /// The same with what the pattern's readings leave, laying the template on and marking added: what has to
+    /// be inside what is asked (design/11, *Budget, capability*, with nothing known beforehand to be
+    /// off). Less than this no template comes to.
     pub(super) fn worked(&self, placing: Placing) -> Length {
         let shares = Shares::default();
         let (pointing, marking) = (shares.pointing.mm(), shares.marking.mm());
-        self.radius(placing, pointing * pointing + marking * marking)
+        let with_pattern = Placing(placing.0 + self.by_pattern);
+        self.radius(with_pattern, pointing * pointing + marking * marking)
+    }
+
+    /// No reading of a casting brings it inside what is asked, because those of the pattern leave too much.
+    pub(super) fn hangs_on_pattern(&self) -> bool {
+        self.share(Placing::sure()) > 1.0
     }
 
     /// How much of what is asked that uses up: over one it can't be proved.
