@@ -26,6 +26,7 @@ mod gauges;
 mod hand_over;
 mod hands;
 mod hatch;
+mod head;
 mod history;
 mod holes;
 mod let_down;
