@@ -5,9 +5,15 @@
     reason = "a test stops where something is missing"
 )]
 
-use samespot_core::job::{CastingId, FeatureId, Job, MarkId, Measured, PartId, PointRef, RuleSpec};
+use samespot_core::job::{
+    CastingId, FeatureId, Job, MarkId, Measured, PartId, PieceId, PointRef, RuleSpec,
+};
+use samespot_core::prepare::{Source, issue, uncut};
 use samespot_core::read::job::open;
-use samespot_core::write::job::job_file;
+use samespot_core::sheet::Paper;
+use samespot_core::sheet::drawing::{Shape, Spot};
+use samespot_core::write::job::{Attachments, job_file};
+use samespot_core::write::svg::svg_page;
 use std::collections::{BTreeMap, BTreeSet};
 
 const FILE: &[u8] = include_bytes!("../../public/examples/quay-puffins.samespot");
@@ -209,4 +215,56 @@ fn the_planted_entries_are_as_typed() {
         .map(|(id, _)| id.as_str())
         .collect();
     assert_eq!(short, ["cap-9"]);
+}
+
+/// Width and height of an SVG, mm, as a reader of XML finds them.
+fn size_mm(svg: &str) -> [f64; 2] {
+    let read = roxmltree::Document::parse(svg).unwrap();
+    ["width", "height"].map(|side| {
+        let said = read.root_element().attribute(side).unwrap();
+        said.strip_suffix("mm").unwrap().parse().unwrap()
+    })
+}
+
+#[test]
+fn what_takes_several_sheets_is_shown_in_one_piece_with_nothing_left_out() {
+    let job = example();
+    let attachments = Attachments::new();
+    let source = Source {
+        job: &job,
+        attachments: &attachments,
+    };
+    let piece = PieceId::new("p7").unwrap();
+    let made = |feature: &str, paper| {
+        let of = FeatureId::new(feature).unwrap();
+        let issued = issue(&source, &of, &piece, paper, "2026-11-26").unwrap();
+        let whole = uncut(&source, &issued, paper, "2026-11-26");
+        (issued, whole)
+    };
+    let (band, whole) = made("band", Paper::A4);
+    assert!(band.drawing.pages.len() > 2, "else nothing is to be joined");
+    let whole = whole.unwrap();
+    let [wide, high] = size_mm(&svg_page(&whole, 0).unwrap());
+    // At true size: as large as its lines reach, and its trim and a white edge round it.
+    let (across, up) = band.size_mm;
+    assert!(wide > across && wide < across + 80.0, "{wide} for {across}");
+    assert!(high > up && high < up + 120.0, "{high} for {up}");
+    // Every cross and the whole outline are in it.
+    let [page] = whole.pages.as_slice() else {
+        panic!("in one piece")
+    };
+    let inside = |spot: Spot| {
+        (0..=page.paper.width).contains(&spot.x) && (0..=page.paper.height).contains(&spot.y)
+    };
+    let mut lines = 0;
+    for item in &page.items {
+        if let Shape::Line(contours) = &item.shape {
+            lines += 1;
+            assert!(contours.iter().all(|c| inside(c.start) && inside(c.end())));
+        }
+    }
+    assert!(lines > 5);
+    // What is on one sheet is seen there.
+    let (eye, whole) = made("eye-left", Paper::A3);
+    assert_eq!((eye.drawing.pages.len(), whole), (1, None));
 }

@@ -85,7 +85,7 @@ impl Book {
                 if QuickCards::of_job(&self.job).is_some() {
                     "Quick template".into()
                 } else {
-                    format!("Job {}", self.id())
+                    "Job without a name".into()
                 }
             })
     }
