@@ -15,6 +15,7 @@
 mod amendment;
 mod board;
 mod browser;
+mod by_keys;
 mod chromium;
 mod design;
 mod devtools;

@@ -3,7 +3,7 @@
 use super::marks::Fits;
 use crate::route::Route;
 use crate::say::numbers::tenth;
-use crate::say::run::{Tile, as_drawn_sentence, tiles};
+use crate::say::run::{Tile, as_drawn_sentence, step_names, tiles};
 use crate::state::session;
 use leptos::prelude::*;
 use samespot_core::job::PieceId;
@@ -34,10 +34,8 @@ pub fn RunStrip() -> impl IntoView {
         } else if session.as_drawn.get() {
             as_drawn_sentence(&all)
         } else {
-            format!(
-                "{}, worst feature of each",
-                crate::say::job::pieces(all.len())
-            )
+            let boxes = all.first().map_or(0, |t| t.steps.len());
+            format!("worst feature of each; boxes: {}", step_names(boxes))
         }
     };
     view! {

@@ -4,7 +4,7 @@ use super::ask::FileKind;
 use super::desk::sheets_in_order;
 use super::reply::Reply;
 use super::side_by_side::each;
-use crate::job::{IssueId, Job, JointId, Ledger, PieceId, Printed, SheetOf};
+use crate::job::{IssueId, Job, JointId, Ledger, PieceId, Printed, QuickCards, SheetOf};
 use crate::prepare::amendments::{AmendmentPaper, amendment_paper, paper_name};
 use crate::prepare::{Issued, PrepareError, Source, issue, record, sheet_title};
 use crate::sheet::{Drawing, Paper};
@@ -164,12 +164,39 @@ fn make_and<D: Send>(
     Ok((made, left_out))
 }
 
+/// The longest part of a file's name that a title makes.
+const MOST_OF_TITLE: usize = 40;
+
+/// What files of a job are called: its title in letters, digits and dashes, else its id.
+fn called(job: &Job) -> String {
+    let title = job.about.title.clone().unwrap_or_default();
+    // What stands in brackets is said beside the name.
+    let title = title.split(" (").next().unwrap_or_default();
+    let mut name = String::new();
+    for c in title.replace(" × ", "x").to_lowercase().chars() {
+        if c.is_alphanumeric() {
+            name.push(c);
+        } else if !name.is_empty() && !name.ends_with('-') {
+            name.push('-');
+        }
+        if name.chars().count() >= MOST_OF_TITLE {
+            break;
+        }
+    }
+    match name.trim_end_matches('-') {
+        "" => job.id.to_string(),
+        name => name.to_owned(),
+    }
+}
+
 fn stem(job: &Job, selection: &Selection) -> String {
-    let mut name = job.id.to_string();
+    let mut name = called(job);
     if let [piece] = selection.pieces.as_slice() {
         name.push_str(&format!("-piece-{}", number_of(job, piece)));
     }
-    if let Some(of) = &selection.of {
+    // A quick template has one thing to paint: its title says which.
+    let quick = QuickCards::of_job(job).is_some();
+    if let Some(of) = selection.of.as_ref().filter(|_| !quick) {
         name.push_str(&format!("-{of}"));
     }
     name
@@ -345,7 +372,7 @@ pub(super) fn run_files(
     let mut press = Press::default();
     let (made, pressed, left_out) = make_and_press(source, selection, &mut press)?;
     let mut files = vec![(
-        format!("{}.samespot", job.id),
+        format!("{}.samespot", called(job)),
         job_file(ledger, source.attachments)?,
     )];
     files.push((
@@ -353,7 +380,7 @@ pub(super) fn run_files(
         index(job, &made, &left_out, selection).into_bytes(),
     ));
     let parts: Vec<(&Made, &Pressed)> = made.iter().zip(&pressed).collect();
-    files.push((format!("{}.pdf", job.id), bound(&press, job, &parts)?));
+    files.push((format!("{}.pdf", called(job)), bound(&press, job, &parts)?));
     let alone = each(&parts, |part| {
         bound(&press, job, core::slice::from_ref(part))
     });
@@ -430,7 +457,7 @@ pub(super) fn record_table_file(
         None => String::new(),
     };
     let reply = Reply::File {
-        name: format!("{}-record-{of}{day}.csv", source.job.id),
+        name: format!("{}-record-{of}{day}.csv", called(source.job)),
         media: "text/csv".to_owned(),
         pages: 0,
         printed: Vec::new(),
@@ -479,7 +506,7 @@ fn letter_file(job: &Job, name: &str, drawing: &Drawing) -> Result<(Reply, Vec<u
         }],
     )?;
     let reply = Reply::File {
-        name: format!("{}-{name}.pdf", job.id),
+        name: format!("{}-{name}.pdf", called(job)),
         media: "application/pdf".to_owned(),
         pages: drawing.pages.len(),
         printed: Vec::new(),
@@ -518,4 +545,27 @@ fn index(job: &Job, made: &[Made], left_out: &[String], selection: &Selection) -
         }
     }
     text
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "tests")]
+mod tests {
+    use super::*;
+    use crate::job::JobId;
+
+    #[test]
+    fn files_are_called_by_what_the_job_is_called() {
+        let mut job = Ledger::new(JobId::new("q74dqsk2p").unwrap()).fold();
+        for (title, name) in [
+            ("Oval 70 × 42", "oval-70x42"),
+            ("Quay puffins (invented)", "quay-puffins"),
+            ("  ../..\\ ", "q74dqsk2p"),
+            ("Möwe 3½\"", "möwe-3½"),
+        ] {
+            job.about.title = Some(title.to_owned());
+            assert_eq!(called(&job), name);
+        }
+        job.about.title = Some("long ".repeat(40));
+        assert!(called(&job).chars().count() <= MOST_OF_TITLE);
+    }
 }

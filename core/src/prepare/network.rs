@@ -35,6 +35,8 @@ pub struct Marks {
     pub stood: Vec<u32>,
     /// What the user should be told, in words.
     pub notes: Vec<String>,
+    /// Points that the drawing holds, not a reading: what one of the notes says.
+    pub(super) held_by_drawing: Vec<PointRef>,
     /// The reading that goes least with the others, and those that could equally be it.
     pub suspects: Vec<Suspected>,
     /// Points that no reading of this casting touches.
@@ -358,6 +360,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
         })
         .collect();
     let notes = notes_of(job, &points, &facts, &adjusted, &words);
+    let held_by_drawing = held_by_drawing(&points, &adjusted);
     Ok(Marks {
         points,
         adjusted,
@@ -365,6 +368,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
         tapes,
         stood,
         notes,
+        held_by_drawing,
         suspects,
         unread,
         options,
@@ -461,6 +465,30 @@ fn reaches_over(job: &Job, fact: Option<&FactId>) -> bool {
     })
 }
 
+/// Points that no reading holds.
+fn held_by_drawing(points: &[PointRef], adjusted: &Adjusted) -> Vec<PointRef> {
+    let point = |notice: &Notice| match notice {
+        Notice::HeldByDrawing(NotHeld::Point { index, .. }) => points.get(*index).cloned(),
+        _ => None,
+    };
+    adjusted.notices.iter().filter_map(point).collect()
+}
+
+/// That no reading holds these, in one sentence; nothing where all are held.
+pub(super) fn by_drawing(job: &Job, points: &[PointRef]) -> Option<String> {
+    let names: Vec<String> = points.iter().map(|p| name_of(job, p)).collect();
+    match names.as_slice() {
+        [] => None,
+        [one] => Some(format!("{one} is held by the drawing, not by a reading")),
+        [most @ .., last] => {
+            let most = most.join(", ");
+            Some(format!(
+                "{most} and {last} are held by the drawing, not by a reading"
+            ))
+        }
+    }
+}
+
 fn notes_of(
     job: &Job,
     points: &[PointRef],
@@ -468,12 +496,9 @@ fn notes_of(
     adjusted: &Adjusted,
     words: &dyn Fn(usize) -> String,
 ) -> Vec<String> {
-    let named = |k: usize| {
-        points
-            .get(k)
-            .map_or_else(|| "a mark".into(), |p| name_of(job, p))
-    };
-    let mut notes = Vec::new();
+    let mut notes: Vec<String> = by_drawing(job, &held_by_drawing(points, adjusted))
+        .into_iter()
+        .collect();
     for notice in &adjusted.notices {
         match notice {
             // Points on a beam or legs reach over the bulge: their line needs no clear air.
@@ -485,9 +510,6 @@ fn notes_of(
             )),
             Notice::OtherWayRound { reading, .. } => {
                 notes.push(format!("{}: taken the other way round, which fits far better", words(*reading)));
-            }
-            Notice::HeldByDrawing(NotHeld::Point { index, .. }) => {
-                notes.push(format!("{} is held by the drawing, not by a reading", named(*index)));
             }
             Notice::HeldByDrawing(_) | Notice::Weak { .. } | Notice::StartedElsewhere { .. } => {}
         }

@@ -7,7 +7,7 @@ use super::hand::Hand;
 use super::how_big::{HowBig, TheOtherWay};
 use super::model::{self, Way};
 use crate::ports::fields;
-use crate::say::numbers::size;
+use crate::say::numbers::{size, tenth};
 use crate::screens::press::{Looked, Press};
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::length::LengthField;
@@ -461,8 +461,17 @@ fn Outcome(hand: Hand, press: Press) -> impl IntoView {
         </p>
         <p role="status" class="caution" hidden=move || far().is_none()>{far}</p>
         {move || match press.looked.get() {
+            Looked::View(v) if !v.fits => {
+                let (worst, allowed) = (tenth(v.worst), tenth(v.allowed));
+                Some(view! {
+                    <p class="caution too-much" role="status">
+                        <strong>{format!("{worst} mm off at worst is more than the {allowed} mm allowed. ")}</strong>
+                        {v.tighter.clone()}
+                    </p>
+                }.into_any())
+            }
             Looked::View(v) => {
-                Some(view! { <p class="instead">{crate::say::job::capital(&v.instead_of_nominal)}</p> })
+                Some(view! { <p class="instead">{crate::say::job::capital(&v.instead_of_nominal)}</p> }.into_any())
             }
             _ => None,
         }}

@@ -37,7 +37,7 @@ pub fn picked(answers: &Answers, key: &str) -> Option<usize> {
 /// What a field takes. A piece's own length is expected to be near the good one's.
 #[must_use]
 pub fn options(answers: &Answers, key: &str) -> FieldOptions {
-    let size = FieldOptions::size(Unit::Mm);
+    let size = FieldOptions::length(Unit::Mm);
     if key.starts_with("piece-")
         && let Some(good) = entry(answers, "ab")
     {

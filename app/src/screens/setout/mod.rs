@@ -16,6 +16,7 @@ mod full_size;
 mod hand;
 mod in_view;
 mod laid;
+mod left_out;
 mod mark_select;
 mod marked;
 pub mod model;

@@ -1,6 +1,6 @@
 //! What a face shows, and what is still to be done on it.
 
-use super::model::ends;
+use super::model::{self, ends};
 use crate::say::numbers::tenth;
 use samespot_core::job::{FaceId, Job, PointRef};
 use samespot_core::prepare::setout::{FaceView, Stands};
@@ -22,6 +22,26 @@ pub fn points(view: &FaceView) -> Vec<(PointRef, String, Stands)> {
             f.stands.clone(),
         )
     });
+    marks.chain(features).collect()
+}
+
+/// The same while nothing can be worked out for the face yet: what stands on it can be seen and changed all
+/// the same.
+pub fn points_of_job(job: &Job, face: &FaceId) -> Vec<(PointRef, String, Stands)> {
+    let open = || Stands::Open {
+        need: "the face first: what it is like, and how big".into(),
+        next: None,
+    };
+    let marks = model::marks(job, face)
+        .into_iter()
+        .map(|(id, letter)| (PointRef::Mark(id), letter, open()));
+    let features = job.features_in_order().into_iter();
+    let features = features
+        .filter(|(_, f)| f.face.as_ref() == Some(face))
+        .map(|(id, f)| {
+            let title = crate::say::run::feature_name(Some(f), id.as_str());
+            (PointRef::Feature(id.clone()), title, open())
+        });
     marks.chain(features).collect()
 }
 

@@ -89,6 +89,7 @@ fn Panel(view: Arc<TemplateView>) -> impl IntoView {
             <span class="unit">"mm"</span>
         </p>
         <p class="verdict" class:outside=!view.fits>{verdict(&view)}</p>
+        {view.tighter.clone().map(|says| view! { <p class="instead">{says}</p> })}
         <ul class="bars" aria-label="What the worst error is made of, mm">{bars}</ul>
         {view.pair.clone().map(|pair| view! {
             <p class="instead" class:pair-over=!pair.fits>

@@ -66,6 +66,24 @@ fn a_bad_entry_blocks_nothing_but_itself() {
 }
 
 #[test]
+fn nothing_is_0_long() {
+    for key in [
+        "across", "up", "ab", "ac", "bc", "piece-1", "within", "thick",
+    ] {
+        let mut answers = eye();
+        for zero in ["0", "0 mm", "0.0", "0 in"] {
+            answers.insert(key.into(), zero.into());
+            let Heard::Refused(why) = heard(&answers, key) else {
+                unreachable!("{key} {zero}: {:?}", heard(&answers, key))
+            };
+            assert!(why.contains("Nothing can be 0 long"), "{why}");
+        }
+        answers.insert(key.into(), "0.5".into());
+        assert!(entry(&answers, key).is_some(), "{key}");
+    }
+}
+
+#[test]
 fn an_answered_question_stays_answered() {
     let mut answers = eye();
     answers.insert("across".into(), "1-3/4".into());
