@@ -60,6 +60,21 @@ pub fn focus(id: String) {
     });
 }
 
+/// The cursor goes out of everything that listens, not to another field or key of it.
+#[must_use]
+pub fn leaves(ev: &web_sys::FocusEvent) -> bool {
+    let node = |t: Option<web_sys::EventTarget>| t.and_then(|t| t.dyn_into::<web_sys::Node>().ok());
+    let (here, to) = (node(ev.current_target()), node(ev.related_target()));
+    !here.is_some_and(|here| to.is_some_and(|to| here.contains(Some(&to))))
+}
+
+/// A key was pressed in a field, not on a key of the screen.
+#[must_use]
+pub fn typing(ev: &web_sys::KeyboardEvent) -> bool {
+    ev.target()
+        .is_some_and(|t| t.has_type::<web_sys::HtmlInputElement>())
+}
+
 /// Does this once the page has been drawn.
 fn drawn(what: impl FnOnce() + 'static) {
     if let Some(window) = web_sys::window() {

@@ -173,6 +173,11 @@ pub(super) fn readings_on<'a>(
     let mut all = Vec::new();
     for r in job.readings.about_parts(casting, &on_face) {
         let left_out = match &r.says.of {
+            // Plan and height say where a face is in its part (`setout::board`) and which way is up on it
+            // (`pattern::with_heights`). A network is of one face, where a set-up is six unknowns more: of n
+            // marks it leaves 3n − 6 relations, chords known to √2 mm each, beside a tape's half a millimetre
+            // a tenth of the weight. design/03 §1 has them among the readings: a face that the board alone
+            // holds, with no tape on it, is what this leaves out.
             Measured::Board { .. } => true,
             Measured::Square { edge, .. } => {
                 let known = stops_only.entry(edge);
@@ -479,11 +484,13 @@ pub(super) fn by_drawing(job: &Job, points: &[PointRef]) -> Option<String> {
     let names: Vec<String> = points.iter().map(|p| name_of(job, p)).collect();
     match names.as_slice() {
         [] => None,
-        [one] => Some(format!("{one} is held by the drawing, not by a reading")),
+        [one] => Some(format!(
+            "No reading of this casting holds {one} yet: it stands where the pattern has it"
+        )),
         [most @ .., last] => {
             let most = most.join(", ");
             Some(format!(
-                "{most} and {last} are held by the drawing, not by a reading"
+                "No reading of this casting holds {most} and {last} yet: they stand where the pattern has them"
             ))
         }
     }

@@ -81,8 +81,7 @@ fn Part(run: Run, part: PartId, name: String, piece: Memo<Option<PieceId>>) -> i
         let part = part.clone();
         move |_| {
             let n = count.get_untracked();
-            let all =
-                from_job(|j| model::add_castings(j, &part, n, &clock::day(), &mut ids::thing));
+            let all = from_job(|j| model::add_castings(j, &part, n, &mut ids::thing));
             say(all.unwrap_or_default());
         }
     };

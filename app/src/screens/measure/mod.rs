@@ -364,6 +364,18 @@ fn Done(hand: Hand) -> impl IntoView {
             .filter(|a| matches!(a.state, AskState::Read { .. } | AskState::OddOne { .. }))
             .count();
         let next = walk.next.clone().map(|(casting, name)| {
+            let piece = session.book.with(|b| {
+                let job = &b.as_ref()?.job;
+                let married = job
+                    .marriages
+                    .iter()
+                    .find(|(_, m)| m.castings.contains(&casting));
+                married.map(|(piece, _)| job.number_of(piece))
+            });
+            let of_piece = piece.map_or_else(
+                || "next casting, in no piece yet".to_owned(),
+                |n| format!("next casting, in piece {n}"),
+            );
             let route = Route::Measure {
                 job: job.clone(),
                 piece: None,
@@ -372,7 +384,7 @@ fn Done(hand: Hand) -> impl IntoView {
             view! {
                 <a class="key main big" href=route.address()>
                     <strong>{format!("Measure {name}")}</strong>
-                    <span>"next casting"</span>
+                    <span>{of_piece}</span>
                 </a>
             }
         });

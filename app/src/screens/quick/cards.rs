@@ -290,6 +290,7 @@ fn marks_says(cards: &QuickCards) -> String {
 #[component]
 pub(super) fn Marks(hand: Hand) -> impl IntoView {
     let side = Memo::new(move |_| hand.answers.with(|a| model::text(a, "side").to_owned()));
+    let cannot_meet = move || hand.cards.with(model::cannot_meet);
     view! {
         <Card
             hand=hand
@@ -321,10 +322,11 @@ pub(super) fn Marks(hand: Hand) -> impl IntoView {
                     }
                 }
             />
+            <p class="caution cannot-meet" role="status" hidden=move || cannot_meet().is_none()>{cannot_meet}</p>
             <Next
                 hand=hand
                 at=2
-                missing="Three lengths and the side"
+                missing="Three lengths that can meet, and the side"
                 words="Next: this piece"
             />
         </Card>

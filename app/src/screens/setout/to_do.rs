@@ -125,11 +125,11 @@ pub fn to_do(job: &Job, face: &FaceId, view: &FaceView) -> Vec<String> {
         }
     }
     let open = points(view);
-    if open
+    let either = open
         .iter()
-        .any(|(_, _, s)| matches!(s, Stands::EitherSide { .. }))
-    {
-        all.push("Say on which side it lies".into());
+        .find(|(_, _, s)| matches!(s, Stands::EitherSide { .. }));
+    if let Some((_, title, _)) = either {
+        all.push(format!("Say on which side of the line A–B {title} lies"));
     }
     if view.marks.len() >= 2
         && open
