@@ -38,6 +38,7 @@ mod page;
 mod pairs;
 mod printer;
 mod qa;
+mod quick_still;
 mod rack;
 mod reach;
 mod round;

@@ -230,7 +230,7 @@ fn with_stages(tile: &mut Tile, run: &RunView, painting: Option<usize>) {
     }
     tile.stage.clone_from(&piece.stage);
     if piece.held {
-        tile.word = "holds";
+        tile.word = "waits";
     }
     tile.hint = match &piece.stage {
         Some(stage) => format!("{stage}; {}", piece.waits),

@@ -28,7 +28,7 @@ pub fn RunStrip() -> impl IntoView {
     let under = move || {
         let all = all.get();
         if all.is_empty() {
-            "no pieces yet".to_owned()
+            "no pieces yet: say under Job how many the run has".to_owned()
         } else if session.survey.with(Option::is_none) {
             "looking the run over…".to_owned()
         } else if session.as_drawn.get() {

@@ -266,7 +266,7 @@ fn a_hold_says_why_not_and_goes_when_it_is_done() {
         why,
         [
             "Before primed: A vanishes. Read K, which stands in for it, from two marks",
-            "Before primed: face keeps 2 of the three hidden or carried-over marks it needs; 1 more is missing",
+            "Before primed: 1 more mark of face must still be found afterwards, hidden or carried over to a cross: three are needed, 2 would be",
             "Before primed: drain holes cleared",
         ]
     );

@@ -112,7 +112,7 @@ fn Pieces() -> impl IntoView {
         <h3>"Pieces"</h3>
         <p class="second">
             {move || match count() {
-                0 => "None yet. Say how many the run has".to_owned(),
+                0 => "None yet. Say how many the run has; the casting of the same number goes into each".to_owned(),
                 n => format!("{} in the run; a larger number adds to them", crate::say::job::pieces(n)),
             }}
         </p>
