@@ -16,7 +16,10 @@ fn nothing_moves_when_the_first_size_begins_the_job() {
         for screen in [Screen::TABLET, Screen::TABLET_UPRIGHT, Screen::DESK] {
             page.set_screen(screen);
             page.eval("location.hash = '#/quick'");
-            page.wait_for("document.querySelector('[data-value=circle]')");
+            page.wait_for_text("nothing entered yet");
+            page.wait_for(
+                "document.querySelector('.card:first-of-type.open [data-value=circle][aria-pressed=false]')",
+            );
             let before = page.eval(BEGINS);
             page.tap("[data-value=circle]");
             // Nothing is 0 long, and nothing is kept of it.
