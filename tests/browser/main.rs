@@ -15,6 +15,7 @@
 mod amendment;
 mod board;
 mod browser;
+mod by_keys;
 mod chromium;
 mod design;
 mod devtools;
@@ -38,6 +39,7 @@ mod page;
 mod pairs;
 mod printer;
 mod qa;
+mod quick_still;
 mod rack;
 mod reach;
 mod round;

@@ -5,12 +5,14 @@
     reason = "a failed unwrap fails the test"
 )]
 
+#[path = "edges/asked.rs"]
+mod asked;
+
 use samespot_core::frames::{Flat, Point2};
 use samespot_core::job::{
     AxisChoice, EdgeEdit, EdgeLies, EdgeMade, EntityRef, FaceShape, FeatureEdit, FeatureId, Follow,
     Hand, LineSide, MarkEdit, Measured, Mirror, PairEdit, RuleSpec, Size,
 };
-use samespot_core::prepare::walk::{AskState, AskedReading, walk};
 use samespot_core::prepare::{Prepared, Source, issue, prepare};
 use samespot_core::sheet::drawing::Meaning;
 use samespot_core::sheet::{FlatSegment, Paper, RegisterEdge};
@@ -386,73 +388,6 @@ fn along_between_two_marks_and_up_from_an_edge() {
         assert!(p.laying_words.contains("A"), "{}", p.laying_words);
         assert!(!p.letters_of_no_mark());
     }
-}
-
-/// What follows an edge has it read square on every casting: from the two marks furthest apart along
-/// it, near what the pattern says less the mould's 2 in 1000, and nearer once it was read.
-#[test]
-fn an_edge_that_is_followed_is_asked_for() {
-    let mut s = panel(FaceShape::Flat);
-    half_way(&mut s);
-    let walked = |s: &Script| {
-        let job = s.ledger.fold();
-        let source = Source {
-            job: &job,
-            attachments: &s.attachments,
-        };
-        walk(&source, &id("c1")).unwrap()
-    };
-    let squares = |s: &Script| -> Vec<AskedReading> {
-        let all = walked(s).asks.into_iter();
-        all.filter(|a| matches!(a.of, Measured::Square { .. }))
-            .collect()
-    };
-    let asked = squares(&s);
-    let of = |to: &str| Measured::Square {
-        edge: id("e"),
-        to: point(to),
-    };
-    let all: Vec<_> = asked.iter().map(|a| a.of.clone()).collect();
-    assert_eq!(all, [of("a"), of("b")]);
-    for ask in &asked {
-        assert!(ask.state.is_to_read());
-        assert!(ask.why.as_ref().unwrap().contains("follows edge E"));
-        let e = ask.expected.unwrap();
-        // 150 on the pattern: 149.7.
-        assert!((e.middle.mm() - 149.7).abs() < 0.05, "{e:?}");
-        assert!(e.low.mm() > 135.0 && e.high.mm() < 165.0, "{e:?}");
-    }
-    // The square lies in hand for both, after the tapes.
-    assert!(walked(&s).asks.len() <= 6);
-    s.over("c1", "a", "b", 399.2);
-    s.over("c1", "a", "b", 399.2);
-    square(&mut s, "c1", "e", "a", 152.0);
-    square(&mut s, "c1", "e", "b", 152.0);
-    let read = squares(&s);
-    assert_eq!(read.len(), 2);
-    for (now, before) in read.iter().zip(&asked) {
-        assert!(matches!(now.state, AskState::Read { .. }));
-        let (e, was) = (now.expected.unwrap(), before.expected.unwrap());
-        assert!((e.middle.mm() - 152.0).abs() < 0.2, "{e:?}");
-        assert!((e.high - e.low) < (was.high - was.low) * 0.5, "{e:?}");
-    }
-    // What follows two edges asks for both of them; what follows marks alone for none.
-    let mut both = panel(FaceShape::Flat);
-    assert_eq!(squares(&both).len(), 4);
-    both.set(
-        EntityRef::Feature(id("spot")),
-        &FeatureEdit {
-            rule: Some(RuleSpec::Line {
-                from: id("a"),
-                to: id("b"),
-                side: None,
-                along: Follow::DifferenceSplit,
-                across: None,
-            }),
-            ..FeatureEdit::default()
-        },
-    );
-    assert!(squares(&both).is_empty());
 }
 
 /// The spot mirrored across the middle of A and B: 40 and 120 become 560 and 120 (by hand, 2·300 − 40).

@@ -250,3 +250,62 @@ fn questions_and_answers_survive_the_way_to_the_worker_and_back() {
     };
     assert_eq!(live.crosses.len(), 2);
 }
+
+/// The picture of the cards as it is asked for at each keystroke.
+fn prepared(cards: &QuickCards) -> (samespot_core::prepare::Prepared, Option<String>) {
+    let job = job_of(cards).fold();
+    let attachments = Attachments::new();
+    let source = Source {
+        job: &job,
+        attachments: &attachments,
+    };
+    let (_, piece) = QuickIds::piece(1).unwrap();
+    let p =
+        samespot_core::prepare::prepare(&source, &QuickIds::fixed().unwrap().spot, &piece).unwrap();
+    let says = samespot_core::prepare::tighter(&source, &p);
+    (p, says)
+}
+
+/// Two marks 312 apart on a dome fail their default of 3.0 with a soft tape: what is said passes.
+#[test]
+fn cards_that_fail_say_what_would_do() {
+    let failing = QuickCards {
+        b_to_centre: Some(mm(150.0)),
+        ..cards()
+    };
+    let (p, says) = prepared(&failing);
+    assert!(p.budget.worst > p.allowed, "{:?}", p.budget);
+    let says = says.unwrap();
+    assert!(says.contains("the three lengths on the good one"), "{says}");
+    // What it says would pass does.
+    let (_, after) = says.split_once("llow ").unwrap();
+    let allow: f64 = after.split(' ').next().unwrap().parse().unwrap();
+    assert!(
+        (allow * 2.0).fract() == 0.0 && allow - p.budget.worst.mm() < 0.5,
+        "{says}"
+    );
+    let eased = QuickCards {
+        within: Length::from_mm(allow),
+        ..failing
+    };
+    let (p, says) = prepared(&eased);
+    assert!(p.budget.worst <= p.allowed && says.is_none(), "{says:?}");
+}
+
+/// By the law of cosines on the flat, marks 312 apart: from 250 and 80 the lines meet at
+/// cos = (250² + 80² − 312²)/(2·250·80) = −0.711, 135°; from 240 and 200 at 0.003, 90°.
+#[test]
+fn lines_that_meet_flat_are_said() {
+    let flat = |ac: f64, bc: f64| QuickCards {
+        lies_on: Some(FaceShape::Flat),
+        a_to_centre: Some(mm(ac)),
+        b_to_centre: Some(mm(bc)),
+        within: Length::from_mm(1.0),
+        ..cards()
+    };
+    let (_, badly) = prepared(&flat(250.0, 80.0));
+    let badly = badly.unwrap();
+    assert!(badly.contains("nearer a right angle, now 135°"), "{badly}");
+    let (_, well) = prepared(&flat(240.0, 200.0));
+    assert!(!well.unwrap().contains("right angle"));
+}

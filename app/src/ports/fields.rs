@@ -29,26 +29,77 @@ pub fn focus_next_empty(selector: &str, id: &str) -> bool {
 
 /// Puts the cursor into the first empty field, once the page has been drawn.
 pub fn focus_first_empty(selector: &'static str) {
-    let Some(window) = web_sys::window() else {
-        return;
-    };
-    let focus = wasm_bindgen::closure::Closure::once_into_js(move || {
-        if let Some(field) = fields(selector)
-            .into_iter()
-            .find(|field| field.value().is_empty())
-        {
+    drawn(move || {
+        let empty = |field: &web_sys::HtmlInputElement| field.value().is_empty();
+        if let Some(field) = fields(selector).into_iter().find(empty) {
             let _ = field.focus();
         }
     });
-    let _ = window.request_animation_frame(focus.unchecked_ref());
+}
+
+/// Puts the cursor into the one of these fields that is there, all of it taken, so that typing takes its place;
+/// once the page has been drawn.
+pub fn focus_whole(selector: &'static str) {
+    drawn(move || {
+        if let Some(field) = fields(selector).into_iter().next() {
+            let _ = field.focus();
+            field.select();
+        }
+    });
+}
+
+/// Puts the cursor on something by its name in the page, once the page has been drawn.
+pub fn focus(id: String) {
+    drawn(move || {
+        let found = web_sys::window()
+            .and_then(|w| w.document())
+            .and_then(|d| d.get_element_by_id(&id));
+        if let Some(found) = found.and_then(|e| e.dyn_into::<web_sys::HtmlElement>().ok()) {
+            let _ = found.focus();
+        }
+    });
+}
+
+/// The cursor goes out of everything that listens, not to another field or key of it.
+#[must_use]
+pub fn leaves(ev: &web_sys::FocusEvent) -> bool {
+    let node = |t: Option<web_sys::EventTarget>| t.and_then(|t| t.dyn_into::<web_sys::Node>().ok());
+    let (here, to) = (node(ev.current_target()), node(ev.related_target()));
+    !here.is_some_and(|here| to.is_some_and(|to| here.contains(Some(&to))))
+}
+
+/// A key was pressed in a field, not on a key of the screen.
+#[must_use]
+pub fn typing(ev: &web_sys::KeyboardEvent) -> bool {
+    ev.target()
+        .is_some_and(|t| t.has_type::<web_sys::HtmlInputElement>())
+}
+
+/// Does this once the page has been drawn.
+fn drawn(what: impl FnOnce() + 'static) {
+    if let Some(window) = web_sys::window() {
+        let what = wasm_bindgen::closure::Closure::once_into_js(what);
+        let _ = window.request_animation_frame(what.unchecked_ref());
+    }
+}
+
+/// Moves the page as little as brings all of something into view, once the page has been drawn.
+pub fn in_sight(selector: &'static str) {
+    drawn(move || {
+        let found = web_sys::window()
+            .and_then(|w| w.document())
+            .and_then(|d| d.query_selector(selector).ok().flatten());
+        if let Some(found) = found {
+            let options = web_sys::ScrollIntoViewOptions::new();
+            options.set_block(web_sys::ScrollLogicalPosition::Nearest);
+            found.scroll_into_view_with_scroll_into_view_options(&options);
+        }
+    });
 }
 
 /// Brings something into view, once the page has been drawn.
 pub fn show(selector: &'static str) {
-    let Some(window) = web_sys::window() else {
-        return;
-    };
-    let show = wasm_bindgen::closure::Closure::once_into_js(move || {
+    drawn(move || {
         let found = web_sys::window()
             .and_then(|w| w.document())
             .and_then(|d| d.query_selector(selector).ok().flatten());
@@ -56,5 +107,4 @@ pub fn show(selector: &'static str) {
             found.scroll_into_view();
         }
     });
-    let _ = window.request_animation_frame(show.unchecked_ref());
 }

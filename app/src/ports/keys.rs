@@ -38,3 +38,34 @@ pub fn on_undo_keys(mut callback: impl FnMut(Asked) + 'static) {
         e.prevent_default();
     });
 }
+
+/// Escape folds the innermost part that is open round the cursor, and puts the cursor on its line, from which
+/// it was opened. What somebody else made of the key stands.
+pub fn fold_by_escape() {
+    let Some(window) = web_sys::window() else {
+        return;
+    };
+    super::listen_here(&window, "keydown", |e| {
+        let Some(e) = e.dyn_ref::<web_sys::KeyboardEvent>() else {
+            return;
+        };
+        if e.key() != "Escape" || e.default_prevented() {
+            return;
+        }
+        let Some(here) = e
+            .target()
+            .and_then(|t| t.dyn_into::<web_sys::Element>().ok())
+        else {
+            return;
+        };
+        let Ok(Some(open)) = here.closest("details[open]") else {
+            return;
+        };
+        let line = open.query_selector("summary").ok().flatten();
+        if let Some(line) = line.and_then(|l| l.dyn_into::<web_sys::HtmlElement>().ok()) {
+            e.prevent_default();
+            let _ = open.remove_attribute("open");
+            let _ = line.focus();
+        }
+    });
+}

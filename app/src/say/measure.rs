@@ -100,6 +100,9 @@ pub fn options(ask: Option<&AskedReading>, unit: Unit) -> FieldOptions {
         Some(Measured::Level { .. }) => FieldOptions::offset(unit, "lower", "higher"),
         Some(Measured::Plumb { .. }) => FieldOptions::offset(unit, "left", "right"),
         Some(Measured::Height { .. }) => FieldOptions::offset(unit, "below", "above"),
+        Some(Measured::Straight { .. } | Measured::Over { .. } | Measured::Girth { .. }) => {
+            FieldOptions::length(unit)
+        }
         _ => FieldOptions::size(unit),
     };
     match ask.and_then(|a| a.expected) {

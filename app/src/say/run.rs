@@ -4,8 +4,17 @@ use super::numbers::tenth;
 use samespot_core::answer::{FeatureSurvey, PieceSurvey, Survey};
 use samespot_core::job::{FeatureEdit, Hand, Job, PieceEdit, PieceId};
 use samespot_core::prepare::checks::{Standing, worst_checked};
-use samespot_core::run::{RunView, place_in};
+use samespot_core::run::{RunView, painting_stage, place_in};
 use samespot_core::units::Length;
+
+/// What the boxes of a tile stand for, from the left.
+#[must_use]
+pub const fn step_names(boxes: usize) -> &'static str {
+    match boxes {
+        4 => "read, printed, painted, checked",
+        _ => "read, printed, checked",
+    }
+}
 
 /// What a piece waits for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -65,8 +74,7 @@ pub struct Tile {
     pub worst: Option<(String, Length, bool)>,
     /// What stands under the number: what it waits for, in one word.
     pub word: &'static str,
-    /// Five boxes filled as far as its castings are through the stages; measured, printed,
-    /// checked in a job that follows no stages.
+    /// A box for each of [`step_names`], filled as it is done.
     pub steps: Vec<bool>,
     /// Stage and what may be done next, in one sentence.
     pub hint: String,
@@ -158,7 +166,7 @@ pub fn tiles(job: &Job, survey: Option<&Survey>, as_drawn: bool) -> Vec<Tile> {
             let features = found(id).map_or(&[][..], |p| p.features.as_slice());
             let mut tile = tile(job, id, piece, features, as_drawn);
             if let Some(run) = &run {
-                with_stages(&mut tile, run);
+                with_stages(&mut tile, run, painting_stage(job));
             }
             if let Some((standing, feature)) = worst_checked(job, id) {
                 let name = feature_name(job.features.get(feature), feature.as_str());
@@ -184,7 +192,7 @@ pub fn tiles(job: &Job, survey: Option<&Survey>, as_drawn: bool) -> Vec<Tile> {
 /// within, only where it waits for nothing but its check.
 fn with_verdict(tile: &mut Tile, standing: Standing, name: &str) {
     let word = standing.word();
-    let waiting = [Waits::Nothing.word(), Waits::Checking.word()];
+    let waiting = [Waits::Nothing.word(), Waits::Checking.word(), "check"];
     if standing >= Standing::CantTell || waiting.contains(&tile.word) {
         tile.word = word;
     }
@@ -197,11 +205,9 @@ fn with_verdict(tile: &mut Tile, standing: Standing, name: &str) {
     };
 }
 
-/// Boxes on a tile.
-const BOXES: usize = 5;
-
-/// What the stages of its castings say.
-fn with_stages(tile: &mut Tile, run: &RunView) {
+/// What the stages of its castings say: what a box stands for is what was done, so that a painted piece looks
+/// other than one that is only read, however many stages lie between.
+fn with_stages(tile: &mut Tile, run: &RunView, painting: Option<usize>) {
     let Some(piece) = run.pieces.iter().find(|p| p.piece == tile.piece) else {
         return;
     };
@@ -209,11 +215,22 @@ fn with_stages(tile: &mut Tile, run: &RunView) {
         .stage
         .as_deref()
         .and_then(|s| place_in(&run.stages, s));
-    let through = at.map_or(0, |at| (at + 1) * BOXES / run.stages.len().max(1));
-    tile.steps = (0..BOXES).map(|n| n < through).collect();
+    let painted = at
+        .zip(painting)
+        .is_some_and(|(at, painting)| at >= painting);
+    if let (Some(_), [read, printed, checked]) = (painting, tile.steps.as_slice()) {
+        tile.steps = vec![*read, *printed, painted, *checked];
+    }
+    // Nothing is printed any more for what is painted: it waits for its check.
+    if painted && tile.waits != Waits::Nothing {
+        tile.word = "check";
+        tile.spoken = tile
+            .spoken
+            .replace(tile.waits.spoken(), "painted, to be checked");
+    }
     tile.stage.clone_from(&piece.stage);
     if piece.held {
-        tile.word = "holds";
+        tile.word = "waits";
     }
     tile.hint = match &piece.stage {
         Some(stage) => format!("{stage}; {}", piece.waits),
@@ -404,6 +421,41 @@ mod tests {
         assert_eq!(word(1, Standing::Within), "print");
         assert_eq!(word(1, Standing::Outside), "outside");
         assert_eq!(word(1, Standing::CantTell), "can’t tell");
+    }
+
+    /// Pieces 1 and 2 are read alike; 1 is painted in a list of thirteen stages, where a share of five boxes
+    /// showed both alike.
+    #[test]
+    fn a_painted_piece_looks_other_than_one_that_is_read() {
+        let stages = ["pulled", "cleaned up", "measured", "primed", "eyes painted"];
+        let piece = |n: u32, stage: &str| samespot_core::run::PieceView {
+            piece: PieceId::new(&n.to_string()).unwrap(),
+            name: format!("piece {n}"),
+            castings: Vec::new(),
+            stage: Some(stage.to_owned()),
+            waits: String::new(),
+            held: false,
+        };
+        let run = RunView {
+            stages: stages.map(String::from).to_vec(),
+            holds: Vec::new(),
+            castings: Vec::new(),
+            moulds: Vec::new(),
+            pieces: vec![piece(1, "eyes painted"), piece(2, "measured")],
+        };
+        let mut all = tiles(&job(), Some(&survey()), false);
+        for tile in &mut all {
+            with_stages(tile, &run, Some(4));
+        }
+        assert_eq!(all[0].steps, [false, true, true, false]);
+        assert_eq!(all[1].steps, [false; 4]);
+        assert_eq!((all[0].word, all[1].word), ("check", "print"));
+        assert!(
+            all[0].spoken.contains("painted, to be checked"),
+            "{}",
+            all[0].spoken
+        );
+        assert_eq!(step_names(4).split(", ").count(), 4);
     }
 
     #[test]

@@ -34,7 +34,7 @@ pub mod templates;
 
 use crate::ports::address;
 use crate::ports::files;
-use crate::ports::keys::{Asked, on_undo_keys};
+use crate::ports::keys::{Asked, fold_by_escape, on_undo_keys};
 use crate::route::Route;
 use crate::state::{Handed, Lookup, Session};
 use crate::widgets::header::Header;
@@ -167,12 +167,13 @@ fn further(_: Screen) -> AnyView {
     view! { <later::Later /> }.into_any()
 }
 
-/// Undo and redo by keyboard.
+/// Undo, redo and folding by keyboard.
 fn follow_keys(session: Session) {
     on_undo_keys(move |asked| match asked {
         Asked::Undo => session.undo(),
         Asked::Redo => session.redo(),
     });
+    fold_by_escape();
 }
 
 /// A job file may be dropped anywhere.

@@ -12,7 +12,14 @@ use samespot_core::job::JobId;
 #[component]
 pub fn Header() -> impl IntoView {
     let session = session();
-    let in_job = move || job_here(session).is_some();
+    // A quick template has its line of tasks from the start: were it to come with the first thing said, all
+    // below would move from under the finger.
+    let in_job = move || {
+        let quick = session
+            .route
+            .with(|r| matches!(r, Route::NewQuick | Route::Quick { .. }));
+        quick || job_here(session).is_some()
+    };
     view! {
         <header class="head" class:in-job=in_job>
             <a class="home" href="#/" aria-label="Samespot: back to the start">
@@ -110,6 +117,9 @@ fn Tasks() -> impl IntoView {
     let job = move || job_here(session);
     view! {
         <nav class="tasks" aria-label="Tasks">
+            <Show when=move || session.route.with(|r| *r == Route::NewQuick)>
+                <p class="second tasks-later">"The tasks of this job stand here as soon as its shape has a size"</p>
+            </Show>
             {move || {
                 job()
                     .map(|job| {

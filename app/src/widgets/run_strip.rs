@@ -3,7 +3,7 @@
 use super::marks::Fits;
 use crate::route::Route;
 use crate::say::numbers::tenth;
-use crate::say::run::{Tile, as_drawn_sentence, tiles};
+use crate::say::run::{Tile, as_drawn_sentence, step_names, tiles};
 use crate::state::session;
 use leptos::prelude::*;
 use samespot_core::job::PieceId;
@@ -28,16 +28,14 @@ pub fn RunStrip() -> impl IntoView {
     let under = move || {
         let all = all.get();
         if all.is_empty() {
-            "no pieces yet".to_owned()
+            "no pieces yet: say under Job how many the run has".to_owned()
         } else if session.survey.with(Option::is_none) {
             "looking the run over…".to_owned()
         } else if session.as_drawn.get() {
             as_drawn_sentence(&all)
         } else {
-            format!(
-                "{}, worst feature of each",
-                crate::say::job::pieces(all.len())
-            )
+            let boxes = all.first().map_or(0, |t| t.steps.len());
+            format!("worst feature of each; boxes: {}", step_names(boxes))
         }
     };
     view! {

@@ -12,6 +12,8 @@ pub struct Typing {
     picked: RwSignal<Option<usize>>,
     /// The words of its two sides, where it lies to one side of something: less, more.
     sides: Option<(&'static str, &'static str)>,
+    /// 0 would make no sense.
+    never_nothing: bool,
 }
 
 impl Typing {
@@ -22,6 +24,16 @@ impl Typing {
             text: RwSignal::new(stands.map(|e| e.typed.clone()).unwrap_or_default()),
             picked: RwSignal::new(None),
             sides: None,
+            never_nothing: false,
+        }
+    }
+
+    /// How long something is, or how far apart two things are: 0 is refused.
+    #[must_use]
+    pub fn of_length(stands: Option<&Entry>) -> Self {
+        Self {
+            never_nothing: true,
+            ..Self::new(stands)
         }
     }
 
@@ -38,6 +50,7 @@ impl Typing {
     fn options(self) -> FieldOptions {
         match self.sides {
             Some((less, more)) => FieldOptions::offset(Unit::Mm, less, more),
+            None if self.never_nothing => FieldOptions::length(Unit::Mm),
             None => FieldOptions::size(Unit::Mm),
         }
     }

@@ -4,7 +4,7 @@ use super::ask::FileKind;
 use super::desk::sheets_in_order;
 use super::reply::Reply;
 use super::side_by_side::each;
-use crate::job::{IssueId, Job, JointId, Ledger, PieceId, Printed, SheetOf};
+use crate::job::{IssueId, Job, JointId, Ledger, PieceId, Printed, QuickCards, SheetOf};
 use crate::prepare::amendments::{AmendmentPaper, amendment_paper, paper_name};
 use crate::prepare::{Issued, PrepareError, Source, issue, record, sheet_title};
 use crate::sheet::{Drawing, Paper};
@@ -169,7 +169,9 @@ fn stem(job: &Job, selection: &Selection) -> String {
     if let [piece] = selection.pieces.as_slice() {
         name.push_str(&format!("-piece-{}", number_of(job, piece)));
     }
-    if let Some(of) = &selection.of {
+    // A quick template has one thing to paint: its title says which.
+    let quick = QuickCards::of_job(job).is_some();
+    if let Some(of) = selection.of.as_ref().filter(|_| !quick) {
         name.push_str(&format!("-{of}"));
     }
     name

@@ -5,9 +5,9 @@ use super::ask::{Ask, Request};
 use super::desk::{Desk, Known, cannot};
 use super::reply::*;
 use crate::frames::{Flat, Point2};
-use crate::job::{EntityRef, Fact, FeatureId, Ledger, PieceId, SheetOf};
+use crate::job::{EntityRef, Fact, FeatureId, Ledger, PieceId, QuickCards, SheetOf};
 use crate::outline::{FLATTENING, Outline};
-use crate::prepare::{Prepared, Source, issue, prepare, staleness, uncut};
+use crate::prepare::{Prepared, Source, issue, prepare, staleness, tighter, uncut};
 use crate::sheet::Paper;
 use crate::units::Length;
 use crate::write::job::Attachments;
@@ -86,7 +86,7 @@ impl Desk {
             } => {
                 let (source, _) = self.known(&job)?.opened();
                 let prepared = prepare(&source, &feature, &piece).map_err(cannot)?;
-                Ok(Reply::Live(Box::new(live(&prepared))))
+                Ok(Reply::Live(Box::new(live(&source, &prepared))))
             }
             _ => Err(cannot(
                 "this is answered by the part that is loaded later: try again",
@@ -186,6 +186,10 @@ fn template_view(
             })
             .collect(),
         instead_of_nominal: p.instead.clone(),
+        tighter: QuickCards::of_job(source.job)
+            .is_some()
+            .then(|| tighter(source, p))
+            .flatten(),
         pair: crate::prepare::pair_checks::pair_ahead(source, feature, piece, p),
         warnings: crate::prepare::proving(source.job, &p.of, core::slice::from_ref(piece))
             .map(|proving| proving.words().to_owned())
@@ -215,7 +219,7 @@ fn dots(outline: &Outline<Flat>) -> Vec<FlatDots> {
         .collect()
 }
 
-fn live(p: &Prepared) -> LivePicture {
+fn live(source: &Source<'_>, p: &Prepared) -> LivePicture {
     LivePicture {
         outline: dots(&p.paint_edge),
         crosses: p
@@ -245,6 +249,7 @@ fn live(p: &Prepared) -> LivePicture {
         worst: p.budget.worst,
         allowed: p.allowed,
         warnings: p.warnings.clone(),
+        tighter: tighter(source, p),
     }
 }
 

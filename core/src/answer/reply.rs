@@ -198,6 +198,9 @@ pub struct TemplateView {
     pub crosses: Vec<CrossView>,
     /// *the drawing's own stencil laid on piece 7 would land 4.1 mm low; this one, within 1.2*.
     pub instead_of_nominal: String,
+    /// What would bring a quick template inside what is allowed, where it is not.
+    #[serde(default)]
+    pub tighter: Option<String>,
     /// What it leaves between this feature and the other of its pair.
     pub pair: Option<crate::prepare::pair_checks::PairAhead>,
     /// What nothing checks, what was left out, what is held by the drawing.
@@ -247,6 +250,9 @@ pub struct LivePicture {
     pub allowed: Length,
     /// Sentences to show.
     pub warnings: Vec<String>,
+    /// What would bring it inside what is allowed, where it is not.
+    #[serde(default)]
+    pub tighter: Option<String>,
 }
 
 impl LivePicture {

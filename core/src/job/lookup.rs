@@ -7,7 +7,7 @@ use super::ids::*;
 use super::payload::Printed;
 
 /// A longer title is cut off in the names of files, letters.
-const LONGEST_STEM: usize = 48;
+const LONGEST_STEM: usize = 40;
 
 impl Job {
     /// Its title, or its id where nobody gave it one.
@@ -31,19 +31,20 @@ impl Job {
         features
     }
 
-    /// What the files of the job are called after: its title in letters and digits (`oval-70-x-42`), or its id
-    /// where the title has none.
+    /// What the files of the job are called after: its title in letters and digits (`oval-70x42`), without
+    /// what stands in brackets, or its id where the title has none.
     #[must_use]
     pub fn file_stem(&self) -> String {
         let title = self.about.title.as_deref().unwrap_or_default();
-        let plain = title.replace('×', "x").to_ascii_lowercase();
+        let title = title.split(" (").next().unwrap_or_default();
+        let plain = title.replace(" × ", "x").to_lowercase();
         let words = plain.split(|c: char| !c.is_alphanumeric());
         let words: Vec<&str> = words.filter(|w| !w.is_empty()).collect();
         let stem: String = words.join("-").chars().take(LONGEST_STEM).collect();
-        if stem.is_empty() {
-            return self.id.to_string();
+        match stem.trim_end_matches('-') {
+            "" => self.id.to_string(),
+            stem => stem.to_owned(),
         }
-        stem.trim_end_matches('-').to_owned()
     }
 
     /// A piece's number; none is before the first.
@@ -108,5 +109,28 @@ impl Job {
             }
             SheetOf::Fixing(_) | SheetOf::Jig(_) | SheetOf::Plate(_) => Vec::new(),
         }
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "tests")]
+mod tests {
+    use super::*;
+    use crate::job::{JobId, Ledger};
+
+    #[test]
+    fn files_are_called_by_what_the_job_is_called() {
+        let mut job = Ledger::new(JobId::new("q74dqsk2p").unwrap()).fold();
+        for (title, name) in [
+            ("Oval 70 × 42", "oval-70x42"),
+            ("Quay puffins (invented)", "quay-puffins"),
+            ("  ../..\\ ", "q74dqsk2p"),
+            ("Möwe 3½\"", "möwe-3½"),
+        ] {
+            job.about.title = Some(title.to_owned());
+            assert_eq!(job.file_stem(), name);
+        }
+        job.about.title = Some("long ".repeat(40));
+        assert!(job.file_stem().chars().count() <= LONGEST_STEM);
     }
 }

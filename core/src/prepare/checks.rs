@@ -5,7 +5,7 @@ use super::error::PrepareError;
 use super::feature::{Prepared, prepare};
 use super::rack::{Size, size_of_print};
 use super::run_checks::{FeatureRun, feature_run};
-use super::words::{PAINTED, feature_title, mm, tenth};
+use super::words::{feature_title, mm, tenth};
 use super::{Source, staleness};
 use crate::check::{
     DecisionRule, GAP_SD, Gaps, Judged, Sources, Verdict, capable, edge_uncertainty, judge,
@@ -14,7 +14,7 @@ use crate::check::{
 use crate::job::{
     CheckFact, ConcessionFact, EntityRef, FeatureId, Found, Job, Kept, Picked, PieceId,
 };
-use crate::run::{place_in, stage_list};
+use crate::run::{painting_stage, place_in, stage_list};
 use crate::template::TermKind;
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
@@ -444,7 +444,7 @@ fn before(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Vec<Stri
         .and_then(|casting| job.stage_of(casting));
     let stages = stage_list(job);
     let at = stage.and_then(|s| place_in(&stages, s));
-    let painted = place_in(&stages, PAINTED);
+    let painted = painting_stage(job);
     if at.zip(painted).is_some_and(|(at, painted)| at < painted) {
         let stage = stage.unwrap_or_default();
         said.push(format!(

@@ -44,7 +44,7 @@ pub fn pattern_face(job: &Job, face: &FaceEdit) -> Result<Sized, PrepareError> {
     let shape = face.shape.as_ref().ok_or_else(|| PrepareError::NotSetUp {
         what: "the shape",
         of: name.clone(),
-        then: "say whether it is flat, round one way, tapered, round both ways or from a scan",
+        then: "say whether it is flat, round one way, tapered, round both ways or from a scan, and how big it is",
     })?;
     let sized = |why: SizeError| PrepareError::Size {
         face: name.clone(),

@@ -68,6 +68,7 @@ mod standing;
 mod taken;
 mod tapes;
 pub mod template_back;
+mod tighter;
 mod uncut;
 pub mod walk;
 mod warmth;
@@ -91,6 +92,7 @@ pub use scans::read_scans;
 pub use sheets::{Issued, issue};
 pub use shell::{Rest, USUAL_SKIN};
 pub use stale::{print_is_stale, staleness};
+pub use tighter::tighter;
 pub use uncut::uncut;
 pub use words::{direction_words, feature_title, lower, mm, sheet_title};
 

@@ -35,6 +35,8 @@ pub struct Marks {
     pub stood: Vec<u32>,
     /// What the user should be told, in words.
     pub notes: Vec<String>,
+    /// Points that the drawing holds, not a reading: what one of the notes says.
+    pub(super) held_by_drawing: Vec<PointRef>,
     /// The reading that goes least with the others, and those that could equally be it.
     pub suspects: Vec<Suspected>,
     /// Points that no reading of this casting touches.
@@ -171,6 +173,11 @@ pub(super) fn readings_on<'a>(
     let mut all = Vec::new();
     for r in job.readings.about_parts(casting, &on_face) {
         let left_out = match &r.says.of {
+            // Plan and height say where a face is in its part (`setout::board`) and which way is up on it
+            // (`pattern::with_heights`). A network is of one face, where a set-up is six unknowns more: of n
+            // marks it leaves 3n − 6 relations, chords known to √2 mm each, beside a tape's half a millimetre
+            // a tenth of the weight. design/03 §1 has them among the readings: a face that the board alone
+            // holds, with no tape on it, is what this leaves out.
             Measured::Board { .. } => true,
             Measured::Square { edge, .. } => {
                 let known = stops_only.entry(edge);
@@ -358,6 +365,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
         })
         .collect();
     let notes = notes_of(job, &points, &facts, &adjusted, &words);
+    let held_by_drawing = held_by_drawing(&points, &adjusted);
     Ok(Marks {
         points,
         adjusted,
@@ -365,6 +373,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
         tapes,
         stood,
         notes,
+        held_by_drawing,
         suspects,
         unread,
         options,
@@ -461,6 +470,32 @@ fn reaches_over(job: &Job, fact: Option<&FactId>) -> bool {
     })
 }
 
+/// Points that no reading holds.
+fn held_by_drawing(points: &[PointRef], adjusted: &Adjusted) -> Vec<PointRef> {
+    let point = |notice: &Notice| match notice {
+        Notice::HeldByDrawing(NotHeld::Point { index, .. }) => points.get(*index).cloned(),
+        _ => None,
+    };
+    adjusted.notices.iter().filter_map(point).collect()
+}
+
+/// That no reading holds these, in one sentence; nothing where all are held.
+pub(super) fn by_drawing(job: &Job, points: &[PointRef]) -> Option<String> {
+    let names: Vec<String> = points.iter().map(|p| name_of(job, p)).collect();
+    match names.as_slice() {
+        [] => None,
+        [one] => Some(format!(
+            "No reading of this casting holds {one} yet: it stands where the pattern has it"
+        )),
+        [most @ .., last] => {
+            let most = most.join(", ");
+            Some(format!(
+                "No reading of this casting holds {most} and {last} yet: they stand where the pattern has them"
+            ))
+        }
+    }
+}
+
 fn notes_of(
     job: &Job,
     points: &[PointRef],
@@ -468,12 +503,9 @@ fn notes_of(
     adjusted: &Adjusted,
     words: &dyn Fn(usize) -> String,
 ) -> Vec<String> {
-    let named = |k: usize| {
-        points
-            .get(k)
-            .map_or_else(|| "a mark".into(), |p| name_of(job, p))
-    };
-    let mut notes = Vec::new();
+    let mut notes: Vec<String> = by_drawing(job, &held_by_drawing(points, adjusted))
+        .into_iter()
+        .collect();
     for notice in &adjusted.notices {
         match notice {
             // Points on a beam or legs reach over the bulge: their line needs no clear air.
@@ -485,9 +517,6 @@ fn notes_of(
             )),
             Notice::OtherWayRound { reading, .. } => {
                 notes.push(format!("{}: taken the other way round, which fits far better", words(*reading)));
-            }
-            Notice::HeldByDrawing(NotHeld::Point { index, .. }) => {
-                notes.push(format!("{} is held by the drawing, not by a reading", named(*index)));
             }
             Notice::HeldByDrawing(_) | Notice::Weak { .. } | Notice::StartedElsewhere { .. } => {}
         }

@@ -66,9 +66,6 @@ pub fn direction_words(v: Vector2<Flat>) -> &'static str {
     }
 }
 
-/// The stage from which a feature is taken to be on the piece: the paint is on.
-pub(super) const PAINTED: &str = "painted";
-
 /// What stands under the title of a page to read: the job and the day.
 pub(super) fn letter_line(job: &Job, day: &str) -> String {
     let invented = if job.about.invented == Some(true) {
@@ -196,7 +193,7 @@ pub(super) const fn kind_of(of: &SheetOf) -> &'static str {
 }
 
 /// *the drawing's own stencil laid on piece 7 would land 4.1 mm low; this one, within 1.2*; from
-/// the greatest shift and that of its middle.
+/// the greatest shift and that of its middle. *Would land another 2.5 mm low* where this one may be off by more.
 pub(super) fn instead_words(
     kind: &str,
     piece: &str,
@@ -204,10 +201,10 @@ pub(super) fn instead_words(
     within: Length,
 ) -> String {
     let off = lands.norm();
-    let within = tenth(within);
     if off.to_um() < 100 {
         return format!(
-            "The drawing's own {kind} would land right on piece {piece} too; this one, within {within}."
+            "The drawing's own {kind} would land right on piece {piece} too; this one, within {}.",
+            tenth(within)
         );
     }
     // Mostly a turn: the outline moves where its middle does not.
@@ -216,6 +213,15 @@ pub(super) fn instead_words(
     } else {
         direction_words(shift)
     };
+    // What this one may be off, that one may be too, from where it lands: side by side the smaller figure
+    // would seem the better one.
+    if off.mm() <= within.mm() {
+        return format!(
+            "The drawing's own {kind} laid on piece {piece} would land another {} mm {way}.",
+            tenth(off)
+        );
+    }
+    let within = tenth(within);
     format!(
         "The drawing's own {kind} laid on piece {piece} would land {} mm {way}; this one, within {within}.",
         tenth(off)

@@ -139,8 +139,8 @@ fn not_carried(job: &Job, casting: &CastingId, from: Option<&str>, before: &str)
                 .unwrap_or_else(|| face.to_string());
             let missing = KEPT_WANTED - kept;
             why.push(format!(
-                "Before {before}: {name} keeps {kept} of the three hidden or carried-over marks it needs; {missing} more {}",
-                if missing == 1 { "is missing" } else { "are missing" }
+                "Before {before}: {missing} more {} of {name} must still be found afterwards, hidden or carried over to a cross: three are needed, {kept} would be",
+                if missing == 1 { "mark" } else { "marks" }
             ));
         }
     }

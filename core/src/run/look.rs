@@ -73,7 +73,7 @@ impl CastingView {
         match (&self.next, self.waits.as_slice()) {
             _ if self.pattern => "the pattern: measured, not built".into(),
             (None, _) => "nothing further in the list of stages".into(),
-            (Some(next), []) => format!("may be {next}"),
+            (Some(next), []) => format!("may go on to: {next}"),
             (Some(_), [one]) => one.clone(),
             (Some(_), [one, more @ ..]) => format!("{one} (and {} more)", more.len()),
         }

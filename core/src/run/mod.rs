@@ -30,4 +30,6 @@ pub use look::{CastingView, MouldView, PieceView, RunView, look};
 pub(crate) use moulds::event_words as mould_event_words;
 pub use moulds::{next_pull, pulls_of};
 pub use names::{casting_label, casting_name, mark_name, piece_name};
-pub use stages::{Step, USUAL_STAGES, next_to_paint, place_in, stage_list, step_to};
+pub use stages::{
+    Step, USUAL_STAGES, next_to_paint, painting_stage, place_in, stage_list, step_to,
+};

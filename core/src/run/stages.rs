@@ -111,21 +111,47 @@ pub fn step_to(job: &Job, casting: &CastingId, to: &str) -> Step {
     step(&stage_list(job), job.stage_of(casting), to)
 }
 
+/// The place in the list of the stage from which features are on the piece, by what the job says of it.
+///
+/// That is *painted*; else the last stage that has paint in its name (*ready for paint* comes before
+/// *eyes painted on*); else the last one at which a mark that something follows can still be found: what
+/// hides the marks goes on over what was laid on them. Nothing where the job says none of these.
+#[must_use]
+pub fn painting_stage(job: &Job) -> Option<usize> {
+    let list = stage_names(job);
+    let speaks_of_paint = |stage: &&str| {
+        let mut words = stage.split(|c: char| !c.is_alphanumeric());
+        words.any(|w| {
+            w.get(..5)
+                .is_some_and(|start| start.eq_ignore_ascii_case("paint"))
+        })
+    };
+    let last_seen = || {
+        let followed = job.features.values().filter_map(|f| f.rule.as_ref());
+        let marks = followed.flat_map(|rule| rule.marks());
+        let until = marks.filter_map(|m| job.marks.get(m)?.to_stage.as_deref());
+        until.filter_map(|stage| place_in(&list, stage)).max()
+    };
+    place_in(&list, "painted")
+        .or_else(|| list.iter().rposition(speaks_of_paint))
+        .or_else(last_seen)
+}
+
 /// The piece whose turn to be painted it is: the first, in order, of which a casting is read and none
-/// stands at *painted* or beyond. Nothing where no piece does, or the job has no such stage.
+/// stands at the [`painting_stage`] or beyond; where no stage tells, none is checked. Nothing where no piece is.
 #[must_use]
 pub fn next_to_paint(job: &Job) -> Option<PieceId> {
     let list = stage_names(job);
-    let painted = place_in(&list, "painted")?;
+    let painted = painting_stage(job);
     let before = |casting: &CastingId| {
         let stands = job.stage_of(casting).and_then(|s| place_in(&list, s));
-        stands.is_none_or(|at| at < painted)
+        stands.zip(painted).is_none_or(|(at, painted)| at < painted)
     };
     let read = |casting: &CastingId| job.readings.about(casting).next().is_some();
     let due = |piece: &PieceId| {
-        job.marriages
-            .get(piece)
-            .is_some_and(|m| m.castings.iter().any(read) && m.castings.iter().all(before))
+        let checked = painted.is_none() && job.checks.about(piece).next().is_some();
+        let castings = job.marriages.get(piece).map(|m| &m.castings);
+        !checked && castings.is_some_and(|all| all.iter().any(read) && all.iter().all(before))
     };
     let pieces = job.pieces_in_order().into_iter();
     pieces.map(|(id, _)| id).find(|id| due(id)).cloned()

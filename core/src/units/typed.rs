@@ -397,6 +397,15 @@ impl FieldOptions {
         }
     }
 
+    /// How long something is, or how far from one place to another: never nothing.
+    #[must_use]
+    pub fn length(unit: Unit) -> Self {
+        Self {
+            least: Length::from_mm(0.001),
+            ..Self::size(unit)
+        }
+    }
+
     /// An offset, with words for its sides.
     #[must_use]
     pub fn offset(unit: Unit, minus: impl Into<String>, plus: impl Into<String>) -> Self {

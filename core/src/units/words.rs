@@ -128,6 +128,8 @@ pub fn say(refused: &Refused) -> String {
                     shown(mm),
                     shown(most)
                 )
+            } else if *mm == Length::ZERO && *least <= Length::from_mm(0.001) {
+                "Nothing can be 0 long here: check the number and its unit".to_owned()
             } else {
                 format!(
                     "{} is less than this field takes, at least {}: check the \

@@ -1,7 +1,7 @@
 //! Each thing that can be wrong with a run is said, with names and what to do; nothing is lost.
 
 use samespot_core::job::*;
-use samespot_core::run::{look, next_to_paint, to_read_again, why_not};
+use samespot_core::run::{look, next_to_paint, painting_stage, to_read_again, why_not};
 use samespot_tests::jobs::{Script, id, point};
 
 fn stage(s: &mut Script, casting: &str, stage: &str, reason: Option<&str>) {
@@ -74,7 +74,7 @@ fn a_sound_run_has_no_conflict() {
         .iter()
         .find(|c| c.casting == id("c1"))
         .unwrap();
-    assert_eq!(c1.sentence(), "may be numbered");
+    assert_eq!(c1.sentence(), "may go on to: numbered");
     assert_eq!(view.pieces[0].waits, "part 1 may be numbered");
 }
 
@@ -266,7 +266,7 @@ fn a_hold_says_why_not_and_goes_when_it_is_done() {
         why,
         [
             "Before primed: A vanishes. Read K, which stands in for it, from two marks",
-            "Before primed: face keeps 2 of the three hidden or carried-over marks it needs; 1 more is missing",
+            "Before primed: 1 more mark of face must still be found afterwards, hidden or carried over to a cross: three are needed, 2 would be",
             "Before primed: drain holes cleared",
         ]
     );
@@ -333,4 +333,41 @@ fn the_piece_to_paint_next_is_the_first_that_is_read_and_not_painted() {
     assert_eq!(next_to_paint(&s.ledger.fold()), None);
     stage(&mut s, "c1", "primed", Some("sanded back"));
     assert_eq!(next_to_paint(&s.ledger.fold()), Some(id("p1")));
+}
+
+/// By what a stage means: its name says paint, or marks that are followed are found no longer after it.
+#[test]
+fn the_stage_of_painting_is_told_by_what_the_job_says_of_it() {
+    let mut s = job();
+    let stages = |s: &mut Script, list: &[&str]| {
+        s.set(
+            EntityRef::Job,
+            &JobEdit {
+                stages: Some(list.iter().map(|n| (*n).to_owned()).collect()),
+                ..JobEdit::default()
+            },
+        );
+        painting_stage(&s.ledger.fold())
+    };
+    assert_eq!(stages(&mut s, &["measured", "Painted ", "gone"]), Some(1));
+    assert_eq!(
+        stages(&mut s, &["ready for paint", "eyes painted on", "gone"]),
+        Some(1)
+    );
+    // A stage of no such name: nothing tells, until marks are said to be found no longer after one.
+    assert_eq!(stages(&mut s, &["measured", "gilded", "gone"]), None);
+    s.set(
+        EntityRef::Mark(id("a")),
+        &MarkEdit {
+            to_stage: Some("gilded".into()),
+            ..MarkEdit::default()
+        },
+    );
+    assert_eq!(painting_stage(&s.ledger.fold()), Some(1));
+    marry(&mut s, "p1", &["c1"]);
+    marry(&mut s, "p2", &["c2"]);
+    read_at(&mut s, "a", "b", "measured");
+    assert_eq!(next_to_paint(&s.ledger.fold()), Some(id("p1")));
+    stage(&mut s, "c1", "gilded", None);
+    assert_eq!(next_to_paint(&s.ledger.fold()), None);
 }

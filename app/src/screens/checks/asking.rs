@@ -3,6 +3,7 @@
 
 use super::latest::Latest;
 use super::{Hand, model};
+use crate::ports::fields;
 use crate::say::job::capital;
 use crate::say::numbers::{size, tenth};
 use crate::state::Session;
@@ -167,6 +168,7 @@ pub(super) fn Read(
             let _ = typed.try_run(model::stepped(&text.get_untracked(), by));
         }
     };
+    let here = id.clone();
     let inward = format!("{label}: half a millimetre further in");
     let outward = format!("{label}: half a millimetre further out");
     view! {
@@ -178,9 +180,16 @@ pub(super) fn Read(
                     id=id
                     type="text"
                     inputmode="text"
+                    enterkeyhint="next"
                     autocomplete="off"
                     prop:value=move || text.get()
                     on:input=move |ev| { let _ = typed.try_run(event_target_value(&ev)); }
+                    on:keydown=move |ev| {
+                        if ev.key() == "Enter" {
+                            ev.prevent_default();
+                            fields::focus_next_empty(".read input", &here);
+                        }
+                    }
                 />
                 {steps.then(|| view! { <button type="button" class="gap-key" aria-label=outward on:click=step(1)>"+½"</button> })}
             </div>

@@ -1,7 +1,7 @@
 //! Title, for whom, unit, who writes on this device; the pieces in batches.
 
 use super::{from_job, model, of_job, say};
-use crate::ports::{ids, settings};
+use crate::ports::{fields, ids, settings};
 use crate::widgets::field::Field;
 use leptos::prelude::*;
 use samespot_core::job::{EntityRef, JobEdit};
@@ -92,7 +92,7 @@ fn Pieces() -> impl IntoView {
         _ => None,
     };
     let ready = move || trouble().is_none() && wanted().0.is_some();
-    let set_up = move |_| {
+    let set_up = move || {
         let (Some(n), b) = wanted() else { return };
         if !ready() {
             return;
@@ -112,14 +112,16 @@ fn Pieces() -> impl IntoView {
         <h3>"Pieces"</h3>
         <p class="second">
             {move || match count() {
-                0 => "None yet. Say how many the run has".to_owned(),
+                0 => "None yet. Say how many the run has; the casting of the same number goes into each".to_owned(),
                 n => format!("{} in the run; a larger number adds to them", crate::say::job::pieces(n)),
             }}
         </p>
-        <div class="job-row">
+        // Who types a number and goes elsewhere has said it.
+        <div class="job-row" on:focusout=move |ev| if fields::leaves(&ev) { set_up() }
+            on:keydown=move |ev| if ev.key() == "Enter" && fields::typing(&ev) { set_up() }>
             <label class="job-field short">
                 <span>"Pieces"</span>
-                <input id="job-pieces" inputmode="numeric" prop:value=move || pieces.get()
+                <input id="job-pieces" inputmode="numeric" enterkeyhint="done" prop:value=move || pieces.get()
                     on:input=move |ev| pieces.set(event_target_value(&ev)) />
             </label>
             <label class="job-field short">
@@ -127,7 +129,7 @@ fn Pieces() -> impl IntoView {
                 <input id="job-batch" inputmode="numeric" prop:value=move || batch.get()
                     on:input=move |ev| batch.set(event_target_value(&ev)) />
             </label>
-            <button type="button" class="key" on:click=set_up
+            <button type="button" class="key" on:click=move |_| set_up()
                 aria-disabled=move || if ready() { "false" } else { "true" }>
                 {words}
             </button>

@@ -81,8 +81,7 @@ fn Part(run: Run, part: PartId, name: String, piece: Memo<Option<PieceId>>) -> i
         let part = part.clone();
         move |_| {
             let n = count.get_untracked();
-            let all =
-                from_job(|j| model::add_castings(j, &part, n, &clock::day(), &mut ids::thing));
+            let all = from_job(|j| model::add_castings(j, &part, n, &mut ids::thing));
             say(all.unwrap_or_default());
         }
     };
@@ -145,7 +144,16 @@ fn Casting(run: Run, casting: CastingId, piece: Memo<Option<PieceId>>) -> impl I
             if let Some(stage) = &v.stage {
                 said.push(stage.clone());
             } else if !v.pattern {
-                said.push("not pulled yet".into());
+                // What is read is there: only nobody said how far it is.
+                let is_there = v.faces_measured > 0;
+                said.push(
+                    if is_there {
+                        "no stage said yet"
+                    } else {
+                        "not pulled yet"
+                    }
+                    .into(),
+                );
             }
             if let Some(pull) = v.pull {
                 said.push(format!("pull {pull}"));
@@ -251,7 +259,7 @@ fn Casting(run: Run, casting: CastingId, piece: Memo<Option<PieceId>>) -> impl I
                 {lines("wait", |v| v.waits.clone())}
                 {lines("wait conflict", |v| v.conflicts.clone())}
                 {lines("again", |v| v.again.clone())}
-                {lines("second", |v| v.vanishing.iter().map(|m| format!("About to vanish: {m}")).collect())}
+                {lines("second", |v| v.vanishing.iter().map(|m| format!("Gone with the next stage: {m}")).collect())}
                 {lines("second", |v| v.history.clone())}
             </ul>
             <div class="job-row">{ticks}{into}</div>

@@ -54,7 +54,6 @@ pub fn add_castings(
     job: &Job,
     part: &PartId,
     count: u32,
-    day: &str,
     name: &mut dyn FnMut() -> String,
 ) -> Vec<Payload> {
     let mould = job
@@ -71,7 +70,6 @@ pub fn add_castings(
                 mould: mould.clone(),
                 number: Some(number.saturating_add(k).to_string()),
                 pull: Some(pull.saturating_add(k)),
-                demoulded: Some(day.to_owned()),
                 ..CastingEdit::default()
             };
             let mut said = edit(EntityRef::Casting(id.clone()), &fields);
@@ -226,10 +224,35 @@ pub fn set_up_pieces(
                 number: Some(number),
                 batch: Some(batch),
             };
-            all.extend(edit(EntityRef::Piece(id), &fields));
+            all.extend(edit(EntityRef::Piece(id.clone()), &fields));
+            if known.is_none()
+                && let Some(casting) = own_casting(job, number)
+            {
+                all.push(Payload::Marriage(Marriage {
+                    piece: id,
+                    castings: vec![casting],
+                    reason: None,
+                }));
+            }
         }
     }
     all
+}
+
+/// Where a piece is one casting and no more, the one with its number that is in no piece yet: eighteen castings
+/// need no eighteen taps.
+fn own_casting(job: &Job, number: u32) -> Option<CastingId> {
+    if job.parts.len() != 1 {
+        return None;
+    }
+    let married = |id: &CastingId| job.marriages.values().any(|m| m.castings.contains(id));
+    let mut own = job.castings.iter().filter(|(id, c)| {
+        let numbered = c.number.as_deref().and_then(|n| n.trim().parse().ok());
+        c.pattern != Some(true) && numbered == Some(number) && !married(id)
+    });
+    let (id, _) = own.next()?;
+    // Two of one number: nobody knows which.
+    own.next().is_none().then(|| id.clone())
 }
 
 /// The longest run set up in one go.
@@ -357,7 +380,7 @@ mod tests {
         let job = b.say(&add_part("base", "left half, right half", &mut names));
         let part = job.parts.keys().next().unwrap().clone();
         let mut names = b.names();
-        let all = add_castings(&job, &part, count, "2026-11-25", &mut names);
+        let all = add_castings(&job, &part, count, &mut names);
         let job = b.say(&all);
         let mut names = b.names();
         let job = {
@@ -373,7 +396,7 @@ mod tests {
         assert_eq!((next_number(&job, &part), job.castings.len()), (4, 3));
         let mut names = b.names();
         let job = {
-            let all = add_castings(&job, &part, 2, "", &mut names);
+            let all = add_castings(&job, &part, 2, &mut names);
             b.say(&all)
         };
         let mut pulls: Vec<_> = job
@@ -395,7 +418,7 @@ mod tests {
             2
         );
         assert_eq!(
-            add_castings(&job, &part, 5000, "", &mut || "x".into()).len(),
+            add_castings(&job, &part, 5000, &mut || "x".into()).len(),
             24
         );
     }
@@ -411,6 +434,36 @@ mod tests {
         assert_eq!(batches, [1, 1, 2]);
         let again = set_up_pieces(&job, 3, 2, &mut || "y".into());
         assert_eq!(again.len(), 1, "what is there stays");
+    }
+
+    #[test]
+    fn pieces_set_up_after_their_castings_have_those_of_their_numbers() {
+        let (mut b, job, part) = base_with(2);
+        let of = |job: &Job, n: u32| {
+            let (id, _) = job
+                .pieces
+                .iter()
+                .find(|(_, p)| p.number == Some(n))
+                .unwrap();
+            let castings = job.marriages.get(id).map(|m| m.castings.clone());
+            let number = |c: &CastingId| job.castings[c].number.clone().unwrap();
+            castings.iter().flatten().map(number).collect::<Vec<_>>()
+        };
+        assert_eq!([1, 2, 3].map(|n| of(&job, n).join("")), ["1", "2", ""]);
+        // Two of one number: neither is taken.
+        let job = {
+            let twin = CastingEdit {
+                part: Some(part),
+                number: Some("4".into()),
+                ..CastingEdit::default()
+            };
+            let twins = ["x1", "x2"].map(|id| CastingId::new(id).unwrap());
+            let said = twins.map(|id| edit(EntityRef::Casting(id), &twin)).concat();
+            b.say(&said)
+        };
+        let mut names = b.names();
+        let all = set_up_pieces(&job, 4, 2, &mut names);
+        assert!(of(&b.say(&all), 4).is_empty());
     }
 
     #[test]

@@ -83,6 +83,7 @@ pub fn Measure() -> impl IntoView {
                     <Show when=move || hand.ask.with(Option::is_some) fallback=move || view! { <Done hand=hand /> }>
                         <Head hand=hand />
                         <Field hand=hand />
+                        <Says hand=hand />
                     </Show>
                     <Warm hand=hand />
                     <OverRun hand=hand />
@@ -105,16 +106,15 @@ fn Head(hand: Hand) -> impl IntoView {
             walk.asks.len(),
             walk.name.clone(),
             model::time_left(walk.seconds_left),
-            walk.says.clone(),
         ),
-        _ => (0, String::new(), String::new(), Vec::new()),
+        _ => (0, String::new(), String::new()),
     };
     view! {
         {move || {
             hand.ask
                 .get()
                 .map(|ask| {
-                    let (of, name, time, says) = count();
+                    let (of, name, time) = count();
                     // A tool taken up instead of the tape is held as it is held.
                     let (usual, tape) = (ask.held, ask.clone());
                     let held = move || {
@@ -139,13 +139,24 @@ fn Head(hand: Hand) -> impl IntoView {
                             <With hand=hand />
                             {held}
                         </p>
-                        {says
-                            .into_iter()
-                            .map(|s| view! { <p class="second says">{s}</p> })
-                            .collect_view()}
                     }
                 })
         }}
+    }
+}
+
+/// What is to be known of this casting's readings: under the keys, which stay where the hand has them.
+#[component]
+fn Says(hand: Hand) -> impl IntoView {
+    let says = Memo::new(move |_| match hand.looked.get() {
+        Looked::Walk(walk) => walk.says.clone(),
+        _ => Vec::new(),
+    });
+    move || {
+        let lines = says.get().into_iter();
+        lines
+            .map(|s| view! { <p class="second says">{s}</p> })
+            .collect_view()
     }
 }
 
@@ -364,6 +375,18 @@ fn Done(hand: Hand) -> impl IntoView {
             .filter(|a| matches!(a.state, AskState::Read { .. } | AskState::OddOne { .. }))
             .count();
         let next = walk.next.clone().map(|(casting, name)| {
+            let piece = session.book.with(|b| {
+                let job = &b.as_ref()?.job;
+                let married = job
+                    .marriages
+                    .iter()
+                    .find(|(_, m)| m.castings.contains(&casting));
+                married.map(|(piece, _)| job.number_of(piece))
+            });
+            let of_piece = piece.map_or_else(
+                || "next casting, in no piece yet".to_owned(),
+                |n| format!("next casting, in piece {n}"),
+            );
             let route = Route::Measure {
                 job: job.clone(),
                 piece: None,
@@ -372,7 +395,7 @@ fn Done(hand: Hand) -> impl IntoView {
             view! {
                 <a class="key main big" href=route.address()>
                     <strong>{format!("Measure {name}")}</strong>
-                    <span>"next casting"</span>
+                    <span>{of_piece}</span>
                 </a>
             }
         });
@@ -403,7 +426,7 @@ fn Done(hand: Hand) -> impl IntoView {
                 <h1>{format!("{} is measured", walk.name)}</h1>
                 <p class="achieved">{walk.achieved.clone()}</p>
                 <p class="second">
-                    {format!("{read} of {} readings taken. Tap one below to read it again", walk.asks.len())}
+                    {format!("{read} of {} readings taken. Tap one in the list to read it again", walk.asks.len())}
                 </p>
                 {walk
                     .says

@@ -31,6 +31,8 @@ pub(super) fn Card(
         let now = is_open();
         if now && before == Some(false) {
             focus_first();
+            // After the field: its card's head and what is asked must be in sight with it.
+            fields::in_sight(".card.open");
         }
         now
     });

@@ -7,7 +7,7 @@ use super::hand::Hand;
 use super::how_big::{HowBig, TheOtherWay};
 use super::model::{self, Way};
 use crate::ports::fields;
-use crate::say::numbers::size;
+use crate::say::numbers::{size, tenth};
 use crate::screens::press::{Looked, Press};
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::length::LengthField;
@@ -290,6 +290,7 @@ fn marks_says(cards: &QuickCards) -> String {
 #[component]
 pub(super) fn Marks(hand: Hand) -> impl IntoView {
     let side = Memo::new(move |_| hand.answers.with(|a| model::text(a, "side").to_owned()));
+    let cannot_meet = move || hand.cards.with(model::cannot_meet);
     view! {
         <Card
             hand=hand
@@ -321,10 +322,11 @@ pub(super) fn Marks(hand: Hand) -> impl IntoView {
                     }
                 }
             />
+            <p class="caution cannot-meet" role="status" hidden=move || cannot_meet().is_none()>{cannot_meet}</p>
             <Next
                 hand=hand
                 at=2
-                missing="Three lengths and the side"
+                missing="Three lengths that can meet, and the side"
                 words="Next: this piece"
             />
         </Card>
@@ -461,8 +463,17 @@ fn Outcome(hand: Hand, press: Press) -> impl IntoView {
         </p>
         <p role="status" class="caution" hidden=move || far().is_none()>{far}</p>
         {move || match press.looked.get() {
+            Looked::View(v) if !v.fits => {
+                let (worst, allowed) = (tenth(v.worst), tenth(v.allowed));
+                Some(view! {
+                    <p class="caution too-much" role="status">
+                        <strong>{format!("{worst} mm off at worst is more than the {allowed} mm allowed. ")}</strong>
+                        {v.tighter.clone()}
+                    </p>
+                }.into_any())
+            }
             Looked::View(v) => {
-                Some(view! { <p class="instead">{crate::say::job::capital(&v.instead_of_nominal)}</p> })
+                Some(view! { <p class="instead">{crate::say::job::capital(&v.instead_of_nominal)}</p> }.into_any())
             }
             _ => None,
         }}

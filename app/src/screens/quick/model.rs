@@ -3,8 +3,10 @@
 //! Everything is kept as typed, by the name of its field; core's [`QuickCards`] is what of it is
 //! understood. An answer to a field's question is kept beside the text, under the name with `?`.
 
+mod reach;
 mod way;
 
+pub use reach::cannot_meet;
 pub use way::Way;
 use way::runs;
 
@@ -37,7 +39,7 @@ pub fn picked(answers: &Answers, key: &str) -> Option<usize> {
 /// What a field takes. A piece's own length is expected to be near the good one's.
 #[must_use]
 pub fn options(answers: &Answers, key: &str) -> FieldOptions {
-    let size = FieldOptions::size(Unit::Mm);
+    let size = FieldOptions::length(Unit::Mm);
     if key.starts_with("piece-")
         && let Some(good) = entry(answers, "ab")
     {
@@ -544,10 +546,9 @@ fn answered(entry: &Entry) -> Option<usize> {
 /// Which of the four cards are filled in.
 #[must_use]
 pub fn filled(cards: &QuickCards, piece: u32) -> [bool; 4] {
-    let marks = cards.a_to_b.is_some()
-        && cards.a_to_centre.is_some()
-        && cards.b_to_centre.is_some()
-        && cards.side.is_some();
+    let lengths = [&cards.a_to_b, &cards.a_to_centre, &cards.b_to_centre];
+    let read = lengths.iter().all(|l| l.is_some()) && cards.side.is_some();
+    let marks = read && cannot_meet(cards).is_none();
     let here = cards
         .pieces
         .iter()

@@ -22,6 +22,8 @@ struct Seen {
     live: Arc<LivePicture>,
     words: Words,
     real: bool,
+    /// A to B is read on the piece in hand.
+    read: bool,
 }
 
 #[derive(Clone, PartialEq)]
@@ -68,6 +70,7 @@ pub(super) fn Picture(hand: Hand) -> impl IntoView {
                     live: Arc::new(live),
                     words: words(&cards, piece),
                     real,
+                    read: model::filled(&cards, piece)[3],
                 }),
                 Err(sentence) => Shown::Refused(sentence),
             };
@@ -116,16 +119,27 @@ fn Empty() -> impl IntoView {
 #[component]
 fn Drawn(seen: Seen) -> impl IntoView {
     let scene = scene(&seen.live, &seen.words, ROOM, seen.real);
-    let sure = seen.real.then(|| {
-        view! {
-            <p class="sure">
-                <span class="figure">{tenth(seen.live.worst)}</span>
-                " mm off at worst, of "
-                <span class="figure">{tenth(seen.live.allowed)}</span>
-                " allowed"
-            </p>
-        }
+    let sure = (seen.real && !seen.read).then(|| {
+        view! { <p class="sure">"Not read on this piece yet: drawn as on the good one"</p> }
+            .into_any()
     });
+    let sure = sure.or_else(|| {
+        seen.real.then(|| {
+            view! {
+                <p class="sure">
+                    <span class="figure">{tenth(seen.live.worst)}</span>
+                    " mm off at worst, of "
+                    <span class="figure">{tenth(seen.live.allowed)}</span>
+                    " allowed"
+                </p>
+            }
+            .into_any()
+        })
+    });
+    let tighter = ((seen.real && seen.read)
+        .then(|| seen.live.tighter.clone())
+        .flatten())
+    .map(|says| view! { <p class="caution tighter" role="status">{says}</p> });
     let magnified = (scene.magnified > 1.0 && !scene.could_be.is_empty()).then(|| {
         format!(
             "ovals: each mark could be anywhere in here, drawn {} ×",
@@ -141,6 +155,7 @@ fn Drawn(seen: Seen) -> impl IntoView {
     };
     view! {
         {sure}
+        {tighter}
         <svg class="drawing" viewBox="0 0 640 470" role="img" aria-label="The shape on its marks">
             <Ground scene=scene.clone() />
             <Lines scene=scene.clone() />

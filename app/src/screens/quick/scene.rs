@@ -330,6 +330,7 @@ mod tests {
             worst: Length::from_mm(1.2),
             allowed: Length::from_mm(3.0),
             warnings: Vec::new(),
+            tighter: None,
         }
     }
 

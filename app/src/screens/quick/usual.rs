@@ -4,7 +4,7 @@ use super::PAPERS;
 use super::cards::Length;
 use super::hand::Hand;
 use super::model;
-use crate::ports::settings;
+use crate::ports::{fields, settings};
 use crate::say::laid;
 use crate::say::numbers::size;
 use crate::widgets::choice::{Choice, Choices};
@@ -74,7 +74,7 @@ pub(super) fn Usual(hand: Hand) -> impl IntoView {
     let take = move |key: &'static str| move |v: String| hand.choose(key, &v);
     let papers: Vec<Choice> = PAPERS.iter().map(|(v, l)| Choice::words(v, l)).collect();
     view! {
-        <details class="usual">
+        <details class="usual" on:toggle=move |_| fields::in_sight(".usual[open]")>
             <summary>
                 <strong>"Taken for granted"</strong>
                 <span class="second">{move || hand.cards.with(sentence)}</span>

@@ -154,9 +154,9 @@ pub(super) fn OnBoard(hand: Hand) -> impl IntoView {
 
 #[component]
 fn Sheets(hand: Hand) -> impl IntoView {
-    let across = Typing::new(Some(&Entry::of_mm(600.0)));
-    let back = Typing::new(Some(&Entry::of_mm(400.0)));
-    let every = Typing::new(Some(&Entry::of_mm(50.0)));
+    let across = Typing::of_length(Some(&Entry::of_mm(600.0)));
+    let back = Typing::of_length(Some(&Entry::of_mm(400.0)));
+    let every = Typing::of_length(Some(&Entry::of_mm(50.0)));
     let says = RwSignal::new(None::<String>);
     let download = move |_| {
         let (Some(across), Some(back), Some(every), Some(book)) = (

@@ -4,6 +4,7 @@ use super::hand::Hand;
 use super::scan::ScanForm;
 use super::scan_model;
 use super::size_one_way::{ACROSS, OneWay, OneWayForm, UP};
+use crate::ports::fields;
 use crate::screens::quick::drawings;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::how_round;
@@ -189,7 +190,12 @@ pub(super) fn FaceShapeForm(hand: Hand, face: FaceId) -> impl IntoView {
                 Choice::drawn("scan", "From a scan", drawings::scan),
             ]
             taken=like.lies
-            take=take(like.lies)
+            take=move |v: String| {
+                like.lies.set(v);
+                done.run(false);
+                // How big it is comes next: without that the face has no shape yet.
+                fields::focus_first_empty(".setout-like .box input");
+            }
         />
         {move || match like.lies.get().as_str() {
             "cone" => view! {

@@ -3,7 +3,7 @@
 use super::face_like::FaceShapeForm;
 use super::hand::Hand;
 use super::model;
-use crate::ports::ids;
+use crate::ports::{fields, ids};
 use crate::route::Route;
 use crate::screens::job::model::edit;
 use crate::widgets::field::Field;
@@ -31,7 +31,7 @@ pub(super) fn Faces(hand: Hand) -> impl IntoView {
     };
     view! {
         <section class="sheet job-part" aria-labelledby="setout-faces">
-            <h2 id="setout-faces">"Faces"</h2>
+            <h2 id="setout-faces">"The job and its faces"</h2>
             <Field id="setout-job" label="What the job is called" value=title keep=keep_title hint="Quay puffins" />
             <nav class="setout-faces" aria-label="Faces">
                 {move || {
@@ -76,7 +76,7 @@ fn AddFace(hand: Hand, empty: Memo<bool>) -> impl IntoView {
             None
         }
     };
-    let add = move |_| {
+    let add = move || {
         if missing().is_some() {
             return;
         }
@@ -112,7 +112,13 @@ fn AddFace(hand: Hand, empty: Memo<bool>) -> impl IntoView {
                 <label class="job-field">
                     <span>"What is cast"</span>
                     <input id="face-part" type="text" autocomplete="off" list="face-parts" placeholder="figure"
-                        prop:value=move || part.get() on:input=move |ev| part.set(event_target_value(&ev)) />
+                        prop:value=move || part.get() on:input=move |ev| part.set(event_target_value(&ev))
+                        on:keydown=move |ev| {
+                            if ev.key() == "Enter" {
+                                ev.prevent_default();
+                                fields::focus("face-name".into());
+                            }
+                        } />
                     <datalist id="face-parts">
                         {move || parts.get().into_iter().map(|(_, n)| view! { <option value=n></option> }).collect_view()}
                     </datalist>
@@ -120,9 +126,15 @@ fn AddFace(hand: Hand, empty: Memo<bool>) -> impl IntoView {
                 <label class="job-field">
                     <span>"Which side of it"</span>
                     <input id="face-name" type="text" autocomplete="off" placeholder="left side of the head"
-                        prop:value=move || called.get() on:input=move |ev| called.set(event_target_value(&ev)) />
+                        prop:value=move || called.get() on:input=move |ev| called.set(event_target_value(&ev))
+                        on:keydown=move |ev| {
+                            if ev.key() == "Enter" {
+                                ev.prevent_default();
+                                add();
+                            }
+                        } />
                 </label>
-                <button type="button" id="face-add" class="key" class:main=move || empty.get() && missing().is_none() on:click=add
+                <button type="button" id="face-add" class="key" class:main=move || empty.get() && missing().is_none() on:click=move |_| add()
                     aria-disabled=move || if missing().is_none() { "false" } else { "true" }>
                     {move || missing().unwrap_or("Add this face")}
                 </button>

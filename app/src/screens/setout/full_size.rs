@@ -34,7 +34,7 @@ pub(super) async fn save_sheets(book: Arc<Book>, ask: Ask, of_several: &str) -> 
 
 #[component]
 pub(super) fn FullSize(hand: Hand) -> impl IntoView {
-    let every = Typing::new(Some(&Entry::of_mm(50.0)));
+    let every = Typing::of_length(Some(&Entry::of_mm(50.0)));
     let busy = RwSignal::new(false);
     let says = RwSignal::new(None::<String>);
     let download = move |_| {

@@ -16,6 +16,7 @@ mod full_size;
 mod hand;
 mod in_view;
 mod laid;
+mod left_out;
 mod mark_select;
 mod marked;
 pub mod model;
@@ -43,7 +44,7 @@ use crate::state::session;
 use crate::widgets::solid::TurnIt;
 use hand::{Hand, Looked};
 use leptos::prelude::*;
-use samespot_core::job::{FaceShape, Job};
+use samespot_core::job::{CastingId, FaceShape, Job};
 use samespot_core::prepare::setout::{MarkView, Stands};
 use samespot_core::prepare::solid::SolidOf;
 
@@ -173,12 +174,25 @@ fn ToDo(hand: Hand) -> impl IntoView {
         Looked::Cannot(why) => Some(crate::say::job::capital(&why)),
         _ => None,
     };
+    // Once castings are read nobody asks where to begin.
+    let step = move || {
+        let face = hand.face.get()?;
+        let left = list().map_or(0, |all| all.len());
+        hand.of_job(|j| {
+            let pattern =
+                |c: &CastingId| j.castings.get(c).is_some_and(|c| c.pattern == Some(true));
+            let begun = j.readings.iter().any(|r| !pattern(&r.says.casting));
+            (!begun).then(|| to_do::step(j, &face, left))
+        })
+        .flatten()
+    };
     let up = move || {
         hand.view()
             .and_then(|v| v.up.as_ref().map(|u| u.sentence.clone()))
     };
     view! {
         <div class="setout-todo" role="status">
+            <p class="second setout-step">{step}</p>
             {move || up().map(|words| view! { <p class="second">{words}</p> })}
             {move || cannot().map(|why| view! { <p>{why}</p> })}
             {move || match list() {

@@ -166,6 +166,7 @@ pub(super) fn Picture(hand: Hand) -> impl IntoView {
         <svg
             class="setout-picture"
             class:placing=move || hand.placing.get()
+            class:nothing=move || hand.looked.with(|l| matches!(l, Looked::Cannot(_)))
             viewBox=format!("0 0 {WIDE} {TALL}")
             role="img"
             aria-label="The face, true to scale, seen from outside"
@@ -263,7 +264,7 @@ fn drawing(hand: Hand, view: &FaceView) -> AnyView {
                         y + r
                     );
                     let class = match (sure, mark) {
-                        (false, _) => "dash",
+                        (false, _) => "dash either",
                         (true, true) => "wide",
                         (true, false) => "centre",
                     };

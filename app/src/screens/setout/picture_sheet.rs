@@ -71,7 +71,7 @@ enum Due {
 
 #[component]
 pub(super) fn PictureSheets(hand: Hand) -> impl IntoView {
-    let every = Typing::new(Some(&Entry::of_mm(50.0)));
+    let every = Typing::of_length(Some(&Entry::of_mm(50.0)));
     let picture = RwSignal::new(None::<Picture>);
     let said = RwSignal::new(None::<String>);
     let sheets = RwSignal::new(None::<Sheets>);

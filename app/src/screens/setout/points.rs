@@ -6,6 +6,7 @@ use super::edge_pair::EdgePair;
 use super::hand::Hand;
 use super::in_view::InViewForm;
 use super::laid::{LaidForm, RunsForm};
+use super::left_out::left_out;
 use super::marked::MarkedForm;
 use super::pair::{ImageForm, PairForm};
 use super::sizes::OutlineForm;
@@ -38,7 +39,12 @@ fn stands_words(stands: &Stands) -> String {
 /// The lists and the particulars of what is chosen.
 #[component]
 pub(super) fn Points(hand: Hand) -> impl IntoView {
-    let lines = Memo::new(move |_| hand.view().map(|v| to_do::points(&v)).unwrap_or_default());
+    let lines = Memo::new(move |_| match hand.view() {
+        Some(view) => to_do::points(&view),
+        None => (hand.face.get())
+            .and_then(|face| hand.of_job(|j| to_do::points_of_job(j, &face)))
+            .unwrap_or_default(),
+    });
     let list = move |marks: bool| {
         lines
             .get()
@@ -80,7 +86,7 @@ pub(super) fn Points(hand: Hand) -> impl IntoView {
         }
     };
     let called = RwSignal::new(String::new());
-    let add_feature = move |_| {
+    let add_feature = move || {
         let Some(face) = hand.face.get_untracked() else {
             return;
         };
@@ -132,9 +138,15 @@ pub(super) fn Points(hand: Hand) -> impl IntoView {
                 <label class="job-field">
                     <span>"What it is"</span>
                     <input id="feature-new" type="text" autocomplete="off" placeholder="eye" prop:value=move || called.get()
-                        on:input=move |ev| called.set(event_target_value(&ev)) />
+                        on:input=move |ev| called.set(event_target_value(&ev))
+                        on:keydown=move |ev| {
+                            if ev.key() == "Enter" {
+                                ev.prevent_default();
+                                add_feature();
+                            }
+                        } />
                 </label>
-                <button type="button" id="feature-add" class="key" on:click=add_feature
+                <button type="button" id="feature-add" class="key" on:click=move |_| add_feature()
                     aria-disabled=move || if named() { "false" } else { "true" }>
                     {move || if named() { "Add it" } else { "Name it to add it" }}
                 </button>
@@ -307,7 +319,7 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
     });
     let follows =
         Signal::derive(move || fields.with(|f| model::follows(f.rule.as_ref())).to_owned());
-    let within = Typing::new(
+    let within = Typing::of_length(
         fields
             .with_untracked(|f| f.tolerance.map(|t| Entry::of_mm(t.mm())))
             .as_ref(),
@@ -393,6 +405,12 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             </label>
         }
     };
+    // A third mark that is set out and then neither asked for nor used is a surprise later on.
+    let leaves_out = move || {
+        let face = hand.face.get()?;
+        hand.of_job(|j| fields.with(|f| left_out(j, &face, f.rule.as_ref())))
+            .flatten()
+    };
     let sentence = move || {
         hand.view().and_then(|v| {
             let f = v
@@ -472,6 +490,7 @@ fn FeatureForm(hand: Hand, feature: FeatureId) -> impl IntoView {
                 taken=follows
                 take=take_rule
             />
+            <p class="second feature-left-out" role="status" hidden=move || leaves_out().is_none()>{leaves_out}</p>
             <Show when=move || ends().is_some()>
                 <div class="job-row">
                     {select("feature-from", "First mark", true)}

@@ -3,6 +3,7 @@
 use super::hand::Hand;
 use super::model::{self, TakenWith};
 use super::{rod, to_do};
+use crate::ports::fields;
 use crate::say::numbers::tenth;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::typing::{TypedLength, Typing};
@@ -28,11 +29,16 @@ fn of_key(text: &str) -> Option<PointRef> {
     }
 }
 
+/// The name in the page of the key that takes a reading up again.
+fn change_key(fact: FactId) -> String {
+    format!("reading-change-{:016x}-{}", fact.replica.0, fact.seq)
+}
+
 #[component]
 pub(super) fn Readings(hand: Hand) -> impl IntoView {
-    let typing = Typing::new(None);
+    let typing = Typing::of_length(None);
     let beside = Typing::either_side(None, "less", "more");
-    let doesnt = Typing::new(None);
+    let doesnt = Typing::of_length(None);
     let with = RwSignal::new("over".to_owned());
     let changing = RwSignal::new(None::<ReadingView>);
     let doubted = RwSignal::new(None::<(String, String)>);
@@ -51,6 +57,17 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
             })
             .unwrap_or_default()
     });
+    let marked = move || {
+        let face = hand.face.get();
+        face.and_then(|f| hand.of_job(|j| model::marks(j, &f).len() >= 2)) == Some(true)
+    };
+    let wants = move || {
+        if marked() {
+            "Say what the face is like, and how big: then each distance is asked for here"
+        } else {
+            "Add two marks first: then each distance is asked for here"
+        }
+    };
     let enough = move || titles.with(|t| t.len() >= 2);
     let title_of = move |p: &PointRef| {
         titles.with(|t| {
@@ -150,6 +167,16 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
             hand.ends.set(None);
         }
     };
+    // Back to the key in the table from which it was taken up.
+    let leave = move || {
+        let was = changing.get_untracked();
+        changing.set(None);
+        typing.set("");
+        beside.set("");
+        if let Some(was) = was {
+            fields::focus(change_key(was.fact));
+        }
+    };
     let by_key = move |by_key: bool| {
         // Leaving the field is no word: the reading in hand may change under it.
         if by_key {
@@ -208,9 +235,14 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
     view! {
         <section class="sheet setout-readings" aria-labelledby="setout-readings">
             <h2 id="setout-readings">"Readings of the pattern"</h2>
-            <Show when=enough fallback=|| view! { <p class="second">"Add two marks first: then each distance is asked for here"</p> }>
+            <Show when=enough fallback=move || view! { <p class="second">{wants}</p> }>
                 <EitherSides hand=hand />
-                <div class="setout-next" hidden=move || asks_side.get()>
+                <div class="setout-next" hidden=move || asks_side.get() on:keydown=move |ev| {
+                    if ev.key() == "Escape" && changing.with_untracked(Option::is_some) {
+                        ev.prevent_default();
+                        leave();
+                    }
+                }>
                     <p class="second" role="status">{why}</p>
                     <div hidden=move || ends.get().is_none() && changing.get().is_none()>
                         <Show when=against_up fallback=move || view! {
@@ -263,13 +295,11 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
                                     hand.say(&[Payload::Withdraw(Withdrawal { target: reading.fact })]);
                                     changing.set(None);
                                     typing.set("");
+                                    // Its own key goes with it.
+                                    fields::focus("reading-value".into());
                                 }
                             }>"Take this reading out"</button>
-                            <button type="button" class="key" on:click=move |_| {
-                                changing.set(None);
-                                typing.set("");
-                                beside.set("");
-                            }>"Leave it as it is"</button>
+                            <button type="button" class="key" id="reading-leave" on:click=move |_| leave()>"Leave it as it is"</button>
                         </Show>
                     </div>
                 </div>
@@ -278,6 +308,7 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
                 let field = if reading.of.stood().is_some() { beside } else { typing };
                 field.set(&reading.typed);
                 changing.set(Some(reading));
+                fields::focus_whole("#reading-value, #reading-beside");
             } changing=changing />
         </section>
     }
@@ -336,7 +367,7 @@ fn Table(
                                 <td class="figure">{tenth(r.value)}{typed.map(|t| view! { <span class="second">{t}</span> })}</td>
                                 <td class="figure">{r.off_by.map(tenth)}</td>
                                 <td>
-                                    <button type="button" class="key" aria-label=format!("Change {}", r.words)
+                                    <button type="button" class="key" id=change_key(fact) aria-label=format!("Change {}", r.words)
                                         on:click=move |_| { let _ = change.try_run(again.clone()); }>"Change"</button>
                                 </td>
                             </tr>

@@ -324,7 +324,7 @@ fn read_patterns(again: &mut Again, file: &Job) {
 fn add_all_castings(again: &mut Again, file: &Job) {
     for part_id in file.parts.keys() {
         let part: PartId = again.known(part_id);
-        let said = again.key(|job, name| add_castings(job, &part, 18, DAY, name));
+        let said = again.key(|job, name| add_castings(job, &part, 18, name));
         again.say(&said);
         let mut made: Vec<_> = (again.job.castings.iter())
             .filter(|(_, c)| c.part.as_ref() == Some(&part) && c.pattern != Some(true))

@@ -45,10 +45,10 @@ impl OneWay {
         }
         Self {
             by: RwSignal::new(by.to_owned()),
-            girth: Typing::new(girth),
-            edge: Typing::new(edge),
-            gap: Typing::new(gap),
-            radius: Typing::new(radius),
+            girth: Typing::of_length(girth),
+            edge: Typing::of_length(edge),
+            gap: Typing::of_length(gap),
+            radius: Typing::of_length(radius),
             card: RwSignal::new(card),
             read_to: StoredValue::new(read_to),
         }

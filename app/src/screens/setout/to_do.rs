@@ -1,6 +1,6 @@
 //! What a face shows, and what is still to be done on it.
 
-use super::model::ends;
+use super::model::{self, ends};
 use crate::say::numbers::tenth;
 use samespot_core::job::{FaceId, Job, PointRef};
 use samespot_core::prepare::setout::{FaceView, Stands};
@@ -22,6 +22,26 @@ pub fn points(view: &FaceView) -> Vec<(PointRef, String, Stands)> {
             f.stands.clone(),
         )
     });
+    marks.chain(features).collect()
+}
+
+/// The same while nothing can be worked out for the face yet: what stands on it can be seen and changed all
+/// the same.
+pub fn points_of_job(job: &Job, face: &FaceId) -> Vec<(PointRef, String, Stands)> {
+    let open = || Stands::Open {
+        need: "the face first: what it is like, and how big".into(),
+        next: None,
+    };
+    let marks = model::marks(job, face)
+        .into_iter()
+        .map(|(id, letter)| (PointRef::Mark(id), letter, open()));
+    let features = job.features_in_order().into_iter();
+    let features = features
+        .filter(|(_, f)| f.face.as_ref() == Some(face))
+        .map(|(id, f)| {
+            let title = crate::say::run::feature_name(Some(f), id.as_str());
+            (PointRef::Feature(id.clone()), title, open())
+        });
     marks.chain(features).collect()
 }
 
@@ -86,6 +106,24 @@ pub fn next_reading(view: &FaceView) -> Option<([PointRef; 2], bool)> {
         .map(|[a, b]| ([a.clone(), b.clone()], false))
 }
 
+/// How far the face is along the five steps with which a job begins, in words.
+pub fn step(job: &Job, face: &FaceId, left: usize) -> &'static str {
+    let here = || (job.features.values()).filter(|f| f.face.as_ref() == Some(face));
+    let drilled = job.fixings.values().any(|f| f.face.as_ref() == Some(face));
+    let shaped = job.faces.get(face).is_some_and(|f| f.shape.is_some());
+    if !shaped {
+        "Step 1 of 5: what the face is like, and how big"
+    } else if model::marks(job, face).len() < 2 {
+        "Step 2 of 5: the marks on it"
+    } else if here().next().is_none() && !drilled || here().any(|f| f.outline.is_none()) {
+        "Step 3 of 5: what has to land in the right place, and how big"
+    } else if left > 0 {
+        "Step 4 of 5: the tape on the pattern"
+    } else {
+        "Step 5 of 5: the castings, and their templates"
+    }
+}
+
 /// What is still to be done before a sheet can be printed, in the order in which it is done.
 pub fn to_do(job: &Job, face: &FaceId, view: &FaceView) -> Vec<String> {
     let mut all = Vec::new();
@@ -105,11 +143,11 @@ pub fn to_do(job: &Job, face: &FaceId, view: &FaceView) -> Vec<String> {
         }
     }
     let open = points(view);
-    if open
+    let either = open
         .iter()
-        .any(|(_, _, s)| matches!(s, Stands::EitherSide { .. }))
-    {
-        all.push("Say on which side it lies".into());
+        .find(|(_, _, s)| matches!(s, Stands::EitherSide { .. }));
+    if let Some((_, title, _)) = either {
+        all.push(format!("Say on which side of the line A–B {title} lies"));
     }
     if view.marks.len() >= 2
         && open
@@ -122,9 +160,50 @@ pub fn to_do(job: &Job, face: &FaceId, view: &FaceView) -> Vec<String> {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "tests")]
 mod tests {
     use super::*;
     use crate::screens::setout::picture::tests::view;
+
+    #[test]
+    fn the_steps_go_on_with_what_is_said() {
+        use samespot_core::job::{
+            Entry, FaceEdit, FaceShape, FeatureEdit, FeatureId, JobId, Ledger, MarkEdit, MarkId,
+            OutlineSpec,
+        };
+        let mut job = Ledger::new(JobId::new("j").unwrap()).fold();
+        let face = FaceId::new("front").unwrap();
+        let begins = |job: &Job, left| step(job, &face, left).get(..6).unwrap().to_owned();
+        job.faces.insert(face.clone(), FaceEdit::default());
+        assert_eq!(begins(&job, 3), "Step 1");
+        let flat = FaceEdit {
+            shape: Some(FaceShape::Flat),
+            ..FaceEdit::default()
+        };
+        job.faces.insert(face.clone(), flat);
+        assert_eq!(begins(&job, 3), "Step 2");
+        for letter in ["a", "b"] {
+            let edit = MarkEdit {
+                face: Some(face.clone()),
+                ..MarkEdit::default()
+            };
+            job.marks.insert(MarkId::new(letter).unwrap(), edit);
+        }
+        assert_eq!(begins(&job, 2), "Step 3");
+        let mut eye = FeatureEdit {
+            face: Some(face.clone()),
+            ..FeatureEdit::default()
+        };
+        let id = FeatureId::new("eye").unwrap();
+        job.features.insert(id.clone(), eye.clone());
+        assert_eq!(begins(&job, 2), "Step 3");
+        eye.outline = Some(OutlineSpec::Circle {
+            diameter: Entry::of_mm(60.0),
+        });
+        job.features.insert(id, eye);
+        assert_eq!(begins(&job, 1), "Step 4");
+        assert_eq!(begins(&job, 0), "Step 5");
+    }
 
     #[test]
     fn what_no_two_points_of_a_ball_can_have_between_them_is_asked_about() {

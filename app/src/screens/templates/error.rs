@@ -6,7 +6,7 @@ use crate::screens::press::{Looked, Press};
 use crate::state::session;
 use leptos::prelude::*;
 use samespot_core::answer::TemplateView;
-use samespot_core::job::{Job, QuickCards};
+use samespot_core::job::Job;
 use samespot_core::template::TermKind;
 use std::sync::Arc;
 
@@ -53,16 +53,10 @@ fn helps(job: &Job, view: &TemplateView) -> Option<(&'static str, Option<(&'stat
     let largest = &view.terms.first()?.name;
     let is = |kind: TermKind| kind.name() == largest;
     let id = || job.id.clone();
-    let quick = QuickCards::of_job(job).is_some();
-    let cards = || Some(("To the cards", Route::Quick { job: id() }));
     let set_out = || {
         let face = job.features.get(&view.feature).and_then(|f| f.face.clone());
         let to = Route::SetOut { job: id(), face };
-        if quick {
-            cards()
-        } else {
-            Some(("To the readings of the pattern", to))
-        }
+        Some(("To the readings of the pattern", to))
     };
     Some(if is(TermKind::Pattern) {
         let what = "Read it on the pattern again, with a surer tape, or to one more mark: every piece gains by it";
@@ -73,12 +67,10 @@ fn helps(job: &Job, view: &TemplateView) -> Option<(&'static str, Option<(&'stat
             piece: Some(view.piece.clone()),
             casting: None,
         };
-        let to = if quick {
-            cards()
-        } else {
-            Some(("Measure this casting", to))
-        };
-        ("Read more on this casting, or with a surer tape", to)
+        (
+            "Read more on this casting, or with a surer tape",
+            Some(("Measure this casting", to)),
+        )
     } else if is(TermKind::Form) {
         ("Measure again how round the face is", set_out())
     } else if is(TermKind::Printing) {
@@ -108,7 +100,8 @@ fn helps(job: &Job, view: &TemplateView) -> Option<(&'static str, Option<(&'stat
 fn Panel(view: Arc<TemplateView>) -> impl IntoView {
     let largest = view.terms.first().map(|t| t.size).unwrap_or_default();
     let session = session();
-    let more = (!view.fits)
+    // A quick template says more of it than that.
+    let more = (!view.fits && view.tighter.is_none())
         .then(|| {
             session
                 .book
@@ -157,6 +150,7 @@ fn Panel(view: Arc<TemplateView>) -> impl IntoView {
             <span class="unit">"mm"</span>
         </p>
         <p class="verdict" class:outside=!view.fits>{verdict(&view)}</p>
+        {view.tighter.clone().map(|says| view! { <p class="instead">{says}</p> })}
         {more
             .map(|(what, to)| {
                 view! {

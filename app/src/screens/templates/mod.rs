@@ -22,7 +22,7 @@ use leptos::prelude::*;
 use page::Pages;
 pub use rack::RackPanel;
 use samespot_core::answer::{FileKind, Survey, TemplateView};
-use samespot_core::job::{FeatureId, Job, JobId, PieceId, QuickCards};
+use samespot_core::job::{FeatureId, Job, JobId, PieceId, QuickCards, QuickIds};
 use samespot_core::prepare::lower;
 use samespot_core::prepare::solid::SolidOf;
 use samespot_core::run::next_to_paint;
@@ -37,6 +37,7 @@ fn in_hand(job: &Job, route: &Route) -> Option<(PieceId, FeatureId)> {
     let piece = piece
         .clone()
         .filter(|p| job.pieces.contains_key(p))
+        .or_else(|| last_of_quick(job))
         .or_else(|| next_to_paint(job))
         .or_else(|| job.pieces_in_order().first().map(|(id, _)| (*id).clone()))?;
     let feature = feature
@@ -47,6 +48,13 @@ fn in_hand(job: &Job, route: &Route) -> Option<(PieceId, FeatureId)> {
             first.map(|(id, _)| id.clone())
         })?;
     Some((piece, feature))
+}
+
+/// The last piece that is read of a quick template: the one that was just in hand on the cards.
+fn last_of_quick(job: &Job) -> Option<PieceId> {
+    let cards = QuickCards::of_job(job)?;
+    let read = cards.pieces.iter().rev().find(|p| p.a_to_b.is_some())?;
+    QuickIds::piece(read.number).ok().map(|(_, piece)| piece)
 }
 
 /// A feature of the piece in hand, as a key above the template.
@@ -137,7 +145,8 @@ pub fn Templates() -> impl IntoView {
                     <PaperChoice of=paper />
                 </div>
                 <FewestPanel hand=hand paper=paper />
-                <div class="sheet template">
+                <div class="sheet template"
+                    class:cannot=move || press.looked.with(|l| matches!(l, Looked::Cannot(_)))>
                     <Pages press=press />
                     <ErrorPanel press=press />
                 </div>

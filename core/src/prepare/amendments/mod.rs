@@ -8,12 +8,12 @@ pub use papers::{AmendmentPaper, amendment_paper, means, paper_name, titles, to_
 pub use words::{amendment_words, change_words, move_words, pieces_words};
 
 use super::checks::{of_piece, worked_on};
-use super::words::{PAINTED, feature_title};
+use super::words::feature_title;
 use super::{Source, prepare, staleness};
 use crate::job::{
     Amendment, Change, Decided, EntityRef, FeatureId, IssueEdit, IssueId, Job, PieceId,
 };
-use crate::run::{place_in, stage_list};
+use crate::run::{painting_stage, place_in, stage_list};
 use serde::{Deserialize, Serialize};
 
 /// What an amendment means for one feature on one piece.
@@ -222,7 +222,7 @@ fn on_the_piece(
     }
     let stages = stage_list(job);
     let at = place_in(&stages, stage?)?;
-    (at >= place_in(&stages, PAINTED)?).then(|| stage.unwrap_or(PAINTED).to_owned())
+    (at >= painting_stage(job)?).then(|| stage.unwrap_or("painted").to_owned())
 }
 
 fn printed(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Outcome {

@@ -59,9 +59,9 @@ pub(super) fn unlike(job: &Job, casting: &CastingId) -> bool {
 
 fn days(n: i64) -> String {
     match n {
-        0 => "on the day".to_owned(),
-        1 => "1 day after".to_owned(),
-        n => format!("{n} days after"),
+        0 => "on the day it was demoulded".to_owned(),
+        1 => "1 day after demoulding".to_owned(),
+        n => format!("{n} days after demoulding"),
     }
 }
 
@@ -106,19 +106,19 @@ pub(super) fn words(
     );
     if last - first >= ONE_AGE_DAYS && first < FRESH_DAYS {
         says.push(format!(
-            "{name} was read {} demoulding and again {}: {goes_on}. Read the first ones again",
+            "{name} was read {} and again {}: {goes_on}. Read the first ones again",
             days(first),
             days(last)
         ));
     } else if let Some(usual) = usual(job, part, casting).filter(|u| other_age(*u, last)) {
         says.push(format!(
-            "{name} was read {} demoulding, its sisters about {usual} days: {goes_on}. It is compared with none of them",
+            "{name} was read {}, its sisters about {usual} days: {goes_on}. It is compared with none of them",
             days(last)
         ));
     } else if last < FRESH_DAYS && usual(job, part, casting).is_none() {
         // The first to be read: sisters of its age need not be told each time.
         says.push(format!(
-            "{name} was read {} demoulding: {goes_on}. Read all castings at one age",
+            "{name} was read {}: {goes_on}. Read all castings at one age",
             days(last)
         ));
     }

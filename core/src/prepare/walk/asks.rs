@@ -6,9 +6,9 @@ use super::super::naming::{name_of, reading_words};
 use super::super::network::face_of;
 use super::super::tapes::noise;
 use super::super::words::mm;
-use super::face::OnFace;
+use super::face::{OnFace, face_name};
 use super::levels;
-use super::list::{Pair, pairs, worked_out};
+use super::list::{MOST_A_FACE, Pair, holding, pairs, worked_out};
 use super::odd::short;
 use super::order::{along, ends, same};
 use super::squares;
@@ -250,13 +250,51 @@ fn besides(job: &Job, on: &OnFace) -> Vec<(Measured, String)> {
     const LEVEL: &str = "what goes on by it is kept level: stand the casting as it will stand";
     let level = levels::wanted(job, on).into_iter();
     let mut all: Vec<_> = level.map(|of| (of, LEVEL.to_owned())).collect();
-    for of in squares::wanted(job, on) {
-        if let Measured::Square { edge, .. } = &of {
-            let why = squares::why(job, edge);
-            all.push((of, why));
+    let held = holding(on.used(job).len()).min(MOST_A_FACE);
+    let room = MOST_A_FACE.saturating_sub(all.len() + held);
+    let squares = squares::wanted(job, on, room);
+    for of in &squares {
+        if let Measured::Square { edge, .. } = of {
+            let from = |o: &&Measured| matches!(o, Measured::Square { edge: e, .. } if e == edge);
+            let alone = squares.iter().filter(from).count() == 1;
+            all.push((of.clone(), squares::why(job, edge, alone)));
         }
     }
     all
+}
+
+/// Why more is asked on a face than six readings, where that is what its marks, edges and levels take.
+pub(super) fn why_more(job: &Job, on: &OnFace, asks: &[AskedReading]) -> Option<String> {
+    let of_list = |a: &&AskedReading| {
+        let by_hand = a
+            .why
+            .as_deref()
+            .is_some_and(|why| why == BESIDES || why == SECOND);
+        a.face == on.id && !by_hand && !matches!(a.state, AskState::CannotReach { .. })
+    };
+    let asked = asks.iter().filter(of_list).count();
+    let besides = besides(job, on);
+    if asked <= MOST_A_FACE || besides.is_empty() {
+        return None;
+    }
+    let squares = (besides.iter())
+        .filter(|(of, _)| matches!(of, Measured::Square { .. }))
+        .count();
+    let levels = besides.len() - squares;
+    let mut parts = vec![format!(
+        "{} for its marks",
+        asked.saturating_sub(besides.len())
+    )];
+    parts.extend((squares > 0).then(|| format!("{squares} for its edges")));
+    parts.extend((levels > 0).then(|| format!("{levels} for level")));
+    let [rest @ .., last] = parts.as_slice() else {
+        return None;
+    };
+    Some(format!(
+        "{}: {asked} readings, {} and {last}. Fewer would leave one of them to the drawing",
+        face_name(job, &on.id),
+        rest.join(", ")
+    ))
 }
 
 fn one_more(job: &Job, faces: &[OnFace], all: &mut Vec<Asked>, of: &Measured, why: String) {

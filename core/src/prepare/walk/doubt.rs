@@ -21,12 +21,14 @@ fn plain(mm: f64) -> String {
 /// What to ask before a value is kept; nothing where it lies in what is expected.
 #[must_use]
 pub fn doubt(value: Length, typed: &str, low: Length, high: Length) -> Option<Doubt> {
-    let inside = |mm: f64| low.mm() <= mm && mm <= high.mm();
+    // Outward to the millimetre, as the field says it.
+    let (least, most) = (libm::floor(low.mm()), libm::ceil(high.mm()));
+    let inside = |mm: f64| least <= mm && mm <= most;
     let mm = value.mm();
     if inside(mm) {
         return None;
     }
-    let expected = format!("{} to {} mm", plain(low.mm()), plain(high.mm()));
+    let expected = format!("{} to {} mm", plain(least), plain(most));
     let found = |asks: String, meant: f64| {
         Some(Doubt {
             asks,

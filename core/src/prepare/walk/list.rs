@@ -146,6 +146,11 @@ pub(super) fn pairs(marks: usize) -> Vec<Pair> {
         .collect()
 }
 
+/// How many distances hold so many marks: two a mark less the three ways the whole can move.
+pub(super) const fn holding(marks: usize) -> usize {
+    (2 * marks).saturating_sub(3)
+}
+
 /// The readings of a face where nobody has written a list: greedily those that tell most, until
 /// the marks are held (two a mark less the three ways the whole can move) and one is to spare.
 /// A pair stands there twice where nothing else could check it.
@@ -157,7 +162,7 @@ pub(super) fn worked_out(mut sure: Sureness<'_>, besides: usize) -> Vec<Pair> {
     if marks < 2 {
         return Vec::new();
     }
-    let held = (2 * marks).saturating_sub(3);
+    let held = holding(marks);
     let most = MOST_A_FACE
         .saturating_sub(besides)
         .max(held.min(MOST_A_FACE));

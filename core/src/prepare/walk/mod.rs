@@ -43,12 +43,12 @@ pub use view::{
 
 use super::error::PrepareError;
 use super::naming::casting_words;
-use super::network::readings_on;
+use super::network::{by_drawing, readings_on};
 use super::tapes::tape_of;
 use super::warmth::noted;
 use super::words::tenth;
 use super::{Source, prepare};
-use crate::job::{CastingId, FaceId, Job, Kept, Measured, PartId, Reading};
+use crate::job::{CastingId, FaceId, Job, Kept, Measured, PartId, PointRef, Reading};
 use crate::readings::WARMTH_FROM;
 use face::OnFace;
 use order::round;
@@ -160,15 +160,19 @@ pub fn walk_with(
         &read,
         stage.as_deref(),
     );
+    says.extend(faces.iter().filter_map(|on| asks::why_more(job, on, &asks)));
     says.extend(age::words(job, part, casting, &read));
     let warm = warm_of(job, casting, &asks);
     says.extend(warm.map(|w| super::warmth::words(w.noted)));
     let (mut odd, mut unsettled) = (None, None);
+    let mut by_the_drawing = Vec::new();
     for on in &faces {
         let Ok(marks) = &on.read else { continue };
         says.extend(section::shifted(job, on));
         // Two faces may have the same to say: once is enough.
-        for note in &marks.notes {
+        let own = by_drawing(job, &marks.held_by_drawing);
+        by_the_drawing.extend(followed(job, on, &marks.held_by_drawing));
+        for note in marks.notes.iter().filter(|n| Some(*n) != own.as_ref()) {
             if !says.contains(note) {
                 says.push(note.clone());
             }
@@ -180,6 +184,8 @@ pub fn walk_with(
             unsettled = odd::unsettled(source, marks);
         }
     }
+    // One line for all faces: three would push the field down.
+    says.extend(by_drawing(job, &by_the_drawing));
     if let Some(unsettled) = &mut unsettled {
         unsettled.again = asks::read_again(&asks, &unsettled.readings);
     }
@@ -213,6 +219,16 @@ pub fn walk_with(
         asks,
         warm,
     })
+}
+
+/// Those of these points that something follows: how the others are held is nobody's concern here.
+fn followed(job: &Job, on: &OnFace, points: &[PointRef]) -> Vec<PointRef> {
+    let used = on.used(job);
+    let is = |p: &&PointRef| match p {
+        PointRef::Mark(id) => used.iter().any(|k| on.marks.get(*k) == Some(id)),
+        PointRef::Feature(_) => true,
+    };
+    points.iter().filter(is).cloned().collect()
 }
 
 /// How warm it is, where a steel tape reads further than that leaves alone.

@@ -4,6 +4,7 @@ use super::super::edges::{edges_of, letter};
 use super::super::network::{MARK_SPREAD, Marks};
 use super::face::OnFace;
 use super::view::Expected;
+use crate::frames::{Face, Point2};
 use crate::job::{EdgeId, Job, Measured, PointRef};
 use crate::readings::SquareOff;
 use crate::units::Length;
@@ -13,34 +14,76 @@ const APART: Length = Length::from_mm(40.0);
 
 /// What something on this face follows is read square from the two of its marks that lie furthest apart
 /// along it: an edge has two unknowns.
-pub(super) fn wanted(job: &Job, on: &OnFace) -> Vec<Measured> {
+///
+/// Where that is more than there is room for, what is only an end, up to which a sheet is pushed, is read
+/// from one mark, the one nearest to what goes there: how it leans then comes from the drawing (4 mm in a
+/// metre, as marks stray), and so near by that is next to nothing. What the sheet lies along keeps both:
+/// its turn hangs on them.
+pub(super) fn wanted(job: &Job, on: &OnFace, room: usize) -> Vec<Measured> {
     let features = job.features.values().map(|f| (&f.face, &f.rule));
     let fixings = job.fixings.values().map(|f| (&f.face, &f.rule));
-    let mut followed: Vec<&EdgeId> = Vec::new();
+    let mut followed: Vec<(&EdgeId, bool)> = Vec::new();
     for (_, rule) in features
         .chain(fixings)
         .filter(|(face, _)| face.as_ref() == Some(&on.id))
     {
-        for edge in rule.iter().flat_map(|r| r.edges()) {
-            if !followed.contains(&edge) {
-                followed.push(edge);
+        for (k, edge) in rule.iter().flat_map(|r| r.edges()).enumerate() {
+            // The second of two is the end.
+            let only_end = k > 0;
+            match followed.iter_mut().find(|(known, _)| *known == edge) {
+                Some((_, end)) => *end &= only_end,
+                None => followed.push((edge, only_end)),
             }
         }
     }
     let known = edges_of(job, &on.id);
-    followed
+    let mut all: Vec<(&EdgeId, bool, usize, Vec<PointRef>)> = followed
         .into_iter()
-        .filter_map(|edge| Some((edge, known.iter().position(|k| k == edge)?)))
-        .flat_map(|(edge, k)| {
-            ends(job, on, k)
-                .into_iter()
-                .map(|to| Measured::Square {
-                    edge: edge.clone(),
-                    to,
-                })
-                .collect::<Vec<_>>()
+        .filter_map(|(edge, end)| {
+            let k = known.iter().position(|k| k == edge)?;
+            Some((edge, end, k, ends(job, on, k)))
+        })
+        .collect();
+    while all.iter().map(|a| a.3.len()).sum::<usize>() > room {
+        let spare = all.iter_mut().rev().find(|a| a.1 && a.3.len() > 1);
+        let Some((edge, _, k, marks)) = spare else {
+            break;
+        };
+        *marks = nearest(job, on, edge, *k).map_or_else(|| marks[..1].to_vec(), |m| vec![m]);
+    }
+    all.into_iter()
+        .flat_map(|(edge, _, _, marks)| {
+            marks.into_iter().map(|to| Measured::Square {
+                edge: edge.clone(),
+                to,
+            })
         })
         .collect()
+}
+
+/// The mark that lies nearest, along an edge, to the features that end there; of several features to the
+/// middle of them.
+fn nearest(job: &Job, on: &OnFace, edge: &EdgeId, k: usize) -> Option<PointRef> {
+    let turn = on.on_pattern.adjusted.edges.get(k)?.along.rad();
+    let along = |at: Point2<Face>| at.x_mm() * libm::cos(turn) + at.y_mm() * libm::sin(turn);
+    let there: Vec<f64> = (on.features.iter())
+        .filter(|(_, id)| {
+            let rule = job.features.get(id).and_then(|f| f.rule.as_ref());
+            rule.is_some_and(|r| r.edges().contains(&edge))
+        })
+        .map(|(at, _)| along(*at))
+        .collect();
+    if there.is_empty() {
+        return None;
+    }
+    let middle = there.iter().sum::<f64>() / there.len() as f64;
+    let off =
+        |k: &usize| (on.nominal.get(*k)).map_or(f64::INFINITY, |at| (along(*at) - middle).abs());
+    let used = on.used(job);
+    let best = used
+        .iter()
+        .min_by(|a, b| off(a).total_cmp(&off(b)).then(a.cmp(b)))?;
+    Some(PointRef::Mark(on.marks.get(*best)?.clone()))
 }
 
 /// The marks furthest apart along an edge, the left one first seen with the face above it; one where
@@ -68,9 +111,17 @@ fn ends(job: &Job, on: &OnFace, edge: usize) -> Vec<PointRef> {
         .collect()
 }
 
-/// Why it is asked.
-pub(super) fn why(job: &Job, edge: &EdgeId) -> String {
-    format!("something on this face follows edge {}", letter(job, edge))
+/// Why it is asked; from one mark alone, where how it leans comes from.
+pub(super) fn why(job: &Job, edge: &EdgeId, alone: bool) -> String {
+    let leans = if alone {
+        "; how it leans is taken from the drawing"
+    } else {
+        ""
+    };
+    format!(
+        "something on this face follows edge {}{leans}",
+        letter(job, edge)
+    )
 }
 
 /// How far a mark lies square from an edge, as readings of one casting tell.

@@ -66,6 +66,41 @@ fn a_bad_entry_blocks_nothing_but_itself() {
 }
 
 #[test]
+fn lengths_that_cannot_meet_keep_the_card_open_and_say_which() {
+    let mut answers = eye();
+    answers.insert("ac".into(), "50".into());
+    answers.insert("bc".into(), "50".into());
+    assert_eq!(filled(&cards(&answers), 1), [true, true, false, true]);
+    let why = cannot_meet(&cards(&answers)).unwrap();
+    assert!(why.starts_with("A to B is 312 mm"), "{why}");
+    answers.insert("ac".into(), "600".into());
+    let why = cannot_meet(&cards(&answers)).unwrap();
+    assert!(why.starts_with("A to the centre is 600 mm"), "{why}");
+    // In one line they can be, and a slack tape's millimetre out of it.
+    answers.insert("ac".into(), "263".into());
+    answers.insert("bc".into(), "48".into());
+    assert_eq!(cannot_meet(&cards(&answers)), None);
+}
+
+#[test]
+fn nothing_is_0_long() {
+    for key in [
+        "across", "up", "ab", "ac", "bc", "piece-1", "within", "thick",
+    ] {
+        let mut answers = eye();
+        for zero in ["0", "0 mm", "0.0", "0 in"] {
+            answers.insert(key.into(), zero.into());
+            let Heard::Refused(why) = heard(&answers, key) else {
+                unreachable!("{key} {zero}: {:?}", heard(&answers, key))
+            };
+            assert!(why.contains("Nothing can be 0 long"), "{why}");
+        }
+        answers.insert(key.into(), "0.5".into());
+        assert!(entry(&answers, key).is_some(), "{key}");
+    }
+}
+
+#[test]
 fn an_answered_question_stays_answered() {
     let mut answers = eye();
     answers.insert("across".into(), "1-3/4".into());
