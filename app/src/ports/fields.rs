@@ -43,6 +43,17 @@ pub fn focus_first_empty(selector: &'static str) {
     let _ = window.request_animation_frame(focus.unchecked_ref());
 }
 
+/// Puts the cursor on something: a field, or a key to be pressed by Enter.
+pub fn focus(id: &str) {
+    let found = web_sys::window()
+        .and_then(|w| w.document())
+        .and_then(|d| d.get_element_by_id(id))
+        .and_then(|found| found.dyn_into::<web_sys::HtmlElement>().ok());
+    if let Some(found) = found {
+        let _ = found.focus();
+    }
+}
+
 /// Brings something into view, once the page has been drawn.
 pub fn show(selector: &'static str) {
     let Some(window) = web_sys::window() else {
