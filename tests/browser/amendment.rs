@@ -32,6 +32,10 @@ fn the_amendments_way() {
         page.wait_for_text("moved 14 mm down and 6 mm left");
         page.wait_for_text("It touches 18 pieces");
         page.wait_for_text("1 printed template to scrap");
+        // One eye of a pair: what is asked of the two is said before anybody approves it.
+        page.wait_for_text("Eye, left is moved, Eye, right stays");
+        page.wait_for_text("level would be 14.0 mm out, 2 asked");
+        page.wait_for_text("Move Eye, right too: 14 mm down and 6 mm right");
         page.wait_for_text("Scrap template");
         page.picture("issue");
         let paper = page.download(|page| page.tap_text("Page for the client (PDF)"));

@@ -19,10 +19,19 @@ fn holes_are_ticked_off_without_a_server() {
         page.wait_for_text("Shims are not a support");
         page.wait_for("!document.querySelector('.holes-swings')");
         page.picture("before");
+        // The sheet to take along is made from beside the title.
+        page.wait_for_text("Print the drill sheet");
+        page.wait_for(
+            "document.querySelector('.holes-sheet').getBoundingClientRect().bottom < 400",
+        );
+        let sheet = page.download(|page| page.tap(".holes-sheet .key:last-child"));
+        assert!(sheet.to_string_lossy().contains("drill-sheet-7"));
         page.tap(".holes-side .key.big");
         page.wait_for_text("Hole 1 of 4");
         page.wait_for_text("over the surface");
         page.wait_for("document.querySelectorAll('.holes-swings li').length === 3");
+        // Nothing that is read while drilling lies under the keys.
+        page.wait_for("document.querySelector('.holes-figures').getBoundingClientRect().bottom <= document.querySelector('.holes-actions').getBoundingClientRect().top + 1");
         page.picture("hole");
         page.tap_text("Drilled as asked");
         page.wait_for_text("1 of 4 drilled");

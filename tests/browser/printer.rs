@@ -38,6 +38,15 @@ fn a_printer_is_proved_without_a_network() {
         page.wait_for_text("belong to one page");
         page.fill("#proof-ac", "302.5");
         page.wait_for_text("True to size as far as this rule can tell");
+        page.wait_for_text("True within 0.");
+        // Enter goes from field to field, and from the last to the key.
+        page.tap("#proof-ab");
+        page.key("Enter");
+        page.wait_for("document.activeElement.id === 'proof-ad'");
+        page.tap("#proof-bd");
+        page.key("Enter");
+        page.wait_for("document.activeElement.id === 'proof-keep'");
+        page.wait_for("document.querySelector('#proof-keep').classList.contains('main')");
         page.tap("#proof-keep");
         page.wait_for_text("What it proves");
         page.picture("proved");

@@ -23,6 +23,18 @@ fn qas_way() {
         page.tap(".run a[href*='/p/p3']");
         page.tap("a.checks-feature[href$='/eye-left']");
         page.wait_for_text("Laid back, it can be told within");
+        page.wait_for_text("2.0 mm out is allowed");
+        // Enter goes round the clock; numbers run together are told apart, and the box stays put.
+        page.tap("#gap-top");
+        page.key("Enter");
+        page.wait_for("document.activeElement.id === 'gap-right'");
+        page.tap("#gap-left");
+        page.key("Enter");
+        page.wait_for("document.activeElement.id === 'check-keep'");
+        page.fill("#gap-top", "0.5-0.501");
+        page.wait_for_text("one number: −0.5");
+        page.wait_for("(() => { const at = (id) => { const b = document.getElementById(id).getBoundingClientRect(); return (b.left + b.right) / 2; }; return Math.abs(at('gap-top') - at('gap-bottom')) < 1; })()");
+        page.fill("#gap-top", "");
         // Paint 0.25 to the left and half a millimetre up: gloved, by the half-millimetre keys.
         page.tap(".gap-top .gap-key:last-child");
         page.tap(".gap-bottom .gap-key:first-child");
@@ -34,6 +46,10 @@ fn qas_way() {
         page.picture("within");
         page.tap_text("Keep this check");
         page.wait_for_text("Kept: 0.3 left, 0.5 up, within");
+        // What was kept stays on show; nothing says that it was not read.
+        page.wait_for_text("Type all four to check it again");
+        page.wait_for("document.querySelector('#gap-top').placeholder === '0.5'");
+        page.wait_for("!document.querySelector('.gap-clock').innerText.includes('not read yet')");
 
         // The other eye too: then the pair is judged.
         page.wait_for_text("then the pair is judged");

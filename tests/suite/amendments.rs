@@ -462,3 +462,110 @@ fn mirrored_turns_it_over_on_the_issues_pieces() {
     let text = serde_json::to_string(&over()).unwrap();
     assert_eq!(serde_json::from_str::<Amendment>(&text).unwrap(), over());
 }
+
+/// One of a pair moved by itself: what is asked of the two is said beforehand, and what puts it right.
+#[test]
+fn a_pair_of_which_one_is_moved_says_what_would_not_be_met() {
+    const FILE: &[u8] = include_bytes!("../../public/examples/quay-puffins.samespot");
+    let opened = samespot_core::read::job::open(FILE).unwrap();
+    let look = |amends: Vec<Amendment>| {
+        let mut ledger = opened.ledger.clone();
+        let fields = IssueEdit {
+            number: Some(2),
+            from_piece: Some(10),
+            amends: Some(amends),
+            ..IssueEdit::default()
+        };
+        let edit = Edit::of(EntityRef::Issue(id("i2")), &fields).unwrap();
+        let writer = Writer {
+            replica: ReplicaId(9),
+            who: String::new(),
+            wall: String::new(),
+        };
+        ledger.write(&writer, &Payload::Edit(edit)).unwrap();
+        let job = ledger.fold();
+        let source = Source {
+            job: &job,
+            attachments: &opened.attachments,
+        };
+        let paper = |which| amendment_paper(&source, &id("i2"), which, (Paper::A4, "2026-11-28"));
+        for which in [AmendmentPaper::Slip, AmendmentPaper::Approval] {
+            assert!(paper(which).unwrap().is_ok());
+        }
+        amendment(&source, &id("i2")).unwrap()
+    };
+    let left = |right: f64, up: f64| Amendment {
+        feature: id("eye-left"),
+        change: Change::Moved {
+            right: mm(right),
+            up: mm(up),
+        },
+    };
+    // The example asks for level 2 (its design.py); straight down, nothing else is out.
+    let view = look(vec![left(0.0, -14.0)]);
+    let [pair] = view.pairs.as_slice() else {
+        panic!("{:?}", view.pairs);
+    };
+    assert_eq!(
+        pair.says,
+        "Eye, left is moved, Eye, right stays: on pieces 10 to 18 level would be 14.0 mm out, 2 asked"
+    );
+    assert_eq!(
+        pair.offer.as_deref(),
+        Some("Move Eye, right too: 14 mm down")
+    );
+    assert_eq!(view.in_all, [] as [String; 0]);
+    // What is offered settles it; sideways the other goes the other way.
+    let both = look(vec![left(0.0, -14.0), pair.also.clone().unwrap()]);
+    assert_eq!(both.pairs, []);
+    let askew = look(vec![left(-6.0, -14.0)]).pairs.remove(0);
+    assert!(
+        askew
+            .says
+            .contains("equal either side would be 6.0 mm out, 2 asked"),
+        "{}",
+        askew.says
+    );
+    let also = askew.also.unwrap();
+    assert!(
+        matches!(&also.change, Change::Moved { right, up } if right.mm.mm() == 6.0 && up.mm.mm() == -14.0),
+        "{also:?}"
+    );
+    assert_eq!(look(vec![left(-6.0, -14.0), also]).pairs, []);
+    // As much as may be is not out.
+    assert_eq!(look(vec![left(0.0, 2.0)]).pairs, []);
+    assert_eq!(look(vec![left(0.0, 2.1)]).pairs.len(), 1);
+}
+
+/// Two issues that both move it: where it ends up, for each piece.
+#[test]
+fn stacked_moves_say_where_it_ends_up_in_all() {
+    let mut s = run(FaceShape::Flat);
+    let down = || {
+        vec![Amendment {
+            feature: id("spot"),
+            change: Change::Moved {
+                right: mm(0.0),
+                up: mm(-14.0),
+            },
+        }]
+    };
+    amend(&mut s, 2, 3, down());
+    let alone = looking(&s, |source| amendment(source, &id("i2")).unwrap());
+    assert_eq!(alone.in_all, [] as [String; 0]);
+    amend(&mut s, 3, 1, down());
+    let view = looking(&s, |source| amendment(source, &id("i3")).unwrap());
+    assert_eq!(
+        view.in_all,
+        [
+            "Spot, with every issue, from where it was set up: pieces 1 to 2: 14 mm down in all; pieces 3 to 5: 28 mm down in all"
+        ]
+    );
+    // The older issue says so too: whoever holds its slip must know.
+    let view = looking(&s, |source| amendment(source, &id("i2")).unwrap());
+    assert!(
+        view.in_all[0].ends_with("pieces 3 to 5: 28 mm down in all"),
+        "{:?}",
+        view.in_all
+    );
+}

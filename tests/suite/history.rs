@@ -7,6 +7,9 @@
     reason = "a test that fails here should stop here"
 )]
 
+#[path = "history/words.rs"]
+mod words;
+
 use proptest::prelude::*;
 use samespot_core::answer::{Answer, Ask, Desk, Refusal, Reply, Request, answer};
 use samespot_core::job::*;
@@ -332,7 +335,7 @@ fn a_hole_or_a_check_of_what_is_not_there_says_so_in_words() {
     assert_eq!(
         said,
         format!(
-            "it speaks of hole 9 of fixing {name}, which has 4 holes; change its pattern of holes, or say anew which hole was drilled"
+            "it speaks of hole 9 of {name}, which has 4 holes; change its pattern of holes, or say anew which hole was drilled"
         )
     );
     let said = why(Payload::Check(Box::new(CheckFact {

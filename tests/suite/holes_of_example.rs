@@ -11,6 +11,7 @@ use samespot_core::job::{
 };
 use samespot_core::prepare::holes::{FixingView, HoleView, HolesView, SwingView, drill_sheet};
 use samespot_core::sheet::Paper;
+use samespot_core::write::svg::svg_pages;
 
 const FILE: &[u8] = include_bytes!("../../public/examples/quay-puffins.samespot");
 
@@ -415,7 +416,7 @@ fn the_drill_sheet_of_piece_7_is_what_a_hand_calculation_gives() {
     let state = samespot_core::read::job::open(FILE).unwrap().ledger.fold();
     let sheet = drill_sheet(&state, &view, Paper::A4, "2026-11-26").unwrap();
     let mut words = String::new();
-    for page in samespot_core::write::svg::svg_pages(&sheet) {
+    for page in svg_pages(&sheet) {
         let doc = roxmltree::Document::parse(&page).unwrap();
         for text in doc.descendants().filter_map(|n| n.text()) {
             words.push_str(text.trim());
@@ -426,5 +427,19 @@ fn the_drill_sheet_of_piece_7_is_what_a_hand_calculation_gives() {
         // Cells break their lines: the figures stand in the first.
         let first = said.split(' ').take(2).collect::<Vec<_>>().join(" ");
         assert!(words.contains(&first), "{first}:\n{words}");
+    }
+    // The cautions and every hole with its swings stand on the first page, and the picture too.
+    let first = svg_pages(&sheet).remove(0);
+    let doc = roxmltree::Document::parse(&first).unwrap();
+    let page: Vec<&str> = (doc.descendants().filter_map(|n| n.text()).map(str::trim)).collect();
+    let page = page.join(" ");
+    for wanted in ["second person", "A 96", "D 150.4", "Seen from outside"] {
+        assert!(
+            page.replace("  ", " ").contains(wanted),
+            "{wanted}:\n{page}"
+        );
+    }
+    for hole in ["1", "2", "3", "4"] {
+        assert!(page.split(' ').any(|w| w == hole), "hole {hole}:\n{page}");
     }
 }

@@ -303,13 +303,54 @@ fn the_desk_judges_what_is_typed_and_names_every_suspect() {
     assert!(!said.good && !said.may_correct);
     assert!(said.suspects.len() >= 2, "{said:?}");
     assert!(said.lead.contains("100 %"), "{}", said.lead);
+    assert_eq!(
+        said.verdict,
+        "Proves nothing: this print is not at true size"
+    );
     // No cause known.
     let said = view(typed(105.4, 155.0, None, None)).says.unwrap().unwrap();
     assert!(said.lead.contains("don’t use"), "{}", said.lead);
+    // Both sides, no diagonal: judged, and no proof yet.
+    let said = view(typed(170.0, 250.0, None, None)).says.unwrap().unwrap();
+    assert!(!said.good && !said.may_correct);
+    assert_eq!(
+        said.verdict,
+        "Proves nothing yet: type a diagonal too, A–C or B–D"
+    );
+    // Right: how far that goes. The most exacting feature of the example may be out 2 mm; a quarter of
+    // it over the distance is what the whole of the doubt comes to.
+    let said = view(typed(170.0, 250.0, Some(302.3), Some(302.3)));
+    let said = said.says.unwrap().unwrap();
+    let percent: f64 = said.verdict.split(' ').nth(2).unwrap().parse().unwrap();
+    let far: f64 = said
+        .verdict
+        .split("as far as ")
+        .nth(1)
+        .unwrap()
+        .split(' ')
+        .next()
+        .unwrap()
+        .parse()
+        .unwrap();
+    assert!(
+        said.verdict.starts_with("True within 0.") && said.verdict.contains("may be out 2 mm"),
+        "{}",
+        said.verdict
+    );
+    assert!(
+        far * percent / 100.0 <= 0.5 * 1.5 && (far + 10.0) * percent / 100.0 >= 0.5,
+        "{}",
+        said.verdict
+    );
     // Across right, up wrong.
     let said = view(typed(170.0, 247.5, Some(300.3), Some(300.3)));
     let said = said.says.unwrap().unwrap();
     assert!(said.may_correct);
+    assert!(
+        said.verdict.starts_with("Out by 1.0 in 100"),
+        "{}",
+        said.verdict
+    );
     assert!(
         said.suspects
             .iter()

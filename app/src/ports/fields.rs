@@ -97,6 +97,17 @@ pub fn in_sight(selector: &'static str) {
     });
 }
 
+/// Puts the cursor on something: a field, or a key to be pressed by Enter.
+pub fn focus(id: &str) {
+    let found = web_sys::window()
+        .and_then(|w| w.document())
+        .and_then(|d| d.get_element_by_id(id))
+        .and_then(|found| found.dyn_into::<web_sys::HtmlElement>().ok());
+    if let Some(found) = found {
+        let _ = found.focus();
+    }
+}
+
 /// Brings something into view, once the page has been drawn.
 pub fn show(selector: &'static str) {
     drawn(move || {

@@ -459,10 +459,10 @@ fn before(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Vec<Stri
     }
     said.push(
         match print.and_then(|print| size_of_print(job, &print.says)) {
-            Some(Size::Proved) => "The size of its template was proved. What a printer may do to one is in the figure all the same",
+            Some(Size::Proved) => "The size of its template was proved. What printer and paper may do is counted in all the same",
             Some(Size::Wrong) => "Its template was read and is not at size: don’t lay it back. Measure from the marks, or make another",
-            Some(Size::NotProved) => "The size of its template was read with a rule that can’t tell: read it again with a finer one before laying it back. What a printer does to it is in the figure",
-            None => "The size of its template was never proved: measure both its bars before laying it back, and keep what they read under Templates. What a printer does to it is in the figure",
+            Some(Size::NotProved) => "The size of its template was read with a rule that can’t tell: read it again with a finer one before laying it back. What printer and paper may do to it is counted in",
+            None => "The size of its template was never proved: measure both its bars before laying it back, and keep what they read under Templates. What printer and paper may do to it is counted in",
         }
         .into(),
     );
@@ -474,7 +474,8 @@ fn before(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Vec<Stri
 pub fn method_words(check: &FeatureCheck) -> String {
     if check.can_prove {
         format!(
-            "Laid back, it can be told within {} mm: up to {} out is within, over {} is outside",
+            "{} mm out is allowed. Laid back, it can be told within {} mm: up to {} out is within, over {} is outside, between the two it can’t tell",
+            tenth(check.limit),
             tenth(check.lay_back_guard),
             tenth(check.limit - check.lay_back_guard),
             tenth(check.limit + check.lay_back_guard)

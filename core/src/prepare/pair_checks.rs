@@ -166,7 +166,50 @@ fn stand(
     source: &Source<'_>,
     pair: &PairEdit,
     ids: [&FeatureId; 2],
-    [left, right]: [Found; 2],
+    found: [Found; 2],
+    sides: Sides,
+) -> Stand {
+    let shifts = found.map(|f| Shift {
+        by: Vector2::from_mm(f.right.mm(), f.up.mm()),
+        sd: Length::from_mm(sd_mm(&f).unwrap_or(0.0)),
+    });
+    stand_of(source, pair, ids, shifts, sides)
+}
+
+/// How far two of a pair are from where they belong together, once each is moved.
+pub(super) struct Apart {
+    /// Level, apart, equal.
+    pub(super) stand: Together,
+    /// They are on one face: how far apart they are can be told.
+    pub(super) same_face: bool,
+}
+
+/// What moving the two of a pair on purpose does to the pair: each to the right and up of its own up.
+/// Which is on which side is looked for on one piece; it is the design's.
+pub(super) fn moved_apart(
+    source: &Source<'_>,
+    pair: &PairEdit,
+    ids: [&FeatureId; 2],
+    piece: &PieceId,
+) -> impl Fn([(Length, Length); 2]) -> Apart {
+    let sides = Sides::of(source, piece, ids);
+    move |moved| {
+        let shifts = moved.map(|(right, up)| Shift {
+            by: Vector2::from_mm(right.mm(), up.mm()),
+            sd: Length::ZERO,
+        });
+        let Stand {
+            stand, same_face, ..
+        } = stand_of(source, pair, ids, shifts, sides);
+        Apart { stand, same_face }
+    }
+}
+
+fn stand_of(
+    source: &Source<'_>,
+    pair: &PairEdit,
+    ids: [&FeatureId; 2],
+    [left, right]: [Shift; 2],
     sides: Sides,
 ) -> Stand {
     let (a, b, b_is) = if sides.left_is_right {
@@ -176,12 +219,8 @@ fn stand(
     };
     let a_is = if b_is == "left" { "right" } else { "left" };
     let b_id = if sides.left_is_right { ids[0] } else { ids[1] };
-    let shift = |f: &Found| Shift {
-        by: Vector2::from_mm(f.right.mm(), f.up.mm()),
-        sd: Length::from_mm(sd_mm(f).unwrap_or(0.0)),
-    };
     Stand {
-        stand: together(shift(&a), shift(&b), lean(source, pair, b_id)),
+        stand: together(a, b, lean(source, pair, b_id)),
         a_is,
         b_is,
         same_face: sides.same_face,

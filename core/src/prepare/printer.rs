@@ -36,7 +36,10 @@ pub struct ProofTyped {
 /// What a proof comes to, in words.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ProofSays {
-    /// One sentence that leads: *True to size within 0.2 %*.
+    /// What that means, first of all: *True within 0.2 in 100: proves …*; or what is wrong.
+    #[serde(default)]
+    pub verdict: String,
+    /// One sentence of what was found: *True to size within 0.2 %*.
     pub lead: String,
     /// It may be used as it is.
     pub good: bool,
@@ -196,7 +199,22 @@ pub fn proof_words(strain: &Strain, paper: Paper) -> ProofSays {
             bound(within)
         )
     };
+    // To the next tenth: never better than it was found.
+    let true_within = libm::ceil((known + within) * 1000.0) / 10.0;
+    let verdict = if gross {
+        "Proves nothing: this print is not at true size".to_owned()
+    } else if strain.skew.is_none() {
+        "Proves nothing yet: type a diagonal too, A–C or B–D".to_owned()
+    } else if shown {
+        format!(
+            "Out by {:.1} in 100: print it again, or keep this and have sheets corrected for this printer",
+            known * 100.0
+        )
+    } else {
+        format!("True within {true_within:.1} in 100")
+    };
     ProofSays {
+        verdict,
         lead,
         good: !gross && !shown && strain.skew.is_some(),
         lines,
@@ -348,6 +366,24 @@ pub(super) fn bears(prepared: &Prepared) -> Bears {
     Bears::quarter_of(prepared.allowed, Length::from_mm(longest))
 }
 
+/// How far from its crosses the most exacting feature of a job is proved: *: proves templates that
+/// may be out 2 mm, as far as 250 mm from a cross to the outline*.
+fn far_enough(job: &Job, strain: &Strain) -> Option<String> {
+    let (known, within) = strain.worst();
+    let asked = job.features.values().filter_map(|f| f.tolerance);
+    let least = asked
+        .filter(|t| t.to_um() > 0)
+        .min_by(|a, b| a.mm().total_cmp(&b.mm()))?;
+    // A quarter of it is left to printer and paper; whole centimetres, so that nobody reads more into it.
+    let far = libm::floor(least.mm() / 4.0 / (known + within).max(1e-6) / 10.0) * 10.0;
+    (far > 0.0).then(|| {
+        format!(
+            ": proves templates that may be out {} mm, as far as {far:.0} mm from a cross to the outline",
+            mm(least)
+        )
+    })
+}
+
 /// One sentence for a template on a paper, and whether it is proved.
 #[must_use]
 pub fn size_proved(job: &Job, prepared: &Prepared, paper: Paper) -> (bool, String) {
@@ -374,6 +410,17 @@ pub fn proof_view(
         (None, Some(kept)) => Some(strain_of(kept.says.drawn, &typed_of(&kept.says))),
         (None, None) => None,
     };
+    let says = says.map(|strain| {
+        strain.map(|strain| {
+            let mut says = proof_words(&strain, paper);
+            if says.good
+                && let Some(proves) = far_enough(job, &strain)
+            {
+                says.verdict.push_str(&proves);
+            }
+            says
+        })
+    });
     let day = kept.map(|k| k.says.day.clone());
     let oldest = job.issues.values().filter_map(|i| i.date.as_deref()).min();
     let questioned = day
@@ -400,7 +447,7 @@ pub fn proof_view(
     Ok(ProofView {
         drawn,
         diagonal: drawn.diagonal(),
-        says: says.map(|s| s.map(|s| proof_words(&s, paper))),
+        says,
         templates: templates.into_iter().map(|(_, t)| t).collect(),
         day,
         questioned,

@@ -48,6 +48,7 @@ pub(super) fn seal_of(content: &Content) -> String {
     for block in &content.blocks {
         match block {
             Block::Heading(text) | Block::Words(text) | Block::Lead(text) => take(text),
+            Block::Small(all) => all.iter().for_each(|text| take(text)),
             Block::Table { rows, .. } => rows.iter().flatten().for_each(|cell| take(cell)),
             Block::Boxes(labels) => labels.iter().for_each(|label| take(label)),
             Block::Picture(_) => {}

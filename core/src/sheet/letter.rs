@@ -14,8 +14,9 @@ use kurbo::Rect;
 const MARGIN_MM: f64 = 15.0;
 /// Between two blocks, mm.
 const GAP_MM: f64 = 5.0;
-/// Height of the picture, mm.
+/// Height of the picture, mm; less where the page has less left, but no less than that.
 const PICTURE_MM: f64 = 92.0;
+const LEAST_PICTURE_MM: f64 = 60.0;
 /// A box for a pen, mm.
 const BOX_MM: f64 = 15.0;
 
@@ -43,6 +44,8 @@ pub enum Block {
     Heading(String),
     /// A paragraph.
     Words(String),
+    /// Short paragraphs in small letters, close to each other.
+    Small(Vec<String>),
     /// What leads: larger.
     Lead(String),
     /// Rows under headings; each column with its share of the width.
@@ -173,6 +176,14 @@ impl Pen {
                 return;
             }
             Block::Words(text) => self.words(text, Style::VALUE),
+            Block::Small(all) => {
+                for text in all {
+                    self.words(text, Style::NOTE);
+                    self.y -= 1.0;
+                }
+                self.y -= 1.0;
+                return;
+            }
             Block::Lead(text) => self.words(text, Style::HEADING),
             Block::Table { columns, rows } => self.table(columns, rows),
             Block::Picture(picture) => self.picture(picture),
@@ -262,13 +273,14 @@ impl Pen {
         let all = points().fold(Rect::new(x0, y0, x0, y0), |r, p| {
             r.union_pt(kurbo::Point::new(p.x_mm(), p.y_mm()))
         });
-        self.need(PICTURE_MM + 8.0);
-        let area = Rect::new(
-            MARGIN_MM,
-            self.y - PICTURE_MM,
-            self.width - MARGIN_MM,
-            self.y,
-        );
+        let left = self.y - (MARGIN_MM + 6.0) - 8.0;
+        let high = if left < LEAST_PICTURE_MM {
+            PICTURE_MM
+        } else {
+            left.min(PICTURE_MM)
+        };
+        self.need(high + 8.0);
+        let area = Rect::new(MARGIN_MM, self.y - high, self.width - MARGIN_MM, self.y);
         self.board.rect(Meaning::Rule, area);
         let inside = area.inset(-10.0);
         let fits = |side: f64, room: f64| {
@@ -304,7 +316,7 @@ impl Pen {
             self.board
                 .text(beside, letter, Style::VALUE_BOLD, Side::Start, Run::Across);
         }
-        self.y -= PICTURE_MM + 1.5 + Style::NOTE.cap_mm();
+        self.y -= high + 1.5 + Style::NOTE.cap_mm();
         let lines = if picture.was.is_empty() {
             ""
         } else {

@@ -98,6 +98,20 @@ fn Shown(view: AmendmentView) -> impl IntoView {
             }
         })
         .collect();
+    let approved = view.approved;
+    let pairs = view.pairs.clone().into_iter().map(|pair| {
+        let offer = pair.also.zip(pair.offer).filter(|_| !approved);
+        view! {
+            <div class="changes-pair" role="status">
+                <p><strong>{pair.says}</strong></p>
+                {offer.map(|(also, words)| view! {
+                    <button type="button" class="key" on:click=move |_| {
+                        if let Some(facts) = from_job(|j| model::also(j, &issue.get_value(), &also)) { say(&facts); }
+                    }>{words}</button>
+                })}
+            </div>
+        }
+    }).collect_view();
     let said = of_job(|j| means(j, &view)).unwrap_or_default();
     let about = of_job(|j| {
         let i = j.issues.get(&view.issue)?;
@@ -114,6 +128,10 @@ fn Shown(view: AmendmentView) -> impl IntoView {
         <h2>{format!("Issue {number}: {}", view.pieces)}</h2>
         <p class="second">{about}</p>
         <ul class="job-list">{changes}</ul>
+        {(!view.in_all.is_empty()).then(|| view! {
+            <ul class="changes-in-all">{view.in_all.iter().map(|t| view! { <li>{t.clone()}</li> }).collect_view()}</ul>
+        })}
+        {pairs}
         <p class="changes-means">{said}</p>
         <Approval issue=issue approved=view.approved />
         <Papers issue=issue />

@@ -208,6 +208,16 @@ pub fn add_to(job: &Job, id: &IssueId, draft: &Draft) -> Vec<Payload> {
     amend(id, amends)
 }
 
+/// One more change of an issue that nobody has approved yet, as it was offered.
+pub fn also(job: &Job, id: &IssueId, amendment: &Amendment) -> Vec<Payload> {
+    let Some(issue) = job.issues.get(id).filter(|i| !i.approved()) else {
+        return Vec::new();
+    };
+    let mut amends = issue.amends.clone().unwrap_or_default();
+    amends.push(amendment.clone());
+    amend(id, amends)
+}
+
 fn amend(id: &IssueId, amends: Vec<Amendment>) -> Vec<Payload> {
     let fields = IssueEdit {
         amends: Some(amends),
@@ -360,6 +370,23 @@ mod tests {
         assert_eq!(issues(&two).first().unwrap().number, 2);
         assert_eq!(add_to(&two, &open, &moved()).len(), 1);
         assert_eq!(approve(&open, "  ", "").len(), 0);
+    }
+
+    #[test]
+    fn the_other_of_a_pair_goes_into_an_issue_until_it_is_approved() {
+        let moved = Amendment {
+            feature: FeatureId::new("eye-right").unwrap(),
+            change: Change::Mirrored,
+        };
+        let issue = |by: Option<&str>| IssueEdit {
+            number: Some(2),
+            amends: Some(Vec::new()),
+            approved_by: by.map(str::to_owned),
+            ..IssueEdit::default()
+        };
+        let id = IssueId::new("i0").unwrap();
+        assert_eq!(also(&job(&[issue(None)]), &id, &moved).len(), 1);
+        assert!(also(&job(&[issue(Some("the client"))]), &id, &moved).is_empty());
     }
 
     #[test]

@@ -103,9 +103,11 @@ pub(super) fn Said(
     feature: StoredValue<FeatureId>,
     asking: Asking,
     /// What stands there before anything is typed.
-    before: &'static str,
+    #[prop(into)]
+    before: Signal<&'static str>,
     /// What the key says until there is a verdict.
-    wants: &'static str,
+    #[prop(into)]
+    wants: Signal<&'static str>,
     /// Keeps it.
     #[prop(into)]
     keep: Callback<()>,
@@ -122,16 +124,33 @@ pub(super) fn Said(
                         {kept.map(|v| view! {
                             <p class="checks-word" class:outside=v == Verdict::Outside>{capital(verdict_words(v))}</p>
                         })}
-                        <p class="second">{before}</p>
+                        <p class="second">{move || before.get()}</p>
                     }.into_any()
                 }
             }}
-            <button type="button" class="key main big" on:click=move |_| { let _ = keep.try_run(()); }
+            <button type="button" id=KEEP class="key main big" on:click=move |_| { let _ = keep.try_run(()); }
                 aria-disabled=move || if asking.ready() { "false" } else { "true" }>
-                {move || if asking.ready() { "Keep this check" } else { wants }}
+                {move || if asking.ready() { "Keep this check" } else { wants.get() }}
             </button>
             <Latest hand=hand feature=feature />
+            <Beforehand hand=hand />
         </div>
+    }
+}
+
+/// The key that keeps what was found: Enter in the last field goes there.
+pub(super) const KEEP: &str = "check-keep";
+
+/// What to know before it is checked.
+#[component]
+pub(super) fn Beforehand(hand: Hand) -> impl IntoView {
+    let all = Memo::new(move |_| hand.check().map(|c| c.before).unwrap_or_default());
+    view! {
+        <Show when=move || all.with(|a| !a.is_empty())>
+            <ul class="checks-before second">
+                {move || all.get().into_iter().map(|b| view! { <li>{b}</li> }).collect_view()}
+            </ul>
+        </Show>
     }
 }
 
@@ -159,6 +178,12 @@ pub(super) fn Read(
     #[prop(into)] text: Signal<String>,
     #[prop(into)] typed: Callback<String>,
     #[prop(into)] says: Signal<String>,
+    /// What was kept, shown while nothing is typed.
+    #[prop(optional, into)]
+    kept: Signal<String>,
+    /// Enter: what is typed is understood, or nothing is typed.
+    #[prop(into)]
+    on_enter: Callback<()>,
     /// Keys that step the figure, by halves.
     #[prop(optional)]
     steps: bool,
@@ -168,7 +193,6 @@ pub(super) fn Read(
             let _ = typed.try_run(model::stepped(&text.get_untracked(), by));
         }
     };
-    let here = id.clone();
     let inward = format!("{label}: half a millimetre further in");
     let outward = format!("{label}: half a millimetre further out");
     view! {
@@ -182,12 +206,13 @@ pub(super) fn Read(
                     inputmode="text"
                     enterkeyhint="next"
                     autocomplete="off"
+                    placeholder=move || kept.get()
                     prop:value=move || text.get()
                     on:input=move |ev| { let _ = typed.try_run(event_target_value(&ev)); }
-                    on:keydown=move |ev| {
-                        if ev.key() == "Enter" {
-                            ev.prevent_default();
-                            fields::focus_next_empty(".read input", &here);
+                    on:keydown=move |e| {
+                        if e.key() == "Enter" {
+                            e.prevent_default();
+                            let _ = on_enter.try_run(());
                         }
                     }
                 />

@@ -1,28 +1,44 @@
 //! One feature: what can be proved, and the first way of checking it: the template laid back, four gaps.
 
-use super::asking::{Asking, Read, Said};
+use super::asking::{Asking, Beforehand, KEEP, Read, Said};
 use super::marks::{Gauge, Marks, Typed};
 use super::model::{self, CLOCK};
 use super::run_so_far::RunSoFar;
 use super::{Hand, picture};
+use crate::ports::fields;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::length::Heard;
 use leptos::prelude::*;
 use samespot_core::answer::Ask;
-use samespot_core::job::FeatureId;
+use samespot_core::job::{Entry, FeatureId};
 use samespot_core::prepare::check_marks::ways_words;
 use samespot_core::prepare::checks::method_words;
 use std::collections::BTreeMap;
 
 #[component]
-fn Gap(id: &'static str, label: &'static str, text: RwSignal<String>) -> impl IntoView {
-    let says = Signal::derive(move || match model::heard(&text.get()) {
-        Heard::Nothing => "not read yet".to_owned(),
-        Heard::Length(l) => model::side(l.mm).to_owned(),
-        Heard::Refused(why) => why,
-        Heard::Ask { question, .. } => question,
-        Heard::List(_) => "one gap at a time".to_owned(),
+fn Gap(
+    id: &'static str,
+    label: &'static str,
+    text: RwSignal<String>,
+    /// What was kept of it.
+    #[prop(into)]
+    kept: Signal<Option<Entry>>,
+) -> impl IntoView {
+    let says = Signal::derive(move || match (model::heard(&text.get()), kept.get()) {
+        (Heard::Nothing, None) => "not read yet".to_owned(),
+        (Heard::Nothing, Some(kept)) => model::side(kept.mm).to_owned(),
+        (Heard::Length(l), _) => model::side(l.mm).to_owned(),
+        (Heard::Refused(why), _) => model::gap_refused(&text.get(), why),
+        (Heard::Ask { question, .. }, _) => question,
+        (Heard::List(_), _) => model::ONE_GAP.to_owned(),
     });
+    // What isn’t understood is put right first.
+    let on_enter = move |()| {
+        let heard = model::heard(&text.get_untracked());
+        if matches!(heard, Heard::Nothing | Heard::Length(_)) {
+            fields::focus(model::gap_after(id).unwrap_or(KEEP));
+        }
+    };
     view! {
         <Read
             id=id.to_owned()
@@ -31,6 +47,8 @@ fn Gap(id: &'static str, label: &'static str, text: RwSignal<String>) -> impl In
             text=text
             typed=move |new| text.set(new)
             says=says
+            kept=Signal::derive(move || kept.get().map(|e| e.typed).unwrap_or_default())
+            on_enter=on_enter
             steps=true
         />
     }
@@ -63,6 +81,21 @@ pub(super) fn Gaps(hand: Hand, feature: FeatureId) -> impl IntoView {
         })
     });
     let check = Memo::new(move |_| hand.check());
+    let nothing_typed = move || texts.iter().all(|t| t.with(|t| t.trim().is_empty()));
+    // What was kept stays on show until the next is typed.
+    let kept = Memo::new(move |_| {
+        let piece = hand.piece.get()?;
+        let book = hand.session.book.get()?;
+        let kept = model::kept_gaps(&book.job, &piece, &feature.get_value());
+        kept.filter(|_| nothing_typed())
+    });
+    let found = move || match asking.judged() {
+        Some(judged) => Some(judged.found),
+        None => kept
+            .with(Option::is_some)
+            .then(|| check.with(|c| Some(c.as_ref()?.latest.as_ref()?.found)))
+            .flatten(),
+    };
     // The rule and the tape of the job, until somebody says otherwise.
     Effect::new(move |done: Option<bool>| {
         let tape = check.with(|c| Some(c.as_ref()?.from_marks.as_ref()?.instrument.clone()));
@@ -96,14 +129,9 @@ pub(super) fn Gaps(hand: Hand, feature: FeatureId) -> impl IntoView {
             <header class="checks-head">
                 <h2>{move || check.with(|c| c.as_ref().map(|c| c.title.clone()))}</h2>
                 <p>{move || check.with(|c| c.as_ref().filter(|c| c.cannot.is_none()).map(method_words))}</p>
-                <ul class="second">
-                    {move || check.with(|c| c.as_ref().map(|c| c.before.clone()).unwrap_or_default())
-                        .into_iter().map(|b| view! { <li>{b}</li> }).collect_view()}
-                </ul>
             </header>
             <Show when=move || check.with(|c| c.as_ref().is_some_and(|c| c.from_marks.is_some()))>
-                <p><strong>{move || check.with(|c| c.as_ref().and_then(|c| Some(ways_words(c.lay_back_sd, c.from_marks.as_ref()?))))}</strong></p>
-                <Choices
+                <div class="checks-ways"><Choices
                     legend="How it is checked"
                     choices=vec![
                         Choice::words("lay-back", "Lay the template back"),
@@ -112,18 +140,22 @@ pub(super) fn Gaps(hand: Hand, feature: FeatureId) -> impl IntoView {
                     taken=way
                     take=move |v| way.set(v)
                 />
+                <p class="second">{move || check.with(|c| c.as_ref().and_then(|c| Some(ways_words(c.lay_back_sd, c.from_marks.as_ref()?))))}</p></div>
             </Show>
             <Show when=move || by_marks() && cannot().is_none()>
                 <Marks hand=hand feature=feature typed=typed />
             </Show>
-            {move || cannot().map(|why| view! { <p class="checks-cannot">{why}</p> })}
+            {move || cannot().map(|why| view! { <p class="checks-cannot">{why}</p><Beforehand hand=hand /> })}
             <Show when=move || !by_marks() && cannot().is_none()><div class="checks-measure">
                 <div>
-                    <p><strong>"Lay the template back on its crosses. Read the gap between its line and the paint’s edge, in mm"</strong></p>
+                    <p>"Lay the template back on its crosses. Read the gap between its line and the paint’s edge, in mm"</p>
                     <div class="gap-clock">
-                        {CLOCK.iter().zip(texts).map(|(&(id, label), text)| view! { <Gap id=id label=label text=text /> }).collect_view()}
+                        {CLOCK.iter().zip(texts).enumerate().map(|(n, (&(id, label), text))| {
+                            let kept = Signal::derive(move || kept.with(|k| k.as_ref()?.get(n).cloned()));
+                            view! { <Gap id=id label=label text=text kept=kept /> }
+                        }).collect_view()}
                         <div class="gap-middle">
-                            {move || picture::target(asking.judged().as_ref(), check.get().as_ref())}
+                            {move || picture::target(found(), check.get().as_ref())}
                         </div>
                     </div>
                     <Gauge hand=hand id="gap-gauge" chosen=gauge />
@@ -132,8 +164,16 @@ pub(super) fn Gaps(hand: Hand, feature: FeatureId) -> impl IntoView {
                     hand=hand
                     feature=feature
                     asking=asking
-                    before="Four gaps make a verdict: + is paint outside the line, − inside"
-                    wants="Read all four to keep it"
+                    before=Signal::derive(move || if kept.with(Option::is_some) {
+                        "The four gaps are kept as they were read"
+                    } else {
+                        "Four gaps make a verdict: + is paint outside the line, − inside"
+                    })
+                    wants=Signal::derive(move || if kept.with(Option::is_some) {
+                        "Type all four to check it again"
+                    } else {
+                        "Read all four to keep it"
+                    })
                     keep=keep
                 />
             </div></Show>

@@ -1,8 +1,9 @@
 //! The second way of checking: distances from marks to the painted middle, and what they are read with.
 
 use super::Hand;
-use super::asking::{Asking, Read, Said};
+use super::asking::{Asking, KEEP, Read, Said};
 use super::model::{self, FromMark};
+use crate::ports::fields;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::length::Heard;
 use leptos::prelude::*;
@@ -114,25 +115,35 @@ pub(super) fn Marks(hand: Hand, feature: StoredValue<FeatureId>, typed: Typed) -
         let says = Signal::derive(move || match model::distance(&text.get()) {
             Heard::Nothing => "not read".to_owned(),
             Heard::Length(l) => format!("{} mm", crate::say::numbers::tenth(l.mm)),
-            Heard::Refused(why) => why,
+            Heard::Refused(why) => model::distance_refused(&text.get(), why),
             Heard::Ask { question, .. } => question,
             Heard::List(_) => "one distance at a time".to_owned(),
         });
+        let id = format!("from-{mark}");
+        let here = id.clone();
+        let on_enter = move |()| {
+            let heard = model::distance(&text.get_untracked());
+            let goes_on = matches!(heard, Heard::Nothing | Heard::Length(_));
+            if goes_on && !fields::focus_next_empty(".from-mark input", &here) {
+                fields::focus(KEEP);
+            }
+        };
         view! {
             <Read
-                id=format!("from-{mark}")
+                id=id
                 label=format!("{letter} to its middle")
                 class="read from-mark".to_owned()
                 text=text
                 typed=move |new| typed.texts.update(|t| { t.insert(own.clone(), new); })
                 says=says
+                on_enter=on_enter
             />
         }
     };
     view! {
         <div class="checks-measure">
             <div>
-                <p><strong>"Find the middle of what is painted and mark it on a strip of tape. Read from marks to it: two at least, as square to each other as there are"</strong></p>
+                <p>"Find the middle of what is painted and mark it on a strip of tape. Read from marks to it: two at least, as square to each other as there are"</p>
                 <Choices
                     legend="How the tape lies"
                     choices=vec![Choice::words("over", "over the surface"), Choice::words("straight", "straight")]

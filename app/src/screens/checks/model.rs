@@ -3,13 +3,13 @@
 use crate::widgets::length::Heard;
 use samespot_core::check::{Gaps, Verdict};
 use samespot_core::job::{
-    CheckFact, ConcessionFact, Entry, FeatureId, Found, InstrumentId, InstrumentKind, Job,
-    LayBackRead, MarkId, Measured, PairConcessionFact, PairId, Payload, PieceId, PointRef, Reading,
-    SignOffFact,
+    CheckFact, ConcessionFact, EntityRef, Entry, FeatureId, Found, InstrumentId, InstrumentKind,
+    Job, LayBackRead, MarkId, Measured, PairConcessionFact, PairId, Payload, PieceId, PointRef,
+    Reading, SignOffFact,
 };
 use samespot_core::prepare::checks::FeatureCheck;
 use samespot_core::prepare::run_checks::{FeatureRun, Mark};
-use samespot_core::units::{FieldOptions, Length, Unit};
+use samespot_core::units::{FieldOptions, Length, Refused, Typed, Unit, Why, parse_length};
 
 /// Where a gap is read.
 pub const CLOCK: [(&str, &str); 4] = [
@@ -18,6 +18,60 @@ pub const CLOCK: [(&str, &str); 4] = [
     ("gap-bottom", "6 o’clock"),
     ("gap-left", "9 o’clock"),
 ];
+
+/// The gap that is read after one; nothing after the last.
+pub fn gap_after(id: &str) -> Option<&'static str> {
+    let at = CLOCK.iter().position(|(gap, _)| *gap == id)?;
+    CLOCK.get(at + 1).map(|(next, _)| *next)
+}
+
+/// What is said of a box in which several numbers stand.
+pub const ONE_GAP: &str = "one number: −0.5";
+
+/// Several numbers run together: there is nothing to be added or taken away here.
+fn run_together(text: &str, options: &FieldOptions) -> bool {
+    matches!(
+        parse_length(text, options),
+        Typed::Refused(Refused {
+            why: Why::Sum { .. },
+            ..
+        })
+    )
+}
+
+/// Why a gap isn’t understood, in words that fit under its box.
+pub fn gap_refused(text: &str, why: String) -> String {
+    if run_together(text, &options()) {
+        ONE_GAP.to_owned()
+    } else {
+        why
+    }
+}
+
+/// Why a distance isn’t understood, in words of this screen.
+pub fn distance_refused(text: &str, why: String) -> String {
+    if run_together(text, &FieldOptions::size(Unit::Mm)) {
+        "One distance, as one number: 52.5".to_owned()
+    } else {
+        why
+    }
+}
+
+/// The four gaps of the newest check, where it was a lay-back.
+pub fn kept_gaps(job: &Job, piece: &PieceId, feature: &FeatureId) -> Option<[Entry; 4]> {
+    let on = EntityRef::Feature(feature.clone());
+    let newest = job
+        .checks
+        .about_part(piece, &on)
+        .rfind(|c| c.says.found.is_some())?;
+    let LayBackRead {
+        top,
+        right,
+        bottom,
+        left,
+    } = newest.says.lay_back.clone()?;
+    Some([top, right, bottom, left])
+}
 
 /// What a field takes: an offset, the paint outside its line positive.
 pub fn options() -> FieldOptions {
@@ -272,6 +326,42 @@ pub fn still_open(count: impl Fn(Mark) -> usize) -> String {
 #[allow(clippy::unwrap_used, reason = "tests")]
 mod tests {
     use super::*;
+
+    #[test]
+    fn enter_goes_round_the_clock_and_numbers_never_run_together() {
+        let ids: Vec<_> = CLOCK.iter().map(|(id, _)| gap_after(id)).collect();
+        assert_eq!(
+            ids,
+            [
+                Some("gap-right"),
+                Some("gap-bottom"),
+                Some("gap-left"),
+                None
+            ]
+        );
+        // What four numbers typed into one box came to.
+        let says = |text: &str| match heard(text) {
+            Heard::Refused(why) => gap_refused(text, why),
+            other => format!("{other:?}"),
+        };
+        assert_eq!(says("0.5-0.501"), ONE_GAP);
+        assert_eq!(says("0.5+1"), ONE_GAP);
+        // What else is wrong keeps its own words.
+        assert!(
+            !says("2.1.0").contains("one number: −0.5"),
+            "{}",
+            says("2.1.0")
+        );
+        assert!(matches!(heard("-0.5"), Heard::Length(_)));
+        let far = match distance("52-50") {
+            Heard::Refused(why) => distance_refused("52-50", why),
+            other => format!("{other:?}"),
+        };
+        assert!(
+            far.contains("one number") && !far.contains("zero at"),
+            "{far}"
+        );
+    }
 
     #[test]
     fn keys_step_by_halves_through_nought() {

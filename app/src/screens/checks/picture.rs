@@ -2,15 +2,16 @@
 
 use leptos::prelude::*;
 use samespot_core::check::{Chart, Verdict};
-use samespot_core::prepare::checks::{FeatureCheck, Judgement};
+use samespot_core::job::Found;
+use samespot_core::prepare::checks::FeatureCheck;
 
 /// The spot, its limit, what can't be told apart, and where the paint is.
-pub(super) fn target(judged: Option<&Judgement>, check: Option<&FeatureCheck>) -> AnyView {
+pub(super) fn target(found: Option<Found>, check: Option<&FeatureCheck>) -> AnyView {
     let Some(check) = check.filter(|c| c.limit.mm() > 0.0) else {
         return ().into_any();
     };
     let limit = check.limit.mm();
-    let found = judged.map(|j| (j.found.right.mm(), j.found.up.mm()));
+    let found = found.map(|f| (f.right.mm(), f.up.mm()));
     let reach = found.map_or(0.0, |(x, y)| x.hypot(y)).max(limit * 1.35);
     let k = 92.0 / reach;
     let guard = check.lay_back_guard.mm();

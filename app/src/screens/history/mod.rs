@@ -56,14 +56,24 @@ fn Find(hand: Hand) -> impl IntoView {
 
 /// What an entry changed, on one line.
 pub(super) fn first(entry: &HistoryEntry) -> String {
-    let Some(d) = entry.changed.first() else {
+    let mut lines = entry.changed.iter().map(line);
+    let Some(mut said) = lines.next() else {
         return "an entry this version can’t read; it is kept as it is".into();
     };
-    let rest = match entry.changed.len() {
-        1 => String::new(),
-        n => format!(", and {} more", n - 1),
-    };
-    format!("{}{rest}", line(d))
+    // As much as two lines of a tablet hold; the rest is a tap away.
+    let mut left = lines.len();
+    for next in lines {
+        if said.chars().count() + next.chars().count() > 110 {
+            break;
+        }
+        said.push_str("; ");
+        said.push_str(&next);
+        left -= 1;
+    }
+    if left > 0 {
+        said.push_str(&format!("; and {left} more"));
+    }
+    said
 }
 
 /// A difference in words: *A to B, over the surface: 113 mm, before 103 mm*.
@@ -304,6 +314,44 @@ fn Copy(hand: Hand) -> impl IntoView {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_row_says_as_much_as_two_lines_hold() {
+        let said = |all: &[(&str, &str)]| {
+            let changed = all.iter().map(|(what, is)| Difference {
+                about: "issue 3".into(),
+                what: (*what).into(),
+                was: None,
+                is: Some((*is).into()),
+            });
+            first(&HistoryEntry {
+                fact: samespot_core::job::FactId {
+                    replica: samespot_core::job::ReplicaId(1),
+                    seq: 1,
+                },
+                place: 1,
+                who: String::new(),
+                wall: String::new(),
+                about: "issue 3".into(),
+                changed: changed.collect(),
+                stands: Stands::Counts,
+            })
+        };
+        let few = [
+            ("changes", "Eye, left: moved 14 mm down"),
+            ("from piece", "10"),
+        ];
+        assert_eq!(
+            said(&few),
+            "changes: Eye, left: moved 14 mm down; from piece: 10"
+        );
+        let long = "because the client finds that it looks startled from the quay at high water";
+        let many = [few[0], few[1], ("reason", long), ("number", "3")];
+        assert_eq!(
+            said(&many),
+            "changes: Eye, left: moved 14 mm down; from piece: 10; and 2 more"
+        );
+    }
 
     #[test]
     fn a_line_says_what_is_and_what_was() {

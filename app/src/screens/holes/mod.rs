@@ -92,10 +92,54 @@ fn fixing_in_hand(hand: Hand) -> Option<FixingView> {
     own.or_else(|| view.fixings.first().cloned())
 }
 
+/// The page to take to the piece: printed or saved from beside the title.
+#[component]
+fn Sheet(hand: Hand) -> impl IntoView {
+    let busy = RwSignal::new(false);
+    let make = move |print: bool| {
+        let (Some(book), Some((_, piece))) = (
+            hand.session.book.get_untracked(),
+            hand.piece.get_untracked(),
+        ) else {
+            return;
+        };
+        let ask = Ask::DrillSheet {
+            job: book.id().clone(),
+            piece,
+            paper: book.job.about.paper.unwrap_or_default(),
+            day: clock::day(),
+        };
+        if print {
+            spawn_local(hand.session.print(book, ask, busy));
+        } else {
+            spawn_local(hand.session.download(book, ask, busy));
+        }
+    };
+    view! {
+        <div class="holes-sheet">
+            <button type="button" class="key" on:click=move |_| make(true)>
+                {move || if busy.get() { "Making…" } else { "Print the drill sheet" }}
+            </button>
+            <button type="button" class="key" on:click=move |_| make(false)>
+                "Download it"
+            </button>
+        </div>
+    }
+}
+
 #[component]
 fn Face(hand: Hand) -> impl IntoView {
-    move || {
+    // Of its own, so that nothing moves under the finger while another hole is chosen.
+    let sheet = view! { <Sheet hand=hand /> };
+    let title = move || {
         let (view, fixing) = (hand.view()?, fixing_in_hand(hand)?);
+        Some(view! {
+            <h1>{format!("Piece {}, {}", view.piece, fixing.name.to_lowercase())}</h1>
+            <p class="second">{format!("{}. {}", fixing.on, say::holes::progress(&fixing))}</p>
+        })
+    };
+    let picture = move || {
+        let fixing = fixing_in_hand(hand)?;
         let open = hand.strapped.get();
         let at = hand.at.get().filter(|_| open).map(|a| a.hole);
         let picture = scene(&fixing, at).map(|s| {
@@ -200,14 +244,17 @@ fn Face(hand: Hand) -> impl IntoView {
             })
             .collect();
         Some(view! {
-            <h1>{format!("Piece {}, {}", view.piece, fixing.name.to_lowercase())}</h1>
-            <p class="second">{format!("{}. {}", fixing.on, say::holes::progress(&fixing))}</p>
             {picture}
             {fixing.cannot.clone().map(|why| view! { <p>{say::job::capital(&why)}</p> })}
             <ul class="second">
                 {found.into_iter().map(|f| view! { <li>{f}</li> }).collect_view()}
             </ul>
         })
+    };
+    view! {
+        <div>{title}</div>
+        {sheet}
+        {picture}
     }
 }
 
@@ -296,6 +343,14 @@ fn figures(fixing: &FixingView, hole: &HoleView) -> impl IntoView + use<> {
             {depth}
             {no_depth}
             {stop}
+        </dl>
+    }
+}
+
+/// What is looked at once, below what is tapped when the drill is out.
+fn further(fixing: &FixingView, hole: &HoleView) -> impl IntoView + use<> {
+    view! {
+        <dl class="holes-figures holes-further">
             {hole.tilts.filter(|_| !hole.towards.is_empty()).map(|t| view! {
                 <dt>"Set by"</dt>
                 <dd><span>{format!("two tilts from square: {}", tilts_words(t))}</span></dd>
@@ -398,6 +453,12 @@ fn Panel(hand: Hand) -> impl IntoView {
                     "Keep that"
                 </button>
             </div>
+            {move || {
+                let view = hand.view()?;
+                let at = hand.at.get()?;
+                let (fixing, hole) = found(&view, &at)?;
+                Some(further(fixing, hole))
+            }}
             <Check hand=hand />
             <p class="holes-caution">"Nothing is tapped on a tablet while a tool runs"</p>
         </section>
@@ -406,22 +467,6 @@ fn Panel(hand: Hand) -> impl IntoView {
 
 #[component]
 fn Notes(hand: Hand) -> impl IntoView {
-    let busy = RwSignal::new(false);
-    let save = move |_| {
-        let (Some(book), Some((_, piece))) = (
-            hand.session.book.get_untracked(),
-            hand.piece.get_untracked(),
-        ) else {
-            return;
-        };
-        let ask = Ask::DrillSheet {
-            job: book.id().clone(),
-            piece,
-            paper: book.job.about.paper.unwrap_or_default(),
-            day: clock::day(),
-        };
-        spawn_local(hand.session.download(book, ask, busy));
-    };
     view! {
         <section class="holes-notes" aria-labelledby="holes-notes">
             <h2 id="holes-notes">"Will the bolts enter?"</h2>
@@ -461,9 +506,6 @@ fn Notes(hand: Hand) -> impl IntoView {
                         }
                     })
             }}
-            <button type="button" class="key" on:click=save>
-                {move || if busy.get() { "Making…" } else { "Drill sheet (PDF)" }}
-            </button>
             <p class="second">{DEFERS}</p>
         </section>
     }

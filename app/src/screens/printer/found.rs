@@ -16,11 +16,16 @@ fn view_of(hand: Hand) -> Option<Arc<ProofView>> {
     }
 }
 
+/// The key that keeps it: Enter in the last field goes there.
+pub(super) const KEEP: &str = "proof-keep";
+
 /// What is typed, judged; else the proof that is kept.
 #[component]
 pub(super) fn Found(hand: Hand) -> impl IntoView {
     let typing = Memo::new(move |_| hand.read().typed().is_some());
     let says = move || view_of(hand).and_then(|v| v.says.clone());
+    // Yellow once it is worth keeping.
+    let proves = move || matches!(says(), Some(Ok(s)) if s.good || s.may_correct);
     let cannot = move || match hand.looked.get() {
         Some(Err(why)) => Some(why),
         _ => None,
@@ -48,7 +53,7 @@ pub(super) fn Found(hand: Hand) -> impl IntoView {
                 }}
             </div>
             <Show when=move || typing.get() && matches!(says(), Some(Ok(_)))>
-                <button type="button" id="proof-keep" class="key main" on:click=move |_| hand.keep()>
+                <button type="button" id=KEEP class="key" class:main=proves on:click=move |_| hand.keep()>
                     "Keep this proof"
                 </button>
             </Show>
@@ -61,9 +66,10 @@ fn outcome(says: &ProofSays) -> impl IntoView + use<> {
     view! {
         <p class="printer-lead">
             <Fits fits=Some(says.good) />
-            <strong>{says.lead.clone()}</strong>
+            <strong>{says.verdict.clone()}</strong>
         </p>
         <ul class="job-says plain">
+            <li>{says.lead.clone()}</li>
             {says.lines.iter().map(|l| view! { <li>{l.clone()}</li> }).collect_view()}
         </ul>
         {(!suspects.is_empty())

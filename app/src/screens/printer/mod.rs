@@ -4,12 +4,13 @@ mod found;
 mod hand;
 mod model;
 
+use crate::ports::fields;
 use crate::screens::paper::PaperChoice;
 use crate::state::session;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::read_with::ReadWithChoices;
 use crate::widgets::typing::TypedLength;
-use found::{Codes, Found, Kept};
+use found::{Codes, Found, KEEP, Kept};
 use hand::Hand;
 use leptos::prelude::*;
 use samespot_core::job::PrinterId;
@@ -138,7 +139,7 @@ fn Reading(hand: Hand) -> impl IntoView {
             _ => "…".to_owned(),
         })
     };
-    let fields = hand.fields;
+    let all = hand.fields;
     view! {
         <section class="sheet job-part" aria-labelledby="printer-read">
             <h2 id="printer-read">"What the rule says"</h2>
@@ -146,7 +147,7 @@ fn Reading(hand: Hand) -> impl IntoView {
                 "From the middle of one cross to the middle of the other. One diagonal at least: a page that leans goes unnoticed without"
             </p>
             <div class="printer-fields">
-                {fields
+                {all
                     .into_iter()
                     .zip(NAMES)
                     .enumerate()
@@ -154,7 +155,13 @@ fn Reading(hand: Hand) -> impl IntoView {
                         let label = Signal::derive(move || {
                             format!("{pair}, {way}, drawn {} mm", drawn(n))
                         });
-                        view! { <TypedLength id=id label=label typing=typed /> }
+                        // Enter goes on as on every screen: to the next, from the last to keeping it.
+                        let done = move |by_key: bool| {
+                            if by_key && (typed.is_empty() || typed.entry_now().is_some()) {
+                                fields::focus(NAMES.get(n + 1).map_or(KEEP, |next| next.0));
+                            }
+                        };
+                        view! { <TypedLength id=id label=label typing=typed done=done /> }
                     })
                     .collect_view()}
             </div>

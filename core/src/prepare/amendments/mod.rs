@@ -2,9 +2,11 @@
 //! to make again, and what that costs.
 
 mod papers;
+mod together;
 mod words;
 
 pub use papers::{AmendmentPaper, amendment_paper, means, paper_name, titles, to_do};
+pub use together::PairMoved;
 pub use words::{amendment_words, change_words, move_words, pieces_words};
 
 use super::checks::{of_piece, worked_on};
@@ -90,6 +92,12 @@ pub struct AmendmentView {
     pub changes: Vec<String>,
     /// The pieces it applies to, in words.
     pub pieces: String,
+    /// Where a feature ends up with every issue, where another moves it too.
+    #[serde(default)]
+    pub in_all: Vec<String>,
+    /// What is asked of a pair and would not be met.
+    #[serde(default)]
+    pub pairs: Vec<PairMoved>,
     /// Somebody approved it.
     pub approved: bool,
     /// Feature by feature on every piece it applies to.
@@ -142,6 +150,8 @@ pub fn amendment(source: &Source<'_>, id: &IssueId) -> Option<AmendmentView> {
             .map(|a| amendment_words(job, a))
             .collect(),
         pieces: pieces_words(issue),
+        in_all: together::in_all(job, issue, &features),
+        pairs: together::pairs(source, issue),
         approved: issue.approved(),
         scrap: to_scrap(job, &consequences),
         consequences,

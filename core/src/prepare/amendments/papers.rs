@@ -50,7 +50,7 @@ pub fn amendment_paper(
 }
 
 fn approval(source: &Source<'_>, issue: &IssueEdit, view: &AmendmentView) -> Letter {
-    let mut blocks: Vec<Block> = view.changes.iter().cloned().map(Block::Lead).collect();
+    let mut blocks = leads(view);
     blocks.push(Block::Words(asked(issue, view)));
     if let Some(picture) = picture(source, issue, view) {
         blocks.push(Block::Picture(picture));
@@ -72,6 +72,15 @@ fn approval(source: &Source<'_>, issue: &IssueEdit, view: &AmendmentView) -> Let
         blocks,
         ..Letter::default()
     }
+}
+
+/// What changes, where it ends up, and what of a pair would not be met.
+fn leads(view: &AmendmentView) -> Vec<Block> {
+    let mut blocks: Vec<Block> = view.changes.iter().cloned().map(Block::Lead).collect();
+    blocks.extend(view.in_all.iter().cloned().map(Block::Words));
+    let pairs = view.pairs.iter();
+    blocks.extend(pairs.map(|p| Block::Lead(format!("As a pair: {}", p.says))));
+    blocks
 }
 
 fn asked(issue: &IssueEdit, view: &AmendmentView) -> String {
@@ -111,7 +120,7 @@ pub fn means(job: &Job, view: &AmendmentView) -> String {
 }
 
 fn slip(source: &Source<'_>, issue: &IssueEdit, view: &AmendmentView) -> Letter {
-    let mut blocks: Vec<Block> = view.changes.iter().cloned().map(Block::Lead).collect();
+    let mut blocks = leads(view);
     blocks.push(Block::Words(asked(issue, view)));
     if !view.scrap.is_empty() {
         blocks.push(Block::Heading("Scrap these templates".into()));

@@ -1,7 +1,7 @@
 //! Where two people said different things without knowing of each other: both values, by whom,
 //! and what to say to choose one.
 
-use super::{by_whom, read, words};
+use super::{by_whom, read, settings as said, words};
 use crate::job::{Correction, Edit, EntityRef, FactId, Job, Ledger, Payload};
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
@@ -76,12 +76,12 @@ fn settings(ledger: &Ledger, job: &Job) -> Vec<Dispute> {
         .into_iter()
         .map(|((on, field), values)| Dispute {
             about: words::thing(job, &on),
-            what: words::field(&field),
+            what: said::field(&field),
             values: values
                 .into_iter()
                 .map(|(fact, value, counts)| DisputeValue {
                     fact,
-                    says: words::value(job, &field, &value),
+                    says: said::value(job, &field, &value),
                     by: by(ledger, fact),
                     counts,
                     chosen: Settles::Edit(Edit {
@@ -118,7 +118,7 @@ fn readings(ledger: &Ledger, job: &Job) -> Vec<Dispute> {
                 .iter()
                 .map(|(fact, entry)| DisputeValue {
                     fact: *fact,
-                    says: words::entry(entry),
+                    says: said::entry(entry),
                     by: by(ledger, *fact),
                     counts: last == Some(*fact),
                     chosen: Settles::Correct(Correction {

@@ -6,13 +6,17 @@
 
 mod back;
 mod disputes;
+mod known;
+mod settings;
 mod words;
 
 pub use back::{GoingBack, going_back};
 pub use disputes::{Dispute, DisputeValue, Settles};
 pub(in crate::prepare) use words::{read_as, stands};
 
-use crate::job::{EntityRef, Envelope, Fact, FactId, Job, Ledger, Payload, Problem, Trouble};
+use crate::job::{
+    EntityRef, Envelope, Fact, FactId, Job, Ledger, MeasuringSays, Payload, Problem, Trouble,
+};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 use std::mem::discriminant;
@@ -101,7 +105,15 @@ pub struct ComparedView {
     pub found: usize,
 }
 
-type State = BTreeMap<(EntityRef, String), String>;
+/// A particular of a thing; of two readings of one distance each is one of its own.
+type Key = (EntityRef, String, Option<FactId>);
+
+/// What was said of each particular, and by which fact; the last counts.
+type State = BTreeMap<Key, Vec<(FactId, String)>>;
+
+fn now(said: &[(FactId, String)]) -> Option<&String> {
+    said.last().map(|(_, is)| is)
+}
 
 fn read(fact: &Fact) -> Result<Payload, String> {
     let text = fact.payload().map_err(|e| e.to_string())?;
@@ -124,7 +136,7 @@ struct Telling<'a> {
 }
 
 /// A change of a state: which particular of which thing, and what it is now.
-type Change = (EntityRef, String, Option<String>);
+type Change = (Key, Option<String>);
 
 impl<'a> Telling<'a> {
     fn new(ledger: &'a Ledger, job: &'a Job) -> Self {
@@ -137,7 +149,7 @@ impl<'a> Telling<'a> {
     }
 
     /// What a fact changes.
-    fn changes(&self, payload: &Payload) -> (EntityRef, Vec<Change>) {
+    fn changes(&self, fact: FactId, payload: &Payload) -> (EntityRef, Vec<Change>) {
         match payload {
             Payload::Correct(c) => {
                 let target = self.told_of(c.target);
@@ -146,18 +158,19 @@ impl<'a> Telling<'a> {
                     || "an entry that isn’t in this copy".to_owned(),
                     |(label, _)| label,
                 );
-                let mut is = words::entry(&c.value);
+                let mut is = settings::entry(&c.value);
                 if !c.reason.trim().is_empty() {
                     is.push_str(&format!(", corrected: {}", c.reason.trim()));
                 }
-                (on.clone(), vec![(on, label, Some(is))])
+                let key = (on.clone(), label, self.reading_of(c.target));
+                (on, vec![(key, Some(is))])
             }
             Payload::Remove(r) => {
                 let gone = self
                     .state
                     .keys()
-                    .filter(|(on, _)| *on == r.entity)
-                    .map(|(on, label)| (on.clone(), label.clone(), None))
+                    .filter(|key| key.0 == r.entity)
+                    .map(|key| (key.clone(), None))
                     .collect();
                 (r.entity.clone(), gone)
             }
@@ -165,17 +178,46 @@ impl<'a> Telling<'a> {
                 let on = self.told_of(w.target).map(|t| t.0);
                 (on.unwrap_or(EntityRef::Job), Vec::new())
             }
-            said => words::told(self.job, said).map_or_else(
+            said => self.told(said).map_or_else(
                 || (EntityRef::Job, Vec::new()),
                 |(on, lines)| {
+                    let one = matches!(said, Payload::Reading(_)).then_some(fact);
                     let all = lines
                         .into_iter()
-                        .map(|(label, is)| (on.clone(), label, Some(is)))
+                        .map(|(label, is)| ((on.clone(), label, one), Some(is)))
                         .collect();
                     (on, all)
                 },
             ),
         }
+    }
+
+    /// The reading at the end of a chain of corrections; nothing where it is no reading.
+    fn reading_of(&self, fact: FactId) -> Option<FactId> {
+        let mut at = fact;
+        for _ in 0..=self.ledger.len() {
+            match read(self.ledger.get(at)?).ok()? {
+                Payload::Correct(c) => at = c.target,
+                Payload::Reading(_) => return Some(at),
+                _ => return None,
+            }
+        }
+        None
+    }
+
+    /// What a fact says; of a reading that was taken back too it says which.
+    fn told(&self, said: &Payload) -> Option<words::Told> {
+        let (on, mut lines) = words::told(self.job, said)?;
+        if let Payload::Measuring(m) = said
+            && let MeasuringSays::Kept { reading, .. } | MeasuringSays::SetAside { reading, .. } =
+                &m.says
+            && self.job.readings.named(*reading).is_none()
+            && let Some((_, was)) = self.told_of(*reading)
+            && let (Some(line), Some((label, is))) = (lines.first_mut(), was.into_iter().next())
+        {
+            line.0 = format!("{label}, {is}");
+        }
+        Some((on, lines))
     }
 
     /// What an earlier fact said; through any number of withdrawals to what they took back.
@@ -186,7 +228,7 @@ impl<'a> Telling<'a> {
                 r.entity.clone(),
                 vec![("taken out of the job".into(), "yes".into())],
             )),
-            said => words::told(self.job, &said),
+            said => self.told(&said),
         }
     }
 
@@ -236,15 +278,17 @@ impl<'a> Telling<'a> {
             .collect()
     }
 
-    fn apply(&mut self, payload: &Payload, changes: Vec<Change>) {
+    fn apply(&mut self, fact: FactId, payload: &Payload, changes: Vec<Change>) {
         if let Payload::Remove(r) = payload {
             self.removed.insert(r.entity.clone());
         }
-        for (on, label, is) in changes {
+        for (key, is) in changes {
             match is {
-                Some(is) if !self.removed.contains(&on) => drop(self.state.insert((on, label), is)),
+                Some(is) if !self.removed.contains(&key.0) => {
+                    self.state.entry(key).or_default().push((fact, is));
+                }
                 Some(_) => {}
-                None => drop(self.state.remove(&(on, label))),
+                None => drop(self.state.remove(&key)),
             }
         }
     }
@@ -291,6 +335,7 @@ pub fn history(ledger: &Ledger, job: &Job, ask: &HistoryAsk) -> HistoryView {
         .split_whitespace()
         .map(str::to_owned)
         .collect();
+    let job = &*known::known(ledger, job);
     let mut telling = Telling::new(ledger, job);
     let mut entries = Vec::new();
     let facts = in_order(ledger);
@@ -310,7 +355,7 @@ pub fn history(ledger: &Ledger, job: &Job, ask: &HistoryAsk) -> HistoryView {
                 (EntityRef::Job, Vec::new())
             }
             Ok(payload) => {
-                let (on, changes) = telling.changes(&payload);
+                let (on, changes) = telling.changes(id, &payload);
                 let changed = match &payload {
                     Payload::Withdraw(w) => telling.of_withdrawal(w.target),
                     Payload::Remove(_) => vec![Difference {
@@ -319,10 +364,10 @@ pub fn history(ledger: &Ledger, job: &Job, ask: &HistoryAsk) -> HistoryView {
                         was: None,
                         is: Some("yes".into()),
                     }],
-                    _ => differences(&telling, &changes),
+                    _ => differences(&telling, &fact.envelope, &changes),
                 };
                 if !matches!(stands, Stands::TakenBack { .. }) {
-                    telling.apply(&payload, changes);
+                    telling.apply(id, &payload, changes);
                 }
                 (on, changed)
             }
@@ -352,13 +397,19 @@ pub fn history(ledger: &Ledger, job: &Job, ask: &HistoryAsk) -> HistoryView {
     }
 }
 
-fn differences(telling: &Telling<'_>, changes: &[Change]) -> Vec<Difference> {
+/// What an entry changed, from what its writer had seen: another tablet's value never stood here.
+fn differences(telling: &Telling<'_>, by: &Envelope, changes: &[Change]) -> Vec<Difference> {
+    let was = |key: &Key| {
+        let said = telling.state.get(key)?;
+        let seen = said.iter().rfind(|(fact, _)| by.had_seen(*fact));
+        seen.map(|(_, is)| is.clone())
+    };
     changes
         .iter()
-        .map(|(on, label, is)| Difference {
-            about: words::thing(telling.job, on),
-            what: label.clone(),
-            was: telling.state.get(&(on.clone(), label.clone())).cloned(),
+        .map(|(key, is)| Difference {
+            about: words::thing(telling.job, &key.0),
+            what: key.1.clone(),
+            was: was(key),
             is: is.clone(),
         })
         .collect()
@@ -387,8 +438,9 @@ fn state_of(ledger: &Ledger, job: &Job) -> State {
             continue;
         }
         if let Ok(payload) = read(fact) {
-            let (_, changes) = telling.changes(&payload);
-            telling.apply(&payload, changes);
+            let id = fact.envelope.id;
+            let (_, changes) = telling.changes(id, &payload);
+            telling.apply(id, &payload, changes);
         }
     }
     telling.state
@@ -405,6 +457,7 @@ pub fn compared(
     (from, to): (Option<FactId>, Option<FactId>),
     most: usize,
 ) -> Result<ComparedView, String> {
+    let job = &*known::known(ledger, job);
     let as_of = |id: FactId| -> Result<State, String> {
         let fact = ledger
             .get(id)
@@ -416,10 +469,11 @@ pub fn compared(
         Some(id) => as_of(id)?,
         None => state_of(ledger, job),
     };
-    let keys: BTreeSet<&(EntityRef, String)> = was.keys().chain(is.keys()).collect();
-    let mut keys: Vec<&(EntityRef, String)> = keys
+    let last = |state: &State, key: &Key| state.get(key).and_then(|said| now(said)).cloned();
+    let keys: BTreeSet<&Key> = was.keys().chain(is.keys()).collect();
+    let mut keys: Vec<&Key> = keys
         .into_iter()
-        .filter(|key| was.get(*key) != is.get(*key))
+        .filter(|key| last(&was, key) != last(&is, key))
         .collect();
     // Kinds of things stand together already; among their like, 2 comes before 10.
     for alike in keys.chunk_by_mut(|a, b| discriminant(&a.0) == discriminant(&b.0)) {
@@ -430,8 +484,8 @@ pub fn compared(
         .map(|key| Difference {
             about: words::thing(job, &key.0),
             what: key.1.clone(),
-            was: was.get(key).cloned(),
-            is: is.get(key).cloned(),
+            was: last(&was, key),
+            is: last(&is, key),
         })
         .collect();
     let found = differences.len();

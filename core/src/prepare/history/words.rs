@@ -1,10 +1,10 @@
 //! What facts say, in plain words: which thing, which of its particulars, what it is now.
 
+use super::settings::{entry, setting};
 use crate::job::*;
 use crate::prepare::checks::verdict_words;
 use crate::prepare::naming::{casting_words, reading_words};
-use crate::prepare::words::{feature_title, mm};
-use serde_json::{Map, Value};
+use crate::prepare::words::feature_title;
 
 /// A thing of the job, by what people call it.
 pub(super) fn thing(job: &Job, on: &EntityRef) -> String {
@@ -62,11 +62,9 @@ pub(super) fn thing(job: &Job, on: &EntityRef) -> String {
             job.joints.get(id).and_then(|j| j.name.clone()),
             id.as_str(),
         ),
-        EntityRef::Fixing(id) => named(
-            "fixing",
-            job.fixings.get(id).and_then(|f| f.name.clone()),
-            id.as_str(),
-        ),
+        EntityRef::Fixing(id) => (job.fixings.get(id).and_then(|f| f.name.clone()))
+            .filter(|name| !name.trim().is_empty())
+            .unwrap_or_else(|| format!("fixing {id}")),
         EntityRef::Instrument(id) => named(
             "instrument",
             job.instruments.get(id).and_then(|i| i.name.clone()),
@@ -93,110 +91,20 @@ fn feature(job: &Job, id: &FeatureId) -> String {
     thing(job, &EntityRef::Feature(id.clone()))
 }
 
-fn pieces(job: &Job, ids: &[PieceId]) -> String {
-    let all: Vec<String> = ids
-        .iter()
-        .map(|id| thing(job, &EntityRef::Piece(id.clone())))
-        .collect();
-    all.join(", ")
-}
-
-/// A field's name as words: `from-piece` is *from piece*.
-pub(super) fn field(name: &str) -> String {
-    name.replace(['-', '_'], " ")
-}
-
-/// An entry as typed, and what was understood where that is not the same to read.
-pub(super) fn entry(e: &Entry) -> String {
-    let understood = format!("{} mm", mm(e.mm));
-    let typed = e.typed.trim();
-    if typed == mm(e.mm) || typed == understood {
-        understood
-    } else {
-        format!("{typed} (= {understood})")
-    }
-}
-
-/// A setting's value in words.
-pub(super) fn value(job: &Job, name: &str, value: &Value) -> String {
-    let text = plain(job, name, value);
-    if text.chars().count() > MOST_LETTERS {
-        let cut: String = text.chars().take(MOST_LETTERS).collect();
-        format!("{cut}…")
-    } else {
-        text
-    }
-}
-
-/// No line of the history is longer.
-const MOST_LETTERS: usize = 240;
-
-fn plain(job: &Job, name: &str, value: &Value) -> String {
-    match value {
-        Value::Null => "nothing".into(),
-        Value::Bool(true) => "yes".into(),
-        Value::Bool(false) => "no".into(),
-        Value::Number(n) if IN_MM.contains(&name) => format!("{n} mm"),
-        Value::Number(n) => n.to_string(),
-        Value::String(text) => reference(job, name, text).unwrap_or_else(|| text.clone()),
-        Value::Array(all) if all.is_empty() => "none".into(),
-        Value::Array(all) => {
-            let all: Vec<String> = all.iter().map(|v| plain(job, name, v)).collect();
-            all.join("; ")
-        }
-        Value::Object(object) => of_object(job, object),
-    }
-}
-
-fn of_object(job: &Job, object: &Map<String, Value>) -> String {
-    if let Ok(e) = crate::json::of::<Entry>(Value::Object(object.clone())) {
-        return entry(&e);
-    }
-    let all: Vec<String> = object
-        .iter()
-        .map(|(name, v)| match name.as_str() {
-            // What a thing is of stands before what it has.
-            "kind" | "shape" | "rule" | "read" | "holes" | "by" => plain(job, name, v),
-            _ => format!("{} {}", field(name), plain(job, name, v)),
-        })
-        .collect();
-    all.join(", ")
-}
-
-/// Numbers that are lengths.
-const IN_MM: [&str; 16] = [
-    "tolerance",
-    "within",
-    "level",
-    "apart",
-    "equal",
-    "bed-least",
-    "bed-greatest",
-    "edge",
-    "resolution",
-    "repeatability",
-    "thickness",
-    "mm",
-    "cap",
-    "diameter",
-    "width",
-    "height",
-];
-
-/// The name of a thing where a setting holds its id.
-fn reference(job: &Job, name: &str, id: &str) -> Option<String> {
-    let on = match name {
-        "face" => EntityRef::Face(FaceId::new(id).ok()?),
-        "part" | "base" | "figure" => EntityRef::Part(PartId::new(id).ok()?),
-        "mould" => EntityRef::Mould(MouldId::new(id).ok()?),
-        "mark" | "from" | "to" => EntityRef::Mark(MarkId::new(id).ok()?),
-        "feature" | "left" | "right" | "hatch" => EntityRef::Feature(FeatureId::new(id).ok()?),
-        "joint" => EntityRef::Joint(JointId::new(id).ok()?),
-        "instrument" => EntityRef::Instrument(InstrumentId::new(id).ok()?),
-        "piece" => EntityRef::Piece(PieceId::new(id).ok()?),
-        _ => return None,
+/// *piece 4*; *pieces 4, 5, 6*.
+pub(super) fn pieces(job: &Job, ids: &[PieceId]) -> String {
+    let number = |id: &PieceId| {
+        let number = job.pieces.get(id).and_then(|p| p.number);
+        number.map_or_else(|| id.to_string(), |n| n.to_string())
     };
-    job.has(&on).then(|| thing(job, &on))
+    match ids {
+        [] => "no piece".into(),
+        [one] => format!("piece {}", number(one)),
+        all => {
+            let all: Vec<String> = all.iter().map(number).collect();
+            format!("pieces {}", all.join(", "))
+        }
+    }
 }
 
 /// What a fact is about, and each particular it gives with what that is from then on.
@@ -229,10 +137,8 @@ fn reading(job: &Job, of: &Measured) -> String {
 pub(super) fn told(job: &Job, payload: &Payload) -> Option<Told> {
     Some(match payload {
         Payload::Edit(e) => {
-            let lines = e
-                .set
-                .iter()
-                .map(|(name, v)| (field(name), value(job, name, v)))
+            let lines = (e.set.iter())
+                .map(|(name, v)| setting(job, name, v))
                 .collect();
             (e.on.clone(), lines)
         }
@@ -304,11 +210,15 @@ pub(super) fn told(job: &Job, payload: &Payload) -> Option<Told> {
         Payload::SignedOff(s) => one(
             s.piece.clone().map_or(EntityRef::Job, EntityRef::Piece),
             "record signed off".to_owned(),
-            format!("by {}: {}; seal {}", s.by, s.reason, s.seal),
+            format!("by {}: {}; check sum {}", s.by, s.reason, s.seal),
         ),
         Payload::Printed(p) => one(
             p.of.entity(),
-            format!("sheet made for {}", pieces(job, &p.pieces)),
+            format!(
+                "{} printed for {}",
+                TemplateKind::of_sheet(&p.of).name(),
+                pieces(job, &p.pieces)
+            ),
             p.reference.clone(),
         ),
         Payload::Proof(p) => one(

@@ -25,7 +25,8 @@ pub fn drill_sheet(
     day: &str,
 ) -> Result<Drawing, SheetError> {
     let mut blocks = vec![Block::Heading("Before you drill".into())];
-    blocks.extend(CAUTIONS.iter().map(|c| Block::Words((*c).to_owned())));
+    // All of them, in small letters: the first holes belong on the same page.
+    blocks.push(Block::Small(CAUTIONS.map(str::to_owned).to_vec()));
     blocks.push(Block::Boxes(vec![STRAPPED.into()]));
     for fixing in &view.fixings {
         of_fixing(fixing, &mut blocks);
@@ -73,7 +74,6 @@ fn of_fixing(fixing: &FixingView, blocks: &mut Vec<Block>) {
     if let Some(cured) = fixing.cured.as_ref().filter(|c| c.counts) {
         blocks.extend(cured.says.iter().cloned().map(Block::Words));
     }
-    blocks.push(Block::Picture(picture(fixing)));
     let columns = [
         ("Hole", 1.0),
         ("Swing", 3.0),
@@ -90,6 +90,7 @@ fn of_fixing(fixing: &FixingView, blocks: &mut Vec<Block>) {
             .collect(),
         rows: fixing.holes.iter().map(row).collect(),
     });
+    blocks.push(Block::Picture(picture(fixing)));
     blocks.extend(running_table(fixing));
     blocks.extend(ways_table(fixing));
     let marks: Vec<String> = fixing
