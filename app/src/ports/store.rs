@@ -305,7 +305,8 @@ pub async fn probe() -> Result<(), StoreError> {
     Ok(())
 }
 
-/// Keeps facts, attachments and the card of a job, all or nothing.
+/// Keeps facts, attachments and the card of a job, all or nothing. Says whether the device had the job
+/// before: another window may have taken it off meanwhile.
 ///
 /// # Errors
 /// [`StoreError`]; nothing of it was kept then.
@@ -313,9 +314,10 @@ pub async fn keep(
     card: &Card,
     facts: &[String],
     attachments: &[(String, Vec<u8>)],
-) -> Result<(), StoreError> {
+) -> Result<bool, StoreError> {
     let text = serde_json::to_string(card).map_err(|e| StoreError::Failed(e.to_string()))?;
-    transact(&[FACTS, ATTACHMENTS, JOBS], "readwrite", |t| {
+    let before = transact(&[FACTS, ATTACHMENTS, JOBS], "readwrite", |t| {
+        let before = store(t, JOBS)?.get(&card.id.as_str().into())?;
         let into = store(t, FACTS)?;
         for fact in facts {
             // By content: two texts under one name must both be kept, and one text only once.
@@ -328,9 +330,10 @@ pub async fn keep(
             into.put_with_key(&js_sys::Uint8Array::from(bytes.as_slice()), &key.into())?;
         }
         store(t, JOBS)?.put_with_key(&text.as_str().into(), &card.id.as_str().into())?;
-        Ok(())
+        Ok(before)
     })
-    .await
+    .await?;
+    Ok(before.result().is_ok_and(|card| !card.is_undefined()))
 }
 
 /// The jobs on this device.
@@ -394,6 +397,7 @@ pub async fn remove(id: &str) -> Result<(), StoreError> {
         store(t, ATTACHMENTS)?.delete(&range)?;
         store(t, JOBS)?.delete(&id.into())?;
         store(t, DRAFTS)?.delete(&id.into())?;
+        store(t, DRAFTS)?.delete(&range)?;
         Ok(())
     })
     .await
@@ -404,7 +408,7 @@ pub async fn remove(id: &str) -> Result<(), StoreError> {
 /// # Errors
 /// [`StoreError`].
 pub async fn keep_card(card: &Card) -> Result<(), StoreError> {
-    keep(card, &[], &[]).await
+    keep(card, &[], &[]).await.map(drop)
 }
 
 /// Keeps what is being typed, or lets go of it.
