@@ -71,11 +71,12 @@ async function replyTo({ to, tells, request, bytes }) {
 }
 
 // Whether memory was refused. A module that panics throws its words, which is no trap; one whose
-// memory does not grow traps without any. What the browser itself has no room for it says in words.
+// memory does not grow traps without any; what is more than could ever be had is a panic too. What the
+// browser itself has no room for it says in words.
 function memoryRefused(fault) {
   const words = String(fault?.message ?? fault);
   if (fault instanceof WebAssembly.RuntimeError) return /unreachable|out of memory/i.test(words);
-  return /out of memory|could not allocate|allocation (failed|size overflow)|invalid (string|array buffer) length/i.test(words);
+  return /out of memory|capacity overflow|could not allocate|allocation (failed|size overflow)|invalid (string|array buffer) length/i.test(words);
 }
 
 // Set before the first await: a request may come while the module is still loading.

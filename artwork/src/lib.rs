@@ -38,7 +38,9 @@ struct Told {
 /// `public/worker.js` tells the two apart by that.
 #[wasm_bindgen(start)]
 pub fn begin() {
-    std::panic::set_hook(Box::new(|info| wasm_bindgen::throw_str(&info.to_string())));
+    std::panic::set_hook(Box::new(|info| {
+        wasm_bindgen::throw_str(&info.to_string());
+    }));
 }
 
 /// Answers one request in the worker: `{ json, bytes }`, the bytes an outline to be attached.

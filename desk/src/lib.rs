@@ -43,7 +43,9 @@ fn written(answer: Answer) -> String {
 /// `public/worker.js` tells the two apart by that.
 #[wasm_bindgen(start)]
 pub fn begin() {
-    std::panic::set_hook(Box::new(|info| wasm_bindgen::throw_str(&info.to_string())));
+    std::panic::set_hook(Box::new(|info| {
+        wasm_bindgen::throw_str(&info.to_string());
+    }));
 }
 
 /// Whether sums with known answers come out right in this browser; the worker asks before anything else.
