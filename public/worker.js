@@ -4,8 +4,8 @@
 //          bytes?: Uint8Array }
 //   out: for each request { id, reply }, what the module answered,
 //        or { progress: string } before it, from what takes long,
-//        or { id, fault: string }, after which the module's memory is not to be trusted:
-//        end this worker and start another.
+//        or { id, fault: string, memory: boolean }, after which the module's memory is not to be
+//        trusted: end this worker and start another. With `memory`, the device refused more of it.
 import init, { answer as answerFirst, computes_right } from './first/samespot_desk.js';
 
 let answer;
@@ -70,11 +70,23 @@ async function replyTo({ to, tells, request, bytes }) {
   return answer(request);
 }
 
+// Whether memory was refused. A module that panics throws its words, which is no trap; one whose
+// memory does not grow traps without any; what is more than could ever be had is a panic too. What the
+// browser itself has no room for it says in words.
+function memoryRefused(fault) {
+  const words = String(fault?.message ?? fault);
+  if (fault instanceof WebAssembly.RuntimeError) return /unreachable|out of memory/i.test(words);
+  return /out of memory|capacity overflow|could not allocate|allocation (failed|size overflow)|invalid (string|array buffer) length/i.test(words);
+}
+
 // Set before the first await: a request may come while the module is still loading.
 self.onmessage = async ({ data }) => {
   try {
     postMessage({ id: data.id, reply: await replyTo(data) });
   } catch (fault) {
-    postMessage({ id: data.id, fault: String(fault) });
+    postMessage({ id: data.id, fault: String(fault), memory: memoryRefused(fault) });
   }
 };
+
+// A question that this side had no room to take in.
+self.onmessageerror = () => postMessage({ fault: 'the question could not be taken in', memory: true });

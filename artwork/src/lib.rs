@@ -34,6 +34,15 @@ struct Told {
     sheet: Option<PictureSheet>,
 }
 
+/// A panic throws its words at who asked. What ends the module without any is memory that was refused:
+/// `public/worker.js` tells the two apart by that.
+#[wasm_bindgen(start)]
+pub fn begin() {
+    std::panic::set_hook(Box::new(|info| {
+        wasm_bindgen::throw_str(&info.to_string());
+    }));
+}
+
 /// Answers one request in the worker: `{ json, bytes }`, the bytes an outline to be attached.
 #[wasm_bindgen]
 #[must_use]

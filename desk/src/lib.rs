@@ -39,6 +39,15 @@ fn written(answer: Answer) -> String {
     early.unwrap_or_default()
 }
 
+/// A panic throws its words at who asked. What ends the module without any is memory that was refused:
+/// `public/worker.js` tells the two apart by that.
+#[wasm_bindgen(start)]
+pub fn begin() {
+    std::panic::set_hook(Box::new(|info| {
+        wasm_bindgen::throw_str(&info.to_string());
+    }));
+}
+
 /// Whether sums with known answers come out right in this browser; the worker asks before anything else.
 #[wasm_bindgen]
 #[must_use]

@@ -125,6 +125,15 @@ thread_local! {
     static HELD: RefCell<Option<Held>> = const { RefCell::new(None) };
 }
 
+/// A panic throws its words at who asked. What ends the module without any is memory that was refused:
+/// `public/worker.js` tells the two apart by that.
+#[wasm_bindgen(start)]
+pub fn begin() {
+    std::panic::set_hook(Box::new(|info| {
+        wasm_bindgen::throw_str(&info.to_string());
+    }));
+}
+
 /// Answers one request in the worker: `{ json, bytes }`.
 #[wasm_bindgen]
 #[must_use]

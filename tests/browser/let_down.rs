@@ -245,6 +245,33 @@ fn what_was_being_typed_in_any_field_is_back_and_gone_once_it_is_said() {
 }
 
 #[test]
+fn gaps_stepped_by_keys_are_back_after_the_page_was_killed() {
+    walk("stepped", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        let job = example(&page);
+        let checks = format!("#/j/{job}/p/p3/checks/eye-left");
+        page.go(&checks);
+        page.wait_for_text("Read all four to keep it");
+        for _ in 0..3 {
+            page.tap(".gap-top .gap-key:last-child");
+        }
+        page.tap(".gap-bottom .gap-key:first-child");
+        page.wait_for(&format!(
+            "{TYPED}.then((typed) => typed.includes('gap-bottom'))"
+        ));
+        w.pull_the_plug();
+        let page = w.open(&checks);
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        page.wait_for("document.querySelector('#gap-top')?.value === '1.5'");
+        page.wait_for("document.querySelector('#gap-bottom')?.value === '-0.5'");
+        page.picture("stepped");
+    });
+}
+
+#[test]
 fn an_upgrade_held_up_by_another_window_says_so_and_goes_on_and_no_older_page_goes_back() {
     walk("held-up", |w| {
         let page = w.open("");

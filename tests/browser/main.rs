@@ -32,6 +32,7 @@ mod history;
 mod holes;
 mod let_down;
 mod marked_picture;
+mod memory;
 mod other_ways;
 mod otters;
 mod outlines;

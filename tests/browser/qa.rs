@@ -3,6 +3,7 @@
 use std::fs;
 
 use crate::browser::Screen;
+use crate::design::example;
 use crate::walk::walk;
 
 #[test]
@@ -155,5 +156,52 @@ fn qas_way() {
         page.picture("desk");
         page.set_screen(Screen::TABLET_UPRIGHT);
         page.picture("upright");
+    });
+}
+
+#[test]
+fn qa_says_which_of_two_templates_was_laid_back() {
+    walk("qa-template", |w| {
+        let page = w.open("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        let job = example(&page);
+        page.tap(".run a[href*='/p/p3']");
+        page.tap("nav.features a[href$='/eye-left']");
+        page.wait_for_text("Download PDF");
+        page.download(|page| page.tap_text("Download PDF"));
+        page.wait_for_text("Printed, not made yet");
+        // Another paper is another sheet, with a reference of its own.
+        page.tap(".title-row [data-value='A3']");
+        page.wait_for(
+            "document.querySelector(\".title-row [data-value='A3']\").getAttribute('aria-pressed') === 'true'",
+        );
+        let again = page.download(|page| page.tap_text("Download PDF"));
+        assert!(again.to_string_lossy().ends_with("-a3.pdf"), "{again:?}");
+        page.go(&format!("#/j/{job}/p/p3/checks/eye-left"));
+        page.wait_for("document.querySelectorAll('#gap-template option').length >= 2");
+        let option = |field: &str| {
+            let said = page.eval(&format!(
+                "document.querySelector('#gap-template').options[1].{field}"
+            ));
+            said.as_str().unwrap().to_owned()
+        };
+        // The latest is taken until somebody says otherwise.
+        assert_eq!(
+            page.eval("document.querySelector('#gap-template').selectedIndex"),
+            0
+        );
+        page.picture("which");
+        let (older, name) = (option("value"), option("text"));
+        page.select("#gap-template", &name);
+        for gap in ["#gap-top", "#gap-right", "#gap-bottom", "#gap-left"] {
+            page.fill(gap, "0");
+        }
+        page.wait_for("document.querySelector('.checks-word')?.textContent === 'Within'");
+        page.tap_text("Keep this check");
+        page.wait_for_text("Kept:");
+        let table = page.download(|page| page.tap_text("Record of the run (table)"));
+        let table = fs::read_to_string(&table).unwrap();
+        assert!(table.contains(&older), "{older}: {table}");
     });
 }

@@ -4,6 +4,7 @@
 use serde_json::{Value, json};
 
 use crate::browser::Screen;
+use crate::design::example;
 use crate::page::Page;
 use crate::walk::walk;
 
@@ -23,6 +24,13 @@ const THROW_AWAY: &str = "new Promise((resolve) => {
     gone.onsuccess = () => resolve(true);
     gone.onerror = () => resolve(false);
 })";
+
+/// Whether the page has the browser ask before it is left.
+const ASKS_FIRST: &str = "(() => {
+    const leaving = new Event('beforeunload', { cancelable: true });
+    dispatchEvent(leaving);
+    return leaving.defaultPrevented;
+})()";
 
 pub(crate) const SAVED: &str =
     "[...document.querySelectorAll('.saved')].some((s) => s.innerText.includes('Saved'))";
@@ -106,9 +114,12 @@ fn what_a_full_device_refused_is_kept_once_there_is_room() {
         across(&page, "61");
         page.wait_for_text("an oval 61 × 47 mm");
         page.picture("full");
+        // This window alone holds it: the browser asks before it is closed.
+        assert_eq!(page.eval(ASKS_FIRST), true);
         page.eval("IDBObjectStore.prototype.put = globalThis.put; 0");
         // Nothing more is typed: what is owed is offered again by itself.
         page.wait_for(SAVED);
+        assert_eq!(page.eval(ASKS_FIRST), false);
         w.pull_the_plug();
         let page = w.open("");
         page.wait_started();
@@ -131,6 +142,57 @@ fn storage_thrown_away_under_the_app_is_written_again_as_a_whole() {
         let page = w.open("");
         page.wait_started();
         page.wait_for_text("Oval 62 × 46");
+    });
+}
+
+#[test]
+fn a_job_taken_off_in_another_window_while_it_is_open_is_kept_as_a_whole_again() {
+    walk("removed-elsewhere", |w| {
+        let one = w.open("");
+        an_oval(&one);
+        one.wait_for(SAVED);
+        let two = w.open("");
+        two.set_screen(Screen::TABLET);
+        two.wait_started();
+        two.wait_for_text("Oval 62 × 48");
+        two.tap_text("Remove…");
+        two.tap_text("Really remove");
+        two.wait_for("!document.body.innerText.includes('Oval 62 × 48')");
+        assert_eq!(two.eval(KEPT), json!([]));
+        // One entry more here: without the others it would be no oval any more.
+        one.bring_forward();
+        up(&one, "46");
+        one.wait_for_text("in another window while it was open here");
+        one.wait_for(SAVED);
+        one.picture("removed-elsewhere");
+        w.pull_the_plug();
+        let page = w.open("");
+        page.wait_started();
+        page.wait_for_text("Oval 62 × 46");
+    });
+}
+
+#[test]
+fn a_window_that_was_laid_aside_catches_up_with_the_others() {
+    walk("laid-aside", |w| {
+        let one = w.open("");
+        an_oval(&one);
+        one.wait_for(SAVED);
+        let address = one.eval("location.hash").as_str().unwrap().to_owned();
+        // Its words are not heard, as by a page that is laid aside.
+        let two = w.empty_tab();
+        two.before_load("BroadcastChannel.prototype.postMessage = () => {}");
+        two.go(&address);
+        two.set_screen(Screen::TABLET);
+        two.wait_started();
+        two.wait_for("document.querySelector('#up')?.value === '48'");
+        up(&two, "46");
+        two.wait_for(SAVED);
+        two.close();
+        one.bring_forward();
+        assert_eq!(one.eval("document.querySelector('#up').value"), "48");
+        one.eval("dispatchEvent(new PageTransitionEvent('pageshow', { persisted: true }))");
+        one.wait_for("document.querySelector('#up').value === '46'");
     });
 }
 
@@ -346,5 +408,66 @@ fn whenever_the_plug_is_pulled_what_was_saved_is_there() {
             kept = found.as_str().and_then(|v| v.parse().ok()).unwrap_or(kept);
         }
         assert!(lost.is_empty(), "lost: {lost:?}");
+    });
+}
+
+#[test]
+fn two_prints_noted_at_once_while_another_job_is_open_both_count() {
+    walk("printed-elsewhere", |w| {
+        let page = w.empty_tab();
+        page.before_load(
+            "(() => { const held = [], post = Worker.prototype.postMessage;
+                globalThis.hold = false;
+                Worker.prototype.postMessage = function (...all) {
+                    const send = () => post.apply(this, all);
+                    if (globalThis.hold) held.push(send); else send();
+                };
+                globalThis.release = () => { globalThis.hold = false; held.splice(0).forEach((f) => f()); };
+                globalThis.slow = 0;
+                Object.defineProperty(IDBTransaction.prototype, 'oncomplete', { set(f) {
+                    const slow = globalThis.slow;
+                    this.addEventListener('complete', (e) => slow ? setTimeout(() => f(e), slow) : f(e));
+                } }); })()",
+        );
+        page.go("");
+        page.set_screen(Screen::TABLET);
+        page.wait_started();
+        let job = example(&page);
+        page.tap(".run a[href*='/p/p7']");
+        page.tap("nav.features a[href$='/eye-left']");
+        page.wait_for("document.querySelector('.pages svg, .pages img')");
+        page.wait_for_text("Rod for this piece");
+        let prints = format!(
+            "{KEPT}.then((all) => all.map((f) => JSON.parse(f)).filter((f) => f.kind === 'printed').map((f) => JSON.stringify(f.id)))"
+        );
+        let before = page.eval(&prints).as_array().unwrap().len();
+        // Both are asked for, and answered only once another job is open.
+        page.eval("globalThis.hold = true; 0");
+        page.tap_text("Download PDF");
+        page.tap_text("Rod for this piece");
+        page.tap("a.home");
+        page.tap("a.way.quick");
+        page.tap("[data-value=oval]");
+        page.wait_for(&format!("!location.hash.includes('{job}')"));
+        page.wait_for("document.querySelector('#across')");
+        page.fill("#across", "62");
+        page.key("Tab");
+        page.wait_for(SAVED);
+        // What is read is told late: both read before either writes.
+        page.download(|page| drop(page.eval("globalThis.slow = 1500; globalThis.release(); 0")));
+        page.wait_for(&format!(
+            "{prints}.then((ids) => ids.length >= {})",
+            before + 2
+        ));
+        page.eval("globalThis.slow = 0; 0");
+        let ids = page.eval(&prints);
+        let ids: Vec<String> = ids
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(Value::to_string)
+            .collect();
+        let apart: std::collections::BTreeSet<&String> = ids.iter().collect();
+        assert_eq!(apart.len(), ids.len(), "one name for two entries: {ids:?}");
     });
 }

@@ -12,7 +12,7 @@ use crate::walk::{Walk, walk};
 /// Another build that differs from the served one in a file and a name, as a rebuild would.
 fn another_build(w: &Walk) -> (PathBuf, String) {
     let folder = w.keep("another", b"").with_extension("build");
-    copy(&dist(), &folder);
+    all_but_packed(&folder);
     let path = folder.join("samespot.webmanifest");
     let old = fs::read(&path).unwrap();
     let mut new = old.clone();
@@ -45,6 +45,11 @@ fn hash(bytes: &[u8]) -> String {
         .iter()
         .map(|byte| format!("{byte:02x}"))
         .collect()
+}
+
+/// The build without its packed copies, to be changed in `folder`.
+pub(crate) fn all_but_packed(folder: &Path) {
+    copy(&dist(), folder);
 }
 
 /// All but the packed copies, which would be served in place of what is changed here.

@@ -6,6 +6,9 @@
     reason = "a test may stop"
 )]
 
+#[path = "amendments/each_change.rs"]
+mod each_change;
+
 use samespot_core::answer::{Ask, Desk, Reply, Request, answer};
 use samespot_core::job::*;
 use samespot_core::prepare::amendments::{

@@ -307,7 +307,8 @@ pub async fn probe() -> Result<(), StoreError> {
     Ok(())
 }
 
-/// Keeps facts, attachments and the card of a job, all or nothing.
+/// Keeps facts, attachments and the card of a job, all or nothing. Says whether the device had the job
+/// before: another window may have taken it off meanwhile.
 ///
 /// # Errors
 /// [`StoreError`]; nothing of it was kept then.
@@ -315,9 +316,10 @@ pub async fn keep(
     card: &Card,
     facts: &[String],
     attachments: &[(String, Vec<u8>)],
-) -> Result<(), StoreError> {
+) -> Result<bool, StoreError> {
     let text = serde_json::to_string(card).map_err(|e| StoreError::Failed(e.to_string()))?;
-    transact(&[FACTS, ATTACHMENTS, JOBS], "readwrite", |t| {
+    let before = transact(&[FACTS, ATTACHMENTS, JOBS], "readwrite", |t| {
+        let before = store(t, JOBS)?.get(&card.id.as_str().into())?;
         let into = store(t, FACTS)?;
         for fact in facts {
             // By content: two texts under one name must both be kept, and one text only once.
@@ -330,9 +332,10 @@ pub async fn keep(
             into.put_with_key(&js_sys::Uint8Array::from(bytes.as_slice()), &key.into())?;
         }
         store(t, JOBS)?.put_with_key(&text.as_str().into(), &card.id.as_str().into())?;
-        Ok(())
+        Ok(before)
     })
-    .await
+    .await?;
+    Ok(before.result().is_ok_and(|card| !card.is_undefined()))
 }
 
 /// The jobs on this device.
@@ -348,6 +351,30 @@ pub async fn shelf() -> Result<Vec<Card>, StoreError> {
         .collect();
     cards.sort_by(|a, b| b.used.total_cmp(&a.used));
     Ok(cards)
+}
+
+/// What parts texts that are fetched together: no JSON holds it (RFC 8259: a sign below 20 stands in no
+/// text unescaped, and is no white space).
+const PARTED_BY: &str = "\u{1e}";
+/// So many texts are fetched together.
+const TOGETHER: u32 = 10_000;
+
+/// The texts of a list. Each by itself would cost more on the way here than to read it: a large job has a
+/// hundred thousand.
+fn texts(list: &js_sys::Array) -> Vec<String> {
+    let mut all = Vec::new();
+    for from in (0..list.length()).step_by(TOGETHER as usize) {
+        let some = list.slice(from, from.saturating_add(TOGETHER));
+        let joined = String::from(some.join(PARTED_BY));
+        let parts: Vec<&str> = joined.split(PARTED_BY).collect();
+        if u32::try_from(parts.len()) == Ok(some.length()) {
+            all.extend(parts.into_iter().map(str::to_owned));
+        } else {
+            // Something in it is no JSON.
+            all.extend(some.iter().filter_map(|text| text.as_string()));
+        }
+    }
+    all
 }
 
 /// A job by its id; nothing where this device has none of that name.
@@ -370,7 +397,7 @@ pub async fn job(id: &str) -> Result<Option<KeptJob>, StoreError> {
             .map(|v| js_sys::Array::from(&v))
             .map_err(|e| failed(&e))
     };
-    let facts: Vec<String> = list(&facts)?.iter().filter_map(|f| f.as_string()).collect();
+    let facts = texts(&list(&facts)?);
     if facts.is_empty() {
         return Ok(None);
     }
@@ -396,6 +423,7 @@ pub async fn remove(id: &str) -> Result<(), StoreError> {
         store(t, ATTACHMENTS)?.delete(&range)?;
         store(t, JOBS)?.delete(&id.into())?;
         store(t, DRAFTS)?.delete(&id.into())?;
+        store(t, DRAFTS)?.delete(&range)?;
         Ok(())
     })
     .await
@@ -406,7 +434,7 @@ pub async fn remove(id: &str) -> Result<(), StoreError> {
 /// # Errors
 /// [`StoreError`].
 pub async fn keep_card(card: &Card) -> Result<(), StoreError> {
-    keep(card, &[], &[]).await
+    keep(card, &[], &[]).await.map(drop)
 }
 
 /// Keeps what is being typed, or lets go of it.

@@ -40,6 +40,35 @@ pub fn follow(mut callback: impl FnMut(Heard) + 'static) {
     CHANNEL.with_borrow_mut(|c| *c = Some(channel));
 }
 
+/// Calls back when the browser shows this page again as it had laid it aside: what other tabs said
+/// meanwhile was not heard.
+pub fn follow_return(callback: impl Fn() + 'static) {
+    let Some(window) = web_sys::window() else {
+        return;
+    };
+    super::listen_here(&window, "pageshow", move |e| {
+        let laid_aside = js_sys::Reflect::get(&e, &"persisted".into());
+        if laid_aside.is_ok_and(|p| p.is_truthy()) {
+            callback();
+        }
+    });
+}
+
+/// Has the browser ask before this window is closed or left, while `held` says that it alone holds
+/// something.
+pub fn ask_before_leaving(held: impl Fn() -> bool + 'static) {
+    let Some(window) = web_sys::window() else {
+        return;
+    };
+    super::listen_here(&window, "beforeunload", move |e| {
+        if held() {
+            e.prevent_default();
+            // Safari and older browsers go by this alone.
+            let _ = js_sys::Reflect::set(&e, &"returnValue".into(), &"kept nowhere else".into());
+        }
+    });
+}
+
 /// Tells the other tabs.
 pub fn tell(heard: &Heard) {
     let Ok(text) = serde_json::to_string(heard) else {

@@ -11,9 +11,42 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use wasm_bindgen::{JsCast, JsValue};
 
+mod too_large;
+
+pub use too_large::TooLarge;
+
 /// The worker broke off; the next question starts another one.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Broke(pub String);
+pub enum Broke {
+    /// The device refused the memory that it asked for.
+    Memory,
+    /// For another reason, as the browser says it.
+    Off(String),
+}
+
+impl Broke {
+    /// Why nothing came of a file, by the reader it was given to.
+    #[must_use]
+    pub fn of(self, reader: &str, what: TooLarge) -> String {
+        match self {
+            Self::Memory => what.says(),
+            Self::Off(why) => {
+                format!(
+                    "The {reader} could not be loaded or broke off ({why}). Nothing is lost: try again"
+                )
+            }
+        }
+    }
+}
+
+impl core::fmt::Display for Broke {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        match self {
+            Self::Memory => f.write_str("memory was refused"),
+            Self::Off(why) => f.write_str(why),
+        }
+    }
+}
 
 /// Which worker. The picture that follows each keystroke has one of its own, so that it never
 /// waits for a sheet to be laid out or a run to be looked over.
@@ -81,8 +114,20 @@ fn follow(line: Line, worker: &web_sys::Worker) {
             heard(line, &e.data());
         }
     });
-    super::listen(worker, "error", move |_| {
-        give_up(line, "the module could not be loaded");
+    super::listen(worker, "error", move |e| {
+        // A browser that ends a worker for its memory says so here.
+        let says = field(&e, "message").and_then(|m| m.as_string());
+        let memory = says.is_some_and(|s| s.to_lowercase().contains("memory"));
+        let why = if memory {
+            Broke::Memory
+        } else {
+            Broke::Off("the module could not be loaded".into())
+        };
+        give_up(line, &why);
+    });
+    // An answer that this side had no room to take in.
+    super::listen(worker, "messageerror", move |_| {
+        give_up(line, &Broke::Memory);
     });
 }
 
@@ -94,7 +139,13 @@ fn field(data: &JsValue, name: &str) -> Option<JsValue> {
 
 fn heard(line: Line, data: &JsValue) {
     if let Some(fault) = field(data, "fault").and_then(|f| f.as_string()) {
-        give_up(line, &fault);
+        let memory = field(data, "memory").and_then(|m| m.as_bool()) == Some(true);
+        let why = if memory {
+            Broke::Memory
+        } else {
+            Broke::Off(fault)
+        };
+        give_up(line, &why);
         return;
     }
     if let Some(says) = field(data, "progress").and_then(|p| p.as_string()) {
@@ -120,8 +171,17 @@ fn heard(line: Line, data: &JsValue) {
     }
 }
 
+/// Why nothing came, where an answer would have come: a text alone, or nothing at all where memory was
+/// refused.
+fn instead(why: &Broke) -> JsValue {
+    match why {
+        Broke::Memory => JsValue::NULL,
+        Broke::Off(why) => JsValue::from_str(why),
+    }
+}
+
 /// Ends a worker; everybody who waits is told.
-fn give_up(line: Line, why: &str) {
+fn give_up(line: Line, why: &Broke) {
     let waiting = at(line, |d| {
         if let Some(worker) = d.worker.take() {
             worker.terminate();
@@ -130,7 +190,7 @@ fn give_up(line: Line, why: &str) {
         std::mem::take(&mut d.waiting)
     });
     for resolve in waiting.into_values() {
-        let _ = resolve.call1(&JsValue::NULL, &JsValue::from_str(why));
+        let _ = resolve.call1(&JsValue::NULL, &instead(why));
     }
 }
 
@@ -233,43 +293,52 @@ fn send(line: Line, to: To, request: &str, bytes: Option<&js_sys::Uint8Array>) -
             Ok(())
         });
         if let Err(e) = posted {
-            let _ = resolve.call1(&JsValue::NULL, &super::said(&e).into());
+            let said = super::said(&e);
+            let why = if said.to_lowercase().contains("memory") {
+                Broke::Memory
+            } else {
+                Broke::Off(said)
+            };
+            let _ = resolve.call1(&JsValue::NULL, &instead(&why));
         }
     })
 }
 
-/// What came back: a text alone says why nothing did.
+/// What came back, or why nothing did.
 async fn received(sent: js_sys::Promise) -> Result<JsValue, Broke> {
     match wasm_bindgen_futures::JsFuture::from(sent).await {
+        Ok(reply) if reply.is_null() => Err(Broke::Memory),
         Ok(reply) => match reply.as_string() {
-            Some(why) => Err(Broke(why)),
+            Some(why) => Err(Broke::Off(why)),
             None => Ok(reply),
         },
-        Err(e) => Err(Broke(super::said(&e))),
+        Err(e) => Err(Broke::Off(super::said(&e))),
     }
 }
 
 #[cfg(feature = "whole")]
 fn written(request: Request) -> Result<String, Broke> {
-    serde_json::to_string(&request).map_err(|e| Broke(e.to_string()))
+    serde_json::to_string(&request).map_err(|e| Broke::Off(e.to_string()))
 }
 
 #[cfg(not(feature = "whole"))]
 fn written(request: Request) -> Result<String, Broke> {
     let early = EarlyRequest::of(request)
-        .ok_or_else(|| Broke("this is asked by the part that is loaded later".into()))?;
-    serde_json::to_string(&early).map_err(|e| Broke(e.to_string()))
+        .ok_or_else(|| Broke::Off("this is asked by the part that is loaded later".into()))?;
+    serde_json::to_string(&early).map_err(|e| Broke::Off(e.to_string()))
 }
 
 #[cfg(feature = "whole")]
 fn read(json: &str) -> Result<Answer, Broke> {
-    samespot_core::json::read(json).map_err(|e| Broke(e.to_string()))
+    samespot_core::json::read(json).map_err(|e| Broke::Off(e.to_string()))
 }
 
 #[cfg(not(feature = "whole"))]
 fn read(json: &str) -> Result<Answer, Broke> {
     let early = samespot_core::json::read::<EarlyAnswer>(json);
-    early.map(Answer::from).map_err(|e| Broke(e.to_string()))
+    early
+        .map(Answer::from)
+        .map_err(|e| Broke::Off(e.to_string()))
 }
 
 /// One question to core, posted at once, without sending facts again.
@@ -281,7 +350,7 @@ pub fn put(line: Line, ask: Ask) -> impl Future<Output = Result<Answer, Broke>> 
     async move {
         let reply = received(sent?).await?;
         let json = field(&reply, "json").and_then(|j| j.as_string());
-        let json = json.ok_or_else(|| Broke("an answer without words".into()))?;
+        let json = json.ok_or_else(|| Broke::Off("an answer without words".into()))?;
         let mut answer: Answer = read(&json)?;
         if let Some(bytes) = field(&reply, "bytes") {
             answer.bytes = js_sys::Uint8Array::new(&bytes).to_vec();
@@ -322,8 +391,8 @@ pub fn tell(line: Line, brief: Brief) -> impl Future<Output = Result<(), Broke>>
     async move {
         match answer.await?.says {
             Ok(_) => Ok(()),
-            Err(Refusal::CannotDo { sentence }) => Err(Broke(sentence)),
-            Err(Refusal::UnknownJob) => Err(Broke("facts of an unknown job".into())),
+            Err(Refusal::CannotDo { sentence }) => Err(Broke::Off(sentence)),
+            Err(Refusal::UnknownJob) => Err(Broke::Off("facts of an unknown job".into())),
         }
     }
 }
@@ -342,7 +411,7 @@ pub fn ask(
         match first.await {
             Ok(answer) if answer.says != Err(Refusal::UnknownJob) => return Ok(answer),
             Ok(_) => {}
-            Err(Broke(why)) => web_sys::console::warn_1(&why.into()),
+            Err(why) => super::warn(&why.to_string()),
         }
         tell(line, brief()).await?;
         put(line, ask).await
@@ -352,15 +421,16 @@ pub fn ask(
 /// Breaks off what a worker is at, where it is at something: its answer is no longer wanted.
 pub fn break_off(line: Line) {
     if at(line, |d| !d.waiting.is_empty()) {
-        give_up(line, "another question came");
+        give_up(line, &Broke::Off("another question came".into()));
     }
 }
 
-/// The reply, or the sentence that stands in its place.
+/// The reply, or the sentence that stands in its place; `what` says what was too large where memory was
+/// refused.
 ///
 /// # Errors
 /// That sentence.
-pub fn sentence(answer: Result<Answer, Broke>) -> Result<(Reply, Vec<u8>), String> {
+pub fn sentence(answer: Result<Answer, Broke>, what: TooLarge) -> Result<(Reply, Vec<u8>), String> {
     match answer {
         Ok(Answer {
             says: Ok(reply),
@@ -375,7 +445,8 @@ pub fn sentence(answer: Result<Answer, Broke>) -> Result<(Reply, Vec<u8>), Strin
             says: Err(Refusal::UnknownJob),
             ..
         }) => Err("The job could not be handed over to be computed: load the page again".into()),
-        Err(Broke(why)) => Err(format!(
+        Err(Broke::Memory) => Err(what.says()),
+        Err(Broke::Off(why)) => Err(format!(
             "The computation broke off ({why}). Nothing is lost: try again"
         )),
     }
@@ -409,7 +480,7 @@ pub async fn on_demand(
     };
     let reply = received(send(Line::Sheets, to, request, bytes.as_ref())).await?;
     let json = field(&reply, "json").and_then(|j| j.as_string());
-    let json = json.ok_or_else(|| Broke("an answer without words".into()))?;
+    let json = json.ok_or_else(|| Broke::Off("an answer without words".into()))?;
     let bytes = field(&reply, "bytes").map(|b| js_sys::Uint8Array::new(&b).to_vec());
     Ok((json, bytes.unwrap_or_default()))
 }

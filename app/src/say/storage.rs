@@ -55,6 +55,9 @@ pub fn damaged(how_many: usize) -> String {
 /// What was kept of the open job had been thrown away, and was written again.
 pub const KEPT_AGAIN: &str = "The browser had thrown away what was kept of this job on this device. All of it, as it stands in this window, was written again. Copy the job off this device";
 
+/// The open job was taken off the device by another window, and written again.
+pub const REMOVED_ELSEWHERE: &str = "This job had been taken off this device in another window while it was open here. All of it, as it stands in this window, was kept again: take it off once more if it is to go";
+
 /// The file to be shared was ready later than the tap counts.
 pub const READY_NOW: &str = "The copy took longer to make than the browser waits. It is ready now: tap once more to hand it on";
 

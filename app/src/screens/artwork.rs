@@ -120,9 +120,7 @@ pub(super) fn ArtworkFile(
             )
             .await;
             let next = match answer {
-                Err(worker::Broke(why)) => Step::Refused(format!(
-                    "the artwork reader could not be loaded or broke off ({why}): try again"
-                )),
+                Err(why) => Step::Refused(why.of("artwork reader", worker::TooLarge::DRAWING)),
                 Ok((json, stored)) => match samespot_core::json::read::<DrawnFile>(&json) {
                     Err(e) => Step::Refused(format!("the answer was not understood: {e}")),
                     Ok(DrawnFile::Refused { sentence }) => Step::Refused(sentence),

@@ -248,9 +248,7 @@ pub(super) fn MarkedUp(
             let request = serde_json::json!({ "places": marked }).to_string();
             let answer = worker::on_demand(worker::Module::Artwork, &request, Some(&[])).await;
             let next = match answer {
-                Err(worker::Broke(why)) => Came::Refused(format!(
-                    "the picture reader could not be loaded or broke off ({why}): try again"
-                )),
+                Err(why) => Came::Refused(why.of("picture reader", worker::TooLarge::PICTURE)),
                 Ok((json, stored)) => match samespot_core::json::read::<DrawnFile>(&json) {
                     Ok(DrawnFile::Marked(from)) => Came::Is(from, stored),
                     Ok(DrawnFile::Refused { sentence }) => Came::Refused(sentence),

@@ -59,8 +59,7 @@ impl Book {
         attachments: Vec<(String, Vec<u8>)>,
     ) -> (Self, usize) {
         let mut ledger = Ledger::new(id);
-        let damaged = facts.iter().filter(|text| raw(text).is_none()).count();
-        take(&mut ledger, facts);
+        let (_, damaged) = take_counting(&mut ledger, facts);
         (
             Self::new(ledger, attachments.into_iter().collect()),
             damaged,
@@ -154,22 +153,31 @@ pub fn piece_meant(job: &Job, named: Option<&PieceId>) -> Option<PieceId> {
 
 /// Takes facts in as they were written; gives back which were new.
 pub fn take(ledger: &mut Ledger, facts: impl IntoIterator<Item = String>) -> Vec<FactId> {
-    let mut new = Vec::new();
+    take_counting(ledger, facts).0
+}
+
+/// The same, with how many are damaged.
+fn take_counting(
+    ledger: &mut Ledger,
+    facts: impl IntoIterator<Item = String>,
+) -> (Vec<FactId>, usize) {
+    let (mut new, mut damaged) = (Vec::new(), 0);
     for text in facts {
-        match raw(&text).map(Fact::read) {
-            Some(Ok(fact)) => {
+        // Gone over once for what is no JSON at all, and once more for what it says.
+        let Ok(raw) = RawValue::from_string(text) else {
+            damaged += 1;
+            continue;
+        };
+        let text = raw.get().to_owned();
+        match Fact::read(raw) {
+            Ok(fact) => {
                 let id = fact.envelope.id;
                 if ledger.add(fact) {
                     new.push(id);
                 }
             }
-            Some(Err(_)) => ledger.keep_unread(text),
-            None => {}
+            Err(_) => ledger.keep_unread(text),
         }
     }
-    new
-}
-
-fn raw(text: &str) -> Option<Box<RawValue>> {
-    RawValue::from_string(text.to_owned()).ok()
+    (new, damaged)
 }

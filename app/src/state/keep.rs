@@ -78,7 +78,13 @@ impl Session {
                 return;
             };
             let mut ledger = book.ledger.clone();
-            let writer = self.writer();
+            // A writer of its own: two prints that are noted at one time both read what the device has
+            // before either is kept, and as one writer they would give one name to two entries.
+            let writer = Writer {
+                replica: ids::replica(),
+                ..self.writer()
+            };
+            self.remember_as_own(writer.replica);
             let facts: Vec<Fact> = payloads
                 .iter()
                 .filter_map(|p| ledger.write(&writer, p).ok())
@@ -163,12 +169,16 @@ impl Session {
         let book = Arc::clone(book);
         spawn_local(async move {
             match store::keep(&card, &parcel.facts, &parcel.attachments).await {
-                Ok(()) => {
+                Ok(had) => {
                     // Not before: what was never kept is not missed when the app starts again.
                     remember_job(&card.id);
                     session.owed.update_value(|(owed, _)| owed.arrived());
                     if session.was_thrown_away(&book) {
-                        return session.keep_all_again(&book);
+                        return session.keep_all_again(&book, say::storage::KEPT_AGAIN);
+                    }
+                    // More was said of it than went along, and the rest is not there (any more).
+                    if !had && book.ledger.len() > parcel.facts.len() {
+                        return session.keep_all_again(&book, say::storage::REMOVED_ELSEWHERE);
                     }
                     if session
                         .owed
@@ -213,11 +223,11 @@ impl Session {
     }
 
     /// Writes all of a job again.
-    fn keep_all_again(self, book: &Arc<Book>) {
+    fn keep_all_again(self, book: &Arc<Book>, why: &str) {
         let now = self.book.get_untracked().filter(|b| b.id() == book.id());
         let book = now.as_ref().unwrap_or(book);
         let attachments = (*book.attachments).clone().into_iter().collect();
-        self.notice(say::storage::KEPT_AGAIN, true);
+        self.notice(why, true);
         self.keep(book, book.texts(), attachments, None);
     }
 
@@ -272,8 +282,14 @@ impl Session {
         });
     }
 
-    /// Follows what other tabs say.
+    /// Follows what other tabs say, and catches up where they were not heard: a page that the browser had
+    /// laid aside goes on as it was.
     pub(super) fn follow_tabs(self) {
+        tabs::follow_return(move || match self.book.get_untracked() {
+            Some(book) => self.catch_up(book.id().clone()),
+            None => self.refresh_shelf(),
+        });
+        tabs::ask_before_leaving(move || self.owed.with_value(|(owed, _)| owed.owes_anything()));
         tabs::follow(move |heard| {
             let Some(book) = self.book.get_untracked() else {
                 self.refresh_shelf();

@@ -27,8 +27,6 @@ pub use hand_over::Handed;
 #[cfg(not(feature = "whole"))]
 pub use hand_over::{hand_over, not_loaded};
 pub use keep::Keeping;
-#[cfg(feature = "whole")]
-pub use open::open_bytes;
 pub use steps::Steps;
 
 use crate::ports::offline::Offline;

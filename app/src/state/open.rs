@@ -9,15 +9,14 @@ use crate::say::job::capital;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::job::{FactId, Ledger, OtherJob};
-use samespot_core::read::job::open;
+use samespot_core::read::job::{OpenError, Opened as OpenedJob, open};
 use std::sync::Arc;
 
-/// Opens a job from the bytes of a file, merging it into the copy that is here.
+/// Takes in a job that was read from a file, merging it into the copy that is here.
 ///
 /// # Errors
 /// Core's sentence; nothing is changed then.
-pub fn open_bytes(bytes: &[u8], here: Option<&Book>) -> Result<(Book, Came, Vec<String>), String> {
-    let opened = open(bytes).map_err(|e| capital(&e.to_string()))?;
+fn take_in(opened: OpenedJob, here: Option<&Book>) -> Result<(Book, Came, Vec<String>), String> {
     let notes = opened
         .notes
         .iter()
@@ -49,25 +48,33 @@ impl Session {
     pub fn open_file(self, file: files::Picked) {
         spawn_local(async move {
             match files::read(&file).await {
-                Ok(chosen) => self.open_chosen(chosen).await,
+                Ok(Chosen { name, bytes }) => {
+                    let opened = open(&bytes);
+                    drop(bytes);
+                    self.open_chosen(name, opened).await;
+                }
                 Err(sentence) => self.notice(sentence, true),
             }
         });
     }
 
-    async fn open_chosen(self, chosen: Chosen) {
-        let id = open(&chosen.bytes).map(|o| o.ledger.job_id().clone());
-        let here = match &id {
-            Ok(id) => match self.book.get_untracked().filter(|b| b.id() == id) {
-                Some(book) => Some(book),
-                None => self
-                    .book_of(id, store::job(id.as_str()).await.ok().flatten())
-                    .map(|(book, _)| Arc::new(book)),
-            },
-            Err(_) => None,
+    async fn open_chosen(self, name: String, opened: Result<OpenedJob, OpenError>) {
+        let opened = match opened {
+            Ok(opened) => opened,
+            Err(why) => {
+                let sentence = capital(&why.to_string());
+                return self.notice(format!("{name}: {sentence}"), true);
+            }
         };
-        match open_bytes(&chosen.bytes, here.as_deref()) {
-            Err(sentence) => self.notice(format!("{}: {sentence}", chosen.name), true),
+        let id = opened.ledger.job_id().clone();
+        let here = match self.book.get_untracked().filter(|b| *b.id() == id) {
+            Some(book) => Some(book),
+            None => self
+                .book_of(&id, store::job(id.as_str()).await.ok().flatten())
+                .map(|(book, _)| Arc::new(book)),
+        };
+        match take_in(opened, here.as_deref()) {
+            Err(sentence) => self.notice(format!("{name}: {sentence}"), true),
             Ok((book, came, notes)) => {
                 // What came in is told where it is shown; what was refused, here too.
                 if !matches!(
@@ -83,7 +90,7 @@ impl Session {
                     self.notice(note, true);
                 }
                 let job = book.id().clone();
-                let facts = here.map_or_else(Vec::new, |here| {
+                let facts = here.as_ref().map_or_else(Vec::new, |here| {
                     let new = book.ledger.beyond(&here.ledger).map(|f| f.envelope.id);
                     new.filter(|id| here.ledger.get(*id).is_none()).collect()
                 });
@@ -96,19 +103,29 @@ impl Session {
                 } else {
                     self.came_in.set(Some(CameIn {
                         job: job.clone(),
-                        file: chosen.name,
+                        file: name,
                         facts,
                     }));
                     Route::History { job }
                 };
-                self.settle_in(book, &to);
+                self.settle_in(book, here.as_deref(), &to);
             }
         }
     }
 
-    /// Keeps a job that came in as a whole, and goes there.
-    fn settle_in(&self, book: Book, to: &Route) {
-        let texts = book.texts();
+    /// Keeps what came in, and goes there. What is `here` already is on the device, or owed to it; where
+    /// it turns out not to be, all of the job is written.
+    fn settle_in(&self, book: Book, here: Option<&Book>, to: &Route) {
+        let texts = match here {
+            None => book.texts(),
+            Some(here) => {
+                let new = book
+                    .ledger
+                    .beyond(&here.ledger)
+                    .map(|f| f.bytes().to_owned());
+                new.chain(book.ledger.unread().iter().cloned()).collect()
+            }
+        };
         let attachments = (*book.attachments).clone().into_iter().collect();
         self.open_book(book);
         if let Some(book) = self.book.get_untracked() {
@@ -133,13 +150,16 @@ impl Session {
             let ours = self
                 .book
                 .with_untracked(|b| b.as_ref().map(|b| b.id().clone()));
-            let theirs = open(&chosen.bytes).map(|o| o.ledger.job_id().clone());
+            let Chosen { name, bytes } = chosen;
+            let opened = open(&bytes);
+            drop(bytes);
+            let theirs = opened.as_ref().map(|o| o.ledger.job_id().clone());
             match (ours, theirs) {
                 (Some(ours), Ok(theirs)) if ours != theirs => {
                     let why = OtherJob { ours, theirs }.to_string();
-                    self.notice(format!("{}: {}", chosen.name, capital(&why)), true);
+                    self.notice(format!("{name}: {}", capital(&why)), true);
                 }
-                _ => self.open_chosen(chosen).await,
+                _ => self.open_chosen(name, opened).await,
             }
         });
     }
@@ -172,7 +192,7 @@ impl Session {
             for fact in opened.ledger.everything() {
                 ledger.add(fact.clone());
             }
-            self.settle_in(Book::new(ledger, opened.attachments), &to);
+            self.settle_in(Book::new(ledger, opened.attachments), None, &to);
         });
     }
 }

@@ -48,8 +48,7 @@ impl Owed {
         self.owed.get(job).cloned().unwrap_or_default()
     }
 
-    /// Nothing is owed to a job any more: somebody else offers it.
-    #[cfg(not(feature = "whole"))]
+    /// Nothing is owed to a job any more: somebody else offers it, or it was taken off the device.
     pub(super) fn forget(&mut self, job: &str) {
         self.owed.remove(job);
     }
@@ -58,6 +57,11 @@ impl Owed {
     /// may yet come back.
     pub(super) fn all_is_kept(&self, job: &str) -> bool {
         self.under_way == 0 && !self.owes(job)
+    }
+
+    /// Something is owed to any job: only this window holds it.
+    pub(super) fn owes_anything(&self) -> bool {
+        !self.owed.is_empty()
     }
 
     /// Something is owed to a job.
@@ -82,8 +86,9 @@ mod tests {
         let mut owed = Owed::default();
         assert_eq!(owed.sent("j", parcel(&["1"])), parcel(&["1"]));
         assert!(!owed.owes("j"));
+        assert!(!owed.owes_anything());
         owed.came_back("j", parcel(&["1"]));
-        assert!(owed.owes("j") && !owed.owes("k"));
+        assert!(owed.owes("j") && !owed.owes("k") && owed.owes_anything());
         assert_eq!(
             (owed.to("j"), owed.to("k")),
             (parcel(&["1"]), Parcel::default())

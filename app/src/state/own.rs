@@ -24,8 +24,13 @@ fn with(known: &str, writer: &str) -> Option<String> {
 impl Session {
     /// Remembers that this tab writes on this device.
     pub(super) fn remember_writer(&self) {
+        self.remember_as_own(self.replica);
+    }
+
+    /// Remembers a writer on this device.
+    pub(super) fn remember_as_own(&self, writer: ReplicaId) {
         let known = settings::get(WRITERS).unwrap_or_default();
-        if let Some(all) = with(&known, &self.replica.to_string()) {
+        if let Some(all) = with(&known, &writer.to_string()) {
             settings::set(WRITERS, &all);
         }
     }

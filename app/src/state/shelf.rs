@@ -150,6 +150,7 @@ impl Session {
                 self.not_kept(e);
                 return;
             }
+            self.owed.update_value(|(owed, _)| owed.forget(&id));
             let known = settings::get("jobs").unwrap_or_default();
             let rest: Vec<&str> = known.split(' ').filter(|k| *k != id).collect();
             settings::set("jobs", &rest.join(" "));

@@ -2,7 +2,7 @@
 
 use super::told::news;
 use super::{Book, Session};
-use crate::ports::worker::{self, Line};
+use crate::ports::worker::{self, Line, TooLarge};
 use crate::ports::{clock, files, print};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -13,11 +13,17 @@ use std::sync::Arc;
 
 thread_local! {
     static ASKED: Cell<u32> = const { Cell::new(0) };
+    /// How long the last look over the whole run took, ms.
+    static TOOK: Cell<i32> = const { Cell::new(0) };
 }
 
 /// How long nothing must be said before the whole run is looked over again, ms: a survey of a
 /// long run takes a while, and the picture in hand must not wait for it.
 const QUIET_MS: i32 = 350;
+
+/// Where looking over takes longer than that, it waits as long as it takes, and no longer than this, ms:
+/// who checks one piece after the other would wait for it each time.
+const QUIET_MOST_MS: i32 = 20_000;
 
 impl Session {
     /// Asks about the open job.
@@ -25,7 +31,8 @@ impl Session {
     /// # Errors
     /// The sentence that stands in the answer's place.
     pub async fn ask(book: Arc<Book>, ask: Ask) -> Result<(Reply, Vec<u8>), String> {
-        worker::sentence(Self::put(Line::Sheets, book, ask).await)
+        let what = TooLarge::asked_by(&ask);
+        worker::sentence(Self::put(Line::Sheets, book, ask).await, what)
     }
 
     /// Asks a worker, with whatever it was not told yet. All of it is posted at once: the question
@@ -39,9 +46,9 @@ impl Session {
         let asked = worker::ask(line, ask, move || book.brief());
         async move {
             if let Some(told) = told
-                && let Err(worker::Broke(why)) = told.await
+                && let Err(why) = told.await
             {
-                crate::ports::warn(&why);
+                crate::ports::warn(&why.to_string());
             }
             asked.await
         }
@@ -53,15 +60,16 @@ impl Session {
     /// The sentence that stands in the answer's place.
     pub async fn ask_apart(book: Arc<Book>, ask: Ask) -> Result<(Reply, Vec<u8>), String> {
         worker::break_off(Line::Apart);
+        let what = TooLarge::asked_by(&ask);
         // Broken off by the next question, it must not be asked again.
         let told = news(Line::Apart, &book).map(|brief| worker::tell(Line::Apart, brief));
         let asked = worker::put(Line::Apart, ask);
         if let Some(told) = told
             && let Err(broke) = told.await
         {
-            return worker::sentence(Err(broke));
+            return worker::sentence(Err(broke), what);
         }
-        worker::sentence(asked.await)
+        worker::sentence(asked.await, what)
     }
 
     /// Asks for a page to read and saves it; `busy` is set meanwhile.
@@ -119,7 +127,7 @@ impl Session {
         let number = ASKED.get().wrapping_add(1);
         ASKED.set(number);
         spawn_local(async move {
-            clock::pause(QUIET_MS).await;
+            clock::pause(TOOK.get().clamp(QUIET_MS, QUIET_MOST_MS)).await;
             if ASKED.get() != number {
                 return;
             }
@@ -127,7 +135,13 @@ impl Session {
                 return;
             };
             let job = book.id().clone();
+            let began = clock::millis();
             let reply = Self::ask(book, Ask::Survey { job: job.clone() }).await;
+            #[allow(
+                clippy::cast_possible_truncation,
+                reason = "milliseconds of one answer"
+            )]
+            TOOK.set((clock::millis() - began) as i32);
             let still = self
                 .book
                 .with_untracked(|b| b.as_ref().is_some_and(|b| *b.id() == job));

@@ -51,6 +51,16 @@ pub(super) struct AtHand {
 }
 
 impl AtHand {
+    /// A key of the page put `text` into a field, which holds what is in `before`.
+    fn put_in(&mut self, before: Touched, text: &str) {
+        let now = Touched {
+            text: text.to_owned(),
+            ..before.clone()
+        };
+        self.entered = Some(before);
+        self.typed(now);
+    }
+
     fn typed(&mut self, now: Touched) {
         let earlier = self
             .all
@@ -161,6 +171,17 @@ impl Session {
                 self.fetch_unsaid(address, name);
             }
         });
+    }
+
+    /// A key of the page's own is about to put a text into a field: it is kept like one that is typed,
+    /// of which the browser tells.
+    pub fn typed_by_key(self, id: &str, text: &str) {
+        let (Some((address, _)), Some(before)) = (here(), open_fields::now(id)) else {
+            return;
+        };
+        self.leave_for(&address);
+        self.unsaid.update_value(|u| u.put_in(before, text));
+        self.write_unsaid();
     }
 
     /// Another screen is at hand: what stood on the one before is let go of.
@@ -352,6 +373,28 @@ mod tests {
         assert!(at.put_back(other).is_empty());
         assert!(at.put_back(|_| None).is_empty());
         assert_eq!(at.all.len(), 1, "it waits for its own");
+    }
+
+    #[test]
+    fn what_keys_of_the_page_put_into_fields_goes_back_too() {
+        let mut at = AtHand {
+            entered: Some(field("other", "cursor")),
+            ..AtHand::default()
+        };
+        for (before, text) in [("", "0.5"), ("0.5", "1"), ("1", "1.5")] {
+            at.put_in(field("gap-top", before), text);
+        }
+        at.put_in(field("gap-left", ""), "-0.5");
+        assert!(!at.let_go(|id| Some(field(id, if id == "gap-top" { "1.5" } else { "-0.5" }))));
+        let mut at = after_a_kill(at);
+        let back = at.put_back(|id| Some(field(id, "")));
+        let back: Vec<(&str, &str)> = back.iter().map(|u| (&*u.id, &*u.text)).collect();
+        assert_eq!(back, [("gap-top", "1.5"), ("gap-left", "-0.5")]);
+        // Stepped back to what stood there: nothing is left to be said.
+        let mut at = AtHand::default();
+        at.put_in(field("gap-top", "0"), "0.5");
+        at.put_in(field("gap-top", "0.5"), "0");
+        assert!(at.all.is_empty());
     }
 
     #[test]

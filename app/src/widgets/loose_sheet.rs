@@ -11,9 +11,10 @@ use samespot_core::sheet::Paper;
 /// Fetches the sheets and prints or saves them.
 fn fetch(session: Session, ask: Ask, to_print: bool, busy: RwSignal<bool>) {
     busy.set(true);
+    let what = worker::TooLarge::asked_by(&ask);
     let asked = worker::put(Line::Sheets, ask);
     spawn_local(async move {
-        match worker::sentence(asked.await) {
+        match worker::sentence(asked.await, what) {
             Ok((Reply::File { name, media, .. }, bytes)) => {
                 if !to_print {
                     files::download(&name, &media, &bytes);

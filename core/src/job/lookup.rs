@@ -1,10 +1,11 @@
 //! What is asked of a job in many places: a piece's number, the casting under a feature, the last print.
 
 use super::SheetOf;
-use super::design::{FeatureEdit, Hand, IssueEdit};
+use super::design::{FeatureEdit, Hand, IssueEdit, TemplateEdit};
 use super::fold::{Job, Kept};
 use super::ids::*;
 use super::payload::Printed;
+use super::rack::TemplateSays;
 
 /// A longer title is cut off in the names of files, letters.
 const LONGEST_STEM: usize = 40;
@@ -75,6 +76,34 @@ impl Job {
         self.printed
             .about_part(piece, &of.entity())
             .rfind(|p| p.says.of == of)
+    }
+
+    /// The prints by which a template to be laid back on a feature of a piece may have been made: newest
+    /// first, a reference once, without those of which every template on the rack is retired.
+    #[must_use]
+    pub fn may_be_laid_back(&self, feature: &FeatureId, piece: &PieceId) -> Vec<&Kept<Printed>> {
+        let mut all: Vec<&Kept<Printed>> = Vec::new();
+        for print in self.printed.about(piece).rev() {
+            let of = &print.says.of;
+            // Rods lead to a middle; no line on them is laid back.
+            let carries = !matches!(of, SheetOf::Rods(_)) && self.carried_by(of).contains(&feature);
+            let known = all.iter().any(|p| p.says.reference == print.says.reference);
+            if carries && !known && !self.is_retired(&print.says.reference) {
+                all.push(print);
+            }
+        }
+        all
+    }
+
+    /// Templates were made from a print, and all of them are retired.
+    fn is_retired(&self, reference: &str) -> bool {
+        let retired = |id| {
+            self.happened_to(id)
+                .any(|e| matches!(e.says.says, TemplateSays::Retired { .. }))
+        };
+        let made = |t: &TemplateEdit| t.reference.as_deref() == Some(reference);
+        let mut made = self.templates.iter().filter(|(_, t)| made(t)).peekable();
+        made.peek().is_some() && made.all(|(id, _)| retired(id))
     }
 
     /// The newest issue that a sheet for a piece is made from. Issues change features one by one; a

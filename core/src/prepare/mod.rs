@@ -87,6 +87,7 @@ pub use network::{Marks, Suspected, marks_of};
 pub use patches::Patch;
 pub use proving::{Proving, proving};
 pub use record::record;
+pub use record_how::sheet_words;
 pub use record_table::record_table;
 pub use scans::read_scans;
 pub use sheets::{Issued, issue};

@@ -104,7 +104,9 @@ fn gap_words(gap: &Entry) -> String {
     }
 }
 
-fn sheet_words(job: &Job, reference: &str) -> String {
+/// The reference of a sheet as it stands on it, with the day it was printed.
+#[must_use]
+pub fn sheet_words(job: &Job, reference: &str) -> String {
     let reference_of = Subject::Sheet(reference.to_owned());
     let printed = job.printed.about(reference_of).next_back();
     match printed.map(|p| p.says.day.as_str()) {

@@ -1,6 +1,7 @@
 //! Typed text to tokens: one form for every quote, dash, space, fraction and width of digit.
 
-use super::stands_for;
+use super::stands_for::Signs;
+use core::cell::OnceCell;
 use core::ops::Range;
 
 /// What one stretch of typed text is.
@@ -47,11 +48,12 @@ pub(super) struct Overlong(pub(super) usize);
 pub(super) fn tokens(raw: &str) -> Result<Vec<Token>, Overlong> {
     let mut out: Vec<Token> = Vec::new();
     let mut kept = 0;
+    let signs = OnceCell::new();
     for (i, c) in raw.chars().enumerate() {
         if is_invisible(c) {
             continue;
         }
-        for kind in kinds(c).into_iter().flatten() {
+        for kind in kinds(c, &signs).into_iter().flatten() {
             let more = push(&mut out, kind, i);
             kept += usize::from(more);
         }
@@ -134,8 +136,11 @@ fn is_invisible(c: char) -> bool {
 /// No character that is accepted turns into more than three (the signs for units do).
 const PARTS: usize = 4;
 
-/// The token kinds one character stands for.
-fn kinds(c: char) -> [Option<Kind>; PARTS] {
+/// The first sign that the list of [`Signs`] could hold; what is before it stands for itself.
+const FIRST_SIGN: char = '\u{80}';
+
+/// The token kinds one character stands for; the list of signs is taken apart once it is needed.
+fn kinds(c: char, signs: &OnceCell<Signs>) -> [Option<Kind>; PARTS] {
     let mut out = [const { None }; PARTS];
     if let Some(kind) = direct(c) {
         out[0] = Some(kind);
@@ -145,8 +150,12 @@ fn kinds(c: char) -> [Option<Kind>; PARTS] {
         return out;
     }
     out[0] = Some(Kind::Other(c));
+    if c < FIRST_SIGN {
+        return out;
+    }
+    let signs = signs.get_or_init(Signs::all);
     // Letter by letter: composing letters with accents would change nothing here.
-    for (slot, letter) in out.iter_mut().zip(stands_for::plain(c)) {
+    for (slot, letter) in out.iter_mut().zip(signs.plain(c)) {
         *slot = Some(direct(letter).unwrap_or(Kind::Other(c)));
     }
     out
@@ -241,8 +250,9 @@ mod tests {
 
     #[test]
     fn every_character_is_what_unicode_makes_of_it() {
+        let signs = OnceCell::new();
         for c in ('\0'..=char::MAX).filter(|&c| direct(c).is_none()) {
-            let ours: Vec<Kind> = kinds(c).into_iter().flatten().collect();
+            let ours: Vec<Kind> = kinds(c, &signs).into_iter().flatten().collect();
             assert_eq!(ours, by_unicode(c), "{c:?} U+{:X}", u32::from(c));
         }
     }

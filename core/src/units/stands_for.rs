@@ -24,27 +24,39 @@ const STANDS_FOR: &str = "\
     𝟢-𝟫0 𝟬-𝟵0 𝟶-𝟿0 🄫C 🄬R 🄭CD 🄮WZ 🄰-🅉A 🅊HV 🅋MV 🅌SD 🅍SS 🅎PPV 🅏WC 🅪MC 🅫MD 🅬MR 🆐DJ 🯰-🯹0 \
     \u{209d}w \u{209e}-\u{209f}y \u{a7f1}S \u{1ccd6}-\u{1ccef}A";
 
-/// What a sign stands for, letter by letter; nothing where that is no part of a measurement.
-pub(super) fn plain(c: char) -> impl Iterator<Item = char> {
-    STANDS_FOR
-        .split(' ')
-        .find_map(|entry| meant(entry, c))
-        .into_iter()
-        .flatten()
+/// One entry: the first and the last sign of a run, and what the first stands for.
+type Entry = (char, char, &'static str);
+
+/// The list taken apart, by its signs. A pasted text may hold thousands of odd characters, and to go
+/// through the list as it is written for each takes seconds.
+pub(super) struct Signs(Vec<Entry>);
+
+impl Signs {
+    pub(super) fn all() -> Self {
+        let mut all: Vec<Entry> = STANDS_FOR.split(' ').filter_map(taken_apart).collect();
+        all.sort_unstable_by_key(|(first, ..)| *first);
+        Self(all)
+    }
+
+    /// What a sign stands for, letter by letter; nothing where that is no part of a measurement.
+    pub(super) fn plain(&self, c: char) -> impl Iterator<Item = char> + use<> {
+        let beyond = self.0.partition_point(|(first, ..)| *first <= c);
+        let entry = beyond.checked_sub(1).and_then(|i| self.0.get(i)).copied();
+        let found = entry.and_then(|(first, last, words)| {
+            let on = u32::from(c).checked_sub(u32::from(first))?;
+            let moved = move |w: char| char::from_u32(u32::from(w) + on).unwrap_or(w);
+            (c <= last).then(|| words.chars().map(moved))
+        });
+        found.into_iter().flatten()
+    }
 }
 
-/// What `c` stands for by one entry of the list.
-fn meant(entry: &'static str, c: char) -> Option<impl Iterator<Item = char> + use<>> {
+fn taken_apart(entry: &'static str) -> Option<Entry> {
     let mut rest = entry.chars();
     let first = rest.next()?;
     let mut run = rest.clone();
-    let (last, words) = match (run.next(), run.next(), run.as_str()) {
-        (Some('-'), Some(last), words) if !words.is_empty() => (last, words),
-        _ => (first, rest.as_str()),
-    };
-    let on = u32::from(c).checked_sub(u32::from(first))?;
-    (c <= last).then(|| {
-        let moved = move |w: char| char::from_u32(u32::from(w) + on).unwrap_or(w);
-        words.chars().map(moved)
+    Some(match (run.next(), run.next(), run.as_str()) {
+        (Some('-'), Some(last), words) if !words.is_empty() => (first, last, words),
+        _ => (first, first, rest.as_str()),
     })
 }

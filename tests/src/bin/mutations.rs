@@ -126,7 +126,9 @@ fn child(reader: &Reader, from: u64) {
 fn parent(reader: &Reader, minutes: &str, first: u64) {
     let minutes: f64 = minutes.parse().expect("minutes");
     let until = Instant::now() + Duration::from_secs_f64(minutes * 60.0);
-    let (mut from, mut tried, mut read, mut slowest) = (first, 0_u64, 0_u64, 0_u128);
+    let (mut from, mut tried, mut read) = (first, 0_u64, 0_u64);
+    // Milliseconds, and which.
+    let mut slowest = (0_u128, first);
     let mut findings: Vec<String> = Vec::new();
     while Instant::now() < until {
         let me = std::env::current_exe().unwrap();
@@ -163,7 +165,7 @@ fn parent(reader: &Reader, minutes: &str, first: u64) {
                         (Some("did"), Some(ms)) => {
                             tried += 1;
                             read += u64::from(words.next() == Some("1"));
-                            slowest = slowest.max(ms.parse().unwrap_or(0));
+                            slowest = slowest.max((ms.parse().unwrap_or(0), at));
                         }
                         (Some("panic"), Some(_)) => {
                             tried += 1;
@@ -191,8 +193,10 @@ fn parent(reader: &Reader, minutes: &str, first: u64) {
         from = at + 1;
     }
     println!(
-        "{}: {tried} damaged inputs from number {first}, {read} of them read, slowest {slowest} ms, {} findings",
+        "{}: {tried} damaged inputs from number {first}, {read} of them read, slowest {} ms ({}), {} findings",
         reader.name,
+        slowest.0,
+        slowest.1,
         findings.len()
     );
 }

@@ -26,21 +26,39 @@ fn a_feature_never_made_is_not_checked_and_that_is_said() {
     assert!(why.contains("nose"), "{why}");
 }
 
-/// A print of the spot for piece 3, and a template made from it.
-fn printed_and_made(s: &mut Script) -> Printed {
+/// A print of the spot for piece 3.
+fn printed(s: &mut Script, paper: Paper) -> Printed {
     let printed = looking(s, |source| {
         let spot: FeatureId = id("spot");
-        let issued = issue(source, &spot, &id("p3"), Paper::A4, "2026-11-20").unwrap();
+        let issued = issue(source, &spot, &id("p3"), paper, "2026-11-20").unwrap();
         issued.printed("2026-11-20")
     });
     s.say(&Payload::Printed(printed.clone()));
+    printed
+}
+
+/// The same, and a template made from it.
+fn printed_and_made(s: &mut Script) -> Printed {
+    let printed = printed(s, Paper::A4);
     made_from(s, &printed.reference);
     printed
 }
 
 fn made_from(s: &mut Script, reference: &str) {
+    template(s, "t1", reference);
+}
+
+fn retired(s: &mut Script, template: &str) {
+    s.say(&Payload::Template(TemplateFact {
+        template: id(template),
+        day: "2026-11-21".into(),
+        says: TemplateSays::Retired { why: String::new() },
+    }));
+}
+
+fn template(s: &mut Script, own: &str, reference: &str) {
     s.set(
-        EntityRef::Template(id("t1")),
+        EntityRef::Template(id(own)),
         &TemplateEdit {
             number: Some(1),
             kind: Some(TemplateKind::Stencil),
@@ -82,12 +100,41 @@ fn a_template_never_proved_is_told_before_it_is_laid_back_and_no_longer_once_it_
     read(&mut s, 0.0, 10.0);
     assert!(says(&s).contains("can’t tell"), "{}", says(&s));
     // A retired one proves nothing.
-    s.say(&Payload::Template(TemplateFact {
-        template: id("t1"),
-        day: "2026-11-21".into(),
-        says: TemplateSays::Retired { why: String::new() },
-    }));
+    retired(&mut s, "t1");
     assert!(says(&s).contains("was never proved"), "{}", says(&s));
+}
+
+#[test]
+fn the_template_in_hand_may_be_any_that_was_printed_and_is_not_retired() {
+    let mut s = run();
+    let offered = |s: &Script, piece: &str| -> Vec<String> {
+        let job = s.ledger.fold();
+        let prints = job.may_be_laid_back(&id("spot"), &id(piece));
+        prints.iter().map(|p| p.says.reference.clone()).collect()
+    };
+    assert!(offered(&s, "p3").is_empty());
+    let older = printed(&mut s, Paper::A4);
+    let newer = printed(&mut s, Paper::A3);
+    assert_ne!(older.reference, newer.reference);
+    // Rods to its middle have no line to be laid back, and another piece has no sheet at all.
+    s.say(&Payload::Printed(Printed {
+        of: SheetOf::Rods(id("spot")),
+        reference: "ROD2345678".into(),
+        ..newer.clone()
+    }));
+    let (older, newer) = (older.reference, newer.reference);
+    assert_eq!(offered(&s, "p3"), [newer.clone(), older.clone()]);
+    assert!(offered(&s, "p2").is_empty());
+    // One of two made from the newer is retired, then both.
+    template(&mut s, "t1", &newer);
+    template(&mut s, "t2", &newer);
+    retired(&mut s, "t1");
+    assert_eq!(offered(&s, "p3"), [newer.clone(), older.clone()]);
+    retired(&mut s, "t2");
+    assert_eq!(offered(&s, "p3"), [older.clone()]);
+    // The older one again: a reference is asked about once.
+    printed(&mut s, Paper::A4);
+    assert_eq!(offered(&s, "p3"), [older]);
 }
 
 fn hanging(s: &Script) -> Hanging {

@@ -1,11 +1,16 @@
 //! Published values that judging and the run rest on (`../shared/checks`, groups E and L). The others
 //! of these groups stand beside what they check: E6–E8, E10, F1, F2 in `core/src/check/verdict.rs`,
-//! F3 in `holes/chance`, F4–F7 in `holes/fit.rs`, L2 in `check/chart.rs`, L4–L6, E11, E12 in
-//! `check/capability.rs`. Not of this product, which has neither: E1, E2 (products of correlated
+//! F3 in `holes/chance`, F4–F7 in `holes/fit.rs`, F7 as a check too in `check/hole.rs`, L2 in
+//! `check/chart.rs`, L4–L6, E11, E12 in `check/capability.rs`. Not of this product, which has neither: E1, E2 (products of correlated
 //! quantities), L7, L8 (run rules: a run is told steady, drifting or stepped by tests of its own), L9.
 
 use samespot_core::check::{DecisionRule, Verdict, chart, judge, line};
+use samespot_core::frames::Point2;
 use samespot_core::num::distribution::{chi_square_quantile, student, student_quantile};
+use samespot_core::readings::{
+    CoordinateAxis, Held, Network, Options, PointStart, Precision, Reading, ReadingKind, adjust,
+};
+use samespot_core::surface::{FlatFace, Surface};
 use samespot_core::units::Length;
 
 /// JCGM 100:2008 H.3, Table H.6: a thermometer's corrections over temperature. Its slope is 0.00218
@@ -99,4 +104,56 @@ fn the_editions_of_the_decision_rule_part_between_their_guards() {
         assert_eq!(says(by, DecisionRule::OneSided95), newer, "{by}");
         assert_eq!(says(by, DecisionRule::TwoSigma), older, "{by}");
     }
+}
+
+/// JCGM 100:2008 5.1.2 (E13): out by a, on by b, back by c, each read by itself with u 0.5, 0.3 and
+/// 0.4 mm, ends at a + b − c with u 0.7071. Its worst case, 1.2 mm, is not of this product, which adds no
+/// worst cases.
+#[test]
+fn a_chain_of_readings_adds_as_squares() {
+    let mm = Length::from_mm;
+    let point = |x: f64, held| PointStart {
+        start: Point2::from_mm(x, 0.0),
+        held,
+    };
+    let mut chain = Network::on(Surface::Flat(FlatFace));
+    chain.points = vec![
+        point(0.0, Held::Fixed),
+        point(500.0, Held::Free),
+        point(800.0, Held::Free),
+        point(400.0, Held::Free),
+    ];
+    let along = |from, to, read: f64, u: f64| Reading {
+        kind: ReadingKind::Straight { from, to },
+        value: mm(read),
+        precision: Precision::Sd(mm(u)),
+    };
+    // On one line, which nothing but the line itself holds them to.
+    let on_the_line = (1..4).map(|point| Reading {
+        kind: ReadingKind::Coordinate {
+            point,
+            axis: CoordinateAxis::V,
+        },
+        value: Length::ZERO,
+        precision: Precision::Sd(mm(0.01)),
+    });
+    chain.readings = [
+        along(0, 1, 500.3, 0.5),
+        along(1, 2, 299.9, 0.3),
+        along(2, 3, 400.1, 0.4),
+    ]
+    .into_iter()
+    .chain(on_the_line)
+    .collect();
+    let options = Options {
+        drawing_spread: None,
+        ..Options::default()
+    };
+    let got = adjust(&chain, &options).unwrap();
+    let u = |k: usize| got.covariance(&[k]).get(0, 0).sqrt();
+    assert!((got.points[3].at.x_mm() - 400.1).abs() < 1e-6);
+    for (k, want) in [(1, 0.5), (2, 0.34_f64.sqrt()), (3, 0.5_f64.sqrt())] {
+        assert!((u(k) - want).abs() < 1e-6, "{k}: {} not {want}", u(k));
+    }
+    assert!((u(3) - 0.7071).abs() < 5e-5);
 }

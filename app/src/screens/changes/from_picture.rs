@@ -101,9 +101,7 @@ pub(super) fn FromPictureForm(
                         worker::on_demand(worker::Module::Artwork, told, Some(&file.bytes)).await;
                     let came = came.map(|(json, _)| samespot_core::json::read::<DrawnFile>(&json));
                     match came {
-                        Err(worker::Broke(why)) => Step::Refused(format!(
-                            "the picture reader could not be loaded or broke off ({why}): try again"
-                        )),
+                        Err(why) => Step::Refused(why.of("picture reader", worker::TooLarge::PICTURE)),
                         Ok(Ok(DrawnFile::Refused { sentence })) => Step::Refused(sentence),
                         Ok(Ok(DrawnFile::NoFrame { .. } | DrawnFile::Outline { traced: Some(_), .. })) => {
                             let ask = Ask::Face { job: book.id().clone(), face };

@@ -10,7 +10,7 @@ use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
 use samespot_core::job::{Decided, EntityRef, IssueEdit, IssueId, JobEdit};
 use samespot_core::prepare::amendments::{
-    AmendmentPaper, AmendmentView, Consequence, Outcome, means, to_do,
+    AmendmentPaper, AmendmentView, Becomes, Consequence, Outcome, means, to_do,
 };
 
 /// What is known of the issue.
@@ -266,6 +266,12 @@ fn Row(issue: StoredValue<IssueId>, consequence: Consequence) -> impl IntoView {
         consequence.outcome,
         Outcome::NotMade | Outcome::PrintAgain { .. }
     ) && consequence.cannot.is_none();
+    let becomes = consequence.becomes;
+    let done = match becomes {
+        Becomes::Other => "It was made again",
+        Becomes::Dropped => "It was taken off",
+        Becomes::Added => "It was put on",
+    };
     let rework = matches!(consequence.outcome, Outcome::Rework { .. });
     let decide = move |decided: Decided| {
         let c = c.get_value();
@@ -278,16 +284,18 @@ fn Row(issue: StoredValue<IssueId>, consequence: Consequence) -> impl IntoView {
     };
     let asking = RwSignal::new(false);
     let (by, why) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
-    let link = job.filter(|_| to_print || rework).map(|job| {
-        let route = Route::Templates {
-            job,
-            piece: Some(consequence.piece.clone()),
-            feature: Some(consequence.feature.clone()),
-        };
-        view! { <a class="key" href=route.address()>"Its new template"</a> }
-    });
+    let link = job
+        .filter(|_| (to_print || rework) && becomes != Becomes::Dropped)
+        .map(|job| {
+            let route = Route::Templates {
+                job,
+                piece: Some(consequence.piece.clone()),
+                feature: Some(consequence.feature.clone()),
+            };
+            view! { <a class="key" href=route.address()>"Its new template"</a> }
+        });
     let stage = consequence.stage.clone().unwrap_or_default();
-    let todo = crate::say::job::capital(&to_do(&consequence.outcome));
+    let todo = crate::say::job::capital(&to_do(&consequence));
     view! {
         <li class="changes-row" class:acts=rework>
             <span class="label">{consequence.number}</span>
@@ -300,7 +308,7 @@ fn Row(issue: StoredValue<IssueId>, consequence: Consequence) -> impl IntoView {
             </span>
             {link}
             {rework.then(|| view! {
-                <button type="button" class="key" on:click=move |_| decide(Decided::Reworked)>"It was made again"</button>
+                <button type="button" class="key" on:click=move |_| decide(Decided::Reworked)>{done}</button>
                 <button type="button" class="key" on:click=move |_| asking.update(|a| *a = !*a)>"Leave it as it is…"</button>
             })}
             <Show when=move || asking.get()>

@@ -6,7 +6,7 @@ use super::{Hand, model};
 use crate::ports::fields;
 use crate::say::job::capital;
 use crate::say::numbers::{size, tenth};
-use crate::state::Session;
+use crate::state::{Session, session};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
@@ -188,9 +188,13 @@ pub(super) fn Read(
     #[prop(optional)]
     steps: bool,
 ) -> impl IntoView {
+    let session = session();
+    let own = StoredValue::new(id.clone());
     let step = move |by: i32| {
         move |_| {
-            let _ = typed.try_run(model::stepped(&text.get_untracked(), by));
+            let next = model::stepped(&text.get_untracked(), by);
+            session.typed_by_key(&own.get_value(), &next);
+            let _ = typed.try_run(next);
         }
     };
     let inward = format!("{label}: half a millimetre further in");

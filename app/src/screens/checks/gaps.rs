@@ -54,6 +54,38 @@ fn Gap(
     }
 }
 
+/// Which template is laid back, by the reference printed on it: asked where more than one may be in hand.
+#[component]
+fn LaidBack(
+    hand: Hand,
+    feature: StoredValue<FeatureId>,
+    /// The reference chosen; the latest where it is empty.
+    chosen: RwSignal<String>,
+) -> impl IntoView {
+    let all = Memo::new(move |_| {
+        let piece = hand.piece.get();
+        let book = hand.session.book.get();
+        book.zip(piece)
+            .map(|(b, piece)| model::templates(&b.job, &piece, &feature.get_value()))
+            .unwrap_or_default()
+    });
+    view! {
+        <Show when=move || all.with(|a| a.len() > 1)>
+            <label class="job-field checks-gauge">
+                <span>"Template laid back, by the reference on it"</span>
+                <select id="gap-template" on:change=move |ev| chosen.set(event_target_value(&ev))>
+                    {move || all.get().into_iter().enumerate().map(|(n, (reference, name))| {
+                        let (value, own) = (reference.clone(), reference);
+                        let name = if n == 0 { format!("{name} (the latest)") } else { name };
+                        let taken = move || chosen.with(|c| *c == own || n == 0 && c.is_empty());
+                        view! { <option value=value selected=taken>{name}</option> }
+                    }).collect_view()}
+                </select>
+            </label>
+        </Show>
+    }
+}
+
 /// The feature in hand.
 #[component]
 pub(super) fn Gaps(hand: Hand, feature: FeatureId) -> impl IntoView {
@@ -63,12 +95,14 @@ pub(super) fn Gaps(hand: Hand, feature: FeatureId) -> impl IntoView {
     let way = RwSignal::new("lay-back".to_owned());
     let by_marks = move || way.with(|w| w == "marks");
     let entries = Memo::new(move |_| model::entries(&texts.map(|t| t.get())));
+    let laid_back = RwSignal::new(String::new());
     // Another piece: other gaps.
     Effect::new(move |before: Option<Option<samespot_core::job::PieceId>>| {
         let piece = hand.piece.get();
         if before.is_some_and(|b| b != piece) {
             texts.iter().for_each(|t| t.set(String::new()));
             typed.texts.set(BTreeMap::new());
+            laid_back.set(String::new());
         }
         piece
     });
@@ -118,7 +152,16 @@ pub(super) fn Gaps(hand: Hand, feature: FeatureId) -> impl IntoView {
             let entries = entries.get_untracked()?;
             let gauge = gauge.get_untracked();
             let feature = feature.get_value();
-            Some(model::check(job, piece, &feature, entries, found, &gauge))
+            let template = laid_back.get_untracked();
+            Some(model::check(
+                job,
+                piece,
+                &feature,
+                entries,
+                found,
+                &gauge,
+                Some(&template),
+            ))
         });
         if kept {
             texts.iter().for_each(|t| t.set(String::new()));
@@ -158,6 +201,7 @@ pub(super) fn Gaps(hand: Hand, feature: FeatureId) -> impl IntoView {
                             {move || picture::target(found(), check.get().as_ref())}
                         </div>
                     </div>
+                    <LaidBack hand=hand feature=feature chosen=laid_back />
                     <Gauge hand=hand id="gap-gauge" chosen=gauge />
                 </div>
                 <Said

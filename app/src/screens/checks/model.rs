@@ -9,6 +9,7 @@ use samespot_core::job::{
 };
 use samespot_core::prepare::checks::FeatureCheck;
 use samespot_core::prepare::run_checks::{FeatureRun, Mark};
+use samespot_core::prepare::sheet_words;
 use samespot_core::units::{FieldOptions, Length, Refused, Typed, Unit, Why, parse_length};
 
 /// Where a gap is read.
@@ -125,7 +126,18 @@ pub fn gaps(entries: &[Entry; 4]) -> Gaps {
     }
 }
 
-/// A check to be kept.
+/// The templates that may be laid back on a feature of a piece, newest first: the reference that is
+/// printed on each, and what it is called.
+pub fn templates(job: &Job, piece: &PieceId, feature: &FeatureId) -> Vec<(String, String)> {
+    job.may_be_laid_back(feature, piece)
+        .into_iter()
+        .map(|p| p.says.reference.clone())
+        .map(|r| (r.clone(), sheet_words(job, &r)))
+        .collect()
+}
+
+/// A check to be kept. `laid_back` is the reference on the template, where one was chosen: the latest
+/// otherwise.
 pub fn check(
     job: &Job,
     piece: &PieceId,
@@ -133,13 +145,16 @@ pub fn check(
     entries: [Entry; 4],
     found: Found,
     gauge: &str,
+    laid_back: Option<&str>,
 ) -> Vec<Payload> {
     let [top, right, bottom, left] = entries;
     let casting = job.casting_with(feature, piece);
     let stage = casting.and_then(|c| job.stage_of(c)).map(str::to_owned);
     let gauge = InstrumentId::new(gauge).ok();
-    let print = job.last_print(feature, piece);
-    let reference = print.map(|p| p.says.reference.clone());
+    let mut prints = job.may_be_laid_back(feature, piece).into_iter();
+    let latest = prints.next();
+    let chosen = laid_back.and_then(|r| prints.find(|p| p.says.reference == r));
+    let reference = chosen.or(latest).map(|p| p.says.reference.clone());
     vec![Payload::Check(Box::new(CheckFact {
         piece: piece.clone(),
         feature: feature.clone(),
@@ -326,6 +341,8 @@ pub fn still_open(count: impl Fn(Mark) -> usize) -> String {
 #[allow(clippy::unwrap_used, reason = "tests")]
 mod tests {
     use super::*;
+    use samespot_core::check::DecisionRule;
+    use samespot_core::job::{JobId, Ledger, Printed, PrintedInputs, ReplicaId, SheetOf, Writer};
 
     #[test]
     fn enter_goes_round_the_clock_and_numbers_never_run_together() {
@@ -404,6 +421,56 @@ mod tests {
         ];
         let signs: std::collections::BTreeSet<_> = all.map(sign).into_iter().collect();
         assert_eq!(signs.len(), all.len());
+    }
+
+    #[test]
+    fn a_check_keeps_the_reference_of_the_template_that_was_in_hand() {
+        let (p, f) = (PieceId::new("p1").unwrap(), FeatureId::new("eye").unwrap());
+        let mut ledger = Ledger::new(JobId::new("j").unwrap());
+        let writer = Writer {
+            replica: ReplicaId(1),
+            who: String::new(),
+            wall: String::new(),
+        };
+        for (reference, day) in [("OLDER23456", "2026-11-01"), ("NEWER23456", "2026-11-20")] {
+            let print = Printed {
+                of: SheetOf::Feature(f.clone()),
+                pieces: vec![p.clone()],
+                reference: reference.to_owned(),
+                day: day.to_owned(),
+                inputs: PrintedInputs::default(),
+                distances: Vec::new(),
+            };
+            ledger.write(&writer, &Payload::Printed(print)).unwrap();
+        }
+        let job = ledger.fold();
+        let all = templates(&job, &p, &f);
+        assert_eq!(all[0].0, "NEWER23456");
+        assert!(all[1].1.ends_with("printed 2026-11-01"), "{all:?}");
+        let found = Found {
+            right: Length::ZERO,
+            up: Length::ZERO,
+            size: Length::ZERO,
+            limit: Length::from_mm(2.0),
+            guard: Length::from_mm(0.4),
+            verdict: Verdict::Within,
+            rule: DecisionRule::default(),
+            sd: None,
+        };
+        for (chosen, kept) in [
+            (None, "NEWER23456"),
+            (Some(""), "NEWER23456"),
+            (Some("NEWER23456"), "NEWER23456"),
+            (Some("OLDER23456"), "OLDER23456"),
+            (Some("OTHERJOB23"), "NEWER23456"),
+        ] {
+            let gaps = entries(&["0", "0", "0", "0"].map(str::to_owned)).unwrap();
+            let facts = check(&job, &p, &f, gaps, found, "", chosen);
+            let [Payload::Check(check)] = facts.as_slice() else {
+                unreachable!("one check")
+            };
+            assert_eq!(check.reference.as_deref(), Some(kept), "{chosen:?}");
+        }
     }
 
     #[test]

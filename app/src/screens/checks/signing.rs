@@ -3,11 +3,12 @@
 use super::Hand;
 use super::model;
 use super::named::Named;
-use crate::state::Session;
+use crate::state::{Book, Session};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
 use samespot_core::prepare::sign_off::{SealView, Signed};
+use std::sync::Arc;
 
 /// Who signed, whether it still holds, and a new signature.
 #[component]
@@ -17,6 +18,12 @@ pub(super) fn Signing(
     run: bool,
 ) -> impl IntoView {
     let stands = RwSignal::new(None::<SealView>);
+    // Nobody signs a run that has no piece yet.
+    let there = Memo::new(move |_| {
+        let pieces = |b: &Option<Arc<Book>>| b.as_ref().is_some_and(|b| !b.job.pieces.is_empty());
+        hand.session.book.with(pieces) && (run || hand.piece.get().is_some())
+    });
+    let opened = RwSignal::new(false);
     let asked = StoredValue::new(0_u32);
     // Nobody signs what a record said before the last entry: the run's takes a while to look over.
     let fresh = RwSignal::new(false);
@@ -25,14 +32,13 @@ pub(super) fn Signing(
         asked.update_value(|n| *n += 1);
         fresh.set(false);
         let number = asked.get_value();
-        // Nobody signs a run that has no piece yet.
-        let pieces = book.as_ref().is_some_and(|b| !b.job.pieces.is_empty());
-        let of = if run {
-            pieces.then_some(None)
-        } else {
-            piece.map(Some)
-        };
-        let (Some(piece), Some(book)) = (of, book) else {
+        let piece = piece.filter(|_| !run);
+        // A seal is made of the whole record: only for somebody who is about to sign, or where it may show
+        // that a signature no longer holds.
+        let book = book.filter(|b| {
+            there.get() && (opened.get() || b.job.signed.iter().any(|s| s.says.piece == piece))
+        });
+        let Some(book) = book else {
             stands.set(None);
             return;
         };
@@ -90,13 +96,13 @@ pub(super) fn Signing(
         })
     };
     view! {
-        <Show when=move || stands.with(Option::is_some)>
+        <Show when=move || there.get()>
             <section class="sheet checks-signing" class:of-run=run aria-label=if run { "Signing the run off" } else { "Signing the piece off" }>
             <div role="status">
                 {move || stands.get().and_then(|s| s.signed).map(says)}
             </div>
             <details class="job-more">
-                <summary>{if run { "Sign the record of the run off…" } else { "Sign this piece’s record off…" }}</summary>
+                <summary on:click=move |_| opened.set(true)>{if run { "Sign the record of the run off…" } else { "Sign this piece’s record off…" }}</summary>
                 <p class="second">{open}</p>
                 <Named
                     id=id.to_owned()

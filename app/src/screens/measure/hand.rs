@@ -1,6 +1,6 @@
 //! What is in hand while a casting is measured: the walk, the reading, what stands in the field.
 
-use crate::ports::worker::{self, Line};
+use crate::ports::worker::{self, Line, TooLarge};
 use crate::ports::{address, clock, fields, store};
 use crate::route::Route;
 use crate::say::measure as model;
@@ -191,18 +191,19 @@ impl Hand {
         let run = Ask::Pooled {
             job: book.id().clone(),
         };
+        let (what, of_run) = (TooLarge::asked_by(&ask), TooLarge::asked_by(&run));
         let asked = Session::put(Line::Picture, book.clone(), ask);
         let over_run = Session::put(Line::Apart, book, run);
         spawn_local(async move {
             // A run that says nothing together leaves the screen as it was.
-            if let Ok((Reply::Pooled(pooled), _)) = worker::sentence(over_run.await)
+            if let Ok((Reply::Pooled(pooled), _)) = worker::sentence(over_run.await, of_run)
                 && self.asked.try_get_value() == Some(number)
             {
                 let _ = self.pooled.try_set(pooled);
             }
         });
         spawn_local(async move {
-            let looked = match worker::sentence(asked.await) {
+            let looked = match worker::sentence(asked.await, what) {
                 Ok((Reply::Walk(walk), _)) => Looked::Walk(Arc::from(walk)),
                 Ok(_) => return,
                 Err(sentence) => Looked::Cannot(sentence),

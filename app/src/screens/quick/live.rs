@@ -97,6 +97,7 @@ pub(super) async fn picture(
         feature: ids.spot,
         piece,
     };
+    let what = worker::TooLarge::asked_by(&ask);
     // Both are posted at once: the question need not wait for word that the facts came in.
     let job = some.job.clone();
     let told = (!some.facts.is_empty()).then(|| worker::tell(Line::Picture, some));
@@ -111,11 +112,11 @@ pub(super) async fn picture(
             })
     });
     if let Some(told) = told
-        && let Err(worker::Broke(why)) = told.await
+        && let Err(why) = told.await
     {
-        crate::ports::warn(&why);
+        crate::ports::warn(&why.to_string());
     }
-    match worker::sentence(asked.await)? {
+    match worker::sentence(asked.await, what)? {
         (Reply::Live(live), _) => Ok(*live),
         _ => Err("another answer came than was asked for".into()),
     }

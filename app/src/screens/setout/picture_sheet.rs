@@ -50,9 +50,7 @@ async fn made(file: &Picture, sheet: &PictureSheet) -> Result<(SheetsMade, Vec<u
     let request = serde_json::json!({ "sheet": sheet }).to_string();
     let came = worker::on_demand(worker::Module::Artwork, &request, Some(&file.bytes)).await;
     match came {
-        Err(worker::Broke(why)) => Err(format!(
-            "the picture reader could not be loaded or broke off ({why}): try again"
-        )),
+        Err(why) => Err(why.of("picture reader", worker::TooLarge::PICTURE)),
         Ok((json, bytes)) => match samespot_core::json::read::<DrawnFile>(&json) {
             Ok(DrawnFile::Sheets(made)) => Ok((made, bytes)),
             Ok(DrawnFile::Refused { sentence }) => Err(sentence),

@@ -63,9 +63,7 @@ impl InHand {
             let bytes = bytes.as_ref().map(|b| b.as_slice());
             let (json, made) = worker::on_demand(worker::Module::Scans, &request, bytes)
                 .await
-                .map_err(|worker::Broke(why)| {
-                    format!("The scan reader could not be loaded or broke off ({why}): try again, or bring a smaller scan")
-                })?;
+                .map_err(|why| why.of("scan reader", worker::TooLarge::SCAN))?;
             match samespot_core::json::read(&json) {
                 Ok(Came::Refused { sentence }) => Err(crate::say::job::capital(&sentence)),
                 Ok(came) => Ok((came, made)),
@@ -122,9 +120,7 @@ impl InHand {
                 let (json, _) =
                     worker::on_demand(worker::Module::Scans, r#"{"do":"open"}"#, Some(&bytes))
                         .await
-                        .map_err(|worker::Broke(why)| {
-                            format!("The scan could not be read ({why}). It may be too large for this device: export it with fewer triangles")
-                        })?;
+                        .map_err(|why| why.of("scan reader", worker::TooLarge::SCAN))?;
                 samespot_core::json::read(&json).map_err(|e| e.to_string())
             };
             let came: Result<Came, String> = read.await;

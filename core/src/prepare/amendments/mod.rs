@@ -49,6 +49,28 @@ pub enum Outcome {
     Printed,
 }
 
+/// What an issue makes of a feature.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Becomes {
+    /// Made otherwise than before.
+    Other,
+    /// Made no longer.
+    Dropped,
+    /// Made for the first time.
+    Added,
+}
+
+impl Becomes {
+    fn by(issue: &IssueEdit, feature: &FeatureId) -> Self {
+        let last = issue.changes(feature).filter_map(|c| match c {
+            Change::Dropped => Some(Self::Dropped),
+            Change::Added => Some(Self::Added),
+            _ => None,
+        });
+        last.last().unwrap_or(Self::Other)
+    }
+}
+
 /// One feature on one piece.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Consequence {
@@ -62,6 +84,8 @@ pub struct Consequence {
     pub title: String,
     /// The stage its casting is at.
     pub stage: Option<String>,
+    /// What becomes of the feature.
+    pub becomes: Becomes,
     /// What has to be done.
     pub outcome: Outcome,
     /// Why no new sheet can be made, where it can't.
@@ -185,7 +209,7 @@ fn consequence(
         .map_or_else(|| feature.to_string(), feature_title);
     let casting = job.casting_with(feature, piece);
     let stage = casting.and_then(|c| job.stage_of(c)).map(str::to_owned);
-    let dropped = issue.changes(feature).any(|c| *c == Change::Dropped);
+    let becomes = Becomes::by(issue, feature);
     let made = prepare(source, feature, piece);
     let mut said = (job.amended).about_part(piece, &EntityRef::Feature(feature.clone()));
     let decided = said.rfind(|a| a.says.issue == *id);
@@ -206,8 +230,12 @@ fn consequence(
         feature: feature.clone(),
         title,
         stage,
+        becomes,
         outcome,
-        cannot: made.err().filter(|_| !dropped).map(|why| why.to_string()),
+        cannot: made
+            .err()
+            .filter(|_| becomes != Becomes::Dropped)
+            .map(|why| why.to_string()),
     }
 }
 

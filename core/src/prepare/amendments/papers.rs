@@ -1,6 +1,6 @@
 //! An amendment on paper: the page a client approves, and the slip that goes round the workshop.
 
-use super::{AmendmentView, Outcome, amendment};
+use super::{AmendmentView, Becomes, Consequence, Outcome, amendment};
 use crate::frames::{Flat, Point2};
 use crate::job::{FeatureId, IssueEdit, IssueId, Job, PieceId};
 use crate::outline::FLATTENING;
@@ -158,7 +158,7 @@ fn slip(source: &Source<'_>, issue: &IssueEdit, view: &AmendmentView) -> Letter 
                 c.number.to_string(),
                 c.title.clone(),
                 c.stage.clone().unwrap_or_default(),
-                to_do(&c.outcome),
+                to_do(c),
                 String::new(),
             ]
         })
@@ -187,14 +187,31 @@ fn columns(all: &[(&str, f64)]) -> Vec<(String, f64)> {
 
 /// What somebody has to do, in words.
 #[must_use]
-pub fn to_do(outcome: &Outcome) -> String {
-    match outcome {
-        Outcome::NotMade => "print the new template when its turn comes".into(),
+pub fn to_do(of: &Consequence) -> String {
+    let is = |other: &str, dropped: &str, added: &str| match of.becomes {
+        Becomes::Other => other.to_owned(),
+        Becomes::Dropped => dropped.to_owned(),
+        Becomes::Added => added.to_owned(),
+    };
+    match &of.outcome {
+        Outcome::NotMade => is(
+            "print the new template when its turn comes",
+            "not made on this piece",
+            "print its template when its turn comes",
+        ),
         Outcome::PrintAgain { reference, .. } => {
-            format!("scrap template {reference}, print the new one")
+            let then = is("print the new one", "it is not made", "print the new one");
+            format!("scrap template {reference}, {then}")
         }
-        Outcome::Rework { because } => format!("{because} to the older issue: make it again"),
-        Outcome::Reworked => "made again".into(),
+        Outcome::Rework { because } => {
+            let then = is(
+                "to the older issue: make it again",
+                "to the older issue: take it off",
+                "before it was there: put it on",
+            );
+            format!("{because} {then}")
+        }
+        Outcome::Reworked => is("made again", "taken off", "put on"),
         Outcome::Concession { by, reason } if reason.is_empty() => {
             format!("stays as it is: {by}")
         }
