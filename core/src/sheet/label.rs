@@ -379,7 +379,9 @@ pub(super) fn forms(words: &Words) -> Vec<Form> {
         let mut what = Vec::new();
         let feature = wording::feature_name(words);
         if !feature.is_empty() {
-            what.push(line(feature, name));
+            // Nor does a long name.
+            let lines = name.wrap(&feature, 130.0);
+            what.extend(lines.into_iter().map(|t| line(t, name)));
         }
         what.push(line("THIS SIDE OUT", head));
         what.push(line(wording::seen_from(words), value));

@@ -1,7 +1,7 @@
 //! A template over several sheets: the fewest, joined at marks that both neighbours show.
 
 use super::board::Board;
-use super::body::Body;
+use super::body::{Body, Together};
 use super::clip::{Window, clip_item};
 use super::compose::{CLEAR_MM, Draft, LEAST_COLUMN_MM, page_name};
 use super::drawing::{Item, Meaning, Spot};
@@ -91,19 +91,26 @@ pub(super) fn over_sheets(
             least = least.min(windows);
             continue;
         }
-        let grid = Grid::cover(body, (usable.width(), usable.height()), overlap);
-        let strip = strip_corner(sheet, body, ground, usable, &grid);
-        let spread = Spread {
-            ground: *ground,
-            usable,
-            grid,
-            strip,
-        };
-        #[expect(clippy::cast_precision_loss, reason = "a few dozen")]
-        let sheets = spread.sheets() as f64;
-        least = least.min(sheets);
-        if sheets <= most && best.as_ref().is_none_or(|b| spread.sheets() < b.sheets()) {
-            best = Some(spread);
+        let size = (usable.width(), usable.height());
+        for grid in Grid::covers(body, size, overlap) {
+            // The strip may go on a sheet of the template's, no more is to be had.
+            let fewest = best.as_ref().map_or(usize::MAX, Spread::sheets);
+            if grid.tiles.len() >= fewest {
+                continue;
+            }
+            let strip = strip_corner(sheet, body, ground, usable, &grid);
+            let spread = Spread {
+                ground: *ground,
+                usable,
+                grid,
+                strip,
+            };
+            #[expect(clippy::cast_precision_loss, reason = "a few dozen")]
+            let sheets = spread.sheets() as f64;
+            least = least.min(sheets);
+            if sheets <= most && spread.sheets() < fewest {
+                best = Some(spread);
+            }
         }
     }
     let Some(spread) = best else {
@@ -163,6 +170,9 @@ fn strip_corner(
             for (n, column) in [
                 (1, 84.0),
                 (1, 100.0),
+                (1, 106.0),
+                (1, 112.0),
+                (1, 128.0),
                 (2, 84.0),
                 (2, 100.0),
                 (3, 84.0),
@@ -251,7 +261,9 @@ pub(super) fn draw(
             super::board::um(spread.usable.y0),
         );
         let by = low.shifted(Spot::new(-tile.window.low.x, -tile.window.low.y));
-        let items = body.items.iter().chain(shared.items()).chain(own.items());
+        let elsewhere = said_elsewhere(body, tile.window, grid);
+        let on_it = body.items.iter().filter(|item| !lies_in(item, &elsewhere));
+        let items = on_it.chain(shared.items()).chain(own.items());
         let shown = items.filter(|item| !cut_words(item, tile.window, grid));
         board.extend(
             shown
@@ -271,6 +283,35 @@ pub(super) fn draw(
     }
     drafts.append(&mut words);
     Ok(drafts)
+}
+
+/// Where words stand that this sheet shows without what they are about, or only some of, while a
+/// neighbour shows all of it, mm.
+fn said_elsewhere(body: &Body, window: Window, grid: &Grid) -> Vec<Rect> {
+    let holds = |w: Window, r: Rect| {
+        let w = mm(w.rect());
+        r.x0 >= w.x0 && r.x1 <= w.x1 && r.y0 >= w.y0 && r.y1 <= w.y1
+    };
+    let somewhere = |r: Rect| grid.tiles.iter().any(|tile| holds(tile.window, r));
+    let half = |t: &&Together| {
+        // Where no sheet shows both, the words stand where all of them do.
+        let wanted = if somewhere(t.all) { t.all } else { t.words };
+        !holds(window, wanted) && somewhere(wanted)
+    };
+    let those = body.together.iter().filter(half);
+    // What is drawn a hair outside its box is of it too.
+    those.map(|t| t.words.inflate(0.4, 0.4)).collect()
+}
+
+/// Words and the boxes round them; lines that run through are not of them.
+fn lies_in(item: &Item, boxes: &[Rect]) -> bool {
+    let near = |r: &&Rect| {
+        item_bounds(item).is_some_and(|b| {
+            let b = mm(b);
+            b.x0 >= r.x0 && b.x1 <= r.x1 && b.y0 >= r.y0 && b.y1 <= r.y1
+        })
+    };
+    !boxes.is_empty() && boxes.iter().find(near).is_some()
 }
 
 /// Half a word at the edge of a sheet, while a neighbour shows the whole of it, only confuses.
@@ -344,7 +385,7 @@ fn foot(
     let r = Rect::new(f.x0, f.y0, f.x1, f.y0 + FOOTER_MM);
     let p = crate::frames::Point2::from_mm;
     board.lines(Meaning::Rule, &[p(r.x0, r.y1), p(r.x1, r.y1)]);
-    title::draw(board, &[title::footer(sheet, number)], r, slots);
+    title::draw(board, &[title::footer(sheet, number, r.width())], r, slots);
 }
 
 /// What the band of a sheet of words says under its title.
