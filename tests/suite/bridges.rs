@@ -159,6 +159,25 @@ fn a_wide_island_gets_more_than_two() {
     assert_eq!(loose_squares(&done.outline, 1.0), 0);
 }
 
+/// An island in an opening in an island in an opening: every one is held, to the sheet or to the
+/// island it lies in.
+#[test]
+fn islands_in_islands_in_islands_are_all_held() {
+    let rings = [100.0, 84.0, 66.0, 50.0, 32.0, 16.0];
+    let mut all = Outline::<Flat>::default();
+    for across in rings {
+        all.extend(Outline::circle(mm(across)).expect("a circle"));
+    }
+    let nests = all.nesting();
+    assert_eq!(nests.iter().filter(|n| n.is_hole()).count(), 3);
+    // Uncut, three rings of sheet lie loose: the inspector can tell.
+    assert!(loose_squares(&all, 0.5) > 1000);
+    let done = all.bridged(mm(3.0));
+    assert_eq!((done.held, done.loose.len()), (3, 0));
+    assert_eq!(loose_squares(&done.outline, 0.5), 0);
+    assert!(done.bridges.len() >= 6);
+}
+
 #[test]
 fn a_bridge_keeps_off_corners() {
     // A box in a box: bridges run across the walls, square to them, and not into a corner.

@@ -366,6 +366,18 @@ fn files_that_differ_are_refused() {
             &format!("a bar 0.02 mm higher in {damage} alone"),
         );
     }
+    // A line that one reader drops without a word, as one does that knows another layer's name.
+    let whole = dxf(&drawing);
+    let at = whole.find("ENTITIES").unwrap();
+    let (head, body) = whole.split_at(at);
+    let layer = Meaning::CentreLine.layer();
+    let lost = format!("{head}{}", body.replacen(layer, "OTHER", 1));
+    assert_ne!(lost, whole);
+    only(
+        &across_formats(&drawing, 0, &svg(&drawing), &lost, &pdf(&drawing)),
+        "4 same points",
+        "a centre line missing in DXF alone",
+    );
     // Turned over: the words of the sheet and the crosses of the file say different hands.
     let mut sheet = samples::eye(Paper::A3);
     for cross in &mut sheet.crosses {

@@ -205,3 +205,40 @@ fn pounced_lines_of_letters_that_stand_close_are_one_line_round_both() {
     let words = said(&p, "pounced as one").unwrap_or_else(|| panic!("{:?}", p.warnings));
     assert!(words.contains("nearer to each other than 3 mm"), "{words}");
 }
+
+/// An outline drawn round from outside is cut smaller by the marker: one that is no larger leaves no
+/// hole to cut, and that is said before anything is printed; one that loses a part says how many.
+#[test]
+fn an_allowance_that_eats_the_outline_is_refused_in_words() {
+    let outside = |outline: OutlineSpec| FeatureEdit {
+        outline: Some(outline),
+        drawn: Some(DrawnSide::Outside),
+        ..FeatureEdit::default()
+    };
+    let s = job(
+        [10.0, 0.0],
+        outside(OutlineSpec::Circle { diameter: mm(0.9) }),
+    );
+    let job_now = s.ledger.fold();
+    let source = Source {
+        job: &job_now,
+        attachments: &s.attachments,
+    };
+    let why = prepare_sheet(&source, &SheetOf::Feature(spot()), &id("p1"))
+        .err()
+        .unwrap();
+    let why = why.to_string();
+    assert!(
+        why.contains("the soft pencil allowance of 0.5 mm leaves nothing of it to cut"),
+        "{why}"
+    );
+    // A ring 0.8 mm wide would leave nothing either; 1.4 mm leaves 0.4.
+    let ring = |inner: f64| OutlineSpec::Ring {
+        outside: mm(60.0),
+        hole: mm(inner),
+    };
+    let s = job([10.0, 0.0], outside(ring(57.2)));
+    let p = made(&s, &spot());
+    assert_eq!(p.cut.as_ref().unwrap().contours().len(), 2);
+    assert_eq!(said(&p, "leaves nothing"), None);
+}

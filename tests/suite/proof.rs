@@ -360,6 +360,41 @@ fn the_desk_judges_what_is_typed_and_names_every_suspect() {
     let refused = view(typed(170.0, 250.0, Some(320.0), Some(302.0)));
     let why = refused.says.unwrap().unwrap_err();
     assert!(why.contains("don't belong to one page"), "{why}");
+    // What no print of the page has: nothing, less than nothing, and across typed for up.
+    for (across, up, words) in [
+        (
+            0.0,
+            250.0,
+            "A–B was drawn 170.0 mm long and can't measure 0.0 mm",
+        ),
+        (
+            -170.0,
+            250.0,
+            "A–B was drawn 170.0 mm long and can't measure -170.0 mm",
+        ),
+        (170.0, 0.0, "A–D was drawn 250.0 mm long"),
+        (170.0, -1.0, "A–D was drawn 250.0 mm long"),
+        (
+            250.0,
+            170.5,
+            "A–B and A–D look exchanged: A–B was drawn 170.0 mm, A–D 250.0 mm",
+        ),
+    ] {
+        let why = view(typed(across, up, None, None))
+            .says
+            .unwrap()
+            .unwrap_err();
+        assert!(why.starts_with(words), "{why}");
+        // Diagonals that fit tell nothing of it.
+        let why = view(typed(across, up, Some(302.5), Some(302.5)));
+        let why = why.says.unwrap().unwrap_err();
+        assert!(why.starts_with(words), "{why}");
+    }
+    // A tenth of it, as of a bar that reads 10 where 100 was drawn: a print that somebody may hold.
+    let tenth = view(typed(17.0, 25.0, Some(30.2), Some(30.2)));
+    let tenth = tenth.says.unwrap().unwrap();
+    assert!(!tenth.good && !tenth.may_correct);
+    assert_eq!(tenth.suspects, ["centimetres taken for millimetres"]);
     // The proof that is kept, against the run's templates; the hardest first.
     let kept = view(Ask::Proof {
         job: job.id.clone(),

@@ -11,7 +11,8 @@ use samespot_core::frames::{Flat, Point2};
 use samespot_core::job::{FeatureId, FixingId, Job, JobId, PieceId, SheetOf};
 use samespot_core::prepare::holes::HolesView;
 use samespot_core::prepare::seat::{PadFlag, SeatView};
-use samespot_core::prepare::{Prepared, Source, fewest_templates, prepare, prepare_sheet};
+use samespot_core::prepare::{Prepared, Source, fewest_templates, issue, prepare, prepare_sheet};
+use samespot_core::sheet::Paper;
 use samespot_core::template::Laying;
 use samespot_core::write::job::Attachments;
 use serde_json::Value;
@@ -221,6 +222,13 @@ fn the_edges_of_the_right_slope_are_read_on_every_dinghy() {
         attachments: &none,
     };
     let of = SheetOf::Jig(right.fixing.clone());
+    // Pushed towards one end of its sheets of A4 the jig leaves a window empty, or the strip a corner:
+    // in the middle of them it took eight, and the plate nine.
+    let plate = SheetOf::Plate(right.fixing.clone());
+    for (of, most) in [(of.clone(), 7), (plate, 8)] {
+        let made = issue(&source, of, &piece(1), Paper::A4, "").unwrap();
+        assert_eq!(made.drawing.pages.len(), most);
+    }
     let found = fewest_templates(&source, of, None).unwrap();
     let served: usize = found.templates.iter().map(|t| t.serves.len()).sum();
     assert_eq!((served, found.without.len()), (12, 0));

@@ -7,6 +7,8 @@
     reason = "a test stops where it fails"
 )]
 
+#[path = "sheets_over.rs"]
+mod over;
 #[path = "sheet_samples.rs"]
 mod samples;
 

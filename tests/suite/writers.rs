@@ -8,6 +8,8 @@
     reason = "a test stops where it fails"
 )]
 
+#[path = "writers_names.rs"]
+mod names;
 #[path = "writers_raster.rs"]
 mod raster;
 #[path = "sheet_samples.rs"]

@@ -12,7 +12,7 @@ use crate::write::dxf::{dxf_pages, dxf_r12_pages};
 use crate::write::job::{SaveError, job_file};
 use crate::write::pdf::{Loose, Part, PdfError, Press, Pressed, pdf};
 use crate::write::svg::svg_pages;
-use crate::write::zip::{Entry, ZipFolderError, zip_folder};
+use crate::write::zip::{Entry, ZipFolderError, apart, file_stem, zip_folder};
 
 /// What a file is to hold.
 #[derive(Debug, Clone)]
@@ -165,7 +165,7 @@ fn make_and<D: Send>(
 }
 
 fn stem(job: &Job, selection: &Selection) -> String {
-    let mut name = job.file_stem();
+    let mut name = file_stem(&job.file_stem());
     if let [piece] = selection.pieces.as_slice() {
         name.push_str(&format!("-piece-{}", number_of(job, piece)));
     }
@@ -319,12 +319,20 @@ pub(super) fn page_texts(name: &str, drawing: &Drawing, how: &Pagewise) -> Vec<(
 }
 
 fn page_entries(job: &Job, made: &[Made], how: &Pagewise) -> Vec<(String, Vec<u8>)> {
-    made.iter()
-        .flat_map(|m| {
-            let name = format!("piece-{}/{}", number_of(job, &m.piece), m.of);
-            page_texts(&name, &m.issued.drawing, how)
-        })
-        .collect()
+    let each = made.iter().flat_map(|m| {
+        let name = path_of(job, &m.piece, &m.of);
+        page_texts(&name, &m.issued.drawing, how)
+    });
+    let mut files: Vec<_> = each.collect();
+    // Two pieces of one number, made on two tablets, lie in one folder.
+    apart(&mut files);
+    files
+}
+
+/// Where the files of a sheet lie in a folder of the run, without what ends their names.
+fn path_of(job: &Job, piece: &PieceId, of: &SheetOf) -> String {
+    let name = file_stem(&of.to_string());
+    format!("piece-{}/{name}", number_of(job, piece))
 }
 
 fn zipped(files: &[(String, Vec<u8>)]) -> Result<Vec<u8>, ZipFolderError> {
@@ -346,8 +354,9 @@ pub(super) fn run_files(
     let job = source.job;
     let mut press = Press::default();
     let (made, pressed, left_out) = make_and_press(source, selection, &mut press)?;
+    let name = file_stem(&job.file_stem());
     let mut files = vec![(
-        format!("{}.samespot", job.file_stem()),
+        format!("{name}.samespot"),
         job_file(ledger, source.attachments)?,
     )];
     files.push((
@@ -355,17 +364,15 @@ pub(super) fn run_files(
         index(job, &made, &left_out, selection).into_bytes(),
     ));
     let parts: Vec<(&Made, &Pressed)> = made.iter().zip(&pressed).collect();
-    files.push((
-        format!("{}.pdf", job.file_stem()),
-        bound(&press, job, &parts)?,
-    ));
+    files.push((format!("{name}.pdf"), bound(&press, job, &parts)?));
     let alone = each(&parts, |part| {
         bound(&press, job, core::slice::from_ref(part))
     });
     for ((m, _), bytes) in parts.iter().zip(alone) {
-        let path = format!("piece-{}/{}.pdf", number_of(job, &m.piece), m.of);
+        let path = format!("{}.pdf", path_of(job, &m.piece, &m.of));
         files.push((path, bytes?));
     }
+    apart(&mut files);
     files.sort();
     Ok(Run {
         pages: pages(&made),

@@ -87,7 +87,12 @@ fn stem(picture: &str) -> String {
         }
     };
     let stem: String = picture.chars().map(safe).take(60).collect();
-    stem.split_whitespace().collect::<Vec<_>>().join("-")
+    let stem = stem.split_whitespace().collect::<Vec<_>>().join("-");
+    if stem.is_empty() {
+        "picture".to_owned()
+    } else {
+        stem
+    }
 }
 
 /// What stands on the sheets of a picture.

@@ -11,7 +11,7 @@ use super::form::form_leaves;
 use super::gores::{Gores, Round, gores};
 use super::hatch::{Hatch, hatch};
 use super::holes::{HolePlace, prepare_drill, prepare_jig, prepare_plate};
-use super::islands::{closed_words, held};
+use super::islands::{closed_words, eaten_words, held};
 use super::layings::{
     LayBasis, best_laying, drawing_lands, layings_for, pinned, too_wide, warnings_of,
 };
@@ -258,6 +258,12 @@ fn prepare_of(
                 outline.offset(*offset)
             })
             .map_err(|e| PrepareError::offset(&name, &e))?;
+        if result.outline.contours().is_empty() && !outline.contours().is_empty() {
+            return Err(PrepareError::Outline {
+                feature: name,
+                why: eaten_words(allowance.name, given.abs()),
+            });
+        }
         if !result.lost.is_empty() {
             let words = closed_words(kind, allowance.name, given.abs(), result.lost.len());
             notes.push(words);

@@ -89,6 +89,14 @@ fn hung(
     done.outline
 }
 
+/// What is said where an allowance leaves nothing of an outline.
+pub(super) fn eaten_words(name: &str, by: Length) -> String {
+    format!(
+        "the {name} allowance of {} mm leaves nothing of it to cut: draw it from inside, take a finer marker, or say a smaller allowance",
+        super::words::mm(by)
+    )
+}
+
 /// What is said where an allowance closes places of the outline.
 pub(super) fn closed_words(kind: MarkerKind, name: &str, by: Length, places: usize) -> String {
     let (by_mm, twice) = (super::words::mm(by), super::words::mm(by * 2.0));

@@ -120,10 +120,25 @@ pub enum ProofError {
         /// The diagonal that sides and right angle would have.
         expected: Length,
     },
+    /// Across and up typed for each other.
+    #[error(
+        "A–B and A–D look exchanged: A–B was drawn {across:.1} mm, A–D {up:.1} mm. Type each where its letters stand",
+        across = across.mm(),
+        up = up.mm()
+    )]
+    Swapped {
+        /// A to B as drawn.
+        across: Length,
+        /// A to D as drawn.
+        up: Length,
+    },
     /// A step that is none.
     #[error("the rule is read to a step above 0 and not above 5 mm")]
     Step,
 }
+
+/// Lengths this near to each other's, as a ratio, were typed for each other.
+const EXCHANGED: f64 = 0.03;
 
 /// No page leans by more than this; what looks like more is a misread length. 1 in 50.
 const MOST_SKEW: f64 = 0.02;
@@ -148,6 +163,14 @@ pub fn judge(drawn: Plan, says: TapeSays, rule: Rule) -> Result<Strain, ProofErr
     };
     let mut p = fine("A–B", drawn.across, says.across)?;
     let mut q = fine("A–D", drawn.up, says.up)?;
+    let near = |read: f64, drawn: Length| (read / drawn.mm() - 1.0).abs() < EXCHANGED;
+    let own = near(p, drawn.across) || near(q, drawn.up);
+    if near(p, drawn.up) && near(q, drawn.across) && !own {
+        return Err(ProofError::Swapped {
+            across: drawn.across,
+            up: drawn.up,
+        });
+    }
     let diagonal =
         |what, read: Option<Length>| read.map(|r| fine(what, drawn.diagonal(), r)).transpose();
     let (rising, falling) = (

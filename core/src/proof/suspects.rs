@@ -7,7 +7,7 @@ const NEAR: f64 = 0.003;
 
 /// Ratios with their usual cause (design/10 §2.2; each is plain arithmetic of unit, resolution or
 /// paper sizes: 25.4 mm to the inch, 96, 90 and 72 to the inch, ISO 216 and ASME Y14.1 sizes).
-const CAUSES: [(f64, &str); 22] = [
+const CAUSES: [(f64, &str); 23] = [
     (210.0 / 215.9, "a Letter page fitted on A4"),
     (279.4 / 297.0, "an A4 page fitted on Letter"),
     (90.0 / 96.0, "a reader that takes 96 to the inch for 90"),
@@ -30,6 +30,7 @@ const CAUSES: [(f64, &str); 22] = [
     (1.0 / 25.4, "inches taken for millimetres"),
     (25.4, "millimetres taken for inches"),
     (0.1, "centimetres taken for millimetres"),
+    (10.0, "millimetres taken for centimetres"),
 ];
 
 /// Every usual cause of a ratio on a paper, the table's first; empty where it has none.
@@ -94,6 +95,7 @@ mod tests {
         names(2.835, Paper::A4, &["points taken"]);
         names(0.0394, Paper::A4, &["inches taken"]);
         names(0.1, Paper::A4, &["centimetres"]);
+        names(10.0, Paper::A4, &["millimetres taken for centimetres"]);
         names(1.02, Paper::A4, &["borderless"]);
     }
 

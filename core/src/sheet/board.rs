@@ -89,11 +89,30 @@ impl Style {
         };
         // From where the line begins to where it ends so far; none has begun yet.
         let mut line: Option<f64> = None;
-        for word in text.split(' ').filter(|w| !w.is_empty()) {
-            let longer = line.map(|sum| add(add(sum, " "), word));
-            let fits = longer.filter(|sum| sum * self.cap.mm() <= width_mm);
-            put(word, fits.is_none());
-            line = Some(fits.unwrap_or_else(|| add(0.0, word)));
+        let fits = |sum: &f64| sum * self.cap.mm() <= width_mm;
+        for mut word in text.split(' ').filter(|w| !w.is_empty()) {
+            let longer = line.map(|sum| add(add(sum, " "), word)).filter(fits);
+            if longer.is_some() {
+                put(word, false);
+                line = longer;
+                continue;
+            }
+            // One that is longer than a line is broken where the line ends.
+            while !fits(&add(0.0, word)) {
+                let mut sum = 0.0;
+                let end = word.char_indices().skip(1).find(|(i, _)| {
+                    sum = add(0.0, word.get(..*i).unwrap_or_default());
+                    let next = word.get(*i..).and_then(|rest| rest.chars().next());
+                    let mut letter = [0; 4];
+                    next.is_some_and(|c| !fits(&add(sum, c.encode_utf8(&mut letter))))
+                });
+                let Some((end, _)) = end else { break };
+                let (head, tail) = word.split_at(end);
+                put(head, true);
+                word = tail;
+            }
+            put(word, true);
+            line = Some(add(0.0, word));
         }
     }
 

@@ -36,8 +36,26 @@ pub(super) struct Body {
     pub(super) whole: Vec<(Rect, f64)>,
     /// Where words stand, mm: nothing is drawn over them.
     pub(super) words: Vec<Rect>,
+    /// What says nothing by half.
+    pub(super) together: Vec<Together>,
     /// Where there is room, on the template and round it.
     pub(super) field: Field,
+}
+
+/// Words that are of no use without what they stand beside, or without the rest of themselves, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Together {
+    /// The words.
+    pub(super) words: Rect,
+    /// The words with what they are about.
+    pub(super) all: Rect,
+}
+
+impl Together {
+    fn with(words: Rect, about: Rect) -> Self {
+        let all = joined(Some(words), Some(about)).unwrap_or(words);
+        Self { words, all }
+    }
 }
 
 fn p(x: f64, y: f64) -> Point2<Flat> {
@@ -134,6 +152,7 @@ pub(super) struct Begun<'a> {
     field: Field,
     board: Board<Flat>,
     whole: Vec<(Rect, f64)>,
+    together: Vec<Together>,
     words: Words,
 }
 
@@ -172,6 +191,8 @@ impl<'a> Begun<'a> {
         let mut whole = self.whole.clone();
         let put = self.words.stand(&mut board, &mut field, sheet, rooms);
         let (mut trim, inner) = put.trims;
+        let mut together = self.together.clone();
+        together.extend(put.words.iter().map(|r| Together::with(*r, *r)));
         whole.extend(put.words.into_iter().map(|r| (r, 3.0)));
         let mut inside = field.within(&inner);
         if let Some(box_) = self.outline {
@@ -227,6 +248,7 @@ impl<'a> Begun<'a> {
             ring,
             whole,
             words,
+            together,
             field,
         })
     }
@@ -248,24 +270,27 @@ fn begin(sheet: &TemplateSheet, outwards: f64, pulled: Pull) -> Result<Begun<'_>
     let mut field = taken(sheet, span, &outlines, &edges);
     let mut board: Board<Flat> = Board::new();
     let mut whole: Vec<(Rect, f64)> = Vec::new();
+    let mut together: Vec<Together> = Vec::new();
     draw_lines(&mut board, sheet);
 
     for cross in &sheet.crosses {
         let put = label::cross_label(&mut board, &mut field, cross, span.center(), outwards);
         needs.extend(corners(put));
-        whole.push((
-            joined(Some(put), Some(square(place(cross), CROSS_ARM_MM))).unwrap_or(put),
-            8.0,
-        ));
+        let both = Together::with(put, square(place(cross), CROSS_ARM_MM));
+        whole.push((both.all, 8.0));
+        together.push(both);
     }
     for cross in &sheet.as_drawn {
         let at = Point::new(cross.place.x_mm(), cross.place.y_mm());
         let put = label::as_drawn_label(&mut board, &mut field, at, &cross.letter);
         needs.extend(corners(put));
+        together.push(Together::with(put, square(at, AS_DRAWN_ARM_MM)));
     }
-    for put in holes::labels(&mut board, &mut field, &sheet.holes) {
+    for (put, hole) in holes::labels(&mut board, &mut field, &sheet.holes) {
         needs.extend(corners(put));
-        whole.push((put, 5.0));
+        let both = Together::with(put, hole);
+        whole.push((both.all, 6.0));
+        together.push(both);
     }
     for put in darts::labels(&mut board, &mut field, sheet) {
         needs.extend(corners(put));
@@ -290,6 +315,7 @@ fn begin(sheet: &TemplateSheet, outwards: f64, pulled: Pull) -> Result<Begun<'_>
         field,
         board,
         whole,
+        together,
         words,
     })
 }

@@ -314,32 +314,38 @@ impl Header {
             Style::NOTE_BOLD.width_mm(&self.invented) + 7.0
         };
         let end = f.x1 - PAD_MM - self.map_mm - mark;
-        // Each line's foot and what it leaves at its right.
-        let mut rows = Vec::new();
+        // Each line's foot, the height of its capitals, and what it leaves at its right.
+        let mut rows: Vec<(f64, f64, f64)> = Vec::new();
         let mut y = f.y1 - 2.4;
         let lines = (self.laying.iter().map(|l| (l, Style::VALUE_BOLD)))
             .chain(self.below.iter().map(|l| (l, Style::NOTE)));
         for (line, style) in lines {
             let free = end - (f.x0 + PAD_MM + style.width_mm(line)) - 4.0;
-            rows.push((free, y - style.cap_mm()));
+            rows.push((y - style.cap_mm(), style.cap_mm(), free));
             y -= style.pitch_mm();
         }
-        let widest = rows
-            .into_iter()
-            .fold(None::<(f64, f64)>, |best, row| match best {
-                Some(b) if b.0 >= row.0 => best,
-                _ => Some(row),
-            });
-        let fits = widest.and_then(|(free, foot)| {
-            let styles = [Style::VALUE_BOLD, Style::NOTE_BOLD];
-            let tries = self
-                .proving
-                .iter()
-                .flat_map(|said| styles.map(|style| (said, style)));
-            tries
-                .into_iter()
-                .find(|(said, style)| style.width_mm(said) <= free)
-                .map(|(said, style)| (said, style, foot))
+        // Letters larger than a line's own reach up beside the line over it.
+        let room = |k: usize, style: Style| {
+            let (foot, cap, free) = *rows.get(k)?;
+            let over = k.checked_sub(1).and_then(|k| rows.get(k));
+            let tall = style.cap_mm() > cap + 0.1;
+            let over = over.filter(|_| tall).map_or(f64::INFINITY, |r| r.2);
+            Some((free.min(over), foot))
+        };
+        let widest = |style: Style| {
+            (0..rows.len())
+                .filter_map(|k| room(k, style))
+                .fold(None::<(f64, f64)>, |best, row| match best {
+                    Some(b) if b.0 >= row.0 => best,
+                    _ => Some(row),
+                })
+        };
+        let styles = [Style::VALUE_BOLD, Style::NOTE_BOLD];
+        let fits = self.proving.iter().find_map(|said| {
+            styles.into_iter().find_map(|style| {
+                let (free, foot) = widest(style)?;
+                (style.width_mm(said) <= free).then_some((said, style, foot))
+            })
         });
         let since = board.items().len();
         match fits {

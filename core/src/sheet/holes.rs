@@ -86,8 +86,13 @@ pub(super) fn take(field: &mut Field, holes: &[DrillHole]) {
     }
 }
 
-/// Writes the number of each hole with what is said of it beside it; returns the boxes.
-pub(super) fn labels(board: &mut Board<Flat>, field: &mut Field, holes: &[DrillHole]) -> Vec<Rect> {
+/// Writes the number of each hole with what is said of it beside it; returns the boxes, each with that
+/// of its hole.
+pub(super) fn labels(
+    board: &mut Board<Flat>,
+    field: &mut Field,
+    holes: &[DrillHole],
+) -> Vec<(Rect, Rect)> {
     let (number, note) = (Style::HEADING, Style::NOTE);
     let mut put = Vec::new();
     for hole in holes {
@@ -131,7 +136,8 @@ pub(super) fn labels(board: &mut Board<Flat>, field: &mut Field, holes: &[DrillH
             board.text(p(r.x0 + first, y), said, note, Side::Start, Run::Across);
             y -= note.pitch_mm();
         }
-        put.push(r);
+        let reach = outer(hole).mm();
+        put.push((r, Rect::from_center_size(c, (2.0 * reach, 2.0 * reach))));
     }
     put
 }

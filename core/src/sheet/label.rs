@@ -160,7 +160,13 @@ pub(super) fn outline_note(
         says.push(format!("{} {size}", wording::outline(&sheet.words)));
     }
     if !sheet.words.allowance.is_empty() {
-        says.push(sheet.words.allowance.clone());
+        // The edge is named and sized by the line above.
+        let edge = wording::outline(&sheet.words);
+        let allowance = sheet.words.allowance.as_str();
+        let cut = (!says.is_empty())
+            .then(|| allowance.strip_prefix(edge)?.split_once("; "))
+            .flatten();
+        says.push(cut.map_or(allowance, |(_, cut)| cut).to_owned());
     }
     let w = says
         .iter()
@@ -379,7 +385,9 @@ pub(super) fn forms(words: &Words) -> Vec<Form> {
         let mut what = Vec::new();
         let feature = wording::feature_name(words);
         if !feature.is_empty() {
-            what.push(line(feature, name));
+            // Nor does a long name.
+            let lines = name.wrap(&feature, 130.0);
+            what.extend(lines.into_iter().map(|t| line(t, name)));
         }
         what.push(line("THIS SIDE OUT", head));
         what.push(line(wording::seen_from(words), value));

@@ -1,7 +1,7 @@
 //! A template over several sheets: the fewest, joined at marks that both neighbours show.
 
 use super::board::Board;
-use super::body::Body;
+use super::body::{Body, Together};
 use super::clip::{Window, clip_item};
 use super::compose::{CLEAR_MM, Draft, LEAST_COLUMN_MM, page_name};
 use super::drawing::{Item, Meaning, Spot};
@@ -12,7 +12,7 @@ use super::input::{TemplateSheet, Words};
 use super::strip::{Plan, Strip};
 use super::tiles::{Grid, Join, count};
 use super::title::{self, FOOTER_MM, SheetNumber};
-use super::trace::{holding, item_bounds, joined};
+use super::trace::{holding, item_bounds};
 use crate::frames::{Flat, Sheet};
 use crate::units::Length;
 use kurbo::Rect;
@@ -91,19 +91,27 @@ pub(super) fn over_sheets(
             least = least.min(windows);
             continue;
         }
-        let grid = Grid::cover(body, (usable.width(), usable.height()), overlap);
-        let strip = strip_corner(sheet, body, ground, usable, &grid);
-        let spread = Spread {
-            ground: *ground,
-            usable,
-            grid,
-            strip,
-        };
-        #[expect(clippy::cast_precision_loss, reason = "a few dozen")]
-        let sheets = spread.sheets() as f64;
-        least = least.min(sheets);
-        if sheets <= most && best.as_ref().is_none_or(|b| spread.sheets() < b.sheets()) {
-            best = Some(spread);
+        let size = (usable.width(), usable.height());
+        let mut corners = Corners::of(sheet, ground, usable, body);
+        for grid in Grid::covers(body, size, overlap) {
+            // The strip may go on a sheet of the template's, no more is to be had.
+            let fewest = best.as_ref().map_or(usize::MAX, Spread::sheets);
+            if grid.tiles.len() >= fewest {
+                continue;
+            }
+            let strip = corners.one(&grid);
+            let spread = Spread {
+                ground: *ground,
+                usable,
+                grid,
+                strip,
+            };
+            #[expect(clippy::cast_precision_loss, reason = "a few dozen")]
+            let sheets = spread.sheets() as f64;
+            least = least.min(sheets);
+            if sheets <= most && spread.sheets() < fewest {
+                best = Some(spread);
+            }
         }
     }
     let Some(spread) = best else {
@@ -128,68 +136,134 @@ pub(super) fn over_sheets(
     Ok(spread)
 }
 
-/// A corner of a sheet that holds the strip without touching the template or a neighbour.
-fn strip_corner(
-    sheet: &TemplateSheet,
-    body: &Body,
-    ground: &Ground,
+/// Columns that a strip in a corner may have, and how wide each is, mm.
+const IN_A_CORNER: [(u8, f64); 10] = [
+    (1, 84.0),
+    (1, 100.0),
+    (2, 84.0),
+    (2, 100.0),
+    (3, 84.0),
+    (3, 100.0),
+    (4, 90.0),
+    (1, 106.0),
+    (1, 112.0),
+    (1, 128.0),
+];
+
+/// Which windows a cover has.
+type Layout = Vec<(usize, usize)>;
+
+/// Corners of the sheets of one orientation: what is free of the template, and how the strip stands,
+/// are the same wherever the template lies on them.
+struct Corners<'a> {
+    sheet: &'a TemplateSheet,
+    ground: &'a Ground,
     usable: Rect,
-    grid: &Grid,
-) -> Option<(usize, Strip, Plan, Rect)> {
-    let overlap = sheet.setup.overlap.mm();
-    let of = grid.tiles.len();
-    let all = grid
-        .tiles
-        .iter()
-        .map(|t| Some(mm(t.window.rect())))
-        .fold(None, joined)?;
-    let mut field = Field::new(all.inflate(5.0, 5.0));
-    field.take_ring(&body.ring, true);
-    field.take_lines(&body.ring, CLEAR_MM + 1.0);
-    let map = |i: usize| (of > 1).then(|| (grid.clone(), i));
-    for large in [true, false] {
-        let first = Strip::new(sheet, ground, SheetNumber { n: 1, of }, large, map(0));
-        for (i, tile) in grid.tiles.iter().enumerate() {
-            let strip = first.on_sheet(sheet, SheetNumber { n: i + 1, of }, map(i));
-            let [left, right, below, above] = grid.neighbours(*tile);
-            let inset = |there: bool| if there { overlap } else { 0.0 };
-            let room = Rect::new(
-                usable.x0 + inset(left),
-                usable.y0 + inset(below),
-                usable.x1 - inset(right),
-                usable.y1 - inset(above),
-            );
-            let low = mm(tile.window.rect());
-            for (n, column) in [
-                (1, 84.0),
-                (1, 100.0),
-                (2, 84.0),
-                (2, 100.0),
-                (3, 84.0),
-                (3, 100.0),
-                (4, 90.0),
-            ] {
-                let plan = strip.plan(f64::from(n) * column, usize::try_from(n).unwrap_or(1));
-                let (w, h) = (plan.width, plan.height);
-                if w > room.width() || h > room.height() {
-                    continue;
-                }
-                for (x, y) in [
-                    (room.x1 - w, room.y0),
-                    (room.x0, room.y0),
-                    (room.x1 - w, room.y1 - h),
-                    (room.x0, room.y1 - h),
-                ] {
-                    let r = Rect::new(x, y, x + w, y + h);
-                    let flat = r + kurbo::Vec2::new(low.x0 - usable.x0, low.y0 - usable.y0);
-                    if field.free(flat) {
-                        return Some((i, strip, plan, r));
-                    }
-                }
-            }
+    body: &'a Body,
+    free: Option<Field>,
+    /// In large lettering and in small.
+    strips: Vec<(Layout, [(Strip, Vec<Plan>); 2])>,
+}
+
+impl<'a> Corners<'a> {
+    fn of(sheet: &'a TemplateSheet, ground: &'a Ground, usable: Rect, body: &'a Body) -> Self {
+        Self {
+            sheet,
+            ground,
+            usable,
+            body,
+            free: None,
+            strips: Vec::new(),
         }
     }
-    None
+
+    /// The strips of a cover, in every form.
+    fn strips(&mut self, grid: &Grid) -> Option<&[(Strip, Vec<Plan>); 2]> {
+        let layout: Layout = grid.tiles.iter().map(|t| (t.column, t.row)).collect();
+        let known = self.strips.iter().position(|(l, _)| *l == layout);
+        let at = known.unwrap_or(self.strips.len());
+        if known.is_none() {
+            let of = grid.tiles.len();
+            let made = [true, false].map(|large| {
+                let map = (of > 1).then(|| (grid.clone(), 0));
+                let number = SheetNumber { n: 1, of };
+                let strip = Strip::new(self.sheet, self.ground, number, large, map);
+                let plans = IN_A_CORNER
+                    .iter()
+                    .map(|(n, column)| strip.plan(f64::from(*n) * column, usize::from(*n)))
+                    .collect();
+                (strip, plans)
+            });
+            self.strips.push((layout, made));
+        }
+        self.strips.get(at).map(|(_, made)| made)
+    }
+
+    /// A corner of a sheet that holds the strip without touching the template or a neighbour.
+    fn one(&mut self, grid: &Grid) -> Option<(usize, Strip, Plan, Rect)> {
+        let overlap = self.sheet.setup.overlap.mm();
+        let (of, usable, sheet) = (grid.tiles.len(), self.usable, self.sheet);
+        // All that the template and its clearance take; what lies further out is free.
+        let about = self.body.bounds.inflate(5.0, 5.0);
+        let mut field = self.free.take().unwrap_or_else(|| {
+            let mut field = Field::new(about);
+            field.take_ring(&self.body.ring, true);
+            field.take_lines(&self.body.ring, CLEAR_MM + 1.0);
+            field
+        });
+        let map = |i: usize| (of > 1).then(|| (grid.clone(), i));
+        let mut found = None;
+        for (first, plans) in self.strips(grid)? {
+            for (i, tile) in grid.tiles.iter().enumerate() {
+                let [left, right, below, above] = grid.neighbours(*tile);
+                let inset = |there: bool| if there { overlap } else { 0.0 };
+                let room = Rect::new(
+                    usable.x0 + inset(left),
+                    usable.y0 + inset(below),
+                    usable.x1 - inset(right),
+                    usable.y1 - inset(above),
+                );
+                let low = mm(tile.window.rect());
+                let mut place = |(w, h): (f64, f64)| {
+                    if w > room.width() || h > room.height() {
+                        return None;
+                    }
+                    let corners = [
+                        (room.x1 - w, room.y0),
+                        (room.x0, room.y0),
+                        (room.x1 - w, room.y1 - h),
+                        (room.x0, room.y1 - h),
+                    ];
+                    let all = corners.map(|(x, y)| Rect::new(x, y, x + w, y + h));
+                    let by = kurbo::Vec2::new(low.x0 - usable.x0, low.y0 - usable.y0);
+                    all.into_iter().find(|r| {
+                        let near = (*r + by).intersect(about);
+                        near.is_zero_area() || field.free(near)
+                    })
+                };
+                for ((n, column), plan) in IN_A_CORNER.iter().zip(plans) {
+                    if place((plan.width, plan.height)).is_none() {
+                        continue;
+                    }
+                    // Its own number may take a line more.
+                    let strip = first.on_sheet(sheet, SheetNumber { n: i + 1, of }, map(i));
+                    let plan = strip.plan(f64::from(*n) * column, usize::from(*n));
+                    if let Some(r) = place((plan.width, plan.height)) {
+                        found = Some((i, strip, plan, r));
+                        break;
+                    }
+                }
+                if found.is_some() {
+                    break;
+                }
+            }
+            if found.is_some() {
+                break;
+            }
+        }
+        self.free = Some(field);
+        found
+    }
 }
 
 fn mm(r: Rect) -> Rect {
@@ -251,7 +325,9 @@ pub(super) fn draw(
             super::board::um(spread.usable.y0),
         );
         let by = low.shifted(Spot::new(-tile.window.low.x, -tile.window.low.y));
-        let items = body.items.iter().chain(shared.items()).chain(own.items());
+        let elsewhere = said_elsewhere(body, tile.window, grid);
+        let on_it = body.items.iter().filter(|item| !lies_in(item, &elsewhere));
+        let items = on_it.chain(shared.items()).chain(own.items());
         let shown = items.filter(|item| !cut_words(item, tile.window, grid));
         board.extend(
             shown
@@ -271,6 +347,35 @@ pub(super) fn draw(
     }
     drafts.append(&mut words);
     Ok(drafts)
+}
+
+/// Where words stand that this sheet shows without what they are about, or only some of, while a
+/// neighbour shows all of it, mm.
+fn said_elsewhere(body: &Body, window: Window, grid: &Grid) -> Vec<Rect> {
+    let holds = |w: Window, r: Rect| {
+        let w = mm(w.rect());
+        r.x0 >= w.x0 && r.x1 <= w.x1 && r.y0 >= w.y0 && r.y1 <= w.y1
+    };
+    let somewhere = |r: Rect| grid.tiles.iter().any(|tile| holds(tile.window, r));
+    let half = |t: &&Together| {
+        // Where no sheet shows both, the words stand where all of them do.
+        let wanted = if somewhere(t.all) { t.all } else { t.words };
+        !holds(window, wanted) && somewhere(wanted)
+    };
+    let those = body.together.iter().filter(half);
+    // What is drawn a hair outside its box is of it too.
+    those.map(|t| t.words.inflate(0.4, 0.4)).collect()
+}
+
+/// Words and the boxes round them; lines that run through are not of them.
+fn lies_in(item: &Item, boxes: &[Rect]) -> bool {
+    let near = |r: &&Rect| {
+        item_bounds(item).is_some_and(|b| {
+            let b = mm(b);
+            b.x0 >= r.x0 && b.x1 <= r.x1 && b.y0 >= r.y0 && b.y1 <= r.y1
+        })
+    };
+    !boxes.is_empty() && boxes.iter().find(near).is_some()
 }
 
 /// Half a word at the edge of a sheet, while a neighbour shows the whole of it, only confuses.
@@ -344,7 +449,7 @@ fn foot(
     let r = Rect::new(f.x0, f.y0, f.x1, f.y0 + FOOTER_MM);
     let p = crate::frames::Point2::from_mm;
     board.lines(Meaning::Rule, &[p(r.x0, r.y1), p(r.x1, r.y1)]);
-    title::draw(board, &[title::footer(sheet, number)], r, slots);
+    title::draw(board, &[title::footer(sheet, number, r.width())], r, slots);
 }
 
 /// What the band of a sheet of words says under its title.

@@ -49,61 +49,137 @@ pub(super) fn count(length: f64, window: f64, overlap: f64) -> f64 {
     }
 }
 
-/// The lower end of the first of `n` windows along one axis such that as little as can be of what
-/// should stay whole lies on a seam.
-fn best_start(
-    spans: &[(f64, f64, f64)],
+/// What had better stay whole along one axis: from, to, how much it matters.
+type Spans = [(f64, f64, f64)];
+
+/// Windows along one axis: `n` of a size, lying over each other, over what reaches from `low` to `high`.
+struct Row {
     low: f64,
     high: f64,
     window: f64,
     overlap: f64,
     n: f64,
-) -> f64 {
-    let step = window - overlap;
-    let slack = (n * step + overlap - (high - low)).max(0.0);
-    let cost = |start: f64| {
-        let mut total = 0.0;
+}
+
+/// Starts tried along one axis.
+const TRIES: i32 = 48;
+/// What weighs as much registers: a seam through it is a join to lay true twice.
+const REGISTERS: f64 = 8.0;
+/// And what weighs as much is laid or drilled by; words weigh less.
+const WORKED_TO: f64 = 5.0;
+
+impl Row {
+    const fn step(&self) -> f64 {
+        self.window - self.overlap
+    }
+
+    fn slack(&self) -> f64 {
+        (self.n * self.step() + self.overlap - (self.high - self.low)).max(0.0)
+    }
+
+    /// Where the template lies in the middle.
+    fn middle(&self) -> f64 {
+        self.low - self.slack() / 2.0
+    }
+
+    fn tries(&self) -> impl DoubleEndedIterator<Item = f64> {
+        let (low, slack) = (self.low, self.slack());
+        (0..=TRIES).map(move |k| low - slack * f64::from(k) / f64::from(TRIES))
+    }
+
+    /// How much of what should stay whole does not, and how much lies on a seam.
+    fn split(&self, start: f64, spans: &Spans) -> (f64, f64) {
+        let mut total = (0.0, 0.0);
         for &(a, b, weight) in spans {
             let mut whole = false;
             let mut seam = false;
             let mut i = 0.0;
-            while i < n {
-                let from = start + i * step;
-                whole |= a >= from && b <= from + window;
-                let line = from + step + overlap / 2.0;
-                seam |= i + 1.0 < n && line > a && line < b;
+            while i < self.n {
+                let from = start + i * self.step();
+                whole |= a >= from && b <= from + self.window;
+                let line = from + self.step() + self.overlap / 2.0;
+                seam |= i + 1.0 < self.n && line > a && line < b;
                 i += 1.0;
             }
-            total += if whole { 0.0 } else { weight } + if seam { 0.4 * weight } else { 0.0 };
+            total.0 += if whole { 0.0 } else { weight };
+            total.1 += if seam { weight } else { 0.0 };
         }
-        // Between equals the template lies in the middle.
-        total + (start - (low - slack / 2.0)).abs() * 1e-4
-    };
-    let tries = 48.0;
-    let mut best = (f64::INFINITY, low - slack / 2.0);
-    let mut k = 0.0;
-    while k <= tries {
-        let start = low - slack * k / tries;
-        let c = cost(start);
-        if c < best.0 - 1e-12 {
-            best = (c, start);
-        }
-        k += 1.0;
+        total
     }
-    best.1
+
+    /// Lower ends of the first window, the first of them such that as little as can be of what should
+    /// stay whole lies on a seam. The others push the template as far to either end as it goes without
+    /// more of it being split, then without more crosses or holes, which may leave a window empty or
+    /// room for the strip.
+    fn starts(&self, spans: &Spans) -> Vec<f64> {
+        // Between equals the template lies in the middle.
+        let cost = |start: f64| {
+            let (split, seams) = self.split(start, spans);
+            split + 0.4 * seams + (start - self.middle()).abs() * 1e-4
+        };
+        let mut best = (f64::INFINITY, self.middle());
+        for start in self.tries() {
+            let c = cost(start);
+            if c < best.0 - 1e-12 {
+                best = (c, start);
+            }
+        }
+        let mut out = vec![best.1];
+        let those = |least: f64| -> Vec<_> {
+            let heavy = spans.iter().filter(|s| s.2 >= least);
+            heavy.copied().collect()
+        };
+        let registers = those(REGISTERS);
+        let seams = self.split(best.1, &registers).1;
+        for kept in [those(0.0), those(WORKED_TO)] {
+            let least = self.split(best.1, &kept).0;
+            let no_worse = |start: &f64| {
+                self.split(*start, &kept).0 <= least + 1e-9
+                    && self.split(*start, &registers).1 <= seams + 1e-9
+            };
+            for end in [
+                self.tries().find(no_worse),
+                self.tries().rev().find(no_worse),
+            ] {
+                out.extend(end.filter(|s| out.iter().all(|o| (o - s).abs() > 1.0)));
+            }
+        }
+        out
+    }
 }
 
 impl Grid {
-    /// Covers a template with windows of a size (mm).
-    pub(super) fn cover(body: &Body, size: (f64, f64), overlap: f64) -> Self {
+    /// Ways of covering a template with windows of a size (mm): the one that splits least, then
+    /// those that push it to the edges, splitting nothing more that registers.
+    pub(super) fn covers(body: &Body, size: (f64, f64), overlap: f64) -> Vec<Self> {
         // The trim line is drawn half a millimetre wide: it too has to come out whole.
         let b = body.bounds.inflate(1.0, 1.0);
-        let columns = count(b.width(), size.0, overlap);
-        let rows = count(b.height(), size.1, overlap);
+        let row = |low: f64, high: f64, window: f64| Row {
+            low,
+            high,
+            window,
+            overlap,
+            n: count(high - low, window, overlap),
+        };
+        let (x, y) = (row(b.x0, b.x1, size.0), row(b.y0, b.y1, size.1));
         let across: Vec<_> = body.whole.iter().map(|(r, w)| (r.x0, r.x1, *w)).collect();
         let up: Vec<_> = body.whole.iter().map(|(r, w)| (r.y0, r.y1, *w)).collect();
-        let x0 = best_start(&across, b.x0, b.x1, size.0, overlap, columns);
-        let y0 = best_start(&up, b.y0, b.y1, size.1, overlap, rows);
+        let ups = y.starts(&up);
+        x.starts(&across)
+            .into_iter()
+            .flat_map(|x0| ups.iter().map(move |y0| (x0, *y0)))
+            .map(|low| Self::from(body, low, (x.n, y.n), size, overlap))
+            .collect()
+    }
+
+    /// The windows that show something, of so many across and up from a corner.
+    fn from(
+        body: &Body,
+        (x0, y0): (f64, f64),
+        (columns, rows): (f64, f64),
+        size: (f64, f64),
+        overlap: f64,
+    ) -> Self {
         let um = super::board::um;
         let mut tiles = Vec::new();
         #[expect(

@@ -310,36 +310,85 @@ pub(super) fn rows_along(sheet: &TemplateSheet, number: SheetNumber, width: f64)
 const WIDE_FOOT_MM: f64 = 240.0;
 
 /// The one row at the foot of each of several sheets.
-pub(super) fn footer(sheet: &TemplateSheet, number: SheetNumber) -> Row {
+/// Shares of the footer that are the same whatever is written: the reference, and what is to be
+/// filled in.
+const REFERENCE_SHARE: f64 = 0.215;
+const TAPE_SHARES: [f64; 2] = [0.1, 0.085];
+
+/// The row along the foot of a sheet, `width` mm wide: short words take what they need, so that a
+/// name has the rest.
+pub(super) fn footer(sheet: &TemplateSheet, number: SheetNumber, width: f64) -> Row {
     let w = &sheet.words;
     let value = Style::NOTE;
+    let [across, up] = TAPE_SHARES;
+    let mut cells = vec![
+        text("Job", &w.job, value, 0.0),
+        text("Feature", wording::feature_field(w), value, 0.0),
+        text("Pieces", wording::pieces(w).replace(" · ", "·"), value, 0.0),
+        text(
+            "Template, issue",
+            format!("{} · {}", w.template_number, w.issue),
+            value,
+            0.0,
+        ),
+        text("Sheet", number.says(), Style::VALUE_BOLD, 0.0),
+    ];
+    share_out(&mut cells, width, 1.0 - REFERENCE_SHARE - across - up);
+    cells.extend([
+        cell(
+            "Reference",
+            Value::Reference { code_mm: 0.0 },
+            Style::VALUE_BOLD,
+            REFERENCE_SHARE,
+        ),
+        cell("Tape, across", Value::Empty, value, across),
+        cell("Tape, up", Value::Empty, value, up),
+    ]);
     Row {
         height: FOOTER_MM,
-        cells: vec![
-            text("Job", &w.job, value, 0.145),
-            text("Feature", wording::feature_field(w), value, 0.105),
-            text(
-                "Pieces",
-                wording::pieces(w).replace(" · ", "·"),
-                value,
-                0.145,
-            ),
-            text(
-                "Template, issue",
-                format!("{} · {}", w.template_number, w.issue),
-                value,
-                0.12,
-            ),
-            text("Sheet", number.says(), Style::VALUE_BOLD, 0.085),
-            cell(
-                "Reference",
-                Value::Reference { code_mm: 0.0 },
-                Style::VALUE_BOLD,
-                0.215,
-            ),
-            cell("Tape, across", Value::Empty, value, 0.1),
-            cell("Tape, up", Value::Empty, value, 0.085),
-        ],
+        cells,
+    }
+}
+
+/// Shares a part of a row among fields: each what its words need in the smallest letters or an even
+/// part, those that need least first; then what they need as they are wished, the ones that lack
+/// least first; what remains goes to all alike.
+fn share_out(cells: &mut [Cell], width: f64, whole: f64) {
+    let label = |c: &Cell| Style::FIELD.width_mm(c.label);
+    let need = |c: &Cell, style: Style| {
+        let said = match &c.value {
+            Value::Text(said) | Value::Stamp(said) => style.width_mm(said),
+            Value::Reference { .. } | Value::Empty => 0.0,
+        };
+        (said.max(label(c)) + 2.0 * PAD_MM + 0.2) / width.max(1.0)
+    };
+    let mut left = whole;
+    let mut order: Vec<(usize, f64)> = (cells.iter().map(|c| need(c, Style::FIELD)))
+        .enumerate()
+        .collect();
+    order.sort_by(|a, b| a.1.total_cmp(&b.1));
+    let all: f64 = cells.iter().map(|_| 1.0).sum();
+    let mut waiting = all;
+    for (i, need) in order {
+        let share = need.min(left / waiting);
+        left -= share;
+        waiting -= 1.0;
+        if let Some(c) = cells.get_mut(i) {
+            c.share = share;
+        }
+    }
+    let mut lack: Vec<(usize, f64)> = (cells.iter().map(|c| need(c, c.style) - c.share))
+        .enumerate()
+        .collect();
+    lack.sort_by(|a, b| a.1.total_cmp(&b.1));
+    for (i, more) in lack {
+        if let Some(c) = cells.get_mut(i).filter(|_| more > 0.0 && more <= left) {
+            c.share += more;
+            left -= more;
+        }
+    }
+    for c in cells {
+        c.share += left / all;
     }
 }
 

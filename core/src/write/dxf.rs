@@ -22,6 +22,9 @@ use std::fmt::Write;
 /// 32 000 is reported, design/10 §2.3).
 pub const MOST_VERTICES: usize = 20_000;
 
+/// Bytes of a string (DXF Reference, group code ranges: 255 before release 2000).
+const MOST_IN_A_LINE: usize = 255;
+
 /// How far an arc may leave the curve it stands for, mm. The check looks at points of the curve, so
 /// it keeps well inside the 0.05 mm that is promised.
 const ARC_WITHIN_MM: f64 = 0.03;
@@ -48,11 +51,18 @@ impl Out {
         // Writing to a string never fails.
         let _ = write!(self.text, "{code:>3}\n{value}\n");
     }
-    /// A comment; a name in it may hold a line's end, which would put every later group out of step.
+    /// A comment; a name in it may hold a line's end, which would put every later group out of step,
+    /// or be longer than a line may be.
     fn comment(&mut self, text: &str) {
-        let plain = |c: char| if c.is_control() { ' ' } else { c };
-        let text: String = text.chars().map(plain).collect();
-        self.put(999, text);
+        let ends = |c: char| c.is_control() || matches!(c, '\u{2028}' | '\u{2029}');
+        let mut line = String::new();
+        for c in text.chars().map(|c| if ends(c) { ' ' } else { c }) {
+            if line.len() + c.len_utf8() > MOST_IN_A_LINE {
+                break;
+            }
+            line.push(c);
+        }
+        self.put(999, line);
     }
     fn next(&mut self) -> String {
         self.handle += 1;

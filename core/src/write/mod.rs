@@ -7,4 +7,5 @@ pub mod pdf;
 mod png;
 pub mod svg;
 pub mod table;
+mod xml;
 pub mod zip;

@@ -5,6 +5,7 @@
 //! could mirror a letter.
 
 use super::number::{mm, mm_text, short};
+use super::xml::said;
 use crate::sheet::Greys;
 use crate::sheet::drawing::{Contour, Drawing, Item, Meaning, Page, Segment, Shape, Spot};
 use crate::sheet::trace::{ArcThrough, point};
@@ -65,23 +66,6 @@ fn put(out: &mut Vec<u8>, texts: &[&str]) {
     for text in texts {
         out.extend_from_slice(text.as_bytes());
     }
-}
-
-/// Words, with what would be markup written as it must be (XML 1.0, 2.4).
-fn said(out: &mut Vec<u8>, text: &str) {
-    let mut rest = text;
-    while let Some(at) = rest.find(['&', '<', '>']) {
-        let (before, from) = rest.split_at(at);
-        let (sign, after) = from.split_at(1);
-        let means = match sign {
-            "&" => "&amp;",
-            "<" => "&lt;",
-            _ => "&gt;",
-        };
-        put(out, &[before, means]);
-        rest = after;
-    }
-    put(out, &[rest]);
 }
 
 /// An element of nothing but words, on a line of its own.

@@ -459,7 +459,8 @@ fn xmp_packet(title: &str, said: &str, references: &[&str]) -> String {
 }
 
 fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
+    let mut out = Vec::with_capacity(text.len());
+    crate::write::xml::said(&mut out, text);
+    // Whole strings were put in.
+    String::from_utf8(out).unwrap_or_default()
 }
