@@ -97,8 +97,8 @@ pub fn in_sight(selector: &'static str) {
     });
 }
 
-/// Puts the cursor on something: a field, or a key to be pressed by Enter.
-pub fn focus(id: &str) {
+/// Puts the cursor at once on something that is drawn: a field, or a key to be pressed by Enter.
+pub fn go_on_to(id: &str) {
     let found = web_sys::window()
         .and_then(|w| w.document())
         .and_then(|d| d.get_element_by_id(id))

@@ -3,7 +3,6 @@
 
 use super::latest::Latest;
 use super::{Hand, model};
-use crate::ports::fields;
 use crate::say::job::capital;
 use crate::say::numbers::{size, tenth};
 use crate::state::{Session, session};

@@ -36,7 +36,7 @@ fn Gap(
     let on_enter = move |()| {
         let heard = model::heard(&text.get_untracked());
         if matches!(heard, Heard::Nothing | Heard::Length(_)) {
-            fields::focus(model::gap_after(id).unwrap_or(KEEP));
+            fields::go_on_to(model::gap_after(id).unwrap_or(KEEP));
         }
     };
     view! {

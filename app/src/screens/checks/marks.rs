@@ -125,7 +125,7 @@ pub(super) fn Marks(hand: Hand, feature: StoredValue<FeatureId>, typed: Typed) -
             let heard = model::distance(&text.get_untracked());
             let goes_on = matches!(heard, Heard::Nothing | Heard::Length(_));
             if goes_on && !fields::focus_next_empty(".from-mark input", &here) {
-                fields::focus(KEEP);
+                fields::go_on_to(KEEP);
             }
         };
         view! {

@@ -158,7 +158,7 @@ fn Reading(hand: Hand) -> impl IntoView {
                         // Enter goes on as on every screen: to the next, from the last to keeping it.
                         let done = move |by_key: bool| {
                             if by_key && (typed.is_empty() || typed.entry_now().is_some()) {
-                                fields::focus(NAMES.get(n + 1).map_or(KEEP, |next| next.0));
+                                fields::go_on_to(NAMES.get(n + 1).map_or(KEEP, |next| next.0));
                             }
                         };
                         view! { <TypedLength id=id label=label typing=typed done=done /> }
