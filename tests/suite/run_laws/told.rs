@@ -75,7 +75,7 @@ fn a_sound_run_has_no_conflict() {
         .find(|c| c.casting == id("c1"))
         .unwrap();
     assert_eq!(c1.sentence(), "may go on to: numbered");
-    assert_eq!(view.pieces[0].waits, "part 1 may be numbered");
+    assert_eq!(view.pieces[0].waits, "part 1 may go on to: numbered");
 }
 
 #[test]
