@@ -137,7 +137,7 @@ pub(super) fn over_sheets(
 }
 
 /// Columns that a strip in a corner may have, and how wide each is, mm.
-const IN_A_CORNER: [(u8, f64); 10] = [
+const IN_A_CORNER: [(u8, f64); 7] = [
     (1, 84.0),
     (1, 100.0),
     (2, 84.0),
@@ -145,9 +145,6 @@ const IN_A_CORNER: [(u8, f64); 10] = [
     (3, 84.0),
     (3, 100.0),
     (4, 90.0),
-    (1, 106.0),
-    (1, 112.0),
-    (1, 128.0),
 ];
 
 /// Which windows a cover has.

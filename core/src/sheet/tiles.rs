@@ -151,6 +151,7 @@ impl Row {
 impl Grid {
     /// Ways of covering a template with windows of a size (mm): the one that splits least, then
     /// those that push it to the edges, splitting nothing more that registers.
+    /// One window is tried one way only: what it leaves round the template was looked at before.
     pub(super) fn covers(body: &Body, size: (f64, f64), overlap: f64) -> Vec<Self> {
         // The trim line is drawn half a millimetre wide: it too has to come out whole.
         let b = body.bounds.inflate(1.0, 1.0);
@@ -165,9 +166,11 @@ impl Grid {
         let across: Vec<_> = body.whole.iter().map(|(r, w)| (r.x0, r.x1, *w)).collect();
         let up: Vec<_> = body.whole.iter().map(|(r, w)| (r.y0, r.y1, *w)).collect();
         let ups = y.starts(&up);
+        let ways = if x.n * y.n > 1.0 { usize::MAX } else { 1 };
         x.starts(&across)
             .into_iter()
             .flat_map(|x0| ups.iter().map(move |y0| (x0, *y0)))
+            .take(ways)
             .map(|low| Self::from(body, low, (x.n, y.n), size, overlap))
             .collect()
     }
