@@ -22,6 +22,9 @@ struct Module {
     /// One crate may become several modules.
     features: &'static [&'static str],
     folder: &'static str,
+    /// Its core is built to be quick, not small: a scan has a million triangles, and nobody who has
+    /// none loads it.
+    quick: bool,
 }
 
 const MODULES: [Module; 6] = [
@@ -30,36 +33,42 @@ const MODULES: [Module; 6] = [
         library: "samespot_app",
         features: &[],
         folder: "app",
+        quick: false,
     },
     Module {
         package: "samespot-app",
         library: "samespot_app",
         features: &["whole"],
         folder: "whole",
+        quick: false,
     },
     Module {
         package: "samespot-desk",
         library: "samespot_desk",
         features: &[],
         folder: "first",
+        quick: false,
     },
     Module {
         package: "samespot-desk",
         library: "samespot_desk",
         features: &["rest"],
         folder: "rest",
+        quick: false,
     },
     Module {
         package: "samespot-artwork",
         library: "samespot_artwork",
         features: &[],
         folder: "artwork",
+        quick: false,
     },
     Module {
         package: "samespot-scans",
         library: "samespot_scans",
         features: &[],
         folder: "scans",
+        quick: true,
     },
 ];
 
@@ -92,6 +101,10 @@ fn compile(module: &Module, profile: Profile) -> Outcome {
     let flags: Vec<String> = match profile {
         Profile::Release => {
             command.arg("--release");
+            if module.quick {
+                let core = "profile.release.package.samespot-core.opt-level=3";
+                command.args(["--config", core]);
+            }
             without_machine_paths()
         }
         Profile::Dev => Vec::new(),

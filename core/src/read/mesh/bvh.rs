@@ -1,92 +1,34 @@
 //! Boxes in boxes over a mesh: what a ray meets first, and the place nearest to another.
 //!
-//! Boxes are singles rounded outwards; every answer is reckoned in doubles from the mesh itself.
+//! Boxes and the first look at a triangle are in single precision with slack for what that leaves;
+//! every answer is reckoned in doubles from the mesh itself. Of places alike, the first triangle's.
 
 mod build;
+mod curve;
+mod packed;
 
 use super::Mesh;
 use super::look::{add, cross, dot, sub, times, unit};
-use build::{Boxed, HALVED_FROM, Part, Reach, build};
+use build::DEEPEST;
+use curve::{along_curve, which};
+use packed::{EIGHT, Eight, Inside, Leaf, NONE, Node, more};
 
-/// Triangles in a box that is not divided further.
-const LEAF: usize = 4;
+/// The most boxes that wait to be looked at: seven a level, and what is looked at now.
+const MOST_WAITING: usize = (EIGHT - 1) * (DEEPEST + 1) + 1;
 
-/// The most boxes that wait to be looked at: one a level, with 32 halvings after [`HALVED_FROM`].
-const DEEPEST: usize = HALVED_FROM + 32;
+/// What single precision may leave of a distance, of the furthest coordinate: sixteen of its last digits.
+const SLACK: f32 = 16.0 * f32::EPSILON;
 
-/// Two boxes side by side: 64 bytes, which a processor fetches in one go.
-#[derive(Debug, Clone, Copy)]
-struct Pair {
-    low: [[f32; 3]; 2],
-    high: [[f32; 3]; 2],
-    /// First triangle of a leaf in the order, or which pair is inside.
-    at: [u32; 2],
-    /// Triangles of a leaf; nought for a box of boxes. The second of a pair may be nowhere: its box is
-    /// inside out.
-    count: [u32; 2],
-}
-
-/// A round disc that holds a triangle: in most boxes near a place it alone tells that the triangle is
-/// no nearer than another, without its corners being fetched.
-#[derive(Debug, Clone, Copy)]
-struct Disc {
-    centre: [f32; 3],
-    radius: f32,
-    normal: [f32; 3],
-    triangle: u32,
-}
-
-/// How long a disc's normal may be against one.
-const UNIT: (f64, f64) = (1.0 - 1e-6, 1.0 + 1e-6);
+/// Where products of four lengths keep to single precision; beyond, every triangle is looked at.
+const SINGLE: core::ops::RangeInclusive<f32> = 1e-3..=1e8;
 
 /// The boxes over a mesh; asked with that mesh.
 #[derive(Debug, Clone, Default)]
 pub struct Boxes {
-    pairs: Vec<Pair>,
-    /// Those of a leaf side by side.
-    discs: Vec<Disc>,
-    /// How far any corner is off its disc's plane: what single precision leaves.
-    off_disc: f64,
-}
-
-impl Disc {
-    #[expect(
-        clippy::cast_possible_truncation,
-        reason = "what that leaves is reckoned with"
-    )]
-    fn round(three: [[f64; 3]; 3], triangle: u32) -> (Self, f64) {
-        let [a, b, c] = three;
-        let centre = times(add(add(a, b), c), 1.0 / 3.0).map(|x| x as f32);
-        let normal = unit(cross(sub(b, a), sub(c, a))).unwrap_or([0.0; 3]);
-        let normal = normal.map(|x| x as f32);
-        let (mut square, mut off) = (0.0_f64, 0.0_f64);
-        for p in three {
-            let d = sub(p, centre.map(f64::from));
-            square = square.max(dot(d, d));
-            off = off.max(dot(d, normal.map(f64::from)).abs());
-        }
-        let disc = Self {
-            centre,
-            radius: (libm::sqrt(square) as f32).next_up(),
-            normal,
-            triangle,
-        };
-        (disc, off)
-    }
-    /// A square of a distance that no place of the triangle is nearer than.
-    fn away2(&self, to: [f64; 3], off: f64) -> f64 {
-        let d = sub(to, self.centre.map(f64::from));
-        let high = dot(d, self.normal.map(f64::from)).abs();
-        let above = more(high * UNIT.0 - off, 0.0);
-        let wide = high * UNIT.1 + off;
-        let beside = libm::sqrt(more(dot(d, d) - wide * wide, 0.0));
-        let beside = more(beside - f64::from(self.radius), 0.0);
-        above * above + beside * beside
-    }
-}
-
-fn more(a: f64, b: f64) -> f64 {
-    if a > b { a } else { b }
+    nodes: Vec<Node>,
+    leaves: Vec<Leaf>,
+    /// The furthest coordinate.
+    furthest: f32,
 }
 
 /// A place on a mesh.
@@ -105,65 +47,80 @@ fn corners(mesh: &Mesh, t: u32) -> [[f64; 3]; 3] {
 }
 
 /// Boxes that wait to be looked at, each with how near it is.
-struct Waiting {
-    boxes: [(f64, u32, u32); DEEPEST],
+struct Waiting<D> {
+    boxes: [(D, u32); MOST_WAITING],
     count: usize,
 }
 
-impl Waiting {
-    fn new(all: (f64, u32, u32)) -> Self {
+impl<D: Copy + PartialOrd> Waiting<D> {
+    const fn new(all: D) -> Self {
         Self {
-            boxes: [all; DEEPEST],
-            count: 1,
+            boxes: [(all, 0); MOST_WAITING],
+            count: 0,
         }
     }
-    fn push(&mut self, one: (f64, u32, u32)) {
-        if let Some(slot) = self.boxes.get_mut(self.count) {
-            *slot = one;
+    /// With the box of all.
+    fn begin(&mut self, all: D) {
+        self.boxes[0] = (all, 0);
+        self.count = 1;
+    }
+    fn pop(&mut self) -> Option<(D, u32)> {
+        self.count = self.count.checked_sub(1)?;
+        self.boxes.get(self.count).copied()
+    }
+    /// What is in a box, as far as it is near enough; the nearest last, so that it is looked at first.
+    fn push(&mut self, node: &Node, away: &Eight<D>, near: impl Fn(D) -> bool) {
+        let first = self.count;
+        for (c, inside) in node.inside() {
+            if !near(away[c]) || self.count == MOST_WAITING {
+                continue;
+            }
+            let mut at = self.count;
+            while at > first && self.boxes[at - 1].0 < away[c] {
+                self.boxes[at] = self.boxes[at - 1];
+                at -= 1;
+            }
+            self.boxes[at] = (away[c], inside);
             self.count += 1;
         }
     }
-    fn pop(&mut self) -> Option<(f64, u32, u32)> {
-        self.count = self.count.checked_sub(1)?;
-        self.boxes.get(self.count).copied()
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "what that leaves is in the slack"
+)]
+fn single(p: [f64; 3]) -> [f32; 3] {
+    p.map(|x| x as f32)
+}
+
+/// How far something may be to be looked at.
+struct Reach {
+    /// The nearest yet.
+    best: Option<(u32, [f64; 3])>,
+    square: f64,
+    /// Its distance and the slack.
+    single: f32,
+}
+
+impl Reach {
+    /// The square of the reach, a little more still.
+    fn square(&self, more: f32) -> f32 {
+        let far = self.single + more;
+        far * far * 1.000_01
     }
 }
 
 impl Boxes {
-    /// Over all of a mesh.
-    #[must_use]
-    pub fn over(mesh: &Mesh) -> Self {
-        let mut all: Vec<Boxed> = (0_u32..)
-            .take(mesh.triangles.len())
-            .map(|t| Boxed::around(corners(mesh, t), t))
-            .collect();
-        let mut pairs = Vec::with_capacity(all.len() / 2 + 1);
-        if !all.is_empty() {
-            let part = Part {
-                first: 0,
-                depth: 0,
-                reach: Reach::of(&all),
-            };
-            if all.len() <= LEAF {
-                // A leaf needs a pair that holds it.
-                let mut pair = Pair::nowhere();
-                pair.set(0, &part.reach, 0, all.len());
-                pairs.push(pair);
-            } else {
-                build(&mut all, &part, &mut pairs);
-            }
-        }
-        let mut off_disc = 0.0_f64;
-        let round = |b: &Boxed| {
-            let (disc, off) = Disc::round(corners(mesh, b.triangle), b.triangle);
-            off_disc = off_disc.max(off);
-            disc
-        };
-        let discs = all.iter().map(round).collect();
-        Self {
-            pairs,
-            discs,
-            off_disc,
+    /// What single precision may leave of how far something is from a place.
+    fn slack(&self, from: [f32; 3]) -> f32 {
+        let far = from.map(f32::abs);
+        let far = more(more(far[0], far[1]), far[2]);
+        let reckoned = SINGLE.contains(&self.furthest) && far <= *SINGLE.end();
+        if reckoned && from.iter().all(|x| x.is_finite()) {
+            (self.furthest + far) * SLACK
+        } else {
+            f32::INFINITY
         }
     }
 
@@ -171,40 +128,54 @@ impl Boxes {
     #[must_use]
     pub fn first_met(&self, mesh: &Mesh, from: [f64; 3], towards: [f64; 3]) -> Option<OnMesh> {
         let ray = Ray::new(from, towards);
+        let start = single(from);
+        let way = unit(towards).map(single);
+        let slack = way.map_or(f32::INFINITY, |_| self.slack(start));
+        let way = way.unwrap_or([0.0; 3]);
         let mut best: Option<OnMesh> = None;
         let mut within = f64::INFINITY;
-        let mut waiting = Waiting::new((0.0, 0, 0));
-        while let Some((enters, at, count)) = waiting.pop() {
-            if enters > within {
+        let mut waiting = Waiting::new(0.0_f64);
+        if self.nodes.is_empty() {
+            return None;
+        }
+        waiting.begin(0.0);
+        while let Some((enters, inside)) = waiting.pop() {
+            let room = within * (1.0 + 1e-12) + 1e-12;
+            if enters > room {
                 continue;
             }
-            if count == 0 {
-                let Some(pair) = self.pairs.get(at as usize) else {
-                    continue;
-                };
-                let [a, b] = [0, 1].map(|k| ray.enters(&pair.low[k], &pair.high[k], within));
-                let two = [
-                    (a, pair.at[0], pair.count[0]),
-                    (b, pair.at[1], pair.count[1]),
-                ];
-                // The nearer last, so that it is looked at first.
-                for (enters, at, count) in if a < b { [two[1], two[0]] } else { two } {
-                    if enters < f64::INFINITY {
-                        waiting.push((enters, at, count));
-                    }
+            match Inside::of(inside) {
+                Inside::Boxes(at) => {
+                    let Some(node) = self.nodes.get(at) else {
+                        continue;
+                    };
+                    let enters = node.enters(&ray, within);
+                    waiting.push(node, &enters, |enters| enters < f64::INFINITY);
                 }
-                continue;
-            }
-            for t in self.leaf(at, count).iter().map(|d| d.triangle) {
-                if let Some(distance) = meets(corners(mesh, t), from, towards)
-                    && distance < within
-                {
-                    within = distance;
-                    best = Some(OnMesh {
-                        at: add(from, times(towards, distance)),
-                        triangle: t,
-                        distance,
-                    });
+                Inside::Triangles(at) => {
+                    let Some(leaf) = self.leaves.get(at) else {
+                        continue;
+                    };
+                    let may = leaf.may_meet(start, way, slack + leaf.step);
+                    for (t, _) in leaf
+                        .triangles
+                        .iter()
+                        .zip(may)
+                        .filter(|(t, may)| *may && **t != NONE)
+                    {
+                        let Some(distance) = meets(corners(mesh, *t), from, towards) else {
+                            continue;
+                        };
+                        let first = best.is_some_and(|b| *t < b.triangle);
+                        if distance < within || (distance <= within && first) {
+                            within = distance;
+                            best = Some(OnMesh {
+                                at: add(from, times(towards, distance)),
+                                triangle: *t,
+                                distance,
+                            });
+                        }
+                    }
                 }
             }
         }
@@ -214,85 +185,108 @@ impl Boxes {
     /// The place of the mesh nearest to another.
     #[must_use]
     pub fn nearest(&self, mesh: &Mesh, to: [f64; 3]) -> Option<OnMesh> {
-        let mut best: Option<(u32, [f64; 3])> = None;
-        let mut least = f64::INFINITY;
-        let mut waiting = Waiting::new((0.0, 0, 0));
-        while let Some((away, at, count)) = waiting.pop() {
-            if away >= least {
+        self.nearest_from(mesh, to, None, &mut Waiting::new(0.0))
+    }
+
+    /// The same for many places: one after the other along a curve, so that what one needed is at hand
+    /// for the next, and the triangle that was nearest to one is the first that is looked at.
+    #[must_use]
+    pub fn nearest_all(&self, mesh: &Mesh, to: &[[f64; 3]]) -> Vec<Option<OnMesh>> {
+        let mut all = vec![None; to.len()];
+        let mut waiting = Waiting::new(0.0);
+        let mut last = None;
+        for key in along_curve(to.iter().copied(), to.len(), |i| to[i]) {
+            let at = which(key) as usize;
+            let near = self.nearest_from(mesh, to[at], last, &mut waiting);
+            last = near.map(|n| n.triangle).or(last);
+            all[at] = near;
+        }
+        all
+    }
+
+    fn nearest_from(
+        &self,
+        mesh: &Mesh,
+        to: [f64; 3],
+        first: Option<u32>,
+        waiting: &mut Waiting<f32>,
+    ) -> Option<OnMesh> {
+        let place = single(to);
+        let slack = self.slack(place);
+        let mut reach = Reach {
+            best: None,
+            square: f64::INFINITY,
+            single: f32::INFINITY,
+        };
+        if self.nodes.is_empty() {
+            return None;
+        }
+        if let Some(t) = first {
+            reach.look(mesh, to, t, slack);
+        }
+        waiting.begin(0.0);
+        while let Some((away, inside)) = waiting.pop() {
+            let near = reach.square(0.0);
+            if away > near {
                 continue;
             }
-            if count == 0 {
-                let Some(pair) = self.pairs.get(at as usize) else {
-                    continue;
-                };
-                let [a, b] = [0, 1].map(|k| away2(&pair.low[k], &pair.high[k], to));
-                let two = [
-                    (a, pair.at[0], pair.count[0]),
-                    (b, pair.at[1], pair.count[1]),
-                ];
-                for one in if a < b { [two[1], two[0]] } else { two } {
-                    if one.0 < least {
-                        waiting.push(one);
+            match Inside::of(inside) {
+                Inside::Boxes(at) => {
+                    if let Some(node) = self.nodes.get(at) {
+                        let away = node.away2(place, slack);
+                        waiting.push(node, &away, |away| away <= near);
                     }
                 }
-                continue;
-            }
-            for disc in self.leaf(at, count) {
-                if disc.away2(to, self.off_disc) >= least {
-                    continue;
-                }
-                let t = disc.triangle;
-                let place = nearest_on(corners(mesh, t), to);
-                let d = sub(place, to);
-                let square = dot(d, d);
-                if square < least {
-                    least = square;
-                    best = Some((t, place));
+                Inside::Triangles(at) => {
+                    if let Some(leaf) = self.leaves.get(at) {
+                        reach.look_into(leaf, mesh, to, slack);
+                    }
                 }
             }
         }
-        best.map(|(triangle, at)| OnMesh {
+        reach.best.map(|(triangle, at)| OnMesh {
             at,
             triangle,
-            distance: libm::sqrt(least),
+            distance: libm::sqrt(reach.square),
         })
     }
-
-    fn leaf(&self, at: u32, count: u32) -> &[Disc] {
-        let first = at as usize;
-        self.discs
-            .get(first..first + count as usize)
-            .unwrap_or_default()
-    }
 }
 
-impl Pair {
-    const fn nowhere() -> Self {
-        Self {
-            low: [[f32::INFINITY; 3]; 2],
-            high: [[f32::NEG_INFINITY; 3]; 2],
-            at: [0; 2],
-            count: [0; 2],
+impl Reach {
+    /// Looks at the triangles of a leaf that may be near enough.
+    fn look_into(&mut self, leaf: &Leaf, mesh: &Mesh, to: [f64; 3], slack: f32) {
+        let away = leaf.away2(single(to));
+        // The nearest first: then most of the others need no second look.
+        let mut first = 0;
+        for (i, far) in away.iter().enumerate() {
+            first = if *far < away[first] { i } else { first };
+        }
+        let others = (0..EIGHT).filter(|i| *i != first);
+        for i in core::iter::once(first).chain(others) {
+            // No number is no reason to leave it out.
+            let too_far = away[i] > self.square(leaf.step);
+            if !too_far {
+                self.look(mesh, to, leaf.triangles[i], slack);
+            }
         }
     }
-    fn set(&mut self, side: usize, reach: &Reach, at: usize, count: usize) {
-        let whole = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
-        self.low[side] = reach.low;
-        self.high[side] = reach.high;
-        self.at[side] = whole(at);
-        self.count[side] = whole(count);
-    }
-}
 
-fn away2(low: &[f32; 3], high: &[f32; 3], to: [f64; 3]) -> f64 {
-    let mut sum = 0.0;
-    for k in 0..3 {
-        let (below, above) = (f64::from(low[k]) - to[k], to[k] - f64::from(high[k]));
-        let d = if below > above { below } else { above };
-        let d = if d > 0.0 { d } else { 0.0 };
-        sum += d * d;
+    /// Looks at a triangle itself.
+    fn look(&mut self, mesh: &Mesh, to: [f64; 3], t: u32, slack: f32) {
+        if t == NONE {
+            return;
+        }
+        let place = nearest_on(corners(mesh, t), to);
+        let d = sub(place, to);
+        let square = dot(d, d);
+        let first = self.best.is_some_and(|b| t < b.0);
+        if square < self.square || (square <= self.square && first) {
+            self.square = square;
+            self.best = Some((t, place));
+            let [far, ..] = single([libm::sqrt(square); 3]);
+            self.single = far + slack;
+        }
     }
-    sum
 }
 
 /// A ray with one over its direction.
@@ -308,36 +302,6 @@ impl Ray {
             from,
             over: towards.map(|x| 1.0 / x),
             level: towards.map(|x| x.abs() < 1e-300),
-        }
-    }
-    /// Where it enters a box, infinity where it does not before a distance (slabs; Kay and Kajiya
-    /// 1986).
-    fn enters(&self, low: &[f32; 3], high: &[f32; 3], within: f64) -> f64 {
-        if low[0] > high[0] {
-            return f64::INFINITY;
-        }
-        let (mut enters, mut leaves) = (0.0_f64, within);
-        for k in 0..3 {
-            let (low, high) = (f64::from(low[k]), f64::from(high[k]));
-            if self.level[k] {
-                if self.from[k] < low || self.from[k] > high {
-                    return f64::INFINITY;
-                }
-                continue;
-            }
-            let (a, b) = (
-                (low - self.from[k]) * self.over[k],
-                (high - self.from[k]) * self.over[k],
-            );
-            let (near, far) = if a < b { (a, b) } else { (b, a) };
-            enters = if near > enters { near } else { enters };
-            leaves = if far < leaves { far } else { leaves };
-        }
-        // A hair of room: a flat box must not be missed by rounding.
-        if enters <= leaves * (1.0 + 1e-12) + 1e-12 {
-            enters
-        } else {
-            f64::INFINITY
         }
     }
 }
@@ -422,24 +386,133 @@ mod tests {
         mesh
     }
 
+    /// Every triangle looked at, one after the other; of those as near the first.
+    fn looked_for(mesh: &Mesh, to: [f64; 3]) -> Option<OnMesh> {
+        let mut best: Option<OnMesh> = None;
+        let mut least = f64::INFINITY;
+        for (t, triangle) in (0..mesh.triangles.len()).zip(0..) {
+            let at = nearest_on(mesh.triangles[t].map(|k| mesh.points[k as usize]), to);
+            let d = sub(at, to);
+            if dot(d, d) < least {
+                least = dot(d, d);
+                let distance = libm::sqrt(least);
+                best = Some(OnMesh {
+                    at,
+                    triangle,
+                    distance,
+                });
+            }
+        }
+        best
+    }
+
+    /// A hill of squares cut across: each corner is of six triangles, which are as near from above it.
+    fn hill(size: f64, away: f64) -> Mesh {
+        let mut mesh = Mesh::default();
+        for (i, j) in (0..=20).flat_map(|i| (0..=20).map(move |j| (f64::from(i), f64::from(j)))) {
+            let high = 4.0 - ((i - 10.0) * (i - 10.0) + (j - 10.0) * (j - 10.0)) / 50.0;
+            mesh.points.push([i, j, high].map(|x| away + size * x));
+        }
+        for (i, j) in (0..20).flat_map(|i| (0..20).map(move |j| (i, j))) {
+            let [a, b] = [21 * i + j, 21 * (i + 1) + j];
+            mesh.triangles.extend([[a, b, b + 1], [a, b + 1, a + 1]]);
+        }
+        mesh
+    }
+
+    /// Bit for bit, alone and among many, of whatever size, however far out, also where single precision
+    /// says nothing any more; slivers and triangles without any width among them.
+    #[test]
+    fn the_nearest_is_the_first_of_the_nearest_whatever_the_size() {
+        for (size, away) in [
+            (1.0, 0.0),
+            (1.0, 3e4),
+            (1e-3, 0.0),
+            (1e-9, 0.0),
+            (1e7, 0.0),
+            (1.0, 9e8),
+        ] {
+            let mut mesh = hill(size, away);
+            let [low, high] = [0.0, 20.0].map(|x| away + size * x);
+            for by in [0.0, 1e-7, 1e-4] {
+                let first = u32::try_from(mesh.points.len()).unwrap_or(0);
+                for p in [
+                    [low, low, high],
+                    [high, high, high],
+                    [high, high + by * size, high],
+                ] {
+                    mesh.points.push(p);
+                }
+                mesh.triangles.push([first, first + 1, first + 2]);
+            }
+            let boxes = Boxes::over(&mesh);
+            let mut state = 3;
+            let mut asked: Vec<[f64; 3]> = (0..300)
+                .map(|_| [(); 3].map(|()| low + (high - low) * (1.6 * strewn(&mut state) - 0.3)))
+                .collect();
+            // Corners themselves, where all about them are as near.
+            asked.extend(mesh.points.iter().step_by(7));
+            let far = [1e5, -1e12, 1e300, f64::INFINITY];
+            asked.extend(far.map(|x| [low, low + x, low]));
+            asked.push([f64::NAN; 3]);
+            let among_many = boxes.nearest_all(&mesh, &asked);
+            for (p, near) in asked.iter().zip(among_many) {
+                assert_eq!(
+                    boxes.nearest(&mesh, *p),
+                    looked_for(&mesh, *p),
+                    "{size} {away} {p:?}"
+                );
+                assert_eq!(
+                    near,
+                    looked_for(&mesh, *p),
+                    "among many, {size} {away} {p:?}"
+                );
+            }
+        }
+    }
+
+    /// A ray that meets an edge or a corner meets the first of its triangles, wherever it comes from.
+    #[test]
+    fn a_ray_meets_the_first_of_the_triangles_at_a_corner() {
+        for (size, away) in [(1.0, 0.0), (1e-3, 0.0), (1.0, 3e4), (1e7, 0.0)] {
+            let mesh = hill(size, away);
+            let boxes = Boxes::over(&mesh);
+            for p in &mesh.points {
+                for towards in [[0.0, 0.0, -1.0], [0.3, 0.2, -2.0]] {
+                    let from = sub(*p, times(towards, 40.0 * size));
+                    let (mut first, mut least) = (None, f64::INFINITY);
+                    for (three, t) in mesh.triangles.iter().zip(0_u32..) {
+                        let three = three.map(|k| mesh.points[k as usize]);
+                        if let Some(d) = meets(three, from, towards).filter(|d| *d < least) {
+                            (first, least) = (Some(t), d);
+                        }
+                    }
+                    let met = boxes.first_met(&mesh, from, towards);
+                    assert_eq!(met.map(|m| m.triangle), first, "{size} {away} {p:?}");
+                }
+            }
+        }
+    }
+
     /// Against every triangle looked at, one after the other.
     #[test]
     fn boxes_find_what_looking_at_all_of_them_finds() {
         let mut state = 7;
-        for (count, alike) in [(1, 0), (4, 0), (5, 0), (300, 0), (300, 40), (0, 9)] {
+        for (count, alike) in [
+            (1, 0),
+            (4, 0),
+            (5, 0),
+            (300, 0),
+            (300, 40),
+            (0, 9),
+            (9, 3000),
+        ] {
             let mesh = confetti(count, alike, &mut state);
             let boxes = Boxes::over(&mesh);
             let all = || 0..count + alike;
             for _ in 0..200 {
                 let p = [(); 3].map(|()| 160.0 * strewn(&mut state) - 30.0);
-                let near = boxes.nearest(&mesh, p).map_or(0.0, |n| n.distance);
-                let least = all()
-                    .map(|t| {
-                        let d = sub(nearest_on(corners(&mesh, t), p), p);
-                        libm::sqrt(dot(d, d))
-                    })
-                    .fold(f64::INFINITY, f64::min);
-                assert!((near - least).abs() < 1e-12, "{near} {least}");
+                assert_eq!(boxes.nearest(&mesh, p), looked_for(&mesh, p));
                 // Along an axis as well: one over nothing must not hide a box.
                 let slanted = sub([(); 3].map(|()| 100.0 * strewn(&mut state)), p);
                 for towards in [slanted, [0.0, 0.0, 1.0]] {

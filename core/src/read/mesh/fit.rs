@@ -237,11 +237,12 @@ pub fn fit(
         return Err(FitError::Smooth);
     }
     let mm = wanted.unit_mm;
+    let places: Vec<[f64; 3]> = wanted.marks.iter().map(|(_, at)| *at).collect();
     let on: Vec<OnMesh> = wanted
         .marks
         .iter()
-        .map(|(name, at)| {
-            let near = boxes.nearest(mesh, *at);
+        .zip(boxes.nearest_all(mesh, &places))
+        .map(|((name, _), near)| {
             let off_mm = near.map_or(f64::INFINITY, |n| n.distance * mm);
             near.filter(|_| off_mm <= FARTHEST_OFF_MM)
                 .ok_or_else(|| FitError::OffTheScan {

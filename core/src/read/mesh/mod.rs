@@ -239,12 +239,14 @@ pub fn read_telling(bytes: &[u8], tell: &mut dyn FnMut(Reached)) -> Result<Scan,
     let unit = soup.unit;
     let count = soup.triangles.len();
     tell(Reached::Triangles { count });
-    let (mesh, mut notes) = weld::welded(soup);
+    let (mut mesh, mut notes) = weld::welded(soup);
     if mesh.triangles.is_empty() {
         return Err(MeshError::Empty);
     }
     let corners = mesh.points.len();
     tell(Reached::Joined { corners });
+    let twice = weld::without_doubles(&mut mesh.triangles);
+    notes.extend(weld::left_out(twice, "listed twice"));
     let look = look::look(&mesh);
     notes.extend(look.words());
     Ok(Scan {

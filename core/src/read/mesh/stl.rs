@@ -1,7 +1,7 @@
 //! STL, binary and text. Normals in the file are not looked at: they are often wrong.
 
 use super::text::{lines, number, shown, words};
-use super::weld::{Corners, has_width};
+use super::weld::{Corners, TOGETHER, has_width};
 use super::{MOST_TRIANGLES, MeshError, Soup, is_place};
 
 /// The count in a binary file's head.
@@ -39,18 +39,8 @@ pub(super) fn binary(bytes: &[u8]) -> Result<Soup, MeshError> {
     };
     soup.triangles.reserve_exact(of);
     let (records, _) = body.as_chunks::<50>();
-    for record in records.iter().take(of) {
-        soup.add(core::array::from_fn(|corner| {
-            core::array::from_fn(|k| {
-                let at = 12 + 12 * corner + 4 * k;
-                f64::from(f32::from_le_bytes([
-                    record[at],
-                    record[at + 1],
-                    record[at + 2],
-                    record[at + 3],
-                ]))
-            })
-        }));
+    for some in records[..of].chunks(TOGETHER / 3) {
+        soup.add_together(some);
     }
     let after = body.len() - of * 50;
     if after > 0 {
@@ -61,7 +51,42 @@ pub(super) fn binary(bytes: &[u8]) -> Result<Soup, MeshError> {
     Ok(soup)
 }
 
+/// The corners of a triangle in a binary file: after the normal, three times three singles.
+fn corners(record: &[u8; 50]) -> [[f64; 3]; 3] {
+    core::array::from_fn(|corner| {
+        core::array::from_fn(|k| {
+            let at = 12 + 12 * corner + 4 * k;
+            f64::from(f32::from_le_bytes([
+                record[at],
+                record[at + 1],
+                record[at + 2],
+                record[at + 3],
+            ]))
+        })
+    })
+}
+
 impl Soup {
+    /// Some triangles of a binary file, no more than are looked up together.
+    fn add_together(&mut self, records: &[[u8; 50]]) {
+        let mut all = [[0.0; 3]; TOGETHER];
+        let mut count = 0;
+        for three in records.iter().map(corners) {
+            if !three.iter().all(is_place) {
+                self.not_numbers += 1;
+            } else if !has_width(three) {
+                self.no_width += 1;
+            } else if let Some(room) = all.get_mut(count..count + 3) {
+                room.copy_from_slice(&three);
+                count += 3;
+            }
+        }
+        let mut places = [0; TOGETHER];
+        self.joined.place_together(&mut all[..count], &mut places);
+        let (three, _) = places[..count].as_chunks::<3>();
+        self.triangles.extend_from_slice(three);
+    }
+
     /// A triangle with corners of its own: joined with those that are there.
     pub(super) fn add(&mut self, three: [[f64; 3]; 3]) {
         if !three.iter().all(is_place) {

@@ -8,8 +8,15 @@ const NONE: u32 = u32::MAX;
 /// A triangle is none when its height is under this share of its longest side.
 const FLAT: f64 = 1e-9;
 
-/// A corner that is the lowest of more triangles than this is a hub: doubles are then found by sorting.
-const HUB: usize = 64;
+/// So many corners are looked up together: while one waits for the memory the others do as well.
+pub(super) const TOGETHER: usize = 96;
+
+/// No place in the table: the corner is found.
+const FOUND: usize = usize::MAX;
+
+fn same(p: &[f64; 3], q: &[f64; 3]) -> bool {
+    p.iter().zip(q).all(|(a, b)| a.to_bits() == b.to_bits())
+}
 
 /// Corners joined as they come: the points, and an open table of their places in the list.
 #[derive(Debug, Default)]
@@ -35,7 +42,39 @@ impl Corners {
         }
         // Minus nought is nought.
         let p = p.map(|x| x + 0.0);
-        let mut at = self.first_look(&p);
+        let at = self.first_look(&p);
+        self.place_from(p, at)
+    }
+
+    /// The same for at most [`TOGETHER`] corners, one after the other; room must be made before.
+    pub(super) fn place_together(&mut self, all: &mut [[f64; 3]], places: &mut [u32; TOGETHER]) {
+        while (self.points.len() + all.len()) * 8 >= self.table.len() * 5 {
+            self.grow();
+        }
+        let mut at = [0; TOGETHER];
+        for (at, p) in at.iter_mut().zip(all.iter_mut()) {
+            *p = p.map(|x| x + 0.0);
+            *at = self.first_look(p);
+        }
+        for (place, at) in places.iter_mut().zip(&at).take(all.len()) {
+            *place = self.table[*at];
+        }
+        // Nothing leaves the table: what is found so early is so.
+        for ((place, at), p) in places.iter_mut().zip(&mut at).zip(all.iter()) {
+            let known = self.points.get(*place as usize);
+            if known.is_some_and(|q| same(p, q)) {
+                *at = FOUND;
+            }
+        }
+        for ((place, at), p) in places.iter_mut().zip(at).zip(all.iter()) {
+            if at != FOUND {
+                *place = self.place_from(*p, at);
+            }
+        }
+    }
+
+    /// Looks from a place in the table on.
+    fn place_from(&mut self, p: [f64; 3], mut at: usize) -> u32 {
         loop {
             let known = self.table[at];
             if known == NONE {
@@ -47,7 +86,7 @@ impl Corners {
                 return new;
             }
             let q = &self.points[known as usize];
-            if p.iter().zip(q).all(|(a, b)| a.to_bits() == b.to_bits()) {
+            if same(&p, q) {
                 return known;
             }
             at = (at + 1) & (self.table.len() - 1);
@@ -80,6 +119,7 @@ impl Corners {
     }
 }
 
+/// The mesh, and what was left out of it in words.
 pub(super) fn welded(soup: Soup) -> (Mesh, Vec<String>) {
     let Soup {
         joined,
@@ -111,21 +151,19 @@ pub(super) fn welded(soup: Soup) -> (Mesh, Vec<String>) {
             kept
         });
     }
-    let twice = without_doubles(&mut mesh.triangles, mesh.points.len());
-    for (count, what) in [
-        (not_numbers, "with a corner that is no number"),
-        (none, "without any width"),
-        (twice, "listed twice"),
-    ] {
-        if count > 0 {
-            notes.push(format!(
-                "{count} triangle{} {what} {} left out",
-                if count == 1 { "" } else { "s" },
-                if count == 1 { "was" } else { "were" }
-            ));
-        }
-    }
+    notes.extend(left_out(not_numbers, "with a corner that is no number"));
+    notes.extend(left_out(none, "without any width"));
     (mesh, notes)
+}
+
+/// *2 triangles listed twice were left out*.
+pub(super) fn left_out(count: usize, what: &str) -> Option<String> {
+    let (s, were) = if count == 1 {
+        ("", "was")
+    } else {
+        ("s", "were")
+    };
+    (count > 0).then(|| format!("{count} triangle{s} {what} {were} left out"))
 }
 
 /// Whether three corners make a triangle.
@@ -145,30 +183,45 @@ pub(super) fn has_width([a, b, c]: [[f64; 3]; 3]) -> bool {
 
 /// Leaves out triangles of the same three corners, whichever way round, but the first of them;
 /// says how many.
-fn without_doubles(triangles: &mut Vec<[u32; 3]>, points: usize) -> usize {
-    // The triangles of each lowest corner, the latest first, as a list through all of them.
-    let mut latest = vec![NONE; points];
-    let mut before = vec![NONE; triangles.len()];
-    let mut doubles: Vec<u32> = Vec::new();
-    for (t, k) in triangles.iter().zip(0_u32..) {
-        let [low, ..] = sorted(*t);
-        let mut at = latest[low as usize];
-        let mut looks = 0;
-        while at != NONE && sorted(triangles[at as usize]) != sorted(*t) {
-            at = before[at as usize];
-            looks += 1;
+pub(super) fn without_doubles(triangles: &mut Vec<[u32; 3]>) -> usize {
+    // Two that are the same mark the same of some 16 to 32 bits a triangle: few others do (Bloom 1970),
+    // and only those are looked at.
+    let bits = (triangles.len() * 16).next_power_of_two().max(64);
+    let mark = |t: &[u32; 3]| {
+        let [a, b, c] = sorted(*t).map(u64::from);
+        // Sums of odd multiples: any of their upper bits are as good (Dietzfelbinger 1996).
+        let sum = (a.wrapping_mul(0x9E37_79B9_7F4A_7C15))
+            .wrapping_add(b.wrapping_mul(0xC2B2_AE3D_27D4_EB4F))
+            .wrapping_add(c.wrapping_mul(0x1656_67B1_9E37_79F9));
+        #[expect(
+            clippy::cast_possible_truncation,
+            reason = "shifted to the number of bits"
+        )]
+        let at = (sum >> (64 - bits.trailing_zeros())) as usize;
+        (at >> 6, 1_u64 << (at & 63))
+    };
+    let (mut met, mut again) = (vec![0_u64; bits >> 6], vec![0_u64; bits >> 6]);
+    for t in triangles.iter() {
+        let (word, bit) = mark(t);
+        if met[word] & bit != 0 {
+            again[word] |= bit;
         }
-        if looks > HUB {
-            doubles = doubles_by_sorting(triangles);
-            break;
-        }
-        if at == NONE {
-            before[k as usize] = latest[low as usize];
-            latest[low as usize] = k;
-        } else {
-            doubles.push(k);
-        }
+        met[word] |= bit;
     }
+    let mut few: Vec<([u32; 3], u32)> = (triangles.iter().zip(0_u32..))
+        .filter(|(t, _)| {
+            let (word, bit) = mark(t);
+            again[word] & bit != 0
+        })
+        .map(|(t, k)| (sorted(*t), k))
+        .collect();
+    few.sort_unstable();
+    let mut doubles: Vec<u32> = few
+        .windows(2)
+        .filter(|pair| pair[0].0 == pair[1].0)
+        .map(|pair| pair[1].1)
+        .collect();
+    doubles.sort_unstable();
     let (mut k, mut gone) = (0, doubles.iter().peekable());
     if !doubles.is_empty() {
         triangles.retain(|_| {
@@ -184,34 +237,19 @@ fn sorted([a, b, c]: [u32; 3]) -> [u32; 3] {
     [low.min(c), high.min(c).max(low), high.max(c)]
 }
 
-/// Which triangles have the same corners as an earlier one, in their order.
-fn doubles_by_sorting(triangles: &[[u32; 3]]) -> Vec<u32> {
-    let mut order: Vec<([u32; 3], u32)> =
-        triangles.iter().map(|t| sorted(*t)).zip(0_u32..).collect();
-    order.sort_unstable();
-    let mut doubles: Vec<u32> = order
-        .windows(2)
-        .filter(|pair| pair[0].0 == pair[1].0)
-        .map(|pair| pair[1].1)
-        .collect();
-    doubles.sort_unstable();
-    doubles
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    /// A fan about one corner with some of it listed again, turned about and the other way round:
-    /// beyond a hub's number both ways of finding doubles are asked.
+    /// A fan about one corner with some of it listed again, turned about and the other way round.
     #[test]
     fn doubles_are_found_at_a_hub_as_elsewhere() {
-        for count in [5_u32, 500] {
+        for count in [5_u32, 500, 50_000] {
             let mut fan: Vec<[u32; 3]> = (0..count).map(|k| [k + 2, 0, k + 1]).collect();
             fan.insert(3, [2, 1, 0]);
             fan.push([0, 3, 2]);
             let kept: Vec<[u32; 3]> = (0..count).map(|k| [k + 2, 0, k + 1]).collect();
-            assert_eq!(without_doubles(&mut fan, count as usize + 2), 2);
+            assert_eq!(without_doubles(&mut fan), 2);
             assert_eq!(fan, kept);
         }
     }
@@ -225,6 +263,19 @@ mod tests {
         let again: Vec<u32> = (0..5000).map(|k| corners.place(at(k))).collect();
         assert_eq!(first, again);
         assert_eq!(corners.place([0.0, 0.0, -0.0]), 0);
+        // Many together come where they would one by one, also those that are new and twice among them.
+        let mut together = Corners::default();
+        let twice: Vec<u32> = (0..5000).map(|k| k / 3 * 2 % 1700).collect();
+        let (mut some, mut one): (Vec<u32>, _) = (Vec::new(), Corners::default());
+        for part in twice.chunks(TOGETHER - 1) {
+            let mut all: Vec<[f64; 3]> = part.iter().map(|k| at(*k)).collect();
+            let mut places = [NONE; TOGETHER];
+            together.place_together(&mut all, &mut places);
+            some.extend(&places[..part.len()]);
+        }
+        let alone: Vec<u32> = twice.iter().map(|k| one.place(at(*k))).collect();
+        assert_eq!(some, alone);
+        assert_eq!(together.points, one.points);
     }
 
     #[test]

@@ -1,222 +1,212 @@
 //! How a mesh's triangles are parted into boxes.
 //!
-//! From above: what is in a box is parted where the two halves' surface times their number is least,
-//! over slices of its longest side (Wald 2007, *On fast construction of SAH-based bounding
-//! volume hierarchies*, IEEE Symp. Interactive Ray Tracing, 33–40).
+//! They are put in order along a curve, so that neighbours come side by side; as many of them as make a small box are a leaf. Then from above: the
+//! row of leaves in a box is cut where the two parts' surface times their number is least (MacDonald
+//! and Booth 1990, *Heuristics for ray tracing using space subdivision*, Visual Computer 6, 153–166),
+//! until there are eight.
 
-use super::{LEAF, Pair};
+use super::curve::{along_curve, which};
+use super::packed::{Around, EIGHT, Inside, Leaf, Node, less, more};
+use super::{Boxes, corners, single};
+use crate::read::mesh::Mesh;
+use crate::read::mesh::look::{add, times};
 
-/// Slices of a side in which a place to part is looked for, and for how many triangles half of them.
-const SLICES: usize = 16;
-const FEW: usize = 128;
+/// A leaf takes one more triangle while the box round all is no larger than the two boxes times this.
+const LOOSE: f32 = 2.0;
 
-/// So few are halved by number: what is cut where matters little, and slices cost more than they save.
-const HALVED: usize = 12;
+/// From this depth on boxes are halved by number, so that no scan makes the tree deeper than
+/// [`DEEPEST`].
+const HALVED_FROM: usize = 12;
 
-/// From this depth on boxes are halved by number, so that no scan makes the tree deeper than [`DEEPEST`].
-pub(super) const HALVED_FROM: usize = 40;
+/// The deepest that boxes are in boxes: eight to the seventh are more than [`MOST_TRIANGLES`].
+///
+/// [`MOST_TRIANGLES`]: crate::read::mesh::MOST_TRIANGLES
+pub(super) const DEEPEST: usize = HALVED_FROM + 11;
 
-/// The box round one triangle.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Boxed {
-    low: [f32; 3],
-    high: [f32; 3],
-    pub(super) triangle: u32,
+/// The triangles in the order of the curve.
+fn in_order(mesh: &Mesh) -> Vec<u64> {
+    let points = mesh.points.iter().copied();
+    along_curve(points, mesh.triangles.len(), |t| {
+        let [a, b, c] = mesh.triangles[t].map(|k| mesh.points[k as usize]);
+        times(add(add(a, b), c), 1.0 / 3.0)
+    })
 }
 
-/// Single precision, not above (or not below) a double.
-#[expect(clippy::cast_possible_truncation, reason = "rounded outwards")]
-fn outwards(low: f64, high: f64) -> (f32, f32) {
-    let (a, b) = (low as f32, high as f32);
-    let a = if f64::from(a) > low { a.next_down() } else { a };
-    let b = if f64::from(b) < high { b.next_up() } else { b };
-    (a, b)
-}
-
-impl Boxed {
-    pub(super) fn around([a, b, c]: [[f64; 3]; 3], triangle: u32) -> Self {
-        let (mut low, mut high) = ([0.0; 3], [0.0; 3]);
-        for k in 0..3 {
-            (low[k], high[k]) = outwards(a[k].min(b[k]).min(c[k]), a[k].max(b[k]).max(c[k]));
-        }
-        Self {
-            low,
-            high,
-            triangle,
-        }
-    }
-    /// Twice the middle along a side.
-    fn middle(&self, side: usize) -> f32 {
-        self.low[side] + self.high[side]
-    }
-}
-
-fn less(a: f32, b: f32) -> f32 {
-    if a < b { a } else { b }
-}
-fn more(a: f32, b: f32) -> f32 {
-    if a > b { a } else { b }
-}
-
-/// The box round some triangles, and the one round (twice) their middles.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Reach {
-    pub(super) low: [f32; 3],
-    pub(super) high: [f32; 3],
-    middle_low: [f32; 3],
-    middle_high: [f32; 3],
-    count: usize,
-}
-
-impl Reach {
-    const NONE: Self = Self {
-        low: [f32::INFINITY; 3],
-        high: [f32::NEG_INFINITY; 3],
-        middle_low: [f32::INFINITY; 3],
-        middle_high: [f32::NEG_INFINITY; 3],
-        count: 0,
-    };
-    pub(super) fn of(all: &[Boxed]) -> Self {
-        let mut reach = Self::NONE;
-        all.iter().for_each(|b| reach.take(b));
-        reach
-    }
-    fn take(&mut self, b: &Boxed) {
-        for k in 0..3 {
-            let middle = b.low[k] + b.high[k];
-            self.low[k] = less(self.low[k], b.low[k]);
-            self.high[k] = more(self.high[k], b.high[k]);
-            self.middle_low[k] = less(self.middle_low[k], middle);
-            self.middle_high[k] = more(self.middle_high[k], middle);
-        }
-        self.count += 1;
-    }
-    fn join(&mut self, other: &Self) {
-        for k in 0..3 {
-            self.low[k] = less(self.low[k], other.low[k]);
-            self.high[k] = more(self.high[k], other.high[k]);
-            self.middle_low[k] = less(self.middle_low[k], other.middle_low[k]);
-            self.middle_high[k] = more(self.middle_high[k], other.middle_high[k]);
-        }
-        self.count += other.count;
-    }
-    /// Half the surface of the box times the number in it.
-    #[expect(clippy::cast_precision_loss, reason = "to compare by")]
-    fn cost(&self) -> f32 {
-        if self.count == 0 {
-            return 0.0;
-        }
-        let [a, b, c] = [0, 1, 2].map(|k| self.high[k] - self.low[k]);
-        (a * b + b * c + c * a) * self.count as f32
-    }
-    /// The side along which the middles lie furthest apart.
-    fn longest(&self) -> usize {
-        let side = |k: usize| self.middle_high[k] - self.middle_low[k];
-        (0..3).fold(0, |best, k| if side(k) > side(best) { k } else { best })
-    }
-}
-
-/// A box to be divided.
-pub(super) struct Part {
-    /// Its first triangle in the whole order.
-    pub(super) first: usize,
-    pub(super) depth: usize,
-    pub(super) reach: Reach,
-}
-
-/// Which slice of a side a triangle's middle is in.
-struct Slicing {
-    side: usize,
-    from: f32,
-    each: f32,
-    last: usize,
-}
-
-impl Slicing {
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "kept to the slices"
-    )]
-    fn of(&self, b: &Boxed) -> usize {
-        (((b.middle(self.side) - self.from) * self.each) as usize).min(self.last)
-    }
-}
-
-/// Parts what is in a box into two, and says what is in each; the two go on from there.
-pub(super) fn build(all: &mut [Boxed], part: &Part, pairs: &mut Vec<Pair>) {
-    let (half, reaches) = parted(all, part);
-    let this = pairs.len();
-    pairs.push(Pair::nowhere());
-    let (left, right) = all.split_at_mut(half);
-    let [a, b] = reaches;
-    for (side, below, first, reach) in [(0, left, part.first, a), (1, right, part.first + half, b)]
-    {
-        if below.len() <= LEAF {
-            pairs[this].set(side, &reach, first, below.len());
+/// Triangles side by side on the curve, as leaves with the boxes round them.
+fn leaves(mesh: &Mesh, order: &[u64]) -> (Vec<Leaf>, Vec<Around>) {
+    let about = order.len() / 5 + 1;
+    let (mut leaves, mut boxes) = (Vec::with_capacity(about), Vec::with_capacity(about));
+    let mut open = [([[0.0; 3]; 3], 0); EIGHT];
+    let (mut count, mut around) = (0, Around::NOTHING);
+    for key in order {
+        let t = which(*key);
+        let three = corners(mesh, t);
+        let [a, b, c] = three.map(single);
+        let one = Around {
+            low: [0, 1, 2].map(|k| less(less(a[k], b[k]), c[k])),
+            high: [0, 1, 2].map(|k| more(more(a[k], b[k]), c[k])),
+        };
+        let all = around.with(&one);
+        let fits = all.surface() <= LOOSE * (around.surface() + one.surface());
+        if count > 0 && (count == EIGHT || !fits) {
+            leaves.push(Leaf::of(&open[..count], &around));
+            boxes.push(around);
+            (count, around) = (0, one);
         } else {
-            let next = pairs.len();
-            pairs[this].set(side, &reach, next, 0);
-            let inside = Part {
-                first,
-                depth: part.depth + 1,
-                reach,
+            around = all;
+        }
+        open[count] = (three, t);
+        count += 1;
+    }
+    if count > 0 {
+        leaves.push(Leaf::of(&open[..count], &around));
+        boxes.push(around);
+    }
+    (leaves, boxes)
+}
+
+/// Some leaves side by side, and half the surface of the box round them.
+#[derive(Debug, Clone, Copy)]
+struct Row {
+    first: usize,
+    end: usize,
+    surface: f32,
+}
+
+/// Boxes in boxes, made from above.
+struct Making<'a> {
+    leaves: &'a [Around],
+    /// Surfaces of what lies after each cut.
+    after: Vec<f32>,
+    nodes: Vec<Node>,
+    slack: f32,
+}
+
+impl Making<'_> {
+    fn round(&self, row: Row) -> Around {
+        let all = self.leaves[row.first..row.end].iter();
+        all.fold(Around::NOTHING, |sum, b| sum.with(b))
+    }
+
+    fn cut(&mut self, row: Row, halved: bool) -> [Row; 2] {
+        let leaves = &self.leaves[row.first..row.end];
+        let mut sum = Around::NOTHING;
+        for (k, b) in leaves.iter().enumerate().skip(1).rev() {
+            sum = sum.with(b);
+            self.after[k] = sum.surface();
+        }
+        let mut sum = Around::NOTHING;
+        let mut best = (f32::INFINITY, leaves.len() / 2, [row.surface; 2]);
+        let (mut before, mut behind) = (0.0_f32, to_count(leaves.len()));
+        for (k, b) in leaves.iter().enumerate().take(leaves.len() - 1) {
+            sum = sum.with(b);
+            (before, behind) = (before + 1.0, behind - 1.0);
+            let surfaces = [sum.surface(), self.after[k + 1]];
+            let cost = surfaces[0] * before + surfaces[1] * behind;
+            let better = if halved {
+                k + 1 == leaves.len() / 2
+            } else {
+                cost < best.0
             };
-            build(below, &inside, pairs);
+            if better {
+                best = (cost, k + 1, surfaces);
+            }
         }
+        let (_, at, [left, right]) = best;
+        let at = row.first + at;
+        [(row.first, at, left), (at, row.end, right)].map(|(first, end, surface)| Row {
+            first,
+            end,
+            surface,
+        })
+    }
+
+    /// The boxes in a box, and what is in them; says where it is.
+    fn put(&mut self, all: Row, depth: usize) -> usize {
+        let mut rows = [all; EIGHT];
+        let mut count = 1;
+        let halved = depth >= HALVED_FROM;
+        let whole = if all.end - all.first > EIGHT {
+            EIGHT
+        } else {
+            1
+        };
+        while count < EIGHT {
+            // The largest that can be cut, or the fullest. What goes into one box whole is not cut: full
+            // boxes are few.
+            let mut largest = None;
+            let large = |row: &Row| {
+                if halved {
+                    to_count(row.end - row.first)
+                } else {
+                    row.surface
+                }
+            };
+            for (c, row) in rows.iter().enumerate().take(count) {
+                if row.end - row.first > whole
+                    && largest.is_none_or(|l: usize| large(row) > large(&rows[l]))
+                {
+                    largest = Some(c);
+                }
+            }
+            let Some(c) = largest else { break };
+            [rows[c], rows[count]] = self.cut(rows[c], halved);
+            count += 1;
+        }
+        let this = self.nodes.len();
+        let rows = &rows[..count];
+        let mut boxes = [Around::NOTHING; EIGHT];
+        for (around, row) in boxes.iter_mut().zip(rows) {
+            *around = self.round(*row);
+        }
+        let boxes = &boxes[..count];
+        self.nodes.push(Node::over(boxes, &[], self.slack));
+        let mut inside = [0; EIGHT];
+        for (inside, row) in inside.iter_mut().zip(rows) {
+            *inside = if row.end - row.first == 1 {
+                Inside::Triangles(row.first).kept()
+            } else {
+                Inside::Boxes(self.put(*row, depth + 1)).kept()
+            };
+        }
+        self.nodes[this] = Node::over(boxes, &inside[..count], self.slack);
+        this
     }
 }
 
-/// Brings those of one side before those of the other: how many, and the reach of both.
-fn parted(all: &mut [Boxed], part: &Part) -> (usize, [Reach; 2]) {
-    let side = part.reach.longest();
-    let wide = part.reach.middle_high[side] - part.reach.middle_low[side];
-    let many = if all.len() < FEW { SLICES / 2 } else { SLICES };
-    #[expect(clippy::cast_precision_loss, reason = "sixteen")]
-    let slicing = Slicing {
-        side,
-        from: part.reach.middle_low[side],
-        each: many as f32 / wide,
-        last: many - 1,
-    };
-    let by_number = all.len() <= HALVED || part.depth >= HALVED_FROM;
-    if by_number || !(wide > 0.0 && slicing.each.is_finite()) {
-        let half = all.len() / 2;
-        all.select_nth_unstable_by(half, |a, b| {
-            let (x, y) = (a.middle(side), b.middle(side));
-            x.total_cmp(&y).then(a.triangle.cmp(&b.triangle))
-        });
-        return (half, [Reach::of(&all[..half]), Reach::of(&all[half..])]);
-    }
-    let mut slices = [Reach::NONE; SLICES];
-    for b in all.iter() {
-        slices[slicing.of(b)].take(b);
-    }
-    let mut after = [Reach::NONE; SLICES];
-    let mut sum = Reach::NONE;
-    for k in (1..many).rev() {
-        sum.join(&slices[k]);
-        after[k] = sum;
-    }
-    let mut before = Reach::NONE;
-    let mut best = (f32::INFINITY, 1, [Reach::NONE; 2]);
-    for k in 1..many {
-        before.join(&slices[k - 1]);
-        let cost = before.cost() + after[k].cost();
-        // The first and the last slice hold the outermost middles: neither side is empty.
-        if cost < best.0 || k == 1 {
-            best = (cost, k, [before, after[k]]);
+#[expect(clippy::cast_precision_loss, reason = "to compare by")]
+fn to_count(n: usize) -> f32 {
+    n as f32
+}
+
+impl Boxes {
+    /// Over all of a mesh.
+    #[must_use]
+    pub fn over(mesh: &Mesh) -> Self {
+        let (leaves, around) = leaves(mesh, &in_order(mesh));
+        let all = around.iter().fold(Around::NOTHING, |sum, b| sum.with(b));
+        let furthest = (0..3).fold(0.0, |far, k| more(far, more(-all.low[k], all.high[k])));
+        let mut boxes = Self {
+            nodes: Vec::new(),
+            leaves,
+            furthest,
+        };
+        if !around.is_empty() {
+            let mut making = Making {
+                leaves: &around,
+                after: vec![0.0; around.len()],
+                nodes: Vec::with_capacity(around.len() / 5 + 1),
+                // Corners in single precision are off by half the last of their 24 digits.
+                slack: furthest * f32::EPSILON,
+            };
+            let row = Row {
+                first: 0,
+                end: around.len(),
+                surface: all.surface(),
+            };
+            making.put(row, 0);
+            boxes.nodes = making.nodes;
         }
+        boxes
     }
-    let (_, first_after, reaches) = best;
-    let (mut low, mut high) = (0, all.len());
-    while low < high {
-        if slicing.of(&all[low]) < first_after {
-            low += 1;
-        } else {
-            high -= 1;
-            all.swap(low, high);
-        }
-    }
-    (low, reaches)
 }
