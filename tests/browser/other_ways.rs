@@ -40,6 +40,15 @@ fn a_pair_on_one_sheet_a_shell_and_an_outline_as_seen() {
              details[data-of=eye-left-patches] .shared li')",
         );
         page.picture("patches");
+        page.tap("details[data-of=eye-left-patches] summary");
+        // One set for as many pieces as it serves, or why none is needed.
+        page.tap("details[data-of=eye-left-patches-run] summary");
+        page.wait_for(
+            "document.querySelector('details[data-of=eye-left-patches-run] [role=alert], \
+             details[data-of=eye-left-patches-run] .shared li')",
+        );
+        page.picture("patches-run");
+        page.tap("details[data-of=eye-left-patches-run] summary");
         // Its outline as the drawing shows it from in front of a mark.
         page.tap("nav.tasks a[href$='/setout']");
         page.tap("nav.setout-faces a[href$='/setout/head']");

@@ -8,6 +8,8 @@
 
 #[path = "checks/bad_input.rs"]
 mod bad_input;
+#[path = "checks/doubted.rs"]
+mod doubted;
 #[path = "checks/marks.rs"]
 mod marks;
 #[path = "checks/published.rs"]

@@ -28,6 +28,8 @@ mod gore_set;
 mod gores;
 #[path = "darts/patches.rs"]
 mod patches;
+#[path = "darts/patches_of_run.rs"]
+mod patches_of_run;
 
 type P = (f64, f64);
 type V = [f64; 3];

@@ -105,6 +105,53 @@ fn contradicting_readings_are_named_and_where_all_are_kept_the_whole_is_doubted(
     holds(&all.warnings, "disagree more than the tools allow");
 }
 
+/// A face that was tapered once and is a post now: what was read round its upper line is no girth of it.
+#[test]
+fn an_upper_girth_of_a_face_that_is_not_tapered_any_more_is_left_out_and_that_is_said() {
+    let post = |with: bool| {
+        let mut s = pattern();
+        s.set(
+            EntityRef::Face(id("face")),
+            &FaceEdit {
+                shape: Some(FaceShape::Cylinder {
+                    axis: AxisChoice::Up,
+                    hollow: false,
+                    size: Size::Girth { girth: mm(3000.0) },
+                }),
+                ..FaceEdit::default()
+            },
+        );
+        read_all(&mut s, "c1", &ALL);
+        let girth = |at, value| {
+            Payload::Reading(Reading {
+                casting: id("c1"),
+                of: Measured::Girth {
+                    face: id("face"),
+                    at,
+                },
+                value: mm(value),
+                instrument: None,
+                hooked: false,
+                stage: None,
+                within: None,
+                set_aside: None,
+            })
+        };
+        s.say(&girth(GirthLine::Lower, 2990.0));
+        if with {
+            s.say(&girth(GirthLine::Upper, 2600.0));
+        }
+        made(&s).unwrap()
+    };
+    let (without, with) = (post(false), post(true));
+    holds(&with.warnings, "not tapered any more");
+    holds(&with.warnings, "upper girth");
+    assert!(!without.warnings.iter().any(|w| w.contains("tapered")));
+    // It bends nothing.
+    assert_eq!(with.surface, without.surface);
+    assert_eq!(with.placed.marks, without.placed.marks);
+}
+
 #[test]
 fn too_few_readings_say_what_the_drawing_stands_in_for() {
     let mut s = pattern();

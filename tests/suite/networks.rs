@@ -8,6 +8,8 @@
     reason = "a test stops at the first fault; published digits stay as printed"
 )]
 
+#[path = "networks/hands.rs"]
+mod hands;
 #[path = "networks/laws.rs"]
 mod laws;
 #[path = "networks/published.rs"]
@@ -16,6 +18,8 @@ mod published;
 mod room;
 #[path = "networks/scipy.rs"]
 mod scipy;
+#[path = "networks/weak.rs"]
+mod weak;
 #[path = "networks/words.rs"]
 mod words;
 

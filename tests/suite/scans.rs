@@ -11,6 +11,8 @@
 
 #[path = "scans/readers.rs"]
 mod readers;
+#[path = "scans/seen.rs"]
+mod seen;
 #[path = "scans/shapes.rs"]
 mod shapes;
 #[path = "scans/steep.rs"]

@@ -51,6 +51,9 @@ pub struct SharedView {
     pub as_drawn: Length,
     /// Off which casting it is pulled and how it rests on the others, where it is a shell.
     pub rests: Option<String>,
+    /// Where it is a set of patches: which pieces would be divided otherwise by themselves.
+    #[serde(default)]
+    pub otherwise: Option<String>,
 }
 
 /// A point of the curve.
@@ -97,6 +100,20 @@ fn serves(t: &SharedTemplate) -> Vec<PieceId> {
     t.serves.iter().map(|(p, _)| p.clone()).collect()
 }
 
+/// *By itself piece 7 would be divided otherwise; on these patches it is within what stands here*.
+fn otherwise(job: &Job, pieces: &[PieceId]) -> Option<String> {
+    let list = list(job, pieces);
+    match pieces.len() {
+        0 => None,
+        1 => Some(format!(
+            "By itself piece {list} would be divided otherwise; on this set it lands as well as stands here. For patches of its own, take it in hand and download them above"
+        )),
+        _ => Some(format!(
+            "By themselves pieces {list} would be divided otherwise; on this set they land as well as stands here. For patches of its own, take one in hand and download them above"
+        )),
+    }
+}
+
 /// The view.
 pub(super) fn fewest_view(
     source: &Source<'_>,
@@ -128,6 +145,7 @@ pub(super) fn fewest_view(
                 .collect(),
             as_drawn: t.nominal_lands,
             rests: t.rest.as_ref().map(|r| r.in_words(|p| number(job, p))),
+            otherwise: otherwise(job, &t.otherwise),
         }
     };
     Ok(FewestView {

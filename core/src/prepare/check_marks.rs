@@ -5,6 +5,7 @@
 use super::Source;
 use super::checks::{Judgement, offset_words, rule_of};
 use super::design::{Design, design, missing};
+use super::doubted::{FROM_MARKS, disagree};
 use super::error::PrepareError;
 use super::feature::{Prepared, USUAL_TOLERANCE};
 use super::naming::{name_of, reading_words};
@@ -249,6 +250,12 @@ pub fn judge_marks(
             (seen.off, seen.worse_sd(), seen.doubt)
         }
     };
+    // What the distances alone agree on, or dilute, takes nothing from what the casting's own say.
+    let own = standing(source, &design, piece).ok();
+    let doubt = (own
+        .filter(|s| disagree(&s.marks))
+        .map(|_| FROM_MARKS.to_owned()))
+    .or(doubt);
     let mut judged = judge(off.norm(), limit, sd, rule);
     // One way alone can show that it is outside and never that it is within.
     let one_way = readings.len() == 1 && judged.verdict == Verdict::Within;

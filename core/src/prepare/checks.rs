@@ -1,6 +1,7 @@
 //! Checking features on a piece: what a lay-back can prove, what was found, how the run goes.
 
 use super::check_marks::{FromMarks, from_marks as from_marks_of};
+use super::doubted::Doubted;
 use super::error::PrepareError;
 use super::feature::{Prepared, prepare};
 use super::rack::{Size, size_of_print};
@@ -22,7 +23,7 @@ use serde::{Deserialize, Serialize};
 /// A 95 % radius over one standard deviation each way (χ² with two degrees of freedom).
 const COVER_95: f64 = 2.4477;
 /// Off by less than this, in mm, is said as *on the spot*.
-const ON_THE_SPOT_MM: f64 = 0.05;
+pub(super) const ON_THE_SPOT_MM: f64 = 0.05;
 /// What the four gaps may leave over before it is asked about: 3.29 of its own deviations
 /// (GAP_SD/2 from four readings).
 const OUT_OF_SHAPE: f64 = 3.29 / 2.0;
@@ -46,6 +47,8 @@ pub struct FeatureCheck {
     pub from_marks: Option<FromMarks>,
     /// A lay-back can say *within* at all.
     pub can_prove: bool,
+    /// The template rests on readings that disagree: why a lay-back proves nothing.
+    pub proves_nothing: Option<String>,
     /// Why nothing can be said, where nothing can.
     pub cannot: Option<String>,
     /// What to know before checking: not painted yet, the sheet is stale, size not proved.
@@ -176,7 +179,11 @@ pub fn judge_gaps(
         Length::from_mm(laid.shift.y_mm()),
     );
     // The worst edge counts, not the middle alone: paint drawn large all round is out as well.
-    let judged = judge(laid.edge, p.allowed, laid.edge_sd, rule);
+    let mut judged = judge(laid.edge, p.allowed, laid.edge_sd, rule);
+    let resting = Doubted::of(&p).filter(|d| d.rests());
+    if resting.is_some() {
+        judged.verdict = Verdict::NotProven;
+    }
     let over = laid.out_of_shape.mm().abs();
     Ok(Judgement {
         found: Found {
@@ -194,13 +201,16 @@ pub fn judge_gaps(
             let how = if laid.size.mm() > 0.0 { "large" } else { "small" };
             format!("drawn {} {how} all round", tenth(laid.size.abs()))
         }),
-        settle: settle(&judged, &sources, rule),
-        doubt: (over > OUT_OF_SHAPE * sources.gap.mm()).then(|| {
+        settle: match resting {
+            Some(_) => None,
+            None => settle(&judged, &sources, rule),
+        },
+        doubt: resting.map(Doubted::words).or_else(|| (over > OUT_OF_SHAPE * sources.gap.mm()).then(|| {
             format!(
                 "The four gaps do not go together: the outline is out of shape, or one of them is misread by about {} mm. Look again at the largest",
                 tenth(Length::from_mm(over * 4.0))
             )
-        }),
+        })),
     })
 }
 
@@ -419,14 +429,22 @@ fn feature_check(source: &Source<'_>, found: Finding, piece: &PieceId) -> Featur
         Err(why) => (Length::ZERO, [Length::ZERO; 2], Some(why.to_string())),
     };
     let rule = rule_of(job);
+    let doubted = prepared.as_ref().ok().and_then(Doubted::of);
+    let stands = doubted.filter(|d| !d.rests()).map(Doubted::words);
     FeatureCheck {
         title,
         limit,
         lay_back_guard: judge(Length::ZERO, limit, edge_sd, rule).guard,
         lay_back_sd: middle_sd,
         from_marks,
-        can_prove: cannot.is_none() && capable(limit, edge_sd, rule),
-        before: before(source, &feature, piece),
+        can_prove: cannot.is_none()
+            && !doubted.is_some_and(Doubted::rests)
+            && capable(limit, edge_sd, rule),
+        proves_nothing: doubted.filter(|d| d.rests()).map(Doubted::words),
+        before: stands
+            .into_iter()
+            .chain(before(source, &feature, piece))
+            .collect(),
         cannot,
         not_made,
         latest,
@@ -472,6 +490,9 @@ fn before(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Vec<Stri
 /// *limit 2, this method is good for 1.3*.
 #[must_use]
 pub fn method_words(check: &FeatureCheck) -> String {
+    if let Some(why) = &check.proves_nothing {
+        return why.clone();
+    }
     if check.can_prove {
         format!(
             "{} mm out is allowed. Laid back, it can be told within {} mm: up to {} out is within, over {} is outside, between the two it can’t tell",

@@ -273,10 +273,10 @@ pub(super) fn pattern_held(pattern: &Sized) -> [SizeHeld; MAX_PARAMETERS] {
     held
 }
 
-/// The upper line of a cone, as v; the only line of other faces is at 0.
-pub(super) fn upper_line(face: &FaceEdit) -> Length {
+/// The upper line of a cone, as v; other faces have none.
+pub(super) fn upper_line(face: &FaceEdit) -> Option<Length> {
     match &face.shape {
-        Some(FaceShape::Cone { slant, .. }) => slant.mm,
-        _ => Length::ZERO,
+        Some(FaceShape::Cone { slant, .. }) => Some(slant.mm),
+        _ => None,
     }
 }

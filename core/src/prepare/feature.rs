@@ -20,7 +20,7 @@ use super::lying::{lies, on_sheet};
 use super::network::Marks;
 use super::outline::{Drawn, marker_of, outline_of};
 use super::pair_sheet::both;
-use super::patches::{Holes, Patch, Whole, divide, holes};
+use super::patches::{Division, Holes, Patch, Whole, divide, holes};
 use super::registers::{Registers, on_drawing, seen_on};
 use super::shell::{between_arms, first_words, is_shell, scatter, skin_of};
 use super::standing::{Standing, standing};
@@ -152,11 +152,12 @@ pub fn prepare_sheet(
         | SheetOf::Gores(feature)
         | SheetOf::Rods(feature) => {
             let design = design(source, feature, source.job.number_of(piece))?;
-            prepare_of(source, of.clone(), design, None, piece)
+            prepare_of(source, of.clone(), design, (None, None), piece)
         }
         SheetOf::Pair(pair) => {
             let two = both(source, pair, source.job.number_of(piece))?;
-            prepare_of(source, of.clone(), two.design, Some(two.drawn), piece)
+            let laid = Some(two.drawn);
+            prepare_of(source, of.clone(), two.design, (laid, None), piece)
         }
         SheetOf::Fixing(fixing) => prepare_drill(source, fixing, piece),
         SheetOf::Jig(fixing) => prepare_jig(source, fixing, piece),
@@ -176,13 +177,28 @@ pub fn prepare(
     prepare_sheet(source, &SheetOf::from(feature), piece)
 }
 
+/// A feature in patches on one piece, divided as it is on another.
+///
+/// # Errors
+/// [`PrepareError`], also where it can't be divided so here.
+pub(super) fn prepare_divided(
+    source: &Source<'_>,
+    feature: &FeatureId,
+    piece: &PieceId,
+    division: &Division,
+) -> Result<Prepared, PrepareError> {
+    let design = design(source, feature, source.job.number_of(piece))?;
+    let of = SheetOf::Patches(feature.clone());
+    prepare_of(source, of, design, (None, Some(division)), piece)
+}
+
 /// A stencil of a feature or of both of a pair, or what a shell is marked by. An outline that is not
 /// the feature's own lies on the surface already.
 fn prepare_of(
     source: &Source<'_>,
     of: SheetOf,
     design: Design<'_>,
-    laid: Option<Drawn>,
+    (laid, alike): (Option<Drawn>, Option<&Division>),
     piece: &PieceId,
 ) -> Result<Prepared, PrepareError> {
     let job = source.job;
@@ -365,7 +381,7 @@ fn prepare_of(
 
     let mut patches = Vec::new();
     if divided {
-        let parts = divide(&Whole {
+        let whole = Whole {
             job,
             name: &name,
             bare: &bare,
@@ -382,7 +398,8 @@ fn prepare_of(
             letters: &registers.letters,
             unread: &registers.unread,
             gone: &registers.gone,
-        })?;
+        };
+        let parts = divide(&whole, alike)?;
         basis.flattening = parts.flattening;
         let worst = parts.patches.iter().max_by_key(|p| p.budget.worst.to_um());
         budget = worst.map_or(budget, |p| p.budget.clone());

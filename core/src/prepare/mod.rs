@@ -16,6 +16,7 @@ pub mod check_marks;
 pub mod checks;
 mod crosses;
 mod design;
+mod doubted;
 mod drawn_by;
 mod edges;
 mod elevation;

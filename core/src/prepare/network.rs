@@ -7,8 +7,8 @@ use super::naming::{casting_words, name_of, reading_words};
 use super::taken::Builder;
 use crate::frames::{Face, Point2};
 use crate::job::{
-    CastingId, EdgeId, EntityRef, FaceId, FactId, FeatureId, InstrumentId, InstrumentKind, Job,
-    Kept, MarkId, Measured, PointRef, Reading as JobReading,
+    CastingId, EdgeId, EntityRef, FaceId, FactId, FeatureId, GirthLine, InstrumentId,
+    InstrumentKind, Job, Kept, MarkId, Measured, PointRef, Reading as JobReading,
 };
 use crate::readings::{
     AdjustError, Adjusted, EdgeStart, Explained, Held, Network, NotHeld, Notice, Options,
@@ -259,7 +259,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
         tapes: Vec::new(),
         stood: Vec::new(),
     };
-    let upper = job.faces.get(wanted.face).map_or(Length::ZERO, upper_line);
+    let upper = job.faces.get(wanted.face).and_then(upper_line);
     for reading in readings.iter().chain(wanted.heights) {
         if builder.add(&reading.says, upper) {
             builder.facts.push(reading.id);
@@ -364,7 +364,8 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
             })
         })
         .collect();
-    let notes = notes_of(job, &points, &facts, &adjusted, &words);
+    let mut notes = notes_of(job, &points, &facts, &adjusted, &words);
+    notes.extend(no_upper_line(job, readings, upper));
     let held_by_drawing = held_by_drawing(&points, &adjusted);
     Ok(Marks {
         points,
@@ -494,6 +495,35 @@ pub(super) fn by_drawing(job: &Job, points: &[PointRef]) -> Option<String> {
             ))
         }
     }
+}
+
+/// An upper girth of a face that was tapered once is no girth of it now: read as the middle's it would
+/// bend the face.
+fn no_upper_line(
+    job: &Job,
+    readings: &[&Kept<JobReading>],
+    upper: Option<Length>,
+) -> Option<String> {
+    let at_upper = |of: &Measured| {
+        matches!(
+            of,
+            Measured::Girth {
+                at: GirthLine::Upper,
+                ..
+            }
+        )
+    };
+    let says = readings
+        .iter()
+        .map(|r| &r.says)
+        .find(|says| at_upper(&says.of))?;
+    upper.is_none().then(|| {
+        format!(
+            "{} ({}) is left out: the face is not tapered any more and has no upper line. Say on Setting out that it tapers, or set the reading aside",
+            reading_words(job, &says.of),
+            says.value.typed
+        )
+    })
 }
 
 fn notes_of(

@@ -391,7 +391,8 @@ fn pattern_starts(
     let lift = job
         .faces
         .get(face)
-        .map_or(0.0, |f| upper_line(f).mm() / 2.0);
+        .and_then(upper_line)
+        .map_or(0.0, |line| line.mm() / 2.0);
     Ok(flat
         .into_iter()
         .map(|p| Point2::from_mm(p.x_mm() - cx, p.y_mm() - cy + lift))

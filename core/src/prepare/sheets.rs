@@ -71,7 +71,7 @@ pub fn issue(
         (drawing, distances)
     } else {
         // The bars of its own sheets prove each patch.
-        let sheets = patch_sheets(&sheet, &prepared.patches);
+        let sheets = patch_sheets(&sheet, &prepared.patches, None);
         (compose_together(&sheets)?, Vec::new())
     };
     let inputs = inputs_of(source, &of, piece, paper);

@@ -75,7 +75,7 @@ impl Builder<'_> {
     }
 
     /// Whether it is a reading of these points.
-    pub(super) fn add(&mut self, says: &JobReading, upper: Length) -> bool {
+    pub(super) fn add(&mut self, says: &JobReading, upper: Option<Length>) -> bool {
         let kind = match &says.of {
             Measured::Straight { from, to } => match (self.point(from), self.point(to)) {
                 (Some(from), Some(to)) => ReadingKind::Straight { from, to },
@@ -108,9 +108,11 @@ impl Builder<'_> {
                 None => return false,
             },
             Measured::Girth { at, .. } => ReadingKind::Girth {
-                at_v: match at {
-                    GirthLine::Lower => Length::ZERO,
-                    GirthLine::Upper => upper,
+                at_v: match (at, upper) {
+                    (GirthLine::Lower, _) => Length::ZERO,
+                    (GirthLine::Upper, Some(upper)) => upper,
+                    // Said in words, and not read as the middle's.
+                    (GirthLine::Upper, None) => return false,
                 },
             },
             Measured::Square { edge, to } => {

@@ -226,15 +226,10 @@ impl<'a> Task<'a> {
                 self.hold(turns, &solution, &free, &mut drawing)?;
                 continue;
             }
-            let state = model.state(&solution.x)?;
             match solution.covariance() {
                 Err(free) => self.hold(turns, &solution, &free, &mut drawing)?,
                 Ok(mut q) => {
-                    take_off_motions(
-                        &mut q,
-                        &model.holding()?,
-                        &model.motions(&state, &self.free),
-                    );
+                    take_off_motions(&mut q, &model.holding()?);
                     let weak = self.weak_rows(&q, &drawing);
                     if weak.is_empty() {
                         return Ok(Solved {

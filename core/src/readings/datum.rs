@@ -415,11 +415,17 @@ impl Adjusted {
         a: usize,
         b: usize,
     ) -> Result<(), DatumError> {
-        let only_distances = self.inner.network.readings.iter().all(|r| {
-            !matches!(
-                r.kind,
-                ReadingKind::Square { .. } | ReadingKind::Coordinate { .. }
-            )
+        // Levels, plumb lines and heights tell the hand as squares and coordinates do.
+        let only_distances = self.inner.network.readings.iter().all(|r| match r.kind {
+            ReadingKind::Straight { .. }
+            | ReadingKind::Over { .. }
+            | ReadingKind::Size { .. }
+            | ReadingKind::Girth { .. } => true,
+            ReadingKind::Square { .. }
+            | ReadingKind::Coordinate { .. }
+            | ReadingKind::Level { .. }
+            | ReadingKind::Plumb { .. }
+            | ReadingKind::Height { .. } => false,
         });
         if !only_distances || self.inner.free.len() < 3 || !self.inner.network.edges.is_empty() {
             return Err(DatumError::OtherHand);

@@ -565,22 +565,30 @@ impl Model for FaceModel<'_> {
     }
 }
 
-/// What the normal matrix still holds of the motions, taken off: G (CᵀG)⁻¹ (CᵀG)⁻ᵀ Gᵀ.
-pub(super) fn take_off_motions(q: &mut Symmetric, holding: &[Vec<f64>], moves: &[Vec<f64>]) {
-    let inverse = crossed_inverse(holding, moves);
-    let k = moves.len();
-    let n = q.size();
-    // G (CᵀG)⁻¹, a column for each holding row.
-    let carried: Vec<Vec<f64>> = (0..k)
-        .map(|b| {
-            (0..n)
-                .map(|i| (0..k).map(|a| moves[a][i] * inverse[a][b]).sum())
+/// What the normal matrix still holds of the motions, taken off: Q − QC (CᵀQC)⁻¹ CᵀQ.
+///
+/// With Q = (N + C Cᵀ)⁻¹ that is the covariance where the motions are held exactly (a conditional
+/// covariance, which no direction can be known better by than exactly). Where the readings do not see
+/// the motions at all (N G = 0) it is Q − G (CᵀG)⁻¹ (CᵀG)⁻ᵀ Gᵀ; where they see them faintly that would
+/// take off more than the holding rows left.
+pub(super) fn take_off_motions(q: &mut Symmetric, holding: &[Vec<f64>]) {
+    let k = holding.len();
+    // QC, a column for each holding row.
+    let carried: Vec<Vec<f64>> = holding.iter().map(|c| q.times(c)).collect();
+    // With G the columns of QC, (CᵀG)⁻¹ is (CᵀQC)⁻¹.
+    let inverse = crossed_inverse(holding, &carried);
+    let weighed: Vec<Vec<f64>> = (0..k)
+        .map(|a| {
+            (0..q.size())
+                .map(|i| (0..k).map(|b| inverse[a][b] * carried[b][i]).sum())
                 .collect()
         })
         .collect();
-    for i in 0..n {
+    for i in 0..q.size() {
         for j in 0..=i {
-            let sum: f64 = carried.iter().map(|c| c[i] * c[j]).sum();
+            let sum: f64 = (weighed.iter().zip(&carried))
+                .map(|(w, c)| w[i] * c[j])
+                .sum();
             q.add(i, j, -sum);
         }
     }

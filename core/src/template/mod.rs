@@ -16,7 +16,10 @@ pub use budget::{
     Budget, COVER_95, Cover, DrawnBy, Given, Shares, Term, TermKind, Together, budget,
     moves_together,
 };
-pub use fewest::{CROSS_OFF, EXACT, Fewest, Group, Sharer, apart, best_place, fewest, middle};
+pub use fewest::{
+    CROSS_OFF, EXACT, Fewest, Group, LaidPart, SetGroup, Sharer, apart, best_place, fewest,
+    fewest_sets, middle,
+};
 pub use laid::{LAID, Laid};
 pub use laying::{
     Landing, LaySlopes, Laying, LayingError, by_pose, candidates, land, lay_slopes, seen_after,

@@ -3,9 +3,9 @@
 use super::{flat, plain};
 use samespot_core::frames::Point2;
 use samespot_core::readings::{
-    AdjustError, Adjusted, CoordinateAxis, DatumError, Held, Network, NotHeld, Notice, Options,
-    PointStart, Precision, Reading, ReadingKind, Remedy, SizeHeld, Slip, Stance, Status, Unusable,
-    adjust, turn_from_readings,
+    AdjustError, Adjusted, DatumError, Held, Network, NotHeld, Notice, Options, PointStart,
+    Precision, Reading, ReadingKind, Remedy, SizeHeld, Slip, Stance, Status, Unusable, adjust,
+    turn_from_readings,
 };
 use samespot_core::surface::{
     Axis, Bulge, Cone, Cylinder, Dome, FlatFace, Shape, Surface, SurfaceError,
@@ -363,30 +363,6 @@ fn c_too_near_the_line_tells_no_side() {
         got.in_datum(0, 7, None).unwrap_err(),
         DatumError::Missing { index: 7 }
     );
-}
-
-#[test]
-fn readings_that_say_the_other_hand_are_not_mirrored() {
-    let mut net = flat(
-        &[(0., 0., true), (800., 0., true), (400., 300.0, false)],
-        &[(0, 2, 500., 0.5), (1, 2, 500., 0.5)],
-    );
-    net.readings.push(read(
-        ReadingKind::Coordinate {
-            point: 2,
-            axis: CoordinateAxis::V,
-        },
-        -300.0,
-    ));
-    net.readings[2].precision = Precision::Sd(mm(0.05));
-    net.points[2].start = Point2::from_mm(400., 20.);
-    let got = adjust(&net, &Options::default()).unwrap();
-    if got.points[2].at.y_mm() < 0.0 {
-        assert_eq!(
-            got.in_datum(0, 1, Some(2)).unwrap_err(),
-            DatumError::OtherHand
-        );
-    }
 }
 
 #[test]

@@ -90,7 +90,7 @@ pub fn OtherWays(hand: Memo<Option<(PieceId, FeatureId)>>, paper: Memo<Paper>) -
                 paper=paper
             />
         })}
-        {move || shell.get().map(|id| (id.clone(), id)).map(|(id, again)| view! {
+        {move || shell.get().map(|id| (id.clone(), id.clone(), id)).map(|(id, again, run)| view! {
             <Way
                 of=SheetOf::Shell(id.clone())
                 title="A shell instead of paper".to_owned()
@@ -102,6 +102,15 @@ pub fn OtherWays(hand: Memo<Option<(PieceId, FeatureId)>>, paper: Memo<Paper>) -
                 <Skin feature=id />
             </Way>
             <InPatches hand=hand feature=again paper=paper />
+            <Way
+                of=SheetOf::Patches(run)
+                title="Patches for the run".to_owned()
+                sub="one set for as many pieces as it serves"
+                intro="Pieces that share a set are divided alike. Each patch of it lies within what is allowed on every piece of the set, on the marks themselves."
+                noun="set"
+                over_run=true
+                paper=paper
+            />
         })}
         {move || strips.get().map(|id| view! {
             <InPatches hand=hand feature=id paper=paper as_gores=true />
@@ -120,11 +129,15 @@ fn Way(
     /// The piece in hand, where one for it alone is of use.
     #[prop(optional)]
     alone: Option<Memo<Option<PieceId>>>,
+    /// The same for one piece stands beside it.
+    #[prop(optional)]
+    over_run: bool,
     paper: Memo<Paper>,
     #[prop(optional)] children: Option<Children>,
 ) -> impl IntoView {
     let session = session();
     let of = StoredValue::new(of);
+    let name = of.with_value(SheetOf::to_string) + if over_run { "-run" } else { "" };
     let wanted = RwSignal::new(false);
     let making = RwSignal::new(false);
     let found = RwSignal::new(None::<Result<Arc<FewestView>, String>>);
@@ -218,7 +231,7 @@ fn Way(
         })
     };
     view! {
-        <details class="fewest otherwise sheet" data-of=of.with_value(SheetOf::to_string)>
+        <details class="fewest otherwise sheet" data-of=name>
             <summary on:click=move |_| wanted.set(true)>
                 <strong>{title}</strong>
                 <span class="second">{sub}</span>

@@ -204,6 +204,7 @@ pub(super) fn shared(template: &SharedView) -> impl IntoView + use<> {
                 {format!("Crosses off their marks, mm: {}", crosses.join(", "))}
             </p>
             {template.rests.as_deref().map(|r| view! { <p>{say::job::capital(r)}</p> })}
+            {template.otherwise.clone().map(|o| view! { <p class="second">{o}</p> })}
             {(!one)
                 .then(|| {
                     view! {
@@ -281,6 +282,7 @@ mod tests {
             crosses: Vec::new(),
             as_drawn: Length::ZERO,
             rests: None,
+            otherwise: None,
         }
     }
 

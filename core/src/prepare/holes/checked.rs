@@ -1,6 +1,7 @@
 //! A drilled hole checked: its width, and where its middle is against the template laid back on it.
 
 use super::super::checks::{offset_words, rule_of, sources, verdict_words};
+use super::super::doubted::Doubted;
 use super::super::words::mm;
 use super::template::prepare_drill;
 use crate::check::{GAP_SD, HoleAsked, HoleJudged, HoleRead, Sources, Verdict, judge_hole};
@@ -75,7 +76,12 @@ pub fn judge_typed(
         across_sd: GAP_SD,
     };
     let rule = rule_of(source.job);
-    let judged = judge_hole(&asked, &read, rule);
+    let mut judged = judge_hole(&asked, &read, rule);
+    // Its width is read on the hole alone.
+    let resting = Doubted::of(&prepared).filter(|d| d.rests());
+    if resting.is_some() {
+        judged.place.verdict = Verdict::NotProven;
+    }
     Ok(HoleJudgement {
         found: HoleFound {
             across: typed.across.clone(),
@@ -84,7 +90,10 @@ pub fn judge_typed(
             judged,
             rule,
         },
-        place: place_words(&judged, typed),
+        place: match resting {
+            Some(doubted) => format!("{}. {}", place_words(&judged, typed), doubted.words()),
+            None => place_words(&judged, typed),
+        },
         room: room_words(&judged, &asked),
         width: width_words(&judged, &asked, typed),
     })

@@ -118,7 +118,7 @@ fn symbol_of(join: usize, count: usize) -> &'static str {
 }
 
 /// What is done with one patch, and what its ends must meet.
-pub(super) fn patch_words(k: usize, joins: &[SheetJoin], laying: &str) -> String {
+pub(in crate::prepare) fn patch_words(k: usize, joins: &[SheetJoin], laying: &str) -> String {
     let mut words = laying.to_owned();
     words.push_str(" Mark its part of the outline up to both joins, and the joins.");
     let mut said: Vec<&str> = Vec::new();

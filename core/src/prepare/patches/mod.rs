@@ -12,6 +12,8 @@
 //! A ring round the middle, as a collar about the pole of a dome, comes as gores alike: each patch has
 //! its piece of both edges, and nothing falls out of it.
 
+mod division;
+mod holes;
 mod joins;
 mod paper;
 mod sector;
@@ -28,13 +30,14 @@ use crate::outline::{FLATTENING, Outline};
 use crate::place::{Layout, Placed};
 use crate::sheet::{FlatPath, SheetJoin};
 use crate::surface::{DartRoom, Development, Lie, SurfaceError};
-use crate::template::Budget;
+use crate::template::{Budget, Laying};
 use crate::units::Length;
-use sector::{Sector, crossings_mm};
+use sector::Sector;
 
+pub(super) use division::Division;
+pub(super) use holes::{Holes, holes};
+pub(super) use joins::patch_words;
 pub(super) use paper::patch_sheets;
-
-use joins::patch_words;
 
 /// Places of a part's outline, how far out each lies, and how the paper lies there.
 type Laid = (Vec<Point2<Flat>>, Vec<Vector2<Flat>>, Lie);
@@ -89,6 +92,17 @@ pub struct Patch {
     pub crosses_off: Length,
     /// What laying it leaves altogether.
     pub budget: Budget,
+    /// What any laying of it is judged from.
+    pub(super) basis: LayBasis,
+    /// How it is laid.
+    pub(super) laid: Laying,
+    /// Its crosses, by their places among the marks.
+    pub(super) registers: Vec<usize>,
+    /// The face rolled out about its own middle, as it is drawn.
+    pub(super) sheet: Development,
+    /// Which part of the outline it is, and where its middle is.
+    sector: Sector,
+    at: Point2<Flat>,
 }
 
 /// An outline in patches.
@@ -127,6 +141,8 @@ pub(super) struct Whole<'a> {
 #[derive(Debug, Clone)]
 struct Tried {
     sector: Sector,
+    /// Where its middle is on the whole.
+    at: Point2<Flat>,
     about: Development,
     registers: Vec<usize>,
     out_by_mm: f64,
@@ -141,39 +157,14 @@ enum Patched {
     Lies(Box<Tried>),
 }
 
-/// Where an outline has holes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Holes {
-    None,
-    /// All go round the middle: any patch has them open at both joins, and nothing falls out.
-    RoundTheMiddle,
-    Elsewhere,
-}
-
-/// Where an outline has holes.
-pub(super) fn holes(outline: &Outline<Flat>) -> Holes {
-    let mut found = Holes::None;
-    for (contour, nest) in outline.contours().iter().zip(outline.nesting()) {
-        if !nest.is_hole() {
-            continue;
-        }
-        let ring = [contour.polyline(FLATTENING)];
-        if crossings_mm(&ring, Vector2::from_mm(1.0, 0.0))
-            .len()
-            .is_multiple_of(2)
-        {
-            return Holes::Elsewhere;
-        }
-        found = Holes::RoundTheMiddle;
-    }
-    found
-}
-
-/// Divides an outline into the fewest patches that lie.
+/// Divides an outline into the fewest patches that lie, or as another piece's is.
 ///
 /// # Errors
 /// [`PrepareError`]: one sheet is enough, the outline can't be divided, a point off the face.
-pub(super) fn divide(whole: &Whole<'_>) -> Result<Divided, PrepareError> {
+pub(super) fn divide(whole: &Whole<'_>, alike: Option<&Division>) -> Result<Divided, PrepareError> {
+    if let Some(division) = alike {
+        return whole.made(&whole.tried_as(division)?);
+    }
     let refused = |why: &str| PrepareError::Outline {
         feature: whole.name.to_owned(),
         why: why.to_owned(),
@@ -320,6 +311,7 @@ impl Whole<'_> {
                 {
                     best = Some(Tried {
                         sector,
+                        at,
                         about,
                         registers: registers.clone(),
                         out_by_mm,
@@ -506,6 +498,12 @@ impl Whole<'_> {
             rms: lie.rms,
             crosses_off: lie.crosses_off,
             budget,
+            basis,
+            laid: laying,
+            registers: one.registers.clone(),
+            sheet,
+            sector: one.sector,
+            at: one.at,
         })
     }
 

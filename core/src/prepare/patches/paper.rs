@@ -5,10 +5,12 @@ use crate::prepare::sheets::{drawn_cross, worst_error};
 use crate::prepare::words::tenth;
 use crate::sheet::TemplateSheet;
 
-/// A sheet for each patch, from what the sheet of the whole says.
+/// A sheet for each patch, from what the sheet of the whole says; which set of how many, where
+/// several pieces share one.
 pub(in crate::prepare) fn patch_sheets(
     whole: &TemplateSheet,
     patches: &[Patch],
+    set: Option<(usize, usize)>,
 ) -> Vec<TemplateSheet> {
     let allowed = whole.words.worst_error.as_ref().map(|e| e.allowed);
     patches
@@ -36,7 +38,12 @@ pub(in crate::prepare) fn patch_sheets(
                 tenth(patch.worst),
                 tenth(patch.rms)
             );
-            words.template_number = format!("patch {number} of {count}");
+            words.template_number = match set {
+                Some((set, of)) if of > 1 => {
+                    format!("set {set} of {of}, patch {number} of {count}")
+                }
+                _ => format!("patch {number} of {count}"),
+            };
             sheet
         })
         .collect()

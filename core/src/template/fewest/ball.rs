@@ -14,7 +14,7 @@ use nalgebra::{Matrix2x3, Matrix3, Vector2, Vector3};
 const SETTLED_MM: f64 = 2e-5;
 
 /// Where a casting puts the feature of one common template, and how far off it may be.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Centre {
     /// Across and up in mm, turn in rad.
     pub(super) at: Vector3<f64>,

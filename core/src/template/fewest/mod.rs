@@ -25,6 +25,9 @@ pub use cover::EXACT;
 /// Choices are made with this much room, so that all machines make the same ones, mm.
 const MARGIN_MM: f64 = 0.001;
 
+/// A plainer way of laying stands unless another leaves less by this, mm.
+const WORTH_CHANGING_MM: f64 = 0.01;
+
 /// A cross further off its mark than this is not trusted by the person who lays it: sharing stops
 /// (design/11).
 pub const CROSS_OFF: Length = Length::from_mm(3.0);
@@ -102,19 +105,37 @@ pub fn apart(outline: &[Point2<Flat>], a: &Landing, b: &Landing) -> Length {
     Length::from_mm(norm(outline, &d).0)
 }
 
-/// The fewest templates that serve every casting of the list.
-///
-/// Exact up to [`EXACT`] castings unless the search had to be cut short; then, and above, `at_least`
-/// is smaller than the number of groups. Castings with nothing left for sharing get one of their own.
-#[must_use]
-pub fn fewest(outline: &[Point2<Flat>], list: &[Sharer], cross_off: Length) -> Fewest {
-    let corners = hull(outline);
-    let centres: Vec<Centre> = list
-        .iter()
-        .map(|s| Centre::of(&s.landing, s.left.mm()))
-        .collect();
-    let off = cross_off.mm() + MARGIN_MM;
-    let mut fits = |group: &[usize]| -> bool {
+/// All castings with one part of what is shared laid in one way.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LaidPart {
+    /// Corners of that part's outline.
+    corners: Vec<Point2<Flat>>,
+    list: Vec<Sharer>,
+    centres: Vec<Centre>,
+}
+
+impl LaidPart {
+    /// A part with its outline, and each casting in the order of all.
+    #[must_use]
+    pub fn new(outline: &[Point2<Flat>], list: Vec<Sharer>) -> Self {
+        Self {
+            corners: hull(outline),
+            centres: list
+                .iter()
+                .map(|s| Centre::of(&s.landing, s.left.mm()))
+                .collect(),
+            list,
+        }
+    }
+
+    /// Whether one template serves a group.
+    fn fits(&self, group: &[usize], cross_off: Length) -> bool {
+        let Self {
+            corners,
+            list,
+            centres,
+        } = self;
+        let off = cross_off.mm() + MARGIN_MM;
         if group.len() < 2 {
             return true;
         }
@@ -129,10 +150,10 @@ pub fn fewest(outline: &[Point2<Flat>], list: &[Sharer], cross_off: Length) -> F
                 .iter()
                 .zip(&list[b].seen)
                 .all(|(m, n)| (*m - *n).norm_mm() <= 2.0 * off);
-            return looks_right && norm(&corners, &(p.at - q.at)).0 <= p.left + q.left + MARGIN_MM;
+            return looks_right && norm(corners, &(p.at - q.at)).0 <= p.left + q.left + MARGIN_MM;
         }
         let chosen: Vec<Centre> = group.iter().map(|&k| centres[k]).collect();
-        if enclosing(&corners, &chosen, Until::Known).over > MARGIN_MM {
+        if enclosing(corners, &chosen, Until::Known).over > MARGIN_MM {
             return false;
         }
         let crosses = group
@@ -150,20 +171,77 @@ pub fn fewest(outline: &[Point2<Flat>], list: &[Sharer], cross_off: Length) -> F
                 .collect();
             enclosing(&[Point2::ORIGIN], &marks, Until::Known).over <= MARGIN_MM
         })
-    };
-    let found = cover::cover(list.len(), &mut fits);
+    }
+
+    /// Where one template serves a group best, and by how much it then goes over.
+    fn best(&self, group: &[usize]) -> (Landing, f64) {
+        let chosen: Vec<Centre> = group.iter().map(|&k| self.centres[k]).collect();
+        let ball = enclosing(&self.corners, &chosen, Until::Centred);
+        (landing(&ball.centre), ball.over)
+    }
+}
+
+/// The fewest templates that serve every casting of the list.
+///
+/// Exact up to [`EXACT`] castings unless the search had to be cut short; then, and above, `at_least`
+/// is smaller than the number of groups. Castings with nothing left for sharing get one of their own.
+#[must_use]
+pub fn fewest(outline: &[Point2<Flat>], list: &[Sharer], cross_off: Length) -> Fewest {
+    let part = LaidPart::new(outline, list.to_vec());
+    let found = cover::cover(list.len(), &mut |group| part.fits(group, cross_off));
     Fewest {
         at_least: found.at_least,
         groups: found
             .groups
             .into_iter()
-            .map(|members| {
-                let chosen: Vec<&Sharer> = members.iter().map(|&k| &list[k]).collect();
-                Group {
-                    at: best_place(&corners, &chosen).0,
-                    members,
-                }
+            .map(|members| Group {
+                at: part.best(&members).0,
+                members,
             })
             .collect(),
     }
+}
+
+/// Castings that one set of parts serves.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SetGroup {
+    /// Their places in the list.
+    pub members: Vec<usize>,
+    /// For each part which of its ways it is laid, and where it is drawn against the common one.
+    pub parts: Vec<(usize, Landing)>,
+}
+
+/// The fewest sets of parts that serve every casting: a set serves a group where each of its parts
+/// does, laid in one of its ways. Parts of a group that goes together go together here too.
+///
+/// `parts` has each part's ways, the plainest first, each over the same castings in the same order;
+/// with the groups comes how many there must be at least.
+#[must_use]
+pub fn fewest_sets(
+    parts: &[Vec<LaidPart>],
+    count: usize,
+    cross_off: Length,
+) -> (Vec<SetGroup>, usize) {
+    let serves = |ways: &[LaidPart], group: &[usize]| ways.iter().any(|w| w.fits(group, cross_off));
+    let found = cover::cover(count, &mut |group| {
+        parts.iter().all(|ways| serves(ways, group))
+    });
+    let laid = |ways: &Vec<LaidPart>, members: &[usize]| {
+        let mut best: Option<(usize, Landing, f64)> = None;
+        for (k, way) in ways.iter().enumerate() {
+            if !way.fits(members, cross_off) {
+                continue;
+            }
+            let (at, over) = way.best(members);
+            if best.is_none_or(|b| over < b.2 - WORTH_CHANGING_MM) {
+                best = Some((k, at, over));
+            }
+        }
+        best.map_or((0, landing(&nalgebra::Vector3::zeros())), |b| (b.0, b.1))
+    };
+    let groups = found.groups.into_iter().map(|members| SetGroup {
+        parts: parts.iter().map(|ways| laid(ways, &members)).collect(),
+        members,
+    });
+    (groups.collect(), found.at_least)
 }

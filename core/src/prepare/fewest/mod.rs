@@ -1,33 +1,29 @@
 //! The fewest templates of one feature for a whole run, and the sheets of one that several share.
 
-use super::Source;
-use super::crosses::cross_miss;
-use super::error::PrepareError;
-use super::feature::{Prepared, prepare_sheet};
-use super::hatch::of_several;
-use super::likeness::{Likeness, is_cross, likeness};
-use super::proving;
-use super::rack::check_distances;
-use super::sheets::{inputs_of_all, template_sheet};
-use super::shell::{Rest, is_shell, rest};
-use super::words::{CUT_OUT, kind_of, laying_words, stand_words, tenth};
+mod curve;
+mod sets;
+
 use crate::frames::{Flat, Point2, Vector2};
 use crate::job::{PieceId, Printed, SheetOf};
+use crate::prepare::Source;
+use crate::prepare::crosses::cross_miss;
+use crate::prepare::error::PrepareError;
+use crate::prepare::feature::{Prepared, prepare_sheet};
+use crate::prepare::hatch::of_several;
+use crate::prepare::likeness::{Likeness, is_cross, likeness};
+use crate::prepare::proving;
+use crate::prepare::rack::check_distances;
+use crate::prepare::sheets::{inputs_of_all, template_sheet};
+use crate::prepare::shell::{Rest, is_shell, rest};
+use crate::prepare::words::{CUT_OUT, kind_of, laying_words, stand_words, tenth};
 use crate::sheet::{Drawing, Paper, compose};
 use crate::template::{
     Budget, CROSS_OFF, Fewest, LaySlopes, Laying, Sharer, apart, best_place, fewest, land, middle,
     seen_after,
 };
 use crate::units::Length;
-
-/// The curve is looked at for every half millimetre, up to twice what is asked.
-const CURVE_STEP_MM: f64 = 0.5;
-
-/// At least as far as what is asked of anything painted: bolts ask for less than some templates can hold.
-const CURVE_AT_LEAST: Length = Length::from_mm(4.0);
-
-/// And no further than this many steps, however much is allowed.
-const CURVE_STEPS: usize = 16;
+use curve::curve;
+use sets::{sets, sheets_of_set};
 
 /// An exact error may pass the one the choice was made with by this before the choice is made again, mm.
 const SECOND_ORDER_MM: f64 = 0.001;
@@ -63,6 +59,8 @@ pub struct SharedTemplate {
     warnings: Vec<(String, Vec<PieceId>)>,
     /// Off which casting it is pulled, and how it rests on the others, where it is a shell.
     pub rest: Option<Rest>,
+    /// Where it is a set of patches: pieces that would be divided otherwise by themselves.
+    pub otherwise: Vec<PieceId>,
 }
 
 /// How many templates it takes from a tolerance on, until the next point.
@@ -315,6 +313,7 @@ fn shared(laying: &Laying, group: &[&Prepared], settled: Settled) -> Option<Shar
             format!("{}{}", first.before, laying_words(laying, &letters))
         },
         rest: is_shell(&first.of).then(|| rest(group)).flatten(),
+        otherwise: Vec::new(),
         crosses,
         first,
         nominal_lands: Length::from_mm(nominal),
@@ -401,11 +400,18 @@ pub fn fewest_templates(
             None => classes.push((like, vec![p])),
         }
     }
+    let (mut templates, mut at_least) = (Vec::new(), 0);
+    let in_patches = matches!(of, SheetOf::Patches(_));
+    for (_, class) in classes.iter().filter(|_| in_patches) {
+        let (mut some, least) = sets(source, class, class.first().map_or(allowed, |p| p.allowed));
+        templates.append(&mut some);
+        at_least += least;
+    }
     let tried: Vec<(&[&Prepared], Vec<Trial>)> = classes
         .iter()
+        .filter(|_| !in_patches)
         .map(|(_, list)| (list.as_slice(), trials(list)))
         .collect();
-    let (mut templates, mut at_least) = (Vec::new(), 0);
     for (class, trials) in &tried {
         let own = class.first().map_or(allowed, |p| p.allowed);
         match of_class(class, trials, own) {
@@ -447,56 +453,6 @@ fn trials_of_one(p: &Prepared) -> Option<SharedTemplate> {
     shared(&p.laying, &[p], settled)
 }
 
-fn curve(tried: &[(&[&Prepared], Vec<Trial>)], allowed: Length) -> Vec<CurvePoint> {
-    let mut points = Vec::new();
-    let mut tolerance = Length::ZERO;
-    let twice = allowed + allowed;
-    let end = if twice > CURVE_AT_LEAST {
-        twice
-    } else {
-        CURVE_AT_LEAST
-    };
-    for _ in 0..CURVE_STEPS {
-        tolerance += Length::from_mm(CURVE_STEP_MM);
-        if tolerance.to_um() > end.to_um() {
-            break;
-        }
-        let (mut templates, mut beyond) = (0, 0);
-        for (class, trials) in tried {
-            let Some(outline) = class.first().map(|p| &p.basis.outline) else {
-                continue;
-            };
-            match chosen(trials, outline, tolerance) {
-                Some((trial, found)) => {
-                    templates += found.groups.len();
-                    beyond += trial
-                        .alone
-                        .iter()
-                        .filter(|a| a.to_um() > tolerance.to_um())
-                        .count();
-                }
-                None => templates += class.len(),
-            }
-        }
-        let all: usize = tried.iter().map(|(c, _)| c.len()).sum();
-        // Below what any template can hold there is nothing to draw.
-        let same = points
-            .last()
-            .is_some_and(|p: &CurvePoint| p.templates == templates && p.beyond == beyond);
-        if beyond < all && !same {
-            points.push(CurvePoint {
-                tolerance,
-                templates,
-                beyond,
-            });
-        }
-        if templates <= tried.len() && beyond == 0 {
-            break;
-        }
-    }
-    points
-}
-
 /// Lays a shared template out on sheets; with the fact to record when it is printed.
 ///
 /// # Errors
@@ -511,8 +467,9 @@ pub fn issue_shared(
     let mut lead = template.first.clone();
     let sheet_of = lead.of.clone();
     let pieces: Vec<PieceId> = template.serves.iter().map(|(p, _)| p.clone()).collect();
+    let in_patches = !lead.patches.is_empty();
     for (k, cross) in lead.crosses.iter_mut().enumerate() {
-        let Some(set) = template.crosses.iter().find(|c| c.mark == k) else {
+        let Some(set) = template.crosses.iter().find(|c| c.mark == k && !in_patches) else {
             continue;
         };
         // What the paper's own thickness does to the place of a cross is kept.
@@ -570,7 +527,11 @@ pub fn issue_shared(
     } else {
         number.to_string()
     };
-    let drawing = compose(&sheet)?;
+    let drawing = if in_patches {
+        sheets_of_set(&sheet, &lead.patches, (number, of))?
+    } else {
+        compose(&sheet)?
+    };
     let inputs = inputs_of_all(source, &sheet_of, &pieces, paper);
     let printed = Printed {
         of: sheet_of,
@@ -578,7 +539,12 @@ pub fn issue_shared(
         pieces,
         day: day.to_owned(),
         inputs,
-        distances: check_distances(&lead, &sheet, &drawing),
+        // The bars of its own sheets prove each patch.
+        distances: if in_patches {
+            Vec::new()
+        } else {
+            check_distances(&lead, &sheet, &drawing)
+        },
     };
     Ok((drawing, printed))
 }

@@ -1,0 +1,64 @@
+//! How many templates it takes against what is asked.
+
+use super::{CurvePoint, Trial, chosen};
+use crate::prepare::feature::Prepared;
+use crate::units::Length;
+
+/// The curve is looked at for every half millimetre, up to twice what is asked.
+const CURVE_STEP_MM: f64 = 0.5;
+
+/// At least as far as what is asked of anything painted: bolts ask for less than some templates can hold.
+const CURVE_AT_LEAST: Length = Length::from_mm(4.0);
+
+/// And no further than this many steps, however much is allowed.
+const CURVE_STEPS: usize = 16;
+
+pub(super) fn curve(tried: &[(&[&Prepared], Vec<Trial>)], allowed: Length) -> Vec<CurvePoint> {
+    let mut points = Vec::new();
+    let mut tolerance = Length::ZERO;
+    let twice = allowed + allowed;
+    let end = if twice > CURVE_AT_LEAST {
+        twice
+    } else {
+        CURVE_AT_LEAST
+    };
+    for _ in 0..CURVE_STEPS {
+        tolerance += Length::from_mm(CURVE_STEP_MM);
+        if tolerance.to_um() > end.to_um() {
+            break;
+        }
+        let (mut templates, mut beyond) = (0, 0);
+        for (class, trials) in tried {
+            let Some(outline) = class.first().map(|p| &p.basis.outline) else {
+                continue;
+            };
+            match chosen(trials, outline, tolerance) {
+                Some((trial, found)) => {
+                    templates += found.groups.len();
+                    beyond += trial
+                        .alone
+                        .iter()
+                        .filter(|a| a.to_um() > tolerance.to_um())
+                        .count();
+                }
+                None => templates += class.len(),
+            }
+        }
+        let all: usize = tried.iter().map(|(c, _)| c.len()).sum();
+        // Below what any template can hold there is nothing to draw.
+        let same = points
+            .last()
+            .is_some_and(|p: &CurvePoint| p.templates == templates && p.beyond == beyond);
+        if beyond < all && !same {
+            points.push(CurvePoint {
+                tolerance,
+                templates,
+                beyond,
+            });
+        }
+        if templates <= tried.len() && beyond == 0 {
+            break;
+        }
+    }
+    points
+}
