@@ -9,8 +9,10 @@ use crate::{Outcome, files, process, setup};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Profile {
-    /// What is shipped: small.
+    /// What is shipped.
     Release,
+    /// The same with the names of its functions, for a profiler.
+    Named,
     /// Quick to build, with names in the stack traces.
     Dev,
 }
@@ -22,6 +24,25 @@ struct Module {
     /// One crate may become several modules.
     features: &'static [&'static str],
     folder: &'static str,
+    /// What it is built for where it is shipped.
+    built_for: BuiltFor,
+}
+
+/// A module that somebody waits for is small; one that is there before it is asked for is quick.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum BuiltFor {
+    Size,
+    Speed,
+}
+
+impl BuiltFor {
+    /// The profile of cargo's, and the folder it builds to.
+    fn cargo_profile(self) -> &'static str {
+        match self {
+            Self::Size => "release",
+            Self::Speed => "swift",
+        }
+    }
 }
 
 const MODULES: [Module; 6] = [
@@ -30,36 +51,42 @@ const MODULES: [Module; 6] = [
         library: "samespot_app",
         features: &[],
         folder: "app",
+        built_for: BuiltFor::Size,
     },
     Module {
         package: "samespot-app",
         library: "samespot_app",
         features: &["whole"],
         folder: "whole",
+        built_for: BuiltFor::Size,
     },
     Module {
         package: "samespot-desk",
         library: "samespot_desk",
         features: &[],
         folder: "first",
+        built_for: BuiltFor::Size,
     },
     Module {
         package: "samespot-desk",
         library: "samespot_desk",
         features: &["rest"],
         folder: "rest",
+        built_for: BuiltFor::Speed,
     },
     Module {
         package: "samespot-artwork",
         library: "samespot_artwork",
         features: &[],
         folder: "artwork",
+        built_for: BuiltFor::Size,
     },
     Module {
         package: "samespot-scans",
         library: "samespot_scans",
         features: &[],
         folder: "scans",
+        built_for: BuiltFor::Size,
     },
 ];
 
@@ -90,8 +117,8 @@ fn compile(module: &Module, profile: Profile) -> Outcome {
         command.args(["--features", feature]);
     }
     let flags: Vec<String> = match profile {
-        Profile::Release => {
-            command.arg("--release");
+        Profile::Release | Profile::Named => {
+            command.args(["--profile", module.built_for.cargo_profile()]);
             without_machine_paths()
         }
         Profile::Dev => Vec::new(),
@@ -130,7 +157,7 @@ fn without_machine_paths() -> Vec<String> {
 
 fn compiled(target_dir: &Path, module: &Module, profile: Profile) -> PathBuf {
     let folder = match profile {
-        Profile::Release => "release",
+        Profile::Release | Profile::Named => module.built_for.cargo_profile(),
         Profile::Dev => "debug",
     };
     target_dir
