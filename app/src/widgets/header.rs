@@ -31,7 +31,7 @@ pub fn Header() -> impl IntoView {
 #[component]
 fn About() -> impl IntoView {
     let session = session();
-    let about = move || {
+    let about = Memo::new(move |_| {
         let route = session.route.get();
         let book = session.book.get();
         match (route.job(), book) {
@@ -69,11 +69,11 @@ fn About() -> impl IntoView {
             ),
             _ => (String::new(), "the same spot on every piece".to_owned()),
         }
-    };
+    });
     view! {
         <div class="about">
-            <strong>{move || about().0}</strong>
-            <span class="second">{move || about().1}</span>
+            <strong>{move || about.get().0}</strong>
+            <span class="second">{move || about.get().1}</span>
         </div>
     }
 }
@@ -89,30 +89,31 @@ fn job_here(session: Session) -> Option<JobId> {
 #[component]
 fn Tasks() -> impl IntoView {
     let session = session();
-    let quick = move || {
+    // Each kept as long as it stays the same: a reading changes none, and the tasks stay as they stand.
+    let quick = Memo::new(move |_| {
         session.book.with(|b| {
             b.as_ref()
                 .is_some_and(|b| samespot_core::job::QuickCards::of_job(&b.job).is_some())
         })
-    };
-    let seats = move || {
+    });
+    let seats = Memo::new(move |_| {
         session
             .book
             .with(|b| b.as_ref().is_some_and(|b| !b.job.joints.is_empty()))
-    };
+    });
     // A bracket without its holes leads there too: the screen says what is still to be said of it.
-    let drilled = move || {
+    let drilled = Memo::new(move |_| {
         let here = session.route.with(|r| matches!(r, Route::Holes { .. }));
         here || session.book.with(|b| {
             b.as_ref()
                 .is_some_and(|b| !b.job.fixings.is_empty() || !b.job.hatches().is_empty())
         })
-    };
-    let job = move || job_here(session);
+    });
+    let job = Memo::new(move |_| job_here(session));
     view! {
         <nav class="tasks" aria-label="Tasks">
             {move || {
-                job()
+                job.get()
                     .map(|job| {
                         let route = session.route.get();
                         let at_quick = matches!(route, Route::Quick { .. });
@@ -146,7 +147,7 @@ fn Tasks() -> impl IntoView {
                             feature: None,
                         };
                         view! {
-                            {quick()
+                            {quick.get()
                                 .then(|| {
                                     view! {
                                         <a
@@ -157,7 +158,7 @@ fn Tasks() -> impl IntoView {
                                         </a>
                                     }
                                 })}
-                            {(!quick())
+                            {(!quick.get())
                                 .then(|| {
                                     let to_setout = Route::SetOut {
                                         job: job.clone(),
@@ -172,7 +173,7 @@ fn Tasks() -> impl IntoView {
                                         </a>
                                     }
                                 })}
-                            {(!quick())
+                            {(!quick.get())
                                 .then(|| {
                                     view! {
                                         <a
@@ -186,7 +187,7 @@ fn Tasks() -> impl IntoView {
                             <a href=to_templates.address() aria-current=current(at_templates)>
                                 "Templates"
                             </a>
-                            {seats()
+                            {seats.get()
                                 .then(|| {
                                     let to_seat = Route::Seat {
                                         job: job.clone(),
@@ -201,7 +202,7 @@ fn Tasks() -> impl IntoView {
                                         </a>
                                     }
                                 })}
-                            {drilled()
+                            {drilled.get()
                                 .then(|| {
                                     let to_holes = Route::Holes {
                                         job: job.clone(),
