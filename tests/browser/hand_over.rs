@@ -122,3 +122,66 @@ fn a_file_dropped_before_the_whole_module_stands_is_opened() {
         }
     });
 }
+
+/// Keeps what the page says to its workers.
+const LISTENS: &str = "
+    globalThis.said = [];
+    const post = Worker.prototype.postMessage;
+    Worker.prototype.postMessage = function (message, ...more) {
+        said.push(message);
+        return post.call(this, message, ...more);
+    };";
+
+/// What a half of the core, in a worker of its own, makes of the last template that was asked for.
+fn made_by(half: &str) -> String {
+    format!(
+        "(async () => {{
+            const script = document.querySelector(\"meta[name='samespot-worker']\").content;
+            const worker = new Worker(script, {{ type: 'module' }});
+            const ask = (message) => new Promise((done) => {{
+                worker.onmessage = ({{ data }}) => done(data.fault ?? data.reply.json);
+                worker.postMessage({{ ...message, to: '{half}' }});
+            }});
+            const all = [...said];
+            for (const message of all.filter((m) => m.tells)) await ask(message);
+            const asked = all.findLast((m) => m.request.includes('\"ask\":{{\"template\"'));
+            const answer = await ask(asked);
+            worker.terminate();
+            return JSON.stringify(JSON.parse(answer).says.Ok.template);
+        }})()"
+    )
+}
+
+#[test]
+fn a_first_sheet_is_the_same_from_either_half_of_the_core() {
+    walk("either-half", |w| {
+        let page = w.empty_tab();
+        page.before_load(LISTENS);
+        page.go("");
+        an_oval(&page);
+        page.tap_text("Next: what it lies on");
+        page.tap("[data-value=dome]");
+        let writes = |field: &str, number: &str| {
+            page.wait_for(&format!("document.activeElement?.matches({field:?})"));
+            page.insert(number);
+        };
+        writes("#girth", "942");
+        page.tap_text("Next: two marks");
+        writes("#ab", "180");
+        page.fill("#ac", "112");
+        page.fill("#bc", "108");
+        page.tap("[data-value=above]");
+        writes("#piece-ab", "181.5");
+        // The small page asks the first half for the sheet.
+        page.download(|page| page.tap_text("Download PDF"));
+        assert_eq!(page.eval(WHOLE), false);
+        assert_eq!(
+            page.eval("said.filter((m) => m.request.includes('\"ask\":{\"template\"')).every((m) => m.to === 'first')"),
+            true
+        );
+        let [first, rest] = ["first", "rest"].map(|half| page.eval(&made_by(half)));
+        let drawn = first.as_str().unwrap_or_default();
+        assert!(drawn.contains("<svg"), "no sheet: {drawn:.200}");
+        assert!(first == rest, "another sheet from the rest of the core");
+    });
+}

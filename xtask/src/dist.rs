@@ -13,13 +13,13 @@ pub(crate) fn build(profile: wasm::Profile) -> Outcome<Report> {
     let packed = match profile {
         wasm::Profile::Release => packed::beside(&tree)?,
         // Built often, and served to one machine only.
-        wasm::Profile::Dev => Tree::new(),
+        wasm::Profile::Dev | wasm::Profile::Named => Tree::new(),
     };
     let report = Report::of(build, &tree, &packed);
     tree.extend(packed);
     files::write_tree(&files::root().join("dist"), &tree)?;
     match profile {
         wasm::Profile::Release => report.within_budget(),
-        wasm::Profile::Dev => Ok(report),
+        wasm::Profile::Dev | wasm::Profile::Named => Ok(report),
     }
 }

@@ -19,7 +19,7 @@ use std::process::ExitCode;
 
 const USAGE: &str = "\
 cargo xtask serve [--port N] [--dev]     set up what is missing, build, serve on localhost
-cargo xtask build [--dev]                leave a static dist/ for any web server
+cargo xtask build [--dev | --names]      leave a static dist/ for any web server; --names for a profiler
 cargo xtask test [STEP…]                 set up what is missing, run every check and test
 cargo xtask tidy                         the rules no compiler checks
 cargo xtask issue JOB OUT/ --date D      every sheet of a job, without a browser";
@@ -55,7 +55,8 @@ fn build(words: &[&str]) -> Outcome {
     let profile = match words {
         [] => wasm::Profile::Release,
         ["--dev"] => wasm::Profile::Dev,
-        _ => return Err("usage: cargo xtask build [--dev]".to_owned()),
+        ["--names"] => wasm::Profile::Named,
+        _ => return Err("usage: cargo xtask build [--dev | --names]".to_owned()),
     };
     let report = dist::build(profile)?;
     println!("{report}");

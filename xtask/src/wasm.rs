@@ -9,8 +9,10 @@ use crate::{Outcome, files, process, setup};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Profile {
-    /// What is shipped: small.
+    /// What is shipped.
     Release,
+    /// The same with the names of its functions, for a profiler.
+    Named,
     /// Quick to build, with names in the stack traces.
     Dev,
 }
@@ -22,9 +24,26 @@ struct Module {
     /// One crate may become several modules.
     features: &'static [&'static str],
     folder: &'static str,
-    /// Its core is built to be quick, not small: a scan has a million triangles, and nobody who has
-    /// none loads it.
-    quick: bool,
+    /// What it is built for where it is shipped.
+    built_for: BuiltFor,
+}
+
+/// A module that somebody waits for is small; one that is there before it is asked for is quick, and so is
+/// the one for scans: a scan has a million triangles, and nobody who has none loads it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum BuiltFor {
+    Size,
+    Speed,
+}
+
+impl BuiltFor {
+    /// The profile of cargo's, and the folder it builds to.
+    fn cargo_profile(self) -> &'static str {
+        match self {
+            Self::Size => "release",
+            Self::Speed => "swift",
+        }
+    }
 }
 
 const MODULES: [Module; 6] = [
@@ -33,42 +52,42 @@ const MODULES: [Module; 6] = [
         library: "samespot_app",
         features: &[],
         folder: "app",
-        quick: false,
+        built_for: BuiltFor::Size,
     },
     Module {
         package: "samespot-app",
         library: "samespot_app",
         features: &["whole"],
         folder: "whole",
-        quick: false,
+        built_for: BuiltFor::Size,
     },
     Module {
         package: "samespot-desk",
         library: "samespot_desk",
         features: &[],
         folder: "first",
-        quick: false,
+        built_for: BuiltFor::Size,
     },
     Module {
         package: "samespot-desk",
         library: "samespot_desk",
         features: &["rest"],
         folder: "rest",
-        quick: false,
+        built_for: BuiltFor::Speed,
     },
     Module {
         package: "samespot-artwork",
         library: "samespot_artwork",
         features: &[],
         folder: "artwork",
-        quick: false,
+        built_for: BuiltFor::Size,
     },
     Module {
         package: "samespot-scans",
         library: "samespot_scans",
         features: &[],
         folder: "scans",
-        quick: true,
+        built_for: BuiltFor::Speed,
     },
 ];
 
@@ -99,12 +118,8 @@ fn compile(module: &Module, profile: Profile) -> Outcome {
         command.args(["--features", feature]);
     }
     let flags: Vec<String> = match profile {
-        Profile::Release => {
-            command.arg("--release");
-            if module.quick {
-                let core = "profile.release.package.samespot-core.opt-level=3";
-                command.args(["--config", core]);
-            }
+        Profile::Release | Profile::Named => {
+            command.args(["--profile", module.built_for.cargo_profile()]);
             without_machine_paths()
         }
         Profile::Dev => Vec::new(),
@@ -143,7 +158,7 @@ fn without_machine_paths() -> Vec<String> {
 
 fn compiled(target_dir: &Path, module: &Module, profile: Profile) -> PathBuf {
     let folder = match profile {
-        Profile::Release => "release",
+        Profile::Release | Profile::Named => module.built_for.cargo_profile(),
         Profile::Dev => "debug",
     };
     target_dir

@@ -38,7 +38,7 @@ pub fn Header() -> impl IntoView {
 #[component]
 fn About() -> impl IntoView {
     let session = session();
-    let about = move || {
+    let about = Memo::new(move |_| {
         let route = session.route.get();
         let book = session.book.get();
         match (route.job(), book) {
@@ -76,11 +76,11 @@ fn About() -> impl IntoView {
             ),
             _ => (String::new(), "the same spot on every piece".to_owned()),
         }
-    };
+    });
     view! {
         <div class="about">
-            <strong>{move || about().0}</strong>
-            <span class="second">{move || about().1}</span>
+            <strong>{move || about.get().0}</strong>
+            <span class="second">{move || about.get().1}</span>
         </div>
     }
 }
@@ -96,32 +96,33 @@ fn job_here(session: Session) -> Option<JobId> {
 #[component]
 fn Tasks() -> impl IntoView {
     let session = session();
-    let quick = move || {
+    // Each kept as long as it stays the same: a reading changes none, and the tasks stay as they stand.
+    let quick = Memo::new(move |_| {
         session.book.with(|b| {
             b.as_ref()
                 .is_some_and(|b| samespot_core::job::QuickCards::of_job(&b.job).is_some())
         })
-    };
-    let seats = move || {
+    });
+    let seats = Memo::new(move |_| {
         session
             .book
             .with(|b| b.as_ref().is_some_and(|b| !b.job.joints.is_empty()))
-    };
+    });
     // A bracket without its holes leads there too: the screen says what is still to be said of it.
-    let drilled = move || {
+    let drilled = Memo::new(move |_| {
         let here = session.route.with(|r| matches!(r, Route::Holes { .. }));
         here || session
             .book
             .with(|b| b.as_ref().is_some_and(|b| b.job.is_drilled()))
-    };
-    let job = move || job_here(session);
+    });
+    let job = Memo::new(move |_| job_here(session));
     view! {
         <nav class="tasks" aria-label="Tasks">
             <Show when=move || session.route.with(|r| *r == Route::NewQuick)>
                 <p class="second tasks-later">"The tasks of this job stand here as soon as its shape has a size"</p>
             </Show>
             {move || {
-                job()
+                job.get()
                     .map(|job| {
                         let route = session.route.get();
                         let piece = session.piece_in_hand(&route);
@@ -156,7 +157,7 @@ fn Tasks() -> impl IntoView {
                             feature: None,
                         };
                         view! {
-                            {quick()
+                            {quick.get()
                                 .then(|| {
                                     view! {
                                         <a
@@ -167,7 +168,7 @@ fn Tasks() -> impl IntoView {
                                         </a>
                                     }
                                 })}
-                            {(!quick())
+                            {(!quick.get())
                                 .then(|| {
                                     let to_setout = Route::SetOut {
                                         job: job.clone(),
@@ -182,7 +183,7 @@ fn Tasks() -> impl IntoView {
                                         </a>
                                     }
                                 })}
-                            {(!quick())
+                            {(!quick.get())
                                 .then(|| {
                                     view! {
                                         <a
@@ -196,7 +197,7 @@ fn Tasks() -> impl IntoView {
                             <a href=to_templates.address() aria-current=current(at_templates)>
                                 "Templates"
                             </a>
-                            {seats()
+                            {seats.get()
                                 .then(|| {
                                     let to_seat = Route::Seat {
                                         job: job.clone(),
@@ -211,7 +212,7 @@ fn Tasks() -> impl IntoView {
                                         </a>
                                     }
                                 })}
-                            {drilled()
+                            {drilled.get()
                                 .then(|| {
                                     let to_holes = Route::Holes {
                                         job: job.clone(),

@@ -1,20 +1,57 @@
 //! The run along the lower edge of every screen of a job.
 
 use super::marks::Fits;
+use crate::ports::clock;
 use crate::route::Route;
 use crate::say::numbers::tenth;
 use crate::say::run::{Tile, as_drawn_sentence, step_names, tiles};
-use crate::state::session;
+use crate::state::{Book, Session, session};
 use leptos::prelude::*;
+use leptos::task::spawn_local;
 use samespot_core::job::PieceId;
+use std::sync::Arc;
+
+/// How long nothing must be said while a casting is measured before the strip follows, ms: looking the
+/// run over takes longer than the picture of a reading may.
+const QUIET_MS: i32 = 250;
+
+/// The job as the strip shows it.
+fn followed(session: Session) -> RwSignal<Option<Arc<Book>>> {
+    let shown = RwSignal::new(session.book.get_untracked());
+    let times = StoredValue::new(0_u32);
+    Effect::new(move |_| {
+        let book = session.book.get();
+        times.update_value(|n| *n = n.wrapping_add(1));
+        let number = times.get_value();
+        let measuring = session
+            .route
+            .with_untracked(|r| matches!(r, Route::Measure { .. }));
+        let same = shown.with_untracked(|s| {
+            let ids = s.as_ref().zip(book.as_ref());
+            ids.is_some_and(|(shown, book)| shown.id() == book.id())
+        });
+        if !(measuring && same) {
+            shown.set(book);
+            return;
+        }
+        spawn_local(async move {
+            clock::pause(QUIET_MS).await;
+            if times.try_get_value() == Some(number) {
+                let _ = shown.try_set(book);
+            }
+        });
+    });
+    shown
+}
 
 /// The strip.
 #[component]
 pub fn RunStrip() -> impl IntoView {
     let session = session();
+    let shown = followed(session);
     let all = Memo::new(move |_| {
         let survey = session.survey.get();
-        session.book.with(|b| {
+        shown.with(|b| {
             b.as_ref().map_or_else(Vec::new, |b| {
                 tiles(&b.job, survey.as_deref(), session.as_drawn.get())
             })
