@@ -12,12 +12,7 @@ const WHICH: u32 = 64 - 3 * CELLS;
 
 /// Which one is at a place of the order.
 pub(super) fn which(key: u64) -> u32 {
-    #[expect(
-        clippy::cast_possible_truncation,
-        reason = "what stands below the place on the curve"
-    )]
-    let which = (key & ((1 << WHICH) - 1)) as u32;
-    which
+    (key & ((1 << WHICH) - 1)) as u32
 }
 
 /// Eleven binary digits, two noughts after each.
@@ -30,9 +25,7 @@ fn spread(x: u32) -> u64 {
 }
 
 fn digit(key: u64, round: u32) -> usize {
-    #[expect(clippy::cast_possible_truncation, reason = "eleven binary digits")]
-    let digit = (key >> (WHICH + DIGIT * round) & ((1 << DIGIT) - 1)) as usize;
-    digit
+    (key >> (WHICH + DIGIT * round) & ((1 << DIGIT) - 1)) as usize
 }
 
 /// So many places in the order of a curve through the box round some points; ask [`which`] each is.
