@@ -149,6 +149,8 @@ const IN_A_CORNER: [(u8, f64); 7] = [
 
 /// Which windows a cover has.
 type Layout = Vec<(usize, usize)>;
+/// The strip in large lettering and in small, with how it stands in each number of columns.
+type Forms = [(Strip, Vec<Plan>); 2];
 
 /// Corners of the sheets of one orientation: what is free of the template, and how the strip stands,
 /// are the same wherever the template lies on them.
@@ -158,8 +160,7 @@ struct Corners<'a> {
     usable: Rect,
     body: &'a Body,
     free: Option<Field>,
-    /// In large lettering and in small.
-    strips: Vec<(Layout, [(Strip, Vec<Plan>); 2])>,
+    strips: Vec<(Layout, Forms)>,
 }
 
 impl<'a> Corners<'a> {
@@ -175,7 +176,7 @@ impl<'a> Corners<'a> {
     }
 
     /// The strips of a cover, in every form.
-    fn strips(&mut self, grid: &Grid) -> Option<&[(Strip, Vec<Plan>); 2]> {
+    fn strips(&mut self, grid: &Grid) -> Option<&Forms> {
         let layout: Layout = grid.tiles.iter().map(|t| (t.column, t.row)).collect();
         let known = self.strips.iter().position(|(l, _)| *l == layout);
         let at = known.unwrap_or(self.strips.len());
