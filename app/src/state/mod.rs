@@ -20,6 +20,8 @@ mod survey;
 mod told;
 #[cfg(feature = "whole")]
 mod unsaid;
+#[cfg(feature = "whole")]
+mod whole_run;
 
 pub use book::{Book, piece_meant};
 pub use came::{Came, CameIn};
@@ -30,6 +32,8 @@ pub use keep::Keeping;
 #[cfg(feature = "whole")]
 pub use open::open_bytes;
 pub use steps::Steps;
+#[cfg(feature = "whole")]
+pub use whole_run::RunWanted;
 
 use crate::ports::offline::Offline;
 use crate::ports::store::Card;
