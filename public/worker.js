@@ -14,6 +14,8 @@ let rest;
 let artwork;
 let scans;
 
+const NOTHING = new Uint8Array();
+
 // What was told of jobs, for the module that takes over.
 let told = [];
 
@@ -36,7 +38,7 @@ function everything() {
   rest ??= import('./rest/samespot_desk.js').then(async (module) => {
     await module.default();
     demand(module.computes_right());
-    for (const request of told) module.answer(request);
+    for (const request of told) module.answer(request, NOTHING);
     told = undefined;
     answer = module.answer;
   });
@@ -67,7 +69,7 @@ async function replyTo({ to, tells, request, bytes }) {
   if (to in modules) return modules[to](request, bytes);
   await (to === 'rest' ? everything() : beginning());
   if (tells) told?.push(request);
-  return answer(request);
+  return answer(request, bytes ?? NOTHING);
 }
 
 // Whether memory was refused. A module that panics throws its words, which is no trap; one whose
@@ -82,7 +84,9 @@ function memoryRefused(fault) {
 // Set before the first await: a request may come while the module is still loading.
 self.onmessage = async ({ data }) => {
   try {
-    postMessage({ id: data.id, reply: await replyTo(data) });
+    const reply = await replyTo(data);
+    // Handed on, not copied: a run is some forty megabytes.
+    postMessage({ id: data.id, reply }, reply?.bytes ? [reply.bytes.buffer] : []);
   } catch (fault) {
     postMessage({ id: data.id, fault: String(fault), memory: memoryRefused(fault) });
   }

@@ -2,10 +2,10 @@
 //! the start ask and is small enough to wait for; with it, everything. `public/worker.js` starts
 //! with the one and goes over to the other.
 
-#[cfg(feature = "rest")]
-use samespot_core::answer::answer as answered;
 #[cfg(not(feature = "rest"))]
-use samespot_core::answer::answer_first as answered;
+use samespot_core::answer::answer_first;
+#[cfg(feature = "rest")]
+use samespot_core::answer::answer_with as answered;
 use samespot_core::answer::{Answer, Desk, Refusal, Request};
 #[cfg(not(feature = "rest"))]
 use samespot_core::answer::{EarlyAnswer, EarlyRequest};
@@ -48,6 +48,12 @@ pub fn begin() {
     }));
 }
 
+/// Nothing that the first half answers has anything beside it.
+#[cfg(not(feature = "rest"))]
+fn answered(desk: &mut Desk, request: Request, _beside: &[u8]) -> Answer {
+    answer_first(desk, request)
+}
+
 /// Whether sums with known answers come out right in this browser; the worker asks before anything else.
 #[wasm_bindgen]
 #[must_use]
@@ -55,12 +61,12 @@ pub fn computes_right() -> bool {
     samespot_core::num::known::computes_right()
 }
 
-/// Answers one request in the worker: `{ json, bytes }`.
+/// Answers one request in the worker, with what stands beside it: `{ json, bytes }`.
 #[wasm_bindgen]
 #[must_use]
-pub fn answer(request: &str) -> JsValue {
+pub fn answer(request: &str, beside: &[u8]) -> JsValue {
     let answer = match read(request) {
-        Ok(request) => DESK.with_borrow_mut(|desk| answered(desk, request)),
+        Ok(request) => DESK.with_borrow_mut(|desk| answered(desk, request, beside)),
         Err(e) => Answer {
             number: 0,
             says: Err(Refusal::CannotDo {

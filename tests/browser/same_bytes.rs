@@ -33,8 +33,26 @@ fn a_run_issued_in_the_browser_is_the_run_issued_without_one() {
         page.tap(".run a[href*='/p/p7']");
         page.tap("nav.features a[href$='/eye-left']");
         page.wait_for("document.querySelector('.pages svg, .pages img')");
+        // Stopped on the way, nothing is downloaded and the key is there again.
+        page.tap_text("Download the whole run (ZIP)");
+        page.wait_for("document.querySelector('.stop-run')");
+        page.tap(".stop-run");
+        page.wait_for_text("Download the whole run (ZIP)");
         let run = page.download(|page| page.tap_text("Download the whole run (ZIP)"));
-        let run = unpacked(&fs::read(&run).unwrap());
+        let whole = fs::read(&run).unwrap();
+        // By one worker as by two.
+        page.wait_for_text("Download the whole run (ZIP)");
+        page.eval("Object.defineProperty(navigator, 'hardwareConcurrency', { value: 1 })");
+        let again = page.download(|page| page.tap_text("Download the whole run (ZIP)"));
+        let again = unpacked(&fs::read(&again).unwrap());
+        let run = unpacked(&whole);
+        let other: Vec<&String> = again
+            .iter()
+            .filter(|(name, bytes)| run.get(*name) != Some(bytes))
+            .map(|(name, _)| name)
+            .filter(|name| !name.ends_with(".samespot"))
+            .collect();
+        assert!(other.is_empty(), "other bytes by one worker in {other:?}");
         page.wait_for_text("Download SVG");
         let svg = page.download(|page| page.tap_text("Download SVG"));
         let svg = fs::read(&svg).unwrap();

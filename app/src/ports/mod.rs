@@ -11,6 +11,8 @@ pub mod offline;
 pub mod open_fields;
 pub mod pointer;
 pub mod print;
+#[cfg(feature = "whole")]
+pub mod processors;
 pub mod settings;
 pub mod share;
 pub mod store;

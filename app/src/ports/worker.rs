@@ -343,19 +343,30 @@ fn read(json: &str) -> Result<Answer, Broke> {
 
 /// One question to core, posted at once, without sending facts again.
 pub fn put(line: Line, ask: Ask) -> impl Future<Output = Result<Answer, Broke>> {
+    let answered = put_beside(line, ask, None);
+    async move {
+        let (mut answer, bytes) = answered.await?;
+        answer.bytes = bytes.to_vec();
+        Ok(answer)
+    }
+}
+
+/// The same with something beside the question; what stands beside the answer is left where it is.
+pub fn put_beside(
+    line: Line,
+    ask: Ask,
+    beside: Option<&js_sys::Uint8Array>,
+) -> impl Future<Output = Result<(Answer, js_sys::Uint8Array), Broke>> + use<> {
     let number = at(line, |d| d.last + 1);
     let to = To::of(&ask);
     let request = written(Request { number, ask });
-    let sent = request.map(|request| send(line, to, &request, None));
+    let sent = request.map(|request| send(line, to, &request, beside));
     async move {
         let reply = received(sent?).await?;
         let json = field(&reply, "json").and_then(|j| j.as_string());
         let json = json.ok_or_else(|| Broke::Off("an answer without words".into()))?;
-        let mut answer: Answer = read(&json)?;
-        if let Some(bytes) = field(&reply, "bytes") {
-            answer.bytes = js_sys::Uint8Array::new(&bytes).to_vec();
-        }
-        Ok(answer)
+        let bytes = field(&reply, "bytes").unwrap_or(JsValue::UNDEFINED);
+        Ok((read(&json)?, js_sys::Uint8Array::new(&bytes)))
     }
 }
 

@@ -286,7 +286,7 @@ impl Press {
         });
     }
 
-    /// Makes another file of the template in hand, or of the whole run, and saves it.
+    /// Makes another file of the template in hand, and saves it.
     pub fn save(&self, kind: FileKind) {
         let (Some(book), Some(wanted)) =
             (self.session.book.get_untracked(), self.wanted.get_value())
@@ -297,12 +297,11 @@ impl Press {
         press.busy.set(Some(kind));
         let job = Some(book.id().clone());
         spawn_local(async move {
-            let run = kind == FileKind::Zip;
             let file = Ask::File {
                 job: book.id().clone(),
                 kind,
-                of: (!run).then_some(SheetOf::Feature(wanted.feature)),
-                pieces: if run { Vec::new() } else { vec![wanted.piece] },
+                of: Some(SheetOf::Feature(wanted.feature)),
+                pieces: vec![wanted.piece],
                 paper: wanted.paper,
                 day: clock::day(),
             };

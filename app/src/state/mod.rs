@@ -20,6 +20,8 @@ mod survey;
 mod told;
 #[cfg(feature = "whole")]
 mod unsaid;
+#[cfg(feature = "whole")]
+mod whole_run;
 
 pub use book::{Book, piece_meant};
 pub use came::{Came, CameIn};
@@ -28,6 +30,8 @@ pub use hand_over::Handed;
 pub use hand_over::{hand_over, not_loaded};
 pub use keep::Keeping;
 pub use steps::Steps;
+#[cfg(feature = "whole")]
+pub use whole_run::RunWanted;
 
 use crate::ports::offline::Offline;
 use crate::ports::store::Card;

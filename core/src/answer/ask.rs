@@ -463,6 +463,33 @@ pub enum Ask {
         /// Today, as printed.
         day: String,
     },
+    /// The sheets of some pieces of a run, for [`Ask::RunTogether`]; the bytes come beside the answer.
+    RunPart {
+        /// Which job.
+        job: JobId,
+        /// What kind of file the run is to be: a ZIP or one PDF.
+        kind: FileKind,
+        /// The pieces, in the order of the run.
+        pieces: Vec<PieceId>,
+        /// The paper.
+        paper: Paper,
+        /// Today, as printed.
+        day: String,
+    },
+    /// What [`Ask::File`] makes of a whole run, from its parts; they stand beside the question, in the
+    /// order of their pieces.
+    RunTogether {
+        /// Which job.
+        job: JobId,
+        /// What kind of file.
+        kind: FileKind,
+        /// The paper.
+        paper: Paper,
+        /// Today, as printed.
+        day: String,
+        /// From how many facts its parts were made.
+        facts: usize,
+    },
 }
 
 /// Which half of the core a question waits for: the browser loads what the start needs first.

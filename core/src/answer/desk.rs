@@ -1,8 +1,9 @@
 //! Answering: a cache of jobs, thrown away without loss.
 
 use super::ask::{Ask, FileKind, Request};
-use super::files::{Pagewise, RunFile, Selection, run_files};
+use super::files::{Pagewise, Selection};
 use super::reply::*;
+use super::whole_run::run_files;
 use crate::job::{FactId, Folded, HolePurpose, Job, JobId, Ledger, SheetOf};
 use crate::prepare::{Source, read_scans};
 use crate::read::table::Lay;
@@ -53,8 +54,13 @@ pub(super) fn cannot(why: impl ToString) -> Refusal {
 
 /// Answers one question.
 pub fn answer(desk: &mut Desk, request: Request) -> Answer {
+    answer_with(desk, request, &[])
+}
+
+/// Answers one question beside which something stands.
+pub fn answer_with(desk: &mut Desk, request: Request, beside: &[u8]) -> Answer {
     let mut bytes = Vec::new();
-    let says = desk.says(request.ask, &mut bytes);
+    let says = desk.says(request.ask, beside, &mut bytes);
     Answer {
         number: request.number,
         says,
@@ -70,7 +76,7 @@ impl Desk {
         self.jobs.get_mut(job).ok_or(Refusal::UnknownJob)
     }
 
-    fn says(&mut self, ask: Ask, bytes: &mut Vec<u8>) -> Result<Reply, Refusal> {
+    fn says(&mut self, ask: Ask, beside: &[u8], bytes: &mut Vec<u8>) -> Result<Reply, Refusal> {
         match ask {
             Ask::Facts { .. }
             | Ask::Run { .. }
@@ -443,26 +449,52 @@ impl Desk {
                 };
                 let file = match (Pagewise::of(kind), kind) {
                     (Some(how), _) => super::files::page_file(&source, &selection, &how),
-                    (None, FileKind::Zip) => super::files::zip_file(&source, ledger, &selection),
+                    (None, FileKind::Zip) => {
+                        super::whole_run::zip_file(&source, ledger, &selection)
+                    }
                     (None, _) => super::files::pdf_file(&source, &selection),
                 }
                 .map_err(cannot)?;
-                let RunFile {
-                    name,
-                    media,
-                    content,
-                    pages,
-                    printed,
-                    left_out,
-                } = file;
-                *bytes = content;
-                Ok(Reply::File {
-                    name,
-                    media: media.to_owned(),
-                    pages,
-                    printed,
-                    left_out,
-                })
+                Ok(file.beside(bytes))
+            }
+            Ask::RunPart {
+                job,
+                kind,
+                pieces,
+                paper,
+                day,
+            } => {
+                let (source, ledger) = self.known(&job)?.opened();
+                let selection = Selection {
+                    of: None,
+                    pieces,
+                    paper,
+                    day,
+                };
+                let facts = ledger.len();
+                let part = super::whole_run::part(&source, &selection, kind);
+                *bytes = part.map_err(cannot)?;
+                Ok(Reply::RunPart { facts })
+            }
+            Ask::RunTogether {
+                job,
+                kind,
+                paper,
+                day,
+                facts,
+            } => {
+                let (source, ledger) = self.known(&job)?.opened();
+                if ledger.len() != facts {
+                    return Err(cannot("something was said since its parts were made"));
+                }
+                let selection = Selection {
+                    of: None,
+                    pieces: Vec::new(),
+                    paper,
+                    day,
+                };
+                let file = super::whole_run::together(&source, ledger, &selection, kind, beside);
+                Ok(file.map_err(cannot)?.beside(bytes))
             }
         }
     }

@@ -4,15 +4,17 @@ use super::ask::FileKind;
 use super::desk::sheets_in_order;
 use super::reply::Reply;
 use super::side_by_side::each;
-use crate::job::{IssueId, Job, JointId, Ledger, PieceId, Printed, QuickCards, SheetOf};
+use crate::job::{IssueId, Job, JointId, PieceId, Printed, QuickCards, SheetOf};
 use crate::prepare::amendments::{AmendmentPaper, amendment_paper, paper_name};
 use crate::prepare::{Issued, PrepareError, Source, issue, record, sheet_title};
 use crate::sheet::{Drawing, Paper};
+use crate::units::Length;
 use crate::write::dxf::{dxf_pages, dxf_r12_pages};
-use crate::write::job::{SaveError, job_file};
+use crate::write::job::SaveError;
 use crate::write::pdf::{Loose, Part, PdfError, Press, Pressed, pdf};
 use crate::write::svg::svg_pages;
 use crate::write::zip::{Entry, ZipFolderError, apart, file_stem, zip_folder};
+use serde::{Deserialize, Serialize};
 
 /// What a file is to hold.
 #[derive(Debug, Clone)]
@@ -33,12 +35,18 @@ pub(super) struct RunFile {
     pub(super) left_out: Vec<String>,
 }
 
-/// All files of a run.
-pub(super) struct Run {
-    pub(super) files: Vec<(String, Vec<u8>)>,
-    pub(super) left_out: Vec<String>,
-    printed: Vec<Printed>,
-    pages: usize,
+impl RunFile {
+    /// The answer, with the file's bytes beside it.
+    pub(super) fn beside(self, bytes: &mut Vec<u8>) -> Reply {
+        *bytes = self.content;
+        Reply::File {
+            name: self.name,
+            media: self.media.to_owned(),
+            pages: self.pages,
+            printed: self.printed,
+            left_out: self.left_out,
+        }
+    }
 }
 
 /// Why no file was made.
@@ -54,6 +62,8 @@ pub(super) enum FileError {
     Zip(#[from] ZipFolderError),
     #[error(transparent)]
     Save(#[from] SaveError),
+    #[error("the parts of the run do not go together: make it anew")]
+    Parts,
 }
 
 struct Made {
@@ -62,7 +72,44 @@ struct Made {
     issued: Issued,
 }
 
-fn number_of(job: &Job, piece: &PieceId) -> String {
+/// One that could not be made.
+pub(super) struct Missing {
+    /// Which, and why, as it stands in a list.
+    pub(super) says: String,
+    why: PrepareError,
+}
+
+/// A template that was made and pressed: what files and their index say of it.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(super) struct Sheet {
+    pub(super) of: SheetOf,
+    pub(super) piece: PieceId,
+    pub(super) reference: String,
+    /// *2 sheets of A4*.
+    pub(super) paper: String,
+    pub(super) worst: Length,
+    pub(super) allowed: Length,
+    pub(super) printed: Printed,
+    pub(super) pressed: Pressed,
+}
+
+impl Sheet {
+    fn of(made: Made, pressed: Pressed, selection: &Selection) -> Self {
+        let issued = made.issued;
+        Self {
+            of: made.of,
+            piece: made.piece,
+            reference: issued.drawing.reference.clone(),
+            paper: issued.paper_words(selection.paper),
+            worst: issued.prepared.budget.worst,
+            allowed: issued.prepared.allowed,
+            printed: issued.printed(&selection.day),
+            pressed,
+        }
+    }
+}
+
+pub(super) fn number_of(job: &Job, piece: &PieceId) -> String {
     job.pieces
         .get(piece)
         .and_then(|p| p.number)
@@ -73,29 +120,45 @@ fn number_of(job: &Job, piece: &PieceId) -> String {
 const TOGETHER: usize = 32;
 
 fn make(source: &Source<'_>, selection: &Selection) -> Result<(Vec<Made>, Vec<String>), FileError> {
-    make_and(source, selection, |_| (), |_, ()| {})
+    let (made, missing) = make_and(source, selection, |_| (), |_, ()| {});
+    some_of(made, missing)
 }
-
-/// What was made, pressed, and left out in words.
-type MadeAndPressed = (Vec<Made>, Vec<Pressed>, Vec<String>);
 
 /// Made and pressed at once: what is pressed needs no drawing any more, and a run of hundreds would
 /// take more room than a tablet has.
-fn make_and_press(
+pub(super) fn make_and_press(
     source: &Source<'_>,
     selection: &Selection,
     press: &mut Press,
-) -> Result<MadeAndPressed, FileError> {
+) -> (Vec<Sheet>, Vec<Missing>) {
     let mut pressed = Vec::new();
     let each_by_itself = |issued: &Issued| Loose::of(&issued.drawing);
-    let (made, left_out) = make_and(source, selection, each_by_itself, |made, loose| {
+    let (made, missing) = make_and(source, selection, each_by_itself, |made, loose| {
         let drawing = &mut made.issued.drawing;
         pressed.push(press.take(loose, drawing));
         for page in &mut drawing.pages {
             page.items = Vec::new();
         }
-    })?;
-    Ok((made, pressed, left_out))
+    });
+    let both = made.into_iter().zip(pressed);
+    let sheets = both.map(|(m, p)| Sheet::of(m, p, selection)).collect();
+    (sheets, missing)
+}
+
+/// What was made, and what was left out in words; why, where nothing was made.
+pub(super) fn some_of<T>(
+    made: Vec<T>,
+    missing: Vec<Missing>,
+) -> Result<(Vec<T>, Vec<String>), FileError> {
+    if made.is_empty() {
+        let alone = missing.len() == 1;
+        return Err(match missing.into_iter().next() {
+            Some(one) if alone => one.why.into(),
+            Some(first) => FileError::Nothing(first.says),
+            None => FileError::Nothing("This job has no pieces or nothing to paint".into()),
+        });
+    }
+    Ok((made, missing.into_iter().map(|m| m.says).collect()))
 }
 
 /// Makes each sheet and does something with it by itself, side by side; then something with both, in
@@ -105,7 +168,7 @@ fn make_and<D: Send>(
     selection: &Selection,
     by_itself: impl Fn(&Issued) -> D + Sync,
     mut and: impl FnMut(&mut Made, D),
-) -> Result<(Vec<Made>, Vec<String>), FileError> {
+) -> (Vec<Made>, Vec<Missing>) {
     let job = source.job;
     let sheets = match &selection.of {
         Some(one) => vec![one.clone()],
@@ -119,8 +182,7 @@ fn make_and<D: Send>(
     } else {
         selection.pieces.clone()
     };
-    let alone = sheets.len() == 1 && pieces.len() == 1;
-    let (mut made, mut left_out) = (Vec::new(), Vec::new());
+    let (mut made, mut missing) = (Vec::new(), Vec::new());
     let wanted: Vec<(&PieceId, &SheetOf)> = pieces
         .iter()
         .flat_map(|piece| sheets.iter().map(move |of| (piece, of)))
@@ -143,28 +205,20 @@ fn make_and<D: Send>(
                 and(&mut one, done);
                 made.push(one);
             }
-            Err(why) if alone => return Err(why.into()),
             Err(why) => {
                 let name = sheet_title(job, of);
-                left_out.push(format!(
+                let says = format!(
                     "{name} on piece {}: {why}",
                     number_of(job, piece).trim_start_matches('0')
-                ));
+                );
+                missing.push(Missing { says, why });
             }
         }
     }
-    if made.is_empty() {
-        return Err(FileError::Nothing(
-            left_out
-                .first()
-                .cloned()
-                .unwrap_or_else(|| "This job has no pieces or nothing to paint".into()),
-        ));
-    }
-    Ok((made, left_out))
+    (made, missing)
 }
 
-fn stem(job: &Job, selection: &Selection) -> String {
+pub(super) fn stem(job: &Job, selection: &Selection) -> String {
     let mut name = file_stem(&job.file_stem());
     if let [piece] = selection.pieces.as_slice() {
         name.push_str(&format!("-piece-{}", number_of(job, piece)));
@@ -177,44 +231,41 @@ fn stem(job: &Job, selection: &Selection) -> String {
     name
 }
 
-fn bound(press: &Press, job: &Job, parts: &[(&Made, &Pressed)]) -> Result<Vec<u8>, PdfError> {
-    let marks: Vec<String> = parts
-        .iter()
-        .map(|(m, _)| {
-            let name = sheet_title(job, &m.of);
-            format!(
-                "Piece {} · {name}",
-                number_of(job, &m.piece).trim_start_matches('0')
-            )
-        })
-        .collect();
-    let parts: Vec<(&str, &Pressed)> = marks
-        .iter()
-        .map(String::as_str)
-        .zip(parts.iter().map(|(_, p)| *p))
-        .collect();
+/// Sheets as one PDF, each with its bookmark.
+pub(super) fn bound(press: &Press, job: &Job, sheets: &[Sheet]) -> Result<Vec<u8>, PdfError> {
+    let mark = |s: &Sheet| {
+        let name = sheet_title(job, &s.of);
+        let number = number_of(job, &s.piece);
+        format!("Piece {} · {name}", number.trim_start_matches('0'))
+    };
+    let marks: Vec<String> = sheets.iter().map(mark).collect();
+    let marks = marks.iter().map(String::as_str);
+    let parts: Vec<(&str, &Pressed)> = marks.zip(sheets.iter().map(|s| &s.pressed)).collect();
     press.bind(&job.title(), &parts)
-}
-
-fn pages(made: &[Made]) -> usize {
-    made.iter().map(|m| m.issued.drawing.pages.len()).sum()
-}
-
-fn printed(made: &[Made], day: &str) -> Vec<Printed> {
-    made.iter().map(|m| m.issued.printed(day)).collect()
 }
 
 /// One PDF.
 pub(super) fn pdf_file(source: &Source<'_>, selection: &Selection) -> Result<RunFile, FileError> {
     let mut press = Press::default();
-    let (made, pressed, left_out) = make_and_press(source, selection, &mut press)?;
-    let parts: Vec<(&Made, &Pressed)> = made.iter().zip(&pressed).collect();
+    let (sheets, missing) = make_and_press(source, selection, &mut press);
+    let (sheets, left_out) = some_of(sheets, missing)?;
+    bound_file(source.job, selection, &press, sheets, left_out)
+}
+
+/// The same of sheets that are made.
+pub(super) fn bound_file(
+    job: &Job,
+    selection: &Selection,
+    press: &Press,
+    sheets: Vec<Sheet>,
+    left_out: Vec<String>,
+) -> Result<RunFile, FileError> {
     Ok(RunFile {
-        name: format!("{}.pdf", stem(source.job, selection)),
+        name: format!("{}.pdf", stem(job, selection)),
         media: "application/pdf",
-        content: bound(&press, source.job, &parts)?,
-        pages: pages(&made),
-        printed: printed(&made, &selection.day),
+        content: bound(press, job, &sheets)?,
+        pages: sheets.iter().map(|s| s.pressed.pages()).sum(),
+        printed: sheets.into_iter().map(|s| s.printed).collect(),
         left_out,
     })
 }
@@ -258,8 +309,9 @@ pub(super) fn page_file(
     how: &Pagewise,
 ) -> Result<RunFile, FileError> {
     let (made, left_out) = make(source, selection)?;
-    let count = pages(&made);
-    let printed = printed(&made, &selection.day);
+    let count = made.iter().map(|m| m.issued.drawing.pages.len()).sum();
+    let day = &selection.day;
+    let printed = made.iter().map(|m| m.issued.printed(day)).collect();
     let stem = stem(source.job, selection);
     let packed = packed(&stem, page_entries(source.job, &made, how), how)?;
     Ok(RunFile {
@@ -330,73 +382,17 @@ fn page_entries(job: &Job, made: &[Made], how: &Pagewise) -> Vec<(String, Vec<u8
 }
 
 /// Where the files of a sheet lie in a folder of the run, without what ends their names.
-fn path_of(job: &Job, piece: &PieceId, of: &SheetOf) -> String {
+pub(super) fn path_of(job: &Job, piece: &PieceId, of: &SheetOf) -> String {
     let name = file_stem(&of.to_string());
     format!("piece-{}/{name}", number_of(job, piece))
 }
 
-fn zipped(files: &[(String, Vec<u8>)]) -> Result<Vec<u8>, ZipFolderError> {
+pub(super) fn zipped(files: &[(String, Vec<u8>)]) -> Result<Vec<u8>, ZipFolderError> {
     let entries: Vec<Entry<'_>> = files
         .iter()
         .map(|(path, bytes)| Entry { path, bytes })
         .collect();
     zip_folder(&entries)
-}
-
-/// Every file of a run: a folder for each piece, one PDF of all, an index, the job itself.
-///
-/// Sheets are PDF here; a cutter's SVG is asked for one template at a time.
-pub(super) fn run_files(
-    source: &Source<'_>,
-    ledger: &Ledger,
-    selection: &Selection,
-) -> Result<Run, FileError> {
-    let job = source.job;
-    let mut press = Press::default();
-    let (made, pressed, left_out) = make_and_press(source, selection, &mut press)?;
-    let name = file_stem(&job.file_stem());
-    let mut files = vec![(
-        format!("{name}.samespot"),
-        job_file(ledger, source.attachments)?,
-    )];
-    files.push((
-        "index.txt".into(),
-        index(job, &made, &left_out, selection).into_bytes(),
-    ));
-    let parts: Vec<(&Made, &Pressed)> = made.iter().zip(&pressed).collect();
-    files.push((format!("{name}.pdf"), bound(&press, job, &parts)?));
-    let alone = each(&parts, |part| {
-        bound(&press, job, core::slice::from_ref(part))
-    });
-    for ((m, _), bytes) in parts.iter().zip(alone) {
-        let path = format!("{}.pdf", path_of(job, &m.piece, &m.of));
-        files.push((path, bytes?));
-    }
-    apart(&mut files);
-    files.sort();
-    Ok(Run {
-        pages: pages(&made),
-        printed: printed(&made, &selection.day),
-        files,
-        left_out,
-    })
-}
-
-/// The same as one ZIP.
-pub(super) fn zip_file(
-    source: &Source<'_>,
-    ledger: &Ledger,
-    selection: &Selection,
-) -> Result<RunFile, FileError> {
-    let run = run_files(source, ledger, selection)?;
-    Ok(RunFile {
-        name: format!("{}.zip", stem(source.job, selection)),
-        media: "application/zip",
-        content: zipped(&run.files)?,
-        pages: run.pages,
-        printed: run.printed,
-        left_out: run.left_out,
-    })
 }
 
 /// The approval page or the change slip of an issue.
@@ -498,36 +494,4 @@ fn letter_file(job: &Job, name: &str, drawing: &Drawing) -> Result<(Reply, Vec<u
         left_out: Vec::new(),
     };
     Ok((reply, content))
-}
-
-/// A page that says what lies in the folder and what does not.
-fn index(job: &Job, made: &[Made], left_out: &[String], selection: &Selection) -> String {
-    let mut text = format!(
-        "{}\n{} · {}\n\n",
-        job.title(),
-        selection.day,
-        selection.paper.name()
-    );
-    if job.about.invented == Some(true) {
-        text.push_str("INVENTED EXAMPLE\n\n");
-    }
-    for m in made {
-        let name = sheet_title(job, &m.of);
-        let p = &m.issued.prepared;
-        text.push_str(&format!(
-            "piece {}  {name}  sheet reference {}  {}  within {} of {} mm\n",
-            number_of(job, &m.piece),
-            m.issued.drawing.reference,
-            m.issued.paper_words(selection.paper),
-            crate::prepare::mm(p.budget.worst),
-            crate::prepare::mm(p.allowed),
-        ));
-    }
-    if !left_out.is_empty() {
-        text.push_str("\nNot in this folder:\n");
-        for why in left_out {
-            text.push_str(&format!("- {why}\n"));
-        }
-    }
-    text
 }

@@ -20,9 +20,10 @@ mod proof;
 mod rack;
 mod reply;
 mod side_by_side;
+mod whole_run;
 
 pub use ask::{Ask, FileKind, Half, Request};
-pub use desk::{Desk, RunFiles, answer};
+pub use desk::{Desk, RunFiles, answer, answer_with};
 pub use drawn::{DrawnFile, LeftOut, PictureSheet, SheetsMade, TracedSize};
 pub use early::{EarlyAnswer, EarlyRequest};
 pub use fewest::{CurveView, FewestView, SharedView};

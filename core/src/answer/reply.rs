@@ -98,6 +98,11 @@ pub enum Reply {
     Holes(Box<crate::prepare::holes::HolesView>),
     /// Templates as things.
     Rack(Box<super::rack::RackView>),
+    /// Sheets of a run are made; they stand beside.
+    RunPart {
+        /// From how many facts: all parts of a run are made from the same.
+        facts: usize,
+    },
     /// A file was made; its bytes stand beside.
     File {
         /// What to call it.

@@ -6,6 +6,7 @@ mod fewest;
 mod page;
 mod patches;
 mod rack;
+mod whole_run;
 
 use crate::ports::share;
 use crate::route::Route;
@@ -28,6 +29,7 @@ use samespot_core::prepare::solid::SolidOf;
 use samespot_core::run::next_to_paint;
 use samespot_core::sheet::Paper;
 use std::sync::Arc;
+use whole_run::WholeRun;
 
 /// The piece and feature an address means, where it names none or one that isn't there.
 fn in_hand(job: &Job, route: &Route) -> Option<(PieceId, FeatureId)> {
@@ -151,7 +153,7 @@ pub fn Templates() -> impl IntoView {
                     <ErrorPanel press=press />
                 </div>
                 <Turn press=press hand=hand />
-                <Actions press=press />
+                <Actions press=press paper=paper />
                 <OtherWays hand=hand paper=paper />
                 <RackPanel hand=Signal::derive(move || hand.get().map(|(piece, feature)| (piece, Some(feature)))) />
             </div>
@@ -329,7 +331,7 @@ fn Features(hand: Memo<Option<(PieceId, FeatureId)>>) -> impl IntoView {
 }
 
 #[component]
-fn Actions(press: Press) -> impl IntoView {
+fn Actions(press: Press, paper: Memo<Paper>) -> impl IntoView {
     let ready = move || press.pdf.with(Option::is_some);
     let session = session();
     let noted = move |v: &TemplateView| {
@@ -415,9 +417,7 @@ fn Actions(press: Press) -> impl IntoView {
             <button type="button" class="key" on:click=move |_| press.rods(true)>
                 {move || if press.rodding.get() { "Making…" } else { "Rods for the run" }}
             </button>
-            <button type="button" class="key" on:click=move |_| press.save(FileKind::Zip)>
-                {move || if busy(FileKind::Zip) { "Making…" } else { "Download the whole run (ZIP)" }}
-            </button>
+            <WholeRun paper=paper />
         </div>
     }
 }

@@ -24,7 +24,7 @@ pub(super) fn entry(e: &Entry) -> String {
     let typed = e.typed.trim();
     // The side was chosen beside the field: the number alone would say the other way round.
     let number: Option<f64> = typed.parse().ok();
-    let unsigned = number.is_some_and(|n| n == e.mm.abs().mm());
+    let unsigned = number.is_some_and(|n| n.total_cmp(&e.mm.abs().mm()).is_eq());
     if unsigned || typed == mm(e.mm) || typed == understood {
         understood
     } else {

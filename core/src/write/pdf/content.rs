@@ -10,15 +10,17 @@ use crate::sheet::drawing::{Contour, Item, Meaning, Page, PaperSize, Segment, Sh
 use crate::sheet::trace::{ArcThrough, point};
 use crate::write::number;
 use pdf_writer::{Content, Name, TextStr};
+use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeSet;
 
 /// A page ready to stand in any file.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub(super) struct PressedPage {
     pub(super) name: String,
     pub(super) paper: PaperSize,
     /// The operators, compressed.
+    #[serde(skip)]
     pub(super) packed: Vec<u8>,
     /// SHA-256 of the operators.
     pub(super) digest: [u8; 32],

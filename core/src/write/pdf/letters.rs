@@ -6,11 +6,12 @@
 
 use super::content::trace;
 use crate::sheet::drawing::{Contour, Segment, Spot};
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// The name of a shape: 48 bits of its coordinates' hash. Among five hundred shapes two agree by
 /// chance once in two thousand million files, and then the later one is drawn out in full.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub(super) struct ShapeName(u64);
 
 impl ShapeName {
@@ -26,9 +27,10 @@ impl ShapeName {
 }
 
 /// A shape as it was met.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub(super) struct Met {
-    /// Contours relative to where the first of them starts.
+    /// Contours relative to where the first of them starts. Those who bind pages need none.
+    #[serde(skip)]
     shape: Vec<Contour>,
     /// The box round it.
     pub(super) reach: Reach,
@@ -59,16 +61,30 @@ impl Shapes {
 }
 
 /// A shape as a file holds it.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub(super) struct Kept {
     pub(super) met: Met,
     /// Its path and fill, compressed.
+    #[serde(skip)]
     pub(super) packed: Vec<u8>,
 }
 
 /// The shapes of all drawings so far, each compressed once.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[serde(from = "Vec<(ShapeName, Kept)>", into = "Vec<(ShapeName, Kept)>")]
 pub(super) struct KeptShapes(BTreeMap<ShapeName, Kept>);
+
+impl From<Vec<(ShapeName, Kept)>> for KeptShapes {
+    fn from(all: Vec<(ShapeName, Kept)>) -> Self {
+        Self(all.into_iter().collect())
+    }
+}
+
+impl From<KeptShapes> for Vec<(ShapeName, Kept)> {
+    fn from(all: KeptShapes) -> Self {
+        all.0.into_iter().collect()
+    }
+}
 
 impl KeptShapes {
     /// Takes in what was met on a drawing by itself; `false`, and nothing taken, where one of its names
@@ -91,6 +107,21 @@ impl KeptShapes {
             });
         }
         true
+    }
+
+    /// Takes in what others kept; `false` where a name means one shape here and another there. What is
+    /// written alike is one shape.
+    pub(super) fn join(&mut self, other: Self) -> bool {
+        other.0.into_iter().all(|(name, kept)| {
+            let here = self.0.entry(name).or_insert_with(|| kept.clone());
+            here.packed == kept.packed && here.met.reach == kept.met.reach
+        })
+    }
+
+    pub(super) fn packed(&mut self, each: &mut impl FnMut(&mut Vec<u8>)) {
+        for kept in self.0.values_mut() {
+            each(&mut kept.packed);
+        }
     }
 
     /// All of them, as if they had been met on a drawing before what comes.
@@ -174,7 +205,7 @@ fn name_of(letter: &[Contour], at: Spot) -> ShapeName {
 }
 
 /// The box round a shape, µm.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) struct Reach {
     pub(super) low: Spot,
     pub(super) high: Spot,
@@ -280,7 +311,11 @@ mod tests {
         assert!(kept.take(shapes));
         let mut alone = Shapes::default();
         assert_eq!(alone.keep(&letter, at), name);
-        assert!(!kept.take(alone));
+        assert!(!kept.take(alone.clone()));
+        let mut other = KeptShapes::default();
+        assert!(other.take(alone));
+        assert!(other.clone().join(other.clone()));
+        assert!(!other.join(kept.clone()));
         assert_eq!(kept.met().keep(&letter, at), None);
     }
 }

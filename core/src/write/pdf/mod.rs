@@ -15,6 +15,7 @@ use letters::{KeptShapes, ShapeName, Shapes};
 use miniz_oxide::deflate::compress_to_vec_zlib;
 use pdf_writer::types::PageMode;
 use pdf_writer::{Filter, Finish, Name, Pdf, Rect, Ref, TextStr};
+use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -58,7 +59,7 @@ pub enum PdfError {
 }
 
 /// A drawing pressed: its pages ready to stand in any file made by the same [`Press`].
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Pressed {
     pages: Vec<PressedPage>,
     reference: String,
@@ -70,6 +71,16 @@ impl Pressed {
     #[must_use]
     pub const fn pages(&self) -> usize {
         self.pages.len()
+    }
+
+    /// Each thing in it that is packed. Written down it is without those: they are large, and go beside.
+    pub(crate) fn packed(&mut self, each: &mut impl FnMut(&mut Vec<u8>)) {
+        for page in &mut self.pages {
+            each(&mut page.packed);
+            for picture in &mut page.pictures {
+                each(picture.packed());
+            }
+        }
     }
 }
 
@@ -100,7 +111,7 @@ impl Loose {
 /// run whose sheets stand both in a file each and in one of all is pressed once.
 ///
 /// A file's bytes do not depend on what else was pressed.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub struct Press {
     shapes: KeptShapes,
 }
@@ -125,6 +136,17 @@ impl Press {
             reference: drawing.reference.clone(),
             readable: drawing.readable.clone(),
         }
+    }
+
+    /// Takes in what another press kept, to bind what that one pressed; `false`, and this press no longer
+    /// of use, where a letter's name means one shape here and another there.
+    pub(crate) fn join(&mut self, other: Self) -> bool {
+        self.shapes.join(other.shapes)
+    }
+
+    /// Each thing in it that is packed, as [`Pressed::packed`].
+    pub(crate) fn packed(&mut self, each: &mut impl FnMut(&mut Vec<u8>)) {
+        self.shapes.packed(each);
     }
 
     /// Binds pressed drawings into one PDF, each with its bookmark, and one for each page where it

@@ -5,19 +5,25 @@ use crate::sheet::Greys;
 use crate::sheet::drawing::Spot;
 use pdf_writer::types::Predictor;
 use pdf_writer::{Filter, Finish, Pdf, Ref};
+use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
 /// A picture as a file holds it.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub(super) struct Kept {
     /// `I` and the first bytes of its hash: no letter's name is as long.
     pub(super) name: String,
     wide: i32,
     high: i32,
+    #[serde(skip)]
     packed: Vec<u8>,
 }
 
 impl Kept {
+    pub(super) const fn packed(&mut self) -> &mut Vec<u8> {
+        &mut self.packed
+    }
+
     pub(super) fn of(picture: &Greys) -> Self {
         let side = |n: u32| i32::try_from(n).unwrap_or(i32::MAX);
         let mut hash = Sha256::new();
