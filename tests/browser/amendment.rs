@@ -68,5 +68,10 @@ fn the_amendments_way() {
         page.tap("a.changes-line");
         page.wait_for_text("New template printed");
         page.picture("desk");
+        // History tells it as it was said here.
+        page.tap(".tasks a[href$='/history']");
+        page.fill("#history-find", "moved 14 mm down");
+        page.wait_for_text("changes: Eye, left: moved 14 mm down and 6 mm left");
+        page.wait_for("!document.querySelector('.history-list').innerText.includes('(= ')");
     });
 }

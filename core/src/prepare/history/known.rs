@@ -50,6 +50,7 @@ pub(super) fn known<'a>(ledger: &Ledger, job: &'a Job) -> Cow<'a, Job> {
         fixings: name;
         instruments: name;
         printers: name;
+        lists: part;
         templates: number;
         castings: number, part;
         pieces: number;

@@ -5,7 +5,7 @@ use crate::job::*;
 use crate::json;
 use crate::prepare::amendments::amendment_words;
 use crate::prepare::naming::reading_words;
-use crate::prepare::words::{lower, mm};
+use crate::prepare::words::mm;
 use crate::units::Length;
 use serde_json::{Map, Value};
 
@@ -24,9 +24,13 @@ pub(super) fn entry(e: &Entry) -> String {
     let typed = e.typed.trim();
     // The side was chosen beside the field: the number alone would say the other way round.
     let number: Option<f64> = typed.parse().ok();
-    let unsigned = number.is_some_and(|n| n.total_cmp(&e.mm.abs().mm()).is_eq());
-    if unsigned || typed == mm(e.mm) || typed == understood {
+    let same = number.is_some_and(|n| n.abs().total_cmp(&e.mm.abs().mm()).is_eq());
+    let to_the_tenth = e.mm.to_um() % 100 == 0;
+    if (same && to_the_tenth) || typed == mm(e.mm) || typed == understood {
         understood
+    } else if same {
+        let sign = if e.mm.to_um() < 0 { "−" } else { "" };
+        format!("{sign}{} mm", typed.trim_start_matches(['-', '+']))
     } else {
         format!("{typed} (= {understood})")
     }
@@ -276,5 +280,5 @@ fn section(job: &Job, id: &str) -> Option<String> {
         .values()
         .flat_map(|m| m.sections.iter().flatten());
     let found = all.into_iter().find(|s| s.id.as_str() == id)?;
-    Some(lower(&found.name))
+    Some(found.name.clone())
 }

@@ -56,7 +56,14 @@ pub(super) fn thing(job: &Job, on: &EntityRef) -> String {
             job.pairs.get(id).and_then(|p| p.name.clone()),
             id.as_str(),
         ),
-        EntityRef::MeasuringList(id) => format!("measuring list {id}"),
+        EntityRef::MeasuringList(id) => {
+            let part = job.lists.get(id).and_then(|l| l.part.as_ref());
+            let name = part.and_then(|p| job.parts.get(p)?.name.clone());
+            name.map_or_else(
+                || format!("measuring list {id}"),
+                |of| format!("measuring list of {of}"),
+            )
+        }
         EntityRef::Joint(id) => named(
             "joint",
             job.joints.get(id).and_then(|j| j.name.clone()),
