@@ -98,14 +98,14 @@ async fn beside(
     let told = news(line, book).map(|brief| worker::tell(line, brief));
     let first = worker::put_beside(line, ask.clone(), bytes);
     if let Some(told) = told
-        && let Err(Broke(why)) = told.await
+        && let Err(why) = told.await
     {
-        crate::ports::warn(&why);
+        crate::ports::warn(&why.to_string());
     }
     match first.await {
         Ok(answer) if answer.0.says != Err(Refusal::UnknownJob) => return Ok(answer),
         Ok(_) => {}
-        Err(Broke(why)) => crate::ports::warn(&why),
+        Err(why) => crate::ports::warn(&why.to_string()),
     }
     worker::tell(line, book.brief()).await?;
     worker::put_beside(line, ask.clone(), bytes).await
