@@ -531,7 +531,7 @@ fn a_pair_of_which_one_is_moved_says_what_would_not_be_met() {
     );
     let also = askew.also.unwrap();
     assert!(
-        matches!(&also.change, Change::Moved { right, up } if right.mm.mm() == 6.0 && up.mm.mm() == -14.0),
+        matches!(&also.change, Change::Moved { right, up } if [right.mm.to_um(), up.mm.to_um()] == [6000, -14000]),
         "{also:?}"
     );
     assert_eq!(look(vec![left(-6.0, -14.0), also]).pairs, []);

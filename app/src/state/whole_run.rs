@@ -165,9 +165,10 @@ impl Session {
         }
         let RunWanted { kind, paper, day } = wanted;
         let job = book.id().clone();
+        let all = joined(&making.made.borrow());
         if !making.at_odds.get()
             && let Some(facts) = making.facts.get()
-            && let Some(all) = joined(&making.made.borrow())
+            && let Some(all) = all
         {
             let (job, day) = (job.clone(), day.clone());
             let together = Ask::RunTogether {

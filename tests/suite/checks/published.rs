@@ -155,5 +155,5 @@ fn a_chain_of_readings_adds_as_squares() {
     for (k, want) in [(1, 0.5), (2, 0.34_f64.sqrt()), (3, 0.5_f64.sqrt())] {
         assert!((u(k) - want).abs() < 1e-6, "{k}: {} not {want}", u(k));
     }
-    assert!((u(3) - 0.7071).abs() < 5e-5);
+    assert!((u(3) - core::f64::consts::FRAC_1_SQRT_2).abs() < 5e-5);
 }

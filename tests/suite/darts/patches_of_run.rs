@@ -190,7 +190,7 @@ fn a_set_is_stale_when_a_reading_of_one_of_its_pieces_changes() {
             job,
             attachments: &s.attachments,
         };
-        staleness(&source, &of(), &last)
+        staleness(&source, of(), &last)
     };
     assert_eq!(stale(&job), None);
     // Another piece of the set is read again.
