@@ -163,7 +163,7 @@ impl<'a> Advised<'a> {
         if share <= 1.0 {
             return None;
         }
-        if goal.hangs_on_pattern() {
+        if hangs_on_pattern(goal) {
             return Some(format!(
                 "Nothing read here proves {} within {} mm: the readings of the pattern leave {}. Read it on the pattern again, or to one more mark",
                 goal.title,
@@ -403,7 +403,7 @@ impl<'a> Advised<'a> {
         best: Tape,
         worked: &dyn Fn(&Goal, Tape, usize) -> Option<Length>,
     ) -> String {
-        if goal.hangs_on_pattern() {
+        if hangs_on_pattern(goal) {
             let leaves = tenth(up(goal.worked(Placing::sure())));
             return format!(
                 "no reading of this casting proves it: those of the pattern leave ±{leaves} mm. Read it on the pattern again, or to one more mark"
@@ -428,6 +428,13 @@ impl<'a> Advised<'a> {
         }
         "no way of measuring marks proves it: lay the template back on its crosses and measure the gap, or ask for less".into()
     }
+}
+
+/// No reading of a casting brings it inside what is asked, because those of the pattern leave too much: with
+/// them sure as well, laying and marking would keep it.
+fn hangs_on_pattern(goal: &Goal) -> bool {
+    let sure = Placing::sure();
+    up(goal.worked(sure)) > goal.asked && goal.laid(sure) <= goal.asked
 }
 
 /// To the tenth of a millimetre above, so that what is said is never less than what it is.

@@ -181,15 +181,14 @@ impl Goal {
     /// be inside what is asked (design/11, *Budget, capability*, with nothing known beforehand to be
     /// off). Less than this no template comes to.
     pub(super) fn worked(&self, placing: Placing) -> Length {
-        let shares = Shares::default();
-        let (pointing, marking) = (shares.pointing.mm(), shares.marking.mm());
-        let with_pattern = Placing(placing.0 + self.by_pattern);
-        self.radius(with_pattern, pointing * pointing + marking * marking)
+        self.laid(Placing(placing.0 + self.by_pattern))
     }
 
-    /// No reading of a casting brings it inside what is asked, because those of the pattern leave too much.
-    pub(super) fn hangs_on_pattern(&self) -> bool {
-        self.share(Placing::sure()) > 1.0
+    /// With laying the template on and marking added, the pattern known without doubt.
+    pub(super) fn laid(&self, placing: Placing) -> Length {
+        let shares = Shares::default();
+        let (pointing, marking) = (shares.pointing.mm(), shares.marking.mm());
+        self.radius(placing, pointing * pointing + marking * marking)
     }
 
     /// How much of what is asked that uses up: over one it can't be proved.
