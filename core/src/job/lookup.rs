@@ -7,6 +7,13 @@ use super::ids::*;
 use super::payload::Printed;
 use super::rack::TemplateSays;
 
+/// A letter or digit, near enough for a file's name: Unicode's own tables are too long to load for that.
+fn is_of_a_word(c: char) -> bool {
+    let beyond = c >= '\u{c0}'
+        && !matches!(c, '×' | '÷' | '\u{2000}'..='\u{2bff}' | '\u{3000}'..='\u{303f}');
+    c.is_ascii_alphanumeric() || beyond
+}
+
 /// A longer title is cut off in the names of files, letters.
 const LONGEST_STEM: usize = 40;
 
@@ -38,8 +45,8 @@ impl Job {
     pub fn file_stem(&self) -> String {
         let title = self.about.title.as_deref().unwrap_or_default();
         let title = title.split(" (").next().unwrap_or_default();
-        let plain = title.replace(" × ", "x").to_lowercase();
-        let words = plain.split(|c: char| !c.is_alphanumeric());
+        let plain = title.replace(" × ", "x").to_ascii_lowercase();
+        let words = plain.split(|c| !is_of_a_word(c));
         let words: Vec<&str> = words.filter(|w| !w.is_empty()).collect();
         let stem: String = words.join("-").chars().take(LONGEST_STEM).collect();
         match stem.trim_end_matches('-') {
@@ -154,7 +161,7 @@ mod tests {
             ("Oval 70 × 42", "oval-70x42"),
             ("Quay puffins (invented)", "quay-puffins"),
             ("  ../..\\ ", "q74dqsk2p"),
-            ("Möwe 3½\"", "möwe-3½"),
+            ("Möwe – 3½\"", "möwe-3"),
         ] {
             job.about.title = Some(title.to_owned());
             assert_eq!(job.file_stem(), name);
