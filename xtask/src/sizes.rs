@@ -8,8 +8,8 @@ use crate::files::{Tree, extension};
 
 /// The first load as it is served, in bytes of brotli: everything up to a first sheet.
 ///
-/// 700 kB is the goal. Until the start page answers it is kept (0.61 MB), up to the first sheet not: the
-/// core beside the small page takes 0.62 MB more (2026-11-28). This only stops it from growing unseen;
+/// 700 kB is the goal. Until the start page answers it is kept (0.64 MB), up to the first sheet not: the
+/// core beside the small page takes 0.64 MB more (2026-11-28). This only stops it from growing unseen;
 /// lower it as the modules shrink.
 const BUDGET: usize = 1_280_000;
 
