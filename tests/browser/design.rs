@@ -55,6 +55,7 @@ pub(crate) fn readings(page: &Page<'_>, all: &[(&str, &str)], sides: &[(&str, &s
 /// A feature by its name, seen in the list before anything is said of it.
 #[track_caller]
 pub(crate) fn new_feature(page: &Page<'_>, name: &str) {
+    page.settled();
     page.fill("#feature-new", name);
     page.tap("#feature-add");
     page.wait_for(&format!(

@@ -207,6 +207,7 @@ fn what_was_being_typed_in_any_field_is_back_and_gone_once_it_is_said() {
         let page = back(w, &page, "feature-new", "eye");
         page.picture("back");
         // It counts as typed.
+        page.settled();
         page.tap("#feature-add");
         page.wait_for("document.querySelector('#feature-name')?.value === 'eye'");
         page.wait_for(&format!(

@@ -242,7 +242,7 @@ impl Page<'_> {
     /// Waits until words and layout have stood still for a second: a tap meant for what an answer
     /// is about to move would miss it.
     #[track_caller]
-    fn settled(&self) {
+    pub(crate) fn settled(&self) {
         self.wait_for(
             "(() => {
                 const now = document.body.innerText + '|' + scrollX + '|' + scrollY;

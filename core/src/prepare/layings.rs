@@ -310,9 +310,9 @@ pub(super) fn warnings_of(
     warnings.extend(marks.notes.iter().cloned());
     if marks.adjusted.spare == 0 || marks.adjusted.readings.iter().all(|r| r.redundancy < 1e-6) {
         let third = if letters.len() <= 2 {
-            "one more, to a third mark, would"
+            "one more, to a third mark, would show a slip"
         } else {
-            "one more would"
+            "one more would show a slip"
         };
         warnings.push(format!("nothing checks these readings; {third}"));
     }

@@ -193,15 +193,6 @@ impl Hand {
         };
         let (what, of_run) = (TooLarge::asked_by(&ask), TooLarge::asked_by(&run));
         let asked = Session::put(Line::Picture, book.clone(), ask);
-        let over_run = Session::put(Line::Apart, book, run);
-        spawn_local(async move {
-            // A run that says nothing together leaves the screen as it was.
-            if let Ok((Reply::Pooled(pooled), _)) = worker::sentence(over_run.await, of_run)
-                && self.asked.try_get_value() == Some(number)
-            {
-                let _ = self.pooled.try_set(pooled);
-            }
-        });
         spawn_local(async move {
             let looked = match worker::sentence(asked.await, what) {
                 Ok((Reply::Walk(walk), _)) => Looked::Walk(Arc::from(walk)),
@@ -221,6 +212,14 @@ impl Hand {
                 let _ = self.looked.try_set(looked);
                 if fresh {
                     fields::focus_first_empty(FIELD);
+                }
+                // Once the picture stands: it shares the device's processors with nothing before.
+                let over_run = Session::put(Line::Apart, book, run).await;
+                // A run that says nothing together leaves the screen as it was.
+                if let Ok((Reply::Pooled(pooled), _)) = worker::sentence(over_run, of_run)
+                    && self.asked.try_get_value() == Some(number)
+                {
+                    let _ = self.pooled.try_set(pooled);
                 }
             }
         });

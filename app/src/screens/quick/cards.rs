@@ -459,7 +459,7 @@ fn Outcome(hand: Hand, press: Press) -> impl IntoView {
     let off = move || if ready() || typed() { "false" } else { "true" };
     view! {
         <p class="caution">
-            "Nothing checks these readings; one more, to a third mark, would"
+            "Nothing checks these readings; one more, to a third mark, would show a slip"
         </p>
         <p role="status" class="caution" hidden=move || far().is_none()>{far}</p>
         {move || match press.looked.get() {

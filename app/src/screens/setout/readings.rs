@@ -111,7 +111,9 @@ pub(super) fn Readings(hand: Hand) -> impl IntoView {
         (Some(_), ..) => "Typed again: the old one is kept beside it",
         (_, Some(_), _) => "Chosen by you",
         (_, None, Some((_, true))) => "Asked for next",
-        (_, None, Some((_, false))) => "Nothing checks these readings; this one more would",
+        (_, None, Some((_, false))) => {
+            "Nothing checks these readings; this one more would show a slip"
+        }
         (_, None, None) => "Every point is held. To read one more, choose from where to where",
     };
     let keep = move |sure: bool| {

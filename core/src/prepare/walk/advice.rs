@@ -263,7 +263,7 @@ impl<'a> Advised<'a> {
                 }
             };
             return Some(format!(
-                "{face}: nothing checks these readings; one more, {would}"
+                "{face}: nothing checks these readings; one more, {would} show a slip"
             ));
         }
         // Seen but shared with another, or hardly seen at all.
