@@ -2,11 +2,12 @@
 
 use wasm_bindgen::JsCast;
 
+fn document() -> Option<web_sys::Document> {
+    web_sys::window()?.document()
+}
+
 fn fields(selector: &str) -> Vec<web_sys::HtmlInputElement> {
-    let Some(document) = web_sys::window().and_then(|w| w.document()) else {
-        return Vec::new();
-    };
-    let Ok(found) = document.query_selector_all(selector) else {
+    let Some(Ok(found)) = document().map(|d| d.query_selector_all(selector)) else {
         return Vec::new();
     };
     (0..found.length())
@@ -50,14 +51,7 @@ pub fn focus_whole(selector: &'static str) {
 
 /// Puts the cursor on something by its name in the page, once the page has been drawn.
 pub fn focus(id: String) {
-    drawn(move || {
-        let found = web_sys::window()
-            .and_then(|w| w.document())
-            .and_then(|d| d.get_element_by_id(&id));
-        if let Some(found) = found.and_then(|e| e.dyn_into::<web_sys::HtmlElement>().ok()) {
-            let _ = found.focus();
-        }
-    });
+    drawn(move || go_on_to(&id));
 }
 
 /// The cursor goes out of everything that listens, not to another field or key of it.
@@ -86,10 +80,7 @@ fn drawn(what: impl FnOnce() + 'static) {
 /// Moves the page as little as brings all of something into view, once the page has been drawn.
 pub fn in_sight(selector: &'static str) {
     drawn(move || {
-        let found = web_sys::window()
-            .and_then(|w| w.document())
-            .and_then(|d| d.query_selector(selector).ok().flatten());
-        if let Some(found) = found {
+        if let Some(found) = document().and_then(|d| d.query_selector(selector).ok().flatten()) {
             let options = web_sys::ScrollIntoViewOptions::new();
             options.set_block(web_sys::ScrollLogicalPosition::Nearest);
             found.scroll_into_view_with_scroll_into_view_options(&options);
@@ -99,8 +90,7 @@ pub fn in_sight(selector: &'static str) {
 
 /// Puts the cursor at once on something that is drawn: a field, or a key to be pressed by Enter.
 pub fn go_on_to(id: &str) {
-    let found = web_sys::window()
-        .and_then(|w| w.document())
+    let found = document()
         .and_then(|d| d.get_element_by_id(id))
         .and_then(|found| found.dyn_into::<web_sys::HtmlElement>().ok());
     if let Some(found) = found {
@@ -111,10 +101,7 @@ pub fn go_on_to(id: &str) {
 /// Brings something into view, once the page has been drawn.
 pub fn show(selector: &'static str) {
     drawn(move || {
-        let found = web_sys::window()
-            .and_then(|w| w.document())
-            .and_then(|d| d.query_selector(selector).ok().flatten());
-        if let Some(found) = found {
+        if let Some(found) = document().and_then(|d| d.query_selector(selector).ok().flatten()) {
             found.scroll_into_view();
         }
     });

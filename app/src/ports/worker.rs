@@ -25,6 +25,16 @@ pub enum Broke {
 }
 
 impl Broke {
+    /// What a browser says where it could not do what it was told: that memory was refused it says in its own
+    /// words, each browser in others.
+    fn said(text: String) -> Self {
+        if text.to_lowercase().contains("memory") {
+            Self::Memory
+        } else {
+            Self::Off(text)
+        }
+    }
+
     /// Why nothing came of a file, by the reader it was given to.
     #[must_use]
     pub fn of(self, reader: &str, what: TooLarge) -> String {
@@ -117,11 +127,9 @@ fn follow(line: Line, worker: &web_sys::Worker) {
     super::listen(worker, "error", move |e| {
         // A browser that ends a worker for its memory says so here.
         let says = field(&e, "message").and_then(|m| m.as_string());
-        let memory = says.is_some_and(|s| s.to_lowercase().contains("memory"));
-        let why = if memory {
-            Broke::Memory
-        } else {
-            Broke::Off("the module could not be loaded".into())
+        let why = match says.map(Broke::said) {
+            Some(Broke::Memory) => Broke::Memory,
+            _ => Broke::Off("the module could not be loaded".into()),
         };
         give_up(line, &why);
     });
@@ -293,12 +301,7 @@ fn send(line: Line, to: To, request: &str, bytes: Option<&js_sys::Uint8Array>) -
             Ok(())
         });
         if let Err(e) = posted {
-            let said = super::said(&e);
-            let why = if said.to_lowercase().contains("memory") {
-                Broke::Memory
-            } else {
-                Broke::Off(said)
-            };
+            let why = Broke::said(super::said(&e));
             let _ = resolve.call1(&JsValue::NULL, &instead(&why));
         }
     })
@@ -344,15 +347,16 @@ fn read(json: &str) -> Result<Answer, Broke> {
 /// One question to core, posted at once, without sending facts again.
 pub fn put(line: Line, ask: Ask) -> impl Future<Output = Result<Answer, Broke>> {
     let answered = put_beside(line, ask, None);
-    async move {
-        let (mut answer, bytes) = answered.await?;
-        answer.bytes = bytes.to_vec();
-        Ok(answer)
-    }
+    async move { answered.await.map(with_bytes) }
+}
+
+fn with_bytes((mut answer, bytes): (Answer, js_sys::Uint8Array)) -> Answer {
+    answer.bytes = bytes.to_vec();
+    answer
 }
 
 /// The same with something beside the question; what stands beside the answer is left where it is.
-pub fn put_beside(
+fn put_beside(
     line: Line,
     ask: Ask,
     beside: Option<&js_sys::Uint8Array>,
@@ -408,24 +412,47 @@ pub fn tell(line: Line, brief: Brief) -> impl Future<Output = Result<(), Broke>>
     }
 }
 
-/// Asks, posted at once, and sends the whole job where the worker turns out not to know it.
+/// Asks, with `news` that the worker was not told yet, and sends the whole job where it turns out not to
+/// know it. All of it is posted at once: the question need not wait for word that the facts came in.
 ///
 /// # Errors
 /// [`Broke`] when the worker broke off twice.
 pub fn ask(
     line: Line,
     ask: Ask,
+    news: Option<Brief>,
     brief: impl FnOnce() -> Brief,
 ) -> impl Future<Output = Result<Answer, Broke>> {
-    let first = put(line, ask.clone());
+    let answered = ask_beside(line, ask, None, news, brief);
+    async move { answered.await.map(with_bytes) }
+}
+
+/// The same with something beside the question; what stands beside the answer is left where it is.
+///
+/// # Errors
+/// As [`ask`].
+pub fn ask_beside(
+    line: Line,
+    ask: Ask,
+    beside: Option<js_sys::Uint8Array>,
+    news: Option<Brief>,
+    brief: impl FnOnce() -> Brief,
+) -> impl Future<Output = Result<(Answer, js_sys::Uint8Array), Broke>> {
+    let told = news.map(|news| tell(line, news));
+    let first = put_beside(line, ask.clone(), beside.as_ref());
     async move {
+        if let Some(told) = told
+            && let Err(why) = told.await
+        {
+            super::warn(&why.to_string());
+        }
         match first.await {
-            Ok(answer) if answer.says != Err(Refusal::UnknownJob) => return Ok(answer),
+            Ok(answer) if answer.0.says != Err(Refusal::UnknownJob) => return Ok(answer),
             Ok(_) => {}
             Err(why) => super::warn(&why.to_string()),
         }
         tell(line, brief()).await?;
-        put(line, ask).await
+        put_beside(line, ask, beside.as_ref()).await
     }
 }
 

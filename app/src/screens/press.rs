@@ -35,8 +35,6 @@ pub struct Ready {
     pub pages: usize,
     /// What to record when it is printed.
     pub printed: Vec<Printed>,
-    /// What could not be put into it.
-    pub left_out: Vec<String>,
 }
 
 /// Which template, on which paper.
@@ -260,7 +258,7 @@ impl Press {
         };
         let press = *self;
         press.rodding.set(true);
-        let job = Some(book.id().clone());
+        let job = book.id().clone();
         spawn_local(async move {
             let ask = Ask::Rods {
                 job: book.id().clone(),
@@ -269,19 +267,8 @@ impl Press {
                 paper: wanted.paper,
                 day: clock::day(),
             };
-            match Session::ask(book, ask).await.map(ready) {
-                Ok(Some(ready)) => {
-                    if files::download(&ready.name, &ready.media, &ready.bytes) {
-                        press.record(job, &ready);
-                    }
-                    for sentence in &ready.left_out {
-                        let says = format!("Not on the rods: {sentence}");
-                        press.session.notice(says, true);
-                    }
-                }
-                Ok(None) => {}
-                Err(sentence) => press.session.notice(sentence, true),
-            }
+            let made = Session::ask(book, ask).await;
+            press.session.save_made(job, made, Some("Not on the rods"));
             let _ = press.rodding.try_set(false);
         });
     }
@@ -295,7 +282,7 @@ impl Press {
         };
         let press = *self;
         press.busy.set(Some(kind));
-        let job = Some(book.id().clone());
+        let job = book.id().clone();
         spawn_local(async move {
             let file = Ask::File {
                 job: book.id().clone(),
@@ -305,20 +292,9 @@ impl Press {
                 paper: wanted.paper,
                 day: clock::day(),
             };
-            match Session::ask(book, file).await.map(ready) {
-                Ok(Some(ready)) => {
-                    if files::download(&ready.name, &ready.media, &ready.bytes) {
-                        press.record(job, &ready);
-                    }
-                    for sentence in &ready.left_out {
-                        press
-                            .session
-                            .notice(format!("Left out of the file: {sentence}"), true);
-                    }
-                }
-                Ok(None) => {}
-                Err(sentence) => press.session.notice(sentence, true),
-            }
+            let made = Session::ask(book, file).await;
+            let without = Some("Left out of the file");
+            press.session.save_made(job, made, without);
             let _ = press.busy.try_set(None);
         });
     }
@@ -331,14 +307,13 @@ fn ready((reply, bytes): (Reply, Vec<u8>)) -> Option<Ready> {
             media,
             pages,
             printed,
-            left_out,
+            ..
         } => Some(Ready {
             name,
             media,
             bytes,
             pages,
             printed,
-            left_out,
         }),
         _ => None,
     }

@@ -35,23 +35,14 @@ impl Session {
         worker::sentence(Self::put(Line::Sheets, book, ask).await, what)
     }
 
-    /// Asks a worker, with whatever it was not told yet. All of it is posted at once: the question
-    /// need not wait for word that the facts came in.
+    /// Asks a worker, with whatever it was not told yet.
     pub fn put(
         line: Line,
         book: Arc<Book>,
         ask: Ask,
     ) -> impl Future<Output = Result<Answer, worker::Broke>> {
-        let told = news(line, &book).map(|brief| worker::tell(line, brief));
-        let asked = worker::ask(line, ask, move || book.brief());
-        async move {
-            if let Some(told) = told
-                && let Err(why) = told.await
-            {
-                crate::ports::warn(&why.to_string());
-            }
-            asked.await
-        }
+        let news = news(line, &book);
+        worker::ask(line, ask, news, move || book.brief())
     }
 
     /// Asks something that takes a while, where nothing else waits behind it.
@@ -76,12 +67,26 @@ impl Session {
     pub async fn download(self, book: Arc<Book>, ask: Ask, busy: RwSignal<bool>) {
         let _ = busy.try_set(true);
         let job = book.id().clone();
-        match Self::ask(book, ask).await {
+        let made = Self::ask(book, ask).await;
+        self.save_made(job, made, None);
+        let _ = busy.try_set(false);
+    }
+
+    /// Saves a file that was made, or says why none was; `without` begins the sentences that say what is not
+    /// in it.
+    pub fn save_made(
+        self,
+        job: JobId,
+        made: Result<(Reply, Vec<u8>), String>,
+        without: Option<&str>,
+    ) {
+        match made {
             Ok((
                 Reply::File {
                     name,
                     media,
                     printed,
+                    left_out,
                     ..
                 },
                 bytes,
@@ -89,11 +94,15 @@ impl Session {
                 if files::download(&name, &media, &bytes) {
                     self.printed(job, printed);
                 }
+                if let Some(without) = without {
+                    for sentence in left_out {
+                        self.notice(format!("{without}: {sentence}"), true);
+                    }
+                }
             }
             Ok(_) => {}
             Err(sentence) => self.notice(sentence, true),
         }
-        let _ = busy.try_set(false);
     }
 
     /// Keeps that sheets were printed or downloaded, which is as good.

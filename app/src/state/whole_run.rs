@@ -6,7 +6,7 @@ use super::{Book, Session};
 use crate::ports::processors;
 use crate::ports::worker::{self, Broke, Line};
 use js_sys::Uint8Array;
-use samespot_core::answer::{Answer, Ask, FileKind, Refusal, Reply};
+use samespot_core::answer::{Answer, Ask, FileKind, Reply};
 use samespot_core::job::PieceId;
 use samespot_core::sheet::Paper;
 use std::cell::{Cell, RefCell};
@@ -65,7 +65,7 @@ impl Making {
                 return;
             };
             let many = pieces.len();
-            let answer = beside(line, &self.book, &self.ask(pieces), None).await;
+            let answer = beside(line, &self.book, self.ask(pieces), None).await;
             let Ok((
                 Answer {
                     says: Ok(Reply::RunPart { facts }),
@@ -88,27 +88,14 @@ impl Making {
     }
 }
 
-/// One question with all its worker lacks, asked once more where the worker broke off or was another.
-async fn beside(
+/// One question with all its worker lacks, and what stands beside both.
+fn beside(
     line: Line,
     book: &Arc<Book>,
-    ask: &Ask,
-    bytes: Option<&Uint8Array>,
-) -> Result<(Answer, Uint8Array), Broke> {
-    let told = news(line, book).map(|brief| worker::tell(line, brief));
-    let first = worker::put_beside(line, ask.clone(), bytes);
-    if let Some(told) = told
-        && let Err(why) = told.await
-    {
-        crate::ports::warn(&why.to_string());
-    }
-    match first.await {
-        Ok(answer) if answer.0.says != Err(Refusal::UnknownJob) => return Ok(answer),
-        Ok(_) => {}
-        Err(why) => crate::ports::warn(&why.to_string()),
-    }
-    worker::tell(line, book.brief()).await?;
-    worker::put_beside(line, ask.clone(), bytes).await
+    ask: Ask,
+    bytes: Option<Uint8Array>,
+) -> impl Future<Output = Result<(Answer, Uint8Array), Broke>> {
+    worker::ask_beside(line, ask, bytes, news(line, book), || book.brief())
 }
 
 /// All of them one after the other.
@@ -183,7 +170,7 @@ impl Session {
                     says: Ok(reply), ..
                 },
                 bytes,
-            )) = beside(Line::Sheets, &book, &together, Some(&all)).await
+            )) = beside(Line::Sheets, &book, together, Some(all)).await
             {
                 return Ok(goes_on().then(|| (reply, bytes.to_vec())));
             }

@@ -103,7 +103,7 @@ fn two_pieces(job: &Job, casting: &CastingId) -> Vec<String> {
 
 fn beside_another(job: &Job, casting: &CastingId) -> Option<String> {
     let part = job.castings.get(casting)?.part.as_ref()?;
-    let piece = super::holds::piece_of(job, casting)?;
+    let piece = job.piece_with(casting)?;
     let same: Vec<String> = job
         .marriages
         .get(piece)?

@@ -62,7 +62,7 @@ pub fn why_not(job: &Job, casting: &CastingId, to: &str) -> Vec<String> {
             HoldUntil::MarksCarriedOver => why.extend(not_carried(job, casting, from, before)),
             HoldUntil::Measured => why.extend(not_measured(job, casting, before)),
             HoldUntil::Married => {
-                if piece_of(job, casting).is_none() {
+                if job.piece_with(casting).is_none() {
                     why.push(format!("Before {before}: say which piece it belongs to"));
                 }
             }
@@ -74,14 +74,6 @@ pub fn why_not(job: &Job, casting: &CastingId, to: &str) -> Vec<String> {
         }
     }
     why
-}
-
-/// The piece a casting is in.
-pub(super) fn piece_of<'a>(job: &'a Job, casting: &CastingId) -> Option<&'a crate::job::PieceId> {
-    job.marriages
-        .iter()
-        .find(|(_, m)| m.castings.contains(casting))
-        .map(|(piece, _)| piece)
 }
 
 /// The sentence of a hold was ticked for a casting.

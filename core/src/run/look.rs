@@ -2,7 +2,7 @@
 
 use super::again::to_read_again;
 use super::conflicts::{conflicts_of, off_the_list};
-use super::holds::{asked, hold_words, holds, is_read, piece_of, ticked, why_not};
+use super::holds::{asked, hold_words, holds, is_read, ticked, why_not};
 use super::life::{Carried, carried, counts, faces_of, marks_in, vanishing};
 use super::moulds::{event_words, pulls_of, retired_after};
 use super::names::{casting_label, casting_name, listed, mark_name, piece_name};
@@ -234,7 +234,7 @@ fn casting(job: &Job, id: &CastingId) -> CastingView {
         pattern,
         pull: edit.and_then(|c| c.pull),
         mould: edit.and_then(|c| c.mould.clone()),
-        piece: piece_of(job, id).cloned(),
+        piece: job.piece_with(id).cloned(),
         stage,
         next,
         waits,

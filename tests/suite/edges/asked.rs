@@ -2,7 +2,16 @@
 
 use super::*;
 use samespot_core::job::WeightedMark;
-use samespot_core::prepare::walk::{AskState, AskedReading, walk};
+use samespot_core::prepare::walk::{AskState, AskedReading, Walk, walk};
+
+fn walked(s: &Script) -> Walk {
+    let job = s.ledger.fold();
+    let source = Source {
+        job: &job,
+        attachments: &s.attachments,
+    };
+    walk(&source, &id("c1")).unwrap()
+}
 
 /// What follows an edge has it read square on every casting: from the two marks furthest apart along
 /// it, near what the pattern says less the mould's 2 in 1000, and nearer once it was read.
@@ -10,14 +19,6 @@ use samespot_core::prepare::walk::{AskState, AskedReading, walk};
 fn an_edge_that_is_followed_is_asked_for() {
     let mut s = panel(FaceShape::Flat);
     half_way(&mut s);
-    let walked = |s: &Script| {
-        let job = s.ledger.fold();
-        let source = Source {
-            job: &job,
-            attachments: &s.attachments,
-        };
-        walk(&source, &id("c1")).unwrap()
-    };
     let squares = |s: &Script| -> Vec<AskedReading> {
         let all = walked(s).asks.into_iter();
         all.filter(|a| matches!(a.of, Measured::Square { .. }))
@@ -77,14 +78,6 @@ fn an_edge_that_is_followed_is_asked_for() {
 #[test]
 fn two_edges_and_three_marks_take_six_readings_and_lose_next_to_nothing() {
     let mut s = panel(FaceShape::Flat);
-    let walked = |s: &Script| {
-        let job = s.ledger.fold();
-        let source = Source {
-            job: &job,
-            attachments: &s.attachments,
-        };
-        walk(&source, &id("c1")).unwrap()
-    };
     let first = walked(&s);
     assert_eq!(first.asks.len(), 6, "{:?}", first.asks);
     let of_end: Vec<&AskedReading> = (first.asks.iter())

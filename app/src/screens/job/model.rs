@@ -168,11 +168,7 @@ fn without(castings: &[CastingId], casting: &CastingId) -> Vec<CastingId> {
 /// What putting a casting into a piece means, where it means more than that.
 pub fn marry_means(job: &Job, casting: &CastingId, piece: Option<&PieceId>) -> Option<String> {
     let own = casting_name(job, casting);
-    let from = job
-        .marriages
-        .iter()
-        .find(|(_, m)| m.castings.contains(casting))
-        .map(|(p, _)| p);
+    let from = job.piece_with(casting);
     let part = job.castings.get(casting).and_then(|c| c.part.as_ref());
     let displaced = piece
         .and_then(|p| job.marriages.get(p))
@@ -245,10 +241,9 @@ fn own_casting(job: &Job, number: u32) -> Option<CastingId> {
     if job.parts.len() != 1 {
         return None;
     }
-    let married = |id: &CastingId| job.marriages.values().any(|m| m.castings.contains(id));
     let mut own = job.castings.iter().filter(|(id, c)| {
         let numbered = c.number.as_deref().and_then(|n| n.trim().parse().ok());
-        c.pattern != Some(true) && numbered == Some(number) && !married(id)
+        c.pattern != Some(true) && numbered == Some(number) && job.piece_with(id).is_none()
     });
     let (id, _) = own.next()?;
     // Two of one number: nobody knows which.

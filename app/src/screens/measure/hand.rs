@@ -132,12 +132,7 @@ impl Hand {
                 }));
                 return;
             };
-            let of = book
-                .job
-                .marriages
-                .iter()
-                .find(|(_, m)| m.castings.contains(&found))
-                .map(|(p, _)| p.clone());
+            let of = book.job.piece_with(&found).cloned();
             if casting.is_none() || piece != of {
                 let route = Route::Measure {
                     job,

@@ -377,11 +377,7 @@ fn Done(hand: Hand) -> impl IntoView {
         let next = walk.next.clone().map(|(casting, name)| {
             let piece = session.book.with(|b| {
                 let job = &b.as_ref()?.job;
-                let married = job
-                    .marriages
-                    .iter()
-                    .find(|(_, m)| m.castings.contains(&casting));
-                married.map(|(piece, _)| job.number_of(piece))
+                job.piece_with(&casting).map(|p| job.number_of(p))
             });
             let of_piece = piece.map_or_else(
                 || "next casting, in no piece yet".to_owned(),
@@ -407,8 +403,7 @@ fn Done(hand: Hand) -> impl IntoView {
                 .castings
                 .get(id)
                 .is_some_and(|c| c.pattern == Some(true));
-            let married = job.marriages.values().any(|m| m.castings.contains(id));
-            (!pattern && !married).then_some(())
+            (!pattern && job.piece_with(id).is_none()).then_some(())
         });
         let marry = in_no_piece.map(|()| {
             let to = Route::Job {

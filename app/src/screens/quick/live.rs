@@ -98,11 +98,10 @@ pub(super) async fn picture(
         piece,
     };
     let what = worker::TooLarge::asked_by(&ask);
-    // Both are posted at once: the question need not wait for word that the facts came in.
     let job = some.job.clone();
-    let told = (!some.facts.is_empty()).then(|| worker::tell(Line::Picture, some));
+    let news = (!some.facts.is_empty()).then_some(some);
     // Only a worker that died meanwhile needs everything: it is put together when asked for.
-    let asked = worker::ask(Line::Picture, ask, || {
+    let asked = worker::ask(Line::Picture, ask, news, || {
         PASSING
             .with_borrow(|p| p.as_ref().map(|p| brief(&p.ledger, attachments)))
             .unwrap_or(Brief {
@@ -111,11 +110,6 @@ pub(super) async fn picture(
                 attachments: Vec::new(),
             })
     });
-    if let Some(told) = told
-        && let Err(why) = told.await
-    {
-        crate::ports::warn(&why.to_string());
-    }
     match worker::sentence(asked.await, what)? {
         (Reply::Live(live), _) => Ok(*live),
         _ => Err("another answer came than was asked for".into()),

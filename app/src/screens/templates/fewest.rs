@@ -1,6 +1,6 @@
 //! The fewest templates of the feature in hand: how many, which for which piece, how they are laid.
 
-use crate::ports::{clock, files};
+use crate::ports::clock;
 use crate::say;
 use crate::say::numbers::tenth;
 use crate::state::{Book, Session, session};
@@ -8,7 +8,7 @@ use crate::widgets::marks::Fits;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, CurveView, FewestView, FileKind, Reply, SharedView};
-use samespot_core::job::{FeatureId, Payload, PieceId, SheetOf};
+use samespot_core::job::{FeatureId, PieceId, SheetOf};
 use samespot_core::sheet::Paper;
 use std::sync::Arc;
 
@@ -231,36 +231,17 @@ pub(super) async fn download(
     paper: Paper,
     making: RwSignal<bool>,
 ) {
+    let job = book.id().clone();
     let ask = Ask::FewestFile {
-        job: book.id().clone(),
+        job: job.clone(),
         of,
         within: None,
         kind: FileKind::Pdf,
         paper,
         day: clock::day(),
     };
-    match Session::ask(book, ask).await {
-        Ok((
-            Reply::File {
-                name,
-                media,
-                printed,
-                left_out,
-                ..
-            },
-            bytes,
-        )) => {
-            if files::download(&name, &media, &bytes) {
-                let facts: Vec<Payload> = printed.into_iter().map(Payload::Printed).collect();
-                session.say(&facts);
-            }
-            for sentence in left_out {
-                session.notice(format!("Left out of the file: {sentence}"), true);
-            }
-        }
-        Ok(_) => {}
-        Err(sentence) => session.notice(sentence, true),
-    }
+    let made = Session::ask(book, ask).await;
+    session.save_made(job, made, Some("Left out of the file"));
     let _ = making.try_set(false);
 }
 

@@ -1,10 +1,10 @@
 //! The whole run as a ZIP: how far it has come, and stopping it.
 
-use crate::ports::{clock, files};
+use crate::ports::clock;
 use crate::state::{RunWanted, session};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-use samespot_core::answer::{FileKind, Reply};
+use samespot_core::answer::FileKind;
 use samespot_core::sheet::Paper;
 
 /// Its key; while it is made, how many pieces are done, and a key that stops it.
@@ -35,26 +35,9 @@ pub fn WholeRun(paper: Memo<Paper>) -> impl IntoView {
         };
         spawn_local(async move {
             let job = book.id().clone();
-            match crate::state::Session::run_file(book, wanted, goes_on).await {
-                Ok(Some((
-                    Reply::File {
-                        name,
-                        media,
-                        printed,
-                        left_out,
-                        ..
-                    },
-                    bytes,
-                ))) => {
-                    if files::download(&name, &media, &bytes) {
-                        session.printed(job, printed);
-                    }
-                    for sentence in left_out {
-                        session.notice(format!("Left out of the file: {sentence}"), true);
-                    }
-                }
-                Ok(_) => {}
-                Err(sentence) => session.notice(sentence, true),
+            let made = crate::state::Session::run_file(book, wanted, goes_on).await;
+            if let Some(made) = made.transpose() {
+                session.save_made(job, made, Some("Left out of the file"));
             }
             let _ = far.try_set(None);
         });

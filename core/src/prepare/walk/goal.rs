@@ -60,11 +60,7 @@ impl Goal {
         feature: &crate::job::FeatureId,
     ) -> Option<Self> {
         let job = source.job;
-        let married = job
-            .marriages
-            .iter()
-            .find(|(_, m)| m.castings.contains(casting))
-            .map(|(p, _)| job.number_of(p));
+        let married = job.piece_with(casting).map(|p| job.number_of(p));
         let own = || job.castings.get(casting)?.number.as_ref()?.parse().ok();
         let number: u32 = married.or_else(own).unwrap_or(1);
         let design = design(source, feature, number).ok()?;

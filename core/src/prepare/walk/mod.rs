@@ -258,16 +258,11 @@ fn capital(text: &str) -> String {
 /// no piece yet, the worst mark.
 fn achieved(source: &Source<'_>, casting: &CastingId, faces: &[OnFace]) -> String {
     let job = source.job;
-    let piece = job
-        .marriages
-        .iter()
-        .find(|(_, m)| m.castings.contains(casting))
-        .map(|(p, _)| p.clone());
     let mut worst: Option<(f64, String)> = None;
     let mut cannot = None;
-    if let Some(piece) = piece {
+    if let Some(piece) = job.piece_with(casting) {
         for (_, feature) in faces.iter().flat_map(|f| &f.features) {
-            match prepare(source, feature, &piece) {
+            match prepare(source, feature, piece) {
                 Ok(p) => {
                     let (within, asked) = (p.budget.worst, p.allowed);
                     if worst

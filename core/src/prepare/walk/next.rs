@@ -71,12 +71,8 @@ pub fn casting_to_measure(job: &Job, piece: Option<&PieceId>) -> Option<CastingI
 
 /// The casting to go to after one: the others of its piece, then on through the run.
 pub(super) fn after(job: &Job, casting: &CastingId) -> Option<CastingId> {
-    let siblings = job
-        .marriages
-        .values()
-        .find(|m| m.castings.contains(casting))
-        .map(|m| m.castings.clone())
-        .unwrap_or_default();
+    let marriage = job.piece_with(casting).and_then(|p| job.marriages.get(p));
+    let siblings = marriage.map_or(&[][..], |m| m.castings.as_slice());
     let all = in_order(job);
     let at = all.iter().position(|c| c == casting).unwrap_or(0);
     let (before, behind) = all.split_at(at.min(all.len()));
