@@ -118,5 +118,41 @@ fn shapes_are_set_out_and_cut_sheets_hang_together() {
         page.tap_text("Templates");
         page.wait_for("document.querySelector('.pages svg, .pages img')");
         page.picture("file-sheet");
+
+        // A feature of which nothing is known but its file: the size is asked for after the file was chosen, and
+        // the file is there with it.
+        page.tap_text("Setting out");
+        page.wait_for_text("Boat, transom");
+        design::new_feature(&page, "crest");
+        page.tap_text("Tracing or file");
+        let file = w.keep(
+            "crest.svg",
+            br#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 60 60"><path d="M30 0L60 60H0Z"/></svg>"#,
+        );
+        page.choose_file("input[type=file][accept*=svg]", &file);
+        page.wait_for("document.querySelector('#feature-across')?.value === ''");
+        page.fill("#feature-across", "48");
+        page.key("Enter");
+        page.wait_for_text("crest.svg");
+        let held = [
+            ("A to middle of crest", "190"),
+            ("B to middle of crest", "150"),
+        ];
+        let side = (
+            "B to middle of crest",
+            "fits on either side of the line A–B",
+        );
+        design::readings(&page, &held, &[side]);
+        page.tap_text("Templates");
+        page.wait_for("document.querySelector('nav.features a')");
+        page.wait_for(
+            "(() => { const a = [...document.querySelectorAll('nav.features a')]
+                .find((a) => a.innerText.includes('Crest')); if (a) a.id = 'the-crest'; return a; })()",
+        );
+        page.tap("#the-crest");
+        page.wait_for_text("Crest, on piece 1");
+        page.wait_for("document.querySelector('.pages svg, .pages img')");
+        page.wait_for("!document.body.innerText.includes('missing from this copy')");
+        page.picture("file before its size");
     });
 }

@@ -9,6 +9,9 @@
 #[path = "amendments/each_change.rs"]
 mod each_change;
 
+#[path = "amendments/built_to.rs"]
+mod built_to;
+
 use samespot_core::answer::{Ask, Desk, Reply, Request, answer};
 use samespot_core::job::*;
 use samespot_core::prepare::amendments::{

@@ -21,8 +21,7 @@ use samespot_core::answer::{Answer, Ask, Desk, Request, answer};
 use samespot_core::check::{Gaps, Verdict};
 use samespot_core::job::*;
 use samespot_core::prepare::checks::{
-    FeatureCheck, Judgement, Standing, checks, judge_gaps, method_words, offset_words,
-    worst_checked,
+    FeatureCheck, Judgement, Standing, checks, judge_gaps, method_words, offset_words, piece_stands,
 };
 use samespot_core::prepare::{Source, issue, record};
 use samespot_core::sheet::Paper;
@@ -356,15 +355,20 @@ fn a_look_without_a_finding_takes_no_finding_away() {
 #[test]
 fn the_worst_checked_feature_stands_for_its_piece() {
     let mut s = run();
-    let worst = |s: &Script| worst_checked(&s.ledger.fold(), &id("p3")).map(|w| w.0);
-    assert_eq!(worst(&s), None);
+    let stands = |s: &Script| {
+        let job = s.ledger.fold();
+        let stands = piece_stands(&job, &id("p3"));
+        (stands.worst.map(|(standing, _)| standing), stands.to_check)
+    };
+    let worst = |s: &Script| stands(s).0;
+    assert_eq!(stands(&s), (None, 1));
     for (up, standing) in [
         (0.1, Standing::Within),
         (4.9, Standing::CantTell),
         (9.0, Standing::Outside),
     ] {
         keep(&mut s, "p3", 0.0, up);
-        assert_eq!(worst(&s), Some(standing));
+        assert_eq!(stands(&s), (Some(standing), 0));
     }
     s.say(&Payload::Concession(ConcessionFact {
         piece: id("p3"),

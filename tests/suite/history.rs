@@ -12,11 +12,13 @@ mod words;
 
 use proptest::prelude::*;
 use samespot_core::answer::{Answer, Ask, Desk, Refusal, Reply, Request, answer};
+use samespot_core::check::{DecisionRule, Verdict};
 use samespot_core::job::*;
 use samespot_core::prepare::history::{ComparedView, GoingBack, HistoryAsk, HistoryView, Stands};
 use samespot_core::read::job::{Opened, open};
+use samespot_core::units::Length;
 use samespot_core::write::job::Attachments;
-use samespot_tests::jobs::Script;
+use samespot_tests::jobs::{Script, id};
 
 const FILE: &[u8] = include_bytes!("../../public/examples/quay-puffins.samespot");
 
@@ -220,6 +222,70 @@ fn of_two_values_either_can_be_chosen_and_then_nothing_disagrees() {
         assert_eq!(history(&a, "", None).disputes, []);
         assert_eq!(a.fold().about.title.as_deref(), Some(said[pick].0));
     }
+}
+
+/// Two tablets check the same eye and come to different verdicts: neither is lost, and somebody chooses. Whoever
+/// checks again having seen the other settles it.
+#[test]
+fn two_verdicts_on_one_feature_are_both_shown() {
+    let check = |verdict| {
+        Payload::Check(Box::new(CheckFact {
+            piece: id("p1"),
+            feature: id("spot"),
+            readings: Vec::new(),
+            note: String::new(),
+            lay_back: None,
+            found: Some(Found {
+                right: Length::ZERO,
+                up: Length::from_mm(3.0),
+                size: Length::ZERO,
+                limit: Length::from_mm(2.0),
+                guard: Length::from_mm(0.5),
+                verdict,
+                rule: DecisionRule::TwoSigma,
+                sd: None,
+            }),
+            stage: None,
+            gauge: None,
+            reference: None,
+        }))
+    };
+    let base = script();
+    let (mut a, mut b, mut c) = (base.clone(), base.clone(), base);
+    a.write(&by(1), &check(Verdict::Within)).unwrap();
+    b.write(&by(2), &check(Verdict::Outside)).unwrap();
+    for (mut here, there) in [(a.clone(), &b), (b.clone(), &a)] {
+        here.merge(there).unwrap();
+        let disputes = history(&here, "", None).disputes;
+        let [dispute] = disputes.as_slice() else {
+            panic!("{disputes:?}");
+        };
+        assert!(
+            dispute.about.starts_with("Spot on piece 1"),
+            "{}",
+            dispute.about
+        );
+        let said: Vec<&str> = dispute.values.iter().map(|v| v.says.as_str()).collect();
+        assert!(
+            said.contains(&"within, 3.0 up") && said.contains(&"outside, 3.0 up"),
+            "{said:?}"
+        );
+        assert_eq!(dispute.values.iter().filter(|v| v.counts).count(), 1);
+        let within = dispute.values.iter().find(|v| v.says.starts_with("within"));
+        let chosen = within.unwrap().chosen.clone();
+        here.write(&by(1), &Payload::from(chosen)).unwrap();
+        assert_eq!(history(&here, "", None).disputes, []);
+        let job = here.fold();
+        let last = job.checks.iter().last().unwrap();
+        assert_eq!(last.says.found.unwrap().verdict, Verdict::Within);
+    }
+    // The same verdict twice is no dispute; nor is a second look by somebody who knew the first.
+    let mut same = a.clone();
+    c.write(&by(3), &check(Verdict::Within)).unwrap();
+    same.merge(&c).unwrap();
+    assert_eq!(history(&same, "", None).disputes, []);
+    a.write(&by(2), &check(Verdict::Outside)).unwrap();
+    assert_eq!(history(&a, "", None).disputes, []);
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use super::{bounds, samples};
 use samespot_core::sheet::drawing::{Page, Shape};
-use samespot_core::sheet::{Paper, TemplateSheet, compose};
+use samespot_core::sheet::{Paper, ProofState, TemplateSheet, compose};
 use std::collections::BTreeSet;
 
 /// What stands on a page in letters.
@@ -92,8 +92,8 @@ fn the_stamp_stands_on_no_line() {
             }
             for page in &compose(&sheet).unwrap().pages {
                 let said = words(page);
-                let stamp = said.iter().find(|(t, _)| t.starts_with("PROVING")).unwrap();
-                stamped += usize::from(stamp.0.len() > 10);
+                let stamp = said.iter().find(|(t, _)| t.contains("PROVING")).unwrap();
+                stamped += usize::from(stamp.0.contains("CHECKED YET"));
                 for (text, b) in said.iter().filter(|w| w.0 != stamp.0) {
                     let s = stamp.1;
                     let apart = s[0] >= b[2] || b[0] >= s[2] || s[1] >= b[3] || b[1] >= s[3];
@@ -103,6 +103,39 @@ fn the_stamp_stands_on_no_line() {
         }
     }
     assert!(stamped > 30, "{stamped}");
+}
+
+/// What a finisher must not miss stands on every sheet she lays, not only on the one with the words.
+#[test]
+fn every_sheet_says_what_is_not_proved_and_not_approved() {
+    let mut without_strip = 0;
+    for mut sheet in [
+        samples::panel(Paper::A4),
+        samples::band(Paper::A4),
+        samples::eye(Paper::A4),
+        samples::eye(Paper::A3),
+    ] {
+        sheet.words.unsigned = true;
+        sheet.words.warnings = vec!["NOT APPROVED: nobody has signed issue 2 yet.".into()];
+        let unsigned = compose(&sheet).unwrap();
+        for page in &unsigned.pages {
+            let said = words(page);
+            let says = |what: &str| said.iter().any(|(t, _)| t.contains(what));
+            assert!(says("SIZE NOT PROVED"), "{}", page.name);
+            assert!(says("NOT APPROVED"), "{}", page.name);
+            without_strip += usize::from(!says("MEASURE BOTH BARS"));
+        }
+        // Stamps: whoever signs, and whatever is proved, the drawing keeps its reference.
+        let mut signed = sheet.clone();
+        signed.words.unsigned = false;
+        signed.words.proof = ProofState::Proved("2026-11-12".into());
+        let signed = compose(&signed).unwrap();
+        assert_eq!(signed.reference, unsigned.reference);
+        let stamp = |t: &str| t.contains("SIZE NOT PROVED");
+        let still = (signed.pages.iter()).any(|p| words(p).iter().any(|(t, _)| stamp(t)));
+        assert!(!still);
+    }
+    assert!(without_strip > 3, "{without_strip}");
 }
 
 /// A name of usual length stands whole along the foot of every sheet.

@@ -3,7 +3,7 @@
 use super::numbers::tenth;
 use samespot_core::answer::{FeatureSurvey, PieceSurvey, Survey};
 use samespot_core::job::{FeatureEdit, Hand, Job, PieceEdit, PieceId};
-use samespot_core::prepare::checks::{Standing, worst_checked};
+use samespot_core::prepare::checks::{PieceStands, Standing, piece_stands};
 use samespot_core::run::{RunView, painting_stage, place_in};
 use samespot_core::units::Length;
 
@@ -168,10 +168,7 @@ pub fn tiles(job: &Job, survey: Option<&Survey>, as_drawn: bool) -> Vec<Tile> {
             if let Some(run) = &run {
                 with_stages(&mut tile, run, painting_stage(job));
             }
-            if let Some((standing, feature)) = worst_checked(job, id) {
-                let name = feature_name(job.features.get(feature), feature.as_str());
-                with_verdict(&mut tile, standing, &name);
-            }
+            with_verdict(&mut tile, job, &piece_stands(job, id));
             tile
         })
         .collect();
@@ -189,14 +186,23 @@ pub fn tiles(job: &Job, survey: Option<&Survey>, as_drawn: bool) -> Vec<Tile> {
 }
 
 /// What was found on it. *Outside* and *can’t tell* stand before anything it waits for; that it is
-/// within, only where it waits for nothing but its check.
-fn with_verdict(tile: &mut Tile, standing: Standing, name: &str) {
-    let word = standing.word();
+/// within, only where it waits for nothing but its check and nothing is left to be checked.
+fn with_verdict(tile: &mut Tile, job: &Job, stands: &PieceStands<'_>) {
+    let Some((standing, feature)) = stands.worst else {
+        return;
+    };
+    let (word, short) = (standing.word(), standing.short());
     let waiting = [Waits::Nothing.word(), Waits::Checking.word(), "check"];
-    if standing >= Standing::CantTell || waiting.contains(&tile.word) {
-        tile.word = word;
+    if standing >= Standing::CantTell || stands.to_check == 0 && waiting.contains(&tile.word) {
+        tile.word = short;
+    } else if waiting.contains(&tile.word) {
+        tile.word = "check";
     }
-    let said = format!("checked: {name} {word}");
+    let name = feature_name(job.features.get(feature), feature.as_str());
+    let mut said = format!("checked: {name} {word}");
+    if stands.to_check > 0 {
+        said.push_str(&format!("; {} more to check", stands.to_check));
+    }
     tile.spoken.push_str(&format!(", {said}"));
     tile.hint = if tile.hint.is_empty() {
         said
@@ -250,7 +256,11 @@ fn tile(
         .marriages
         .get(id)
         .map_or(&[][..], |m| m.castings.as_slice());
-    let checked = job.checks.about(id).next().is_some();
+    let stands = piece_stands(job, id);
+    let checked = stands.to_check == 0
+        && stands
+            .worst
+            .is_some_and(|(standing, _)| standing <= Standing::LetStand);
     let steps = [
         castings
             .iter()
@@ -407,20 +417,29 @@ mod tests {
     #[test]
     fn a_tile_says_what_was_found_before_what_it_waits_for() {
         let all = tiles(&job(), Some(&survey()), false);
-        let word = |n: usize, standing| {
+        let eye = FeatureId::new("eye").unwrap();
+        let word = |n: usize, standing: Standing, to_check: usize| {
             let mut tile = all[n].clone();
-            with_verdict(&mut tile, standing, "eye, left");
-            assert!(
-                tile.spoken
-                    .ends_with(&format!(", checked: eye, left {}", standing.word()))
-            );
+            let worst = Some((standing, &eye));
+            with_verdict(&mut tile, &job(), &PieceStands { worst, to_check });
+            let more = match to_check {
+                0 => String::new(),
+                n => format!("; {n} more to check"),
+            };
+            let said = format!(", checked: eye {}{more}", standing.word());
+            assert!(tile.spoken.ends_with(&said), "{}", tile.spoken);
             tile.word
         };
         // Piece 1 waits for its check, piece 2 for its print.
-        assert_eq!(word(0, Standing::Within), "within");
-        assert_eq!(word(1, Standing::Within), "print");
-        assert_eq!(word(1, Standing::Outside), "outside");
-        assert_eq!(word(1, Standing::CantTell), "can’t tell");
+        assert_eq!(word(0, Standing::Within, 0), "within");
+        assert_eq!(word(1, Standing::Within, 0), "print");
+        assert_eq!(word(1, Standing::Outside, 0), "outside");
+        assert_eq!(word(1, Standing::CantTell, 0), "unsure");
+        assert_eq!(word(1, Standing::MakeAgain, 0), "redo");
+        // One of four within says nothing of the other three.
+        assert_eq!(word(0, Standing::Within, 3), "check");
+        assert_eq!(word(0, Standing::LetStand, 1), "check");
+        assert_eq!(word(0, Standing::Outside, 3), "outside");
     }
 
     /// Pieces 1 and 2 are read alike; 1 is painted in a list of thirteen stages, where a share of five boxes

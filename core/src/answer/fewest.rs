@@ -209,12 +209,13 @@ pub(super) fn fewest_file(
         drawings.push((format!("{noun} {} · {name}", list(job, &pieces)), drawing));
         printed.push(fact);
     }
-    let stem = format!("{}-{of}-fewest", job.file_stem());
+    let called = job.sheet_stem(of);
+    let stem = format!("{}-{called}-fewest", job.file_stem());
     let file = match Pagewise::of(kind) {
         Some(how) => {
             let files = (1..)
                 .zip(&drawings)
-                .flat_map(|(k, (_, d))| page_texts(&format!("{of}-{k}-of-{count}"), d, &how))
+                .flat_map(|(k, (_, d))| page_texts(&format!("{called}-{k}-of-{count}"), d, &how))
                 .collect();
             packed(&stem, files, &how).map_err(|e| cannot(e.to_string()))?
         }

@@ -226,7 +226,7 @@ pub(super) fn stem(job: &Job, selection: &Selection) -> String {
     // A quick template has one thing to paint: its title says which.
     let quick = QuickCards::of_job(job).is_some();
     if let Some(of) = selection.of.as_ref().filter(|_| !quick) {
-        name.push_str(&format!("-{of}"));
+        name.push_str(&format!("-{}", job.sheet_stem(of)));
     }
     name
 }
@@ -383,7 +383,7 @@ fn page_entries(job: &Job, made: &[Made], how: &Pagewise) -> Vec<(String, Vec<u8
 
 /// Where the files of a sheet lie in a folder of the run, without what ends their names.
 pub(super) fn path_of(job: &Job, piece: &PieceId, of: &SheetOf) -> String {
-    let name = file_stem(&of.to_string());
+    let name = file_stem(&job.sheet_stem(of));
     format!("piece-{}/{name}", number_of(job, piece))
 }
 

@@ -14,6 +14,16 @@ fn is_of_a_word(c: char) -> bool {
     c.is_ascii_alphanumeric() || beyond
 }
 
+/// A name in small letters and digits, words joined by a line; nothing where none is left.
+fn in_a_file_name(name: &str) -> Option<String> {
+    let plain = name.replace(" × ", "x").to_ascii_lowercase();
+    let words = plain.split(|c| !is_of_a_word(c));
+    let words: Vec<&str> = words.filter(|w| !w.is_empty()).collect();
+    let stem: String = words.join("-").chars().take(LONGEST_STEM).collect();
+    let stem = stem.trim_end_matches('-');
+    (!stem.is_empty()).then(|| stem.to_owned())
+}
+
 /// A longer title is cut off in the names of files, letters.
 const LONGEST_STEM: usize = 40;
 
@@ -45,14 +55,41 @@ impl Job {
     pub fn file_stem(&self) -> String {
         let title = self.about.title.as_deref().unwrap_or_default();
         let title = title.split(" (").next().unwrap_or_default();
-        let plain = title.replace(" × ", "x").to_ascii_lowercase();
-        let words = plain.split(|c| !is_of_a_word(c));
-        let words: Vec<&str> = words.filter(|w| !w.is_empty()).collect();
-        let stem: String = words.join("-").chars().take(LONGEST_STEM).collect();
-        match stem.trim_end_matches('-') {
-            "" => self.id.to_string(),
-            stem => stem.to_owned(),
-        }
+        in_a_file_name(title).unwrap_or_else(|| self.id.to_string())
+    }
+
+    /// What the files of a sheet are called after: what it carries, as [`Self::file_stem`] has titles, and what
+    /// it is of that (`eye-left`, `bracket-jig`); the id of what has no name.
+    #[must_use]
+    pub fn sheet_stem(&self, of: &SheetOf) -> String {
+        let (id, name) = match of.entity() {
+            EntityRef::Feature(id) => {
+                let edit = self.features.get(&id);
+                let name = edit.and_then(|f| f.name.clone());
+                let hand = edit.and_then(|f| f.hand).map(|hand| match hand {
+                    Hand::Left => "left",
+                    Hand::Right => "right",
+                });
+                // Some write the hand into the name: once is enough.
+                let said = |name: &str, hand: &str| name.to_ascii_lowercase().contains(hand);
+                let hand = hand.filter(|hand| !name.as_deref().is_some_and(|n| said(n, hand)));
+                let name = name.map(|n| format!("{n} {}", hand.unwrap_or_default()));
+                (id.to_string(), name)
+            }
+            EntityRef::Pair(id) => {
+                let name = self.pairs.get(&id).and_then(|p| p.name.clone());
+                (id.to_string(), name)
+            }
+            EntityRef::Fixing(id) => {
+                let name = self.fixings.get(&id).and_then(|f| f.name.clone());
+                (id.to_string(), name)
+            }
+            _ => return of.to_string(),
+        };
+        let whole = of.to_string();
+        let what = whole.strip_prefix(&id).unwrap_or_default();
+        let name = name.and_then(|name| in_a_file_name(&name)).unwrap_or(id);
+        format!("{name}{what}")
     }
 
     /// A piece's number; none is before the first.
@@ -168,5 +205,31 @@ mod tests {
         }
         job.about.title = Some("long ".repeat(40));
         assert!(job.file_stem().chars().count() <= LONGEST_STEM);
+    }
+
+    #[test]
+    fn files_are_called_after_what_a_sheet_carries() {
+        let mut job = Ledger::new(JobId::new("j").unwrap()).fold();
+        let id = FeatureId::new("sv57h5g2f").unwrap();
+        let mut called = |name: Option<&str>, hand| {
+            let edit = FeatureEdit {
+                name: name.map(Into::into),
+                hand,
+                ..FeatureEdit::default()
+            };
+            job.features.insert(id.clone(), edit);
+            let sheets = [SheetOf::Feature(id.clone()), SheetOf::Shell(id.clone())];
+            sheets.map(|of| job.sheet_stem(&of))
+        };
+        assert_eq!(
+            called(Some("Name board"), None),
+            ["name-board", "name-board-shell"]
+        );
+        assert_eq!(called(Some("Eye"), Some(Hand::Left))[0], "eye-left");
+        assert_eq!(called(Some("Left eye"), Some(Hand::Left))[0], "left-eye");
+        assert_eq!(called(Some(" ?! "), None)[1], "sv57h5g2f-shell");
+        assert_eq!(called(None, None)[0], "sv57h5g2f");
+        let missing = SheetOf::Jig(FixingId::new("gone").unwrap());
+        assert_eq!(job.sheet_stem(&missing), "gone-jig");
     }
 }

@@ -1,5 +1,6 @@
 //! Checking features on a piece: what a lay-back can prove, what was found, how the run goes.
 
+use super::amendments::{Older, older};
 use super::check_marks::{FromMarks, from_marks as from_marks_of};
 use super::doubted::Doubted;
 use super::error::PrepareError;
@@ -13,7 +14,8 @@ use crate::check::{
     lay_back, typical_uncertainty,
 };
 use crate::job::{
-    CheckFact, ConcessionFact, EntityRef, FeatureId, Found, Job, Kept, Picked, PieceId,
+    CheckFact, ConcessionFact, Decided, EntityRef, FeatureId, Found, Job, Kept, Picked, PieceId,
+    Printed,
 };
 use crate::run::{painting_stage, place_in, stage_list};
 use crate::template::TermKind;
@@ -55,6 +57,9 @@ pub struct FeatureCheck {
     pub before: Vec<String>,
     /// An issue has it on other pieces only.
     pub not_made: Option<NotMade>,
+    /// It is on the piece as an older issue has it.
+    #[serde(default)]
+    pub older: Option<Older>,
     /// The newest check that found something: one that only looked does not take that away.
     pub latest: Option<Checked>,
     /// Who lets it stand although it is not within.
@@ -262,13 +267,17 @@ pub(super) fn of_piece<'a>(
     job.checks.about_part(piece, &feature)
 }
 
-/// The newest check of a feature on a piece that found something.
+/// The newest check of a feature on a piece that found something, since it was last made again.
 pub(super) fn newest<'a>(
     job: &'a Job,
     feature: &FeatureId,
     piece: &PieceId,
 ) -> Option<(&'a Kept<CheckFact>, Found)> {
-    let mut latest = of_piece(job, feature, piece).rev();
+    let mut decided = (job.amended).about_part(piece, &EntityRef::Feature(feature.clone()));
+    let made_again = decided.rfind(|a| a.says.decided == Decided::Reworked);
+    let mut latest = of_piece(job, feature, piece)
+        .rev()
+        .take_while(|c| made_again.is_none_or(|again| c.after(again)));
     latest.find_map(|c| Some((c, c.says.found?)))
 }
 
@@ -276,7 +285,7 @@ pub(super) fn newest<'a>(
 pub(super) fn not_made(job: &Job, feature: &FeatureId, piece: &PieceId) -> Option<NotMade> {
     let issue = job.in_force(feature, job.number_of(piece))?.not_made?;
     // The stage proves nothing here: the piece may have been painted without it.
-    let painted = worked_on(job, feature, piece);
+    let painted = worked_on(job, feature, piece, None);
     // A decision on an earlier issue says nothing of this one.
     let mut decided = (job.amended).about_part(piece, &EntityRef::Feature(feature.clone()));
     let decided =
@@ -287,12 +296,20 @@ pub(super) fn not_made(job: &Job, feature: &FeatureId, piece: &PieceId) -> Optio
     })
 }
 
-/// Something was done to a feature on one of a piece's castings.
-pub(super) fn worked_on(job: &Job, feature: &FeatureId, piece: &PieceId) -> bool {
+/// Something was done to a feature on one of a piece's castings, and not only after a print.
+pub(super) fn worked_on(
+    job: &Job,
+    feature: &FeatureId,
+    piece: &PieceId,
+    print: Option<&Kept<Printed>>,
+) -> bool {
     let on = EntityRef::Feature(feature.clone());
     let castings = job.marriages.get(piece).map(|m| &m.castings);
-    let mut castings = castings.into_iter().flatten();
-    castings.any(|casting| job.done.about_part(casting, &on).next().is_some())
+    let mut done = castings
+        .into_iter()
+        .flatten()
+        .filter_map(|casting| job.done.about_part(casting, &on).next());
+    done.any(|first| print.is_none_or(|print| !first.after(print)))
 }
 
 /// What was found of a feature on a piece: all that a record says of it, and no template is worked
@@ -304,6 +321,8 @@ pub(super) struct Finding {
     pub(super) title: String,
     /// An issue has it on other pieces only.
     pub(super) not_made: Option<NotMade>,
+    /// It is on the piece as an older issue has it.
+    pub(super) older: Option<Older>,
     /// The newest check that found something.
     pub(super) latest: Option<Checked>,
     /// Who lets it stand although it is not within.
@@ -327,6 +346,7 @@ pub(super) fn found(job: &Job, piece: &PieceId) -> Vec<Finding> {
                 feature: id.clone(),
                 title,
                 not_made: not_made(job, id, piece),
+                older: older(job, id, piece),
                 latest: newest.map(|(fact, found)| checked(job, fact, found)),
                 concession: concession.map(|c| (c.says.by.clone(), c.says.reason.clone())),
             }
@@ -352,40 +372,80 @@ pub enum Standing {
     LetStand,
     /// What it was checked with can't tell.
     CantTell,
+    /// It is on the piece as an older issue has it, and nobody has said what becomes of it.
+    MakeAgain,
     /// Outside.
     Outside,
 }
 
 impl Standing {
-    /// As it stands on a tile.
+    /// In one word, for a narrow tile.
+    #[must_use]
+    pub const fn short(self) -> &'static str {
+        match self {
+            Self::Within => "within",
+            Self::LetStand => "stands",
+            Self::CantTell => "unsure",
+            Self::MakeAgain => "redo",
+            Self::Outside => "outside",
+        }
+    }
+
+    /// As it is said.
     #[must_use]
     pub const fn word(self) -> &'static str {
         match self {
             Self::Within => "within",
             Self::LetStand => "let stand",
             Self::CantTell => "can’t tell",
+            Self::MakeAgain => "make again",
             Self::Outside => "outside",
         }
     }
+
+    /// How a feature that is to be on a piece stands there; nothing where nobody has checked it.
+    #[must_use]
+    pub fn of(job: &Job, feature: &FeatureId, piece: &PieceId) -> Option<Self> {
+        if older(job, feature, piece).is_some() {
+            return Some(Self::MakeAgain);
+        }
+        let (fact, found) = newest(job, feature, piece)?;
+        Some(match found.verdict {
+            Verdict::Within => Self::Within,
+            _ if conceded(job, feature, piece, fact).is_some() => Self::LetStand,
+            Verdict::NotProven => Self::CantTell,
+            Verdict::Outside => Self::Outside,
+        })
+    }
 }
 
-/// The worst of what was checked on a piece and is to be on it, with its feature.
+/// How a piece stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct PieceStands<'a> {
+    /// The worst of what was checked on it and is to be on it.
+    pub worst: Option<(Standing, &'a FeatureId)>,
+    /// How many features that are to be on it nobody has checked yet.
+    pub to_check: usize,
+}
+
+/// How a piece stands by what was found on it.
 #[must_use]
-pub fn worst_checked<'a>(job: &'a Job, piece: &PieceId) -> Option<(Standing, &'a FeatureId)> {
-    job.features
-        .keys()
-        .filter(|feature| not_made(job, feature, piece).is_none())
-        .filter_map(|feature| {
-            let (fact, found) = newest(job, feature, piece)?;
-            let standing = match found.verdict {
-                Verdict::Within => Standing::Within,
-                _ if conceded(job, feature, piece, fact).is_some() => Standing::LetStand,
-                Verdict::NotProven => Standing::CantTell,
-                Verdict::Outside => Standing::Outside,
-            };
-            Some((standing, feature))
-        })
-        .max_by_key(|(standing, _)| *standing)
+pub fn piece_stands<'a>(job: &'a Job, piece: &PieceId) -> PieceStands<'a> {
+    let mut stands = PieceStands {
+        worst: None,
+        to_check: 0,
+    };
+    let made = |f: &&FeatureId| not_made(job, f, piece).is_none();
+    for feature in job.features.keys().filter(made) {
+        match Standing::of(job, feature, piece) {
+            Some(standing) if stands.worst.is_none_or(|(worst, _)| worst < standing) => {
+                stands.worst = Some((standing, feature));
+            }
+            Some(_) => {}
+            None => stands.to_check += 1,
+        }
+    }
+    stands
 }
 
 /// Who let a feature stand since it was checked.
@@ -414,6 +474,7 @@ fn feature_check(source: &Source<'_>, found: Finding, piece: &PieceId) -> Featur
         feature,
         title,
         not_made,
+        older,
         latest,
         concession,
     } = found;
@@ -447,6 +508,7 @@ fn feature_check(source: &Source<'_>, found: Finding, piece: &PieceId) -> Featur
             .collect(),
         cannot,
         not_made,
+        older,
         latest,
         concession,
         run: feature_run(job, &feature),

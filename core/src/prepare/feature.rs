@@ -13,7 +13,7 @@ use super::hatch::{Hatch, hatch};
 use super::holes::{HolePlace, prepare_drill, prepare_jig, prepare_plate};
 use super::islands::{closed_words, eaten_words, held};
 use super::layings::{
-    LayBasis, best_laying, drawing_lands, layings_for, pinned, too_wide, warnings_of,
+    LayBasis, best_laying, drawing_lands, layings_for, pinned, too_wide, unprintable, warnings_of,
 };
 use super::level::as_chosen;
 use super::lying::{lies, on_sheet};
@@ -448,6 +448,7 @@ fn prepare_of(
     let instead = instead_words(called, &number, (furthest, shift), budget.worst);
 
     let mut warnings = warnings_of(job, &marks, odd_on_pattern.as_ref(), &registers);
+    warnings.extend(unprintable([job.about.title.as_deref(), Some(&name)]));
     warnings.extend(registers.without("cross"));
     warnings.extend(too_wide(&budget, allowed));
     warnings.extend(level.map(|l| l.words()));

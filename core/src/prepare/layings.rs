@@ -6,6 +6,7 @@ use super::registers::Registers;
 use super::words::tenth;
 use crate::frames::{Flat, Point2, Vector2};
 use crate::job::{Job, LayingChoice, MarkId};
+use crate::outline::lettering::{Weight, set_text};
 use crate::place::Placed;
 use crate::template::{
     Budget, DrawnBy, Given, LaySlopes, Laying, LayingError, Shares, Together, budget, candidates,
@@ -274,6 +275,35 @@ fn odd_words(suspect: &Suspected) -> String {
     )
 }
 
+/// Names with letters that a sheet does not have: what it shows instead, and what to do.
+pub(super) fn unprintable(names: [Option<&str>; 2]) -> Option<String> {
+    let mut lacks: Vec<char> = Vec::new();
+    for name in names.into_iter().flatten() {
+        let set = set_text(name, Length::from_mm(1.0), Weight::Medium);
+        for c in set.missing {
+            if !lacks.contains(&c) {
+                lacks.push(c);
+            }
+        }
+    }
+    let shown: Vec<String> = lacks
+        .iter()
+        .take(4)
+        .map(|c| format!("\u{201c}{c}\u{201d}"))
+        .collect();
+    let more = if lacks.len() > shown.len() {
+        " and others"
+    } else {
+        ""
+    };
+    (!lacks.is_empty()).then(|| {
+        format!(
+            "a sheet has Latin letters only: {}{more} stand on it as empty boxes. Give the job and what it carries names in Latin letters too",
+            shown.join(", ")
+        )
+    })
+}
+
 /// What was not as it should be on this casting, and on the pattern that every piece follows.
 pub(super) fn warnings_of(
     job: &Job,
@@ -317,4 +347,25 @@ pub(super) fn warnings_of(
         warnings.push(format!("nothing checks these readings; {third}"));
     }
     warnings
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_that_a_sheet_cannot_set_are_said() {
+        assert_eq!(
+            unprintable([Some("Fünf Möwen – ½\u{201d}"), Some("Œil gauche")]),
+            None
+        );
+        let said = unprintable([Some("مرسى"), Some("Auge")]).unwrap_or_default();
+        assert!(
+            said.contains("\u{201c}م\u{201d}") && said.contains("Latin letters too"),
+            "{said}"
+        );
+        assert!(!said.contains("others"), "{said}");
+        let many = unprintable([Some("Причал Wharf"), None]).unwrap_or_default();
+        assert!(many.contains("and others"), "{many}");
+    }
 }

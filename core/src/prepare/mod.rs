@@ -32,6 +32,7 @@ pub mod history;
 pub mod holes;
 pub mod instruments;
 mod islands;
+mod issue_now;
 mod kept_level;
 mod layings;
 mod level;

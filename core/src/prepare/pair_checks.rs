@@ -1,6 +1,7 @@
 //! Pairs on a piece, from what was found on each of the two.
 
 use super::Source;
+use super::amendments::older;
 use super::checks::newest;
 use super::feature::{Prepared, prepare};
 use super::words::{feature_title, mm, tenth};
@@ -59,8 +60,15 @@ pub fn pair_checks(source: &Source<'_>, piece: &PieceId) -> Vec<PairCheck> {
                 over_the_run: None,
             };
             let found = |f: &FeatureId| newest(job, f, piece).map(|(_, found)| found);
+            // Each was found against its own issue: nothing holds between the two.
+            let older = [(left, &left_title), (right, &right_title)]
+                .into_iter()
+                .find(|(f, _)| older(job, f, piece).is_some());
             match (found(left), found(right)) {
                 (None, None) => return None,
+                _ if let Some((_, title)) = older => {
+                    check.note = Some(format!("{title} is as an older issue has it: make it again, then the pair is judged"));
+                }
                 (Some(_), None) => {
                     check.note = Some(format!("check {right_title} too: then the pair is judged"));
                 }

@@ -8,7 +8,7 @@
 //! by a piece whose holes were checked and are all within.
 
 use super::checks::newest;
-use super::sheets::{is_of_issue_now, issue_digest};
+use super::issue_now::{is_of_issue_now, issue_digest};
 use crate::check::Verdict;
 use crate::job::{
     DrilledFact, EntityRef, FeatureId, FixingId, HoleFound, Job, Kept, PieceId, Printed, SheetOf,

@@ -42,10 +42,12 @@ pub(super) fn content(source: &Source<'_>, piece: Option<&PieceId>) -> Content {
     };
     let mut blocks = Vec::new();
     let mut open = 0;
+    let mut why = Vec::new();
     let mut open_pairs = 0;
     for id in &pieces {
         let all = found(job, id);
         open += all.iter().filter(|c| !settled(c)).count();
+        why.extend(all.iter().filter(|c| !settled(c)).map(Unsettled::of));
         let article = match &articles {
             Some([first, _]) if first == id => " (first article)",
             Some([_, last]) if last == id => " (last article)",
@@ -65,6 +67,7 @@ pub(super) fn content(source: &Source<'_>, piece: Option<&PieceId>) -> Content {
             .to_vec(),
             rows: all.iter().map(|found| row(source, id, found)).collect(),
         });
+        blocks.extend(issues_line(job, id).map(Block::Words));
         let pairs = pair_checks(source, id);
         open_pairs += pairs.iter().filter(|p| pair_is_open(p)).count();
         if !pairs.is_empty() {
@@ -82,8 +85,8 @@ pub(super) fn content(source: &Source<'_>, piece: Option<&PieceId>) -> Content {
             "{}{} Decision rule: {}. Deviations are radii in mm, seen from outside; zones are twice that (ISO 1101). Gaps are in mm; plus is paint outside the template’s line.",
             match open {
                 0 => "Every feature is settled.".to_owned(),
-                1 => "1 feature is not settled.".to_owned(),
-                n => format!("{n} features are not settled."),
+                1 => format!("1 feature is not settled: {}.", unsettled(&why)),
+                n => format!("{n} features are not settled: {}.", unsettled(&why)),
             },
             match open_pairs {
                 0 => String::new(),
@@ -219,11 +222,94 @@ fn settled(check: &Finding) -> bool {
     if let Some(not_made) = check.not_made {
         return !not_made.left_on || check.concession.is_some();
     }
+    if check.older.is_some() {
+        return false;
+    }
     let within = check
         .latest
         .as_ref()
         .is_some_and(|c| c.found.verdict == Verdict::Within);
     within || check.concession.is_some()
+}
+
+/// *Checked against issue 2: Eye, left; issue 1: all others*, where an issue changes something on this piece.
+fn issues_line(job: &Job, piece: &PieceId) -> Option<String> {
+    let number = job.number_of(piece);
+    let mut changed: Vec<(u32, Vec<String>)> = Vec::new();
+    let mut others = false;
+    let mut first = 1;
+    for (id, edit) in job.features_in_order() {
+        let newest = job.issue_of(id, number).map(|(_, issue)| issue);
+        match newest.filter(|issue| issue.amends.is_some()) {
+            Some(issue) => {
+                let number = issue.number.unwrap_or(0);
+                match changed.iter_mut().find(|(n, _)| *n == number) {
+                    Some((_, names)) => names.push(feature_title(edit)),
+                    None => changed.push((number, vec![feature_title(edit)])),
+                }
+            }
+            None => {
+                others = true;
+                first = newest.and_then(|issue| issue.number).unwrap_or(first);
+            }
+        }
+    }
+    changed.sort_unstable_by_key(|(n, _)| core::cmp::Reverse(*n));
+    let mut said: Vec<String> = changed
+        .iter()
+        .map(|(n, names)| format!("issue {n}: {}", names.join("; ")))
+        .collect();
+    if said.is_empty() {
+        return None;
+    }
+    if others {
+        said.push(format!("issue {first}: all others"));
+    }
+    Some(format!("Checked against {}.", said.join(". ")))
+}
+
+/// Why a feature is not settled, the worst first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Unsettled {
+    Outside,
+    MakeAgain,
+    LeftOn,
+    CantTell,
+    NotChecked,
+}
+
+impl Unsettled {
+    fn of(check: &Finding) -> Self {
+        match (&check.latest, &check.not_made, &check.older) {
+            (_, Some(_), _) => Self::LeftOn,
+            (_, _, Some(_)) => Self::MakeAgain,
+            (None, ..) => Self::NotChecked,
+            (Some(c), ..) if c.found.verdict == Verdict::Outside => Self::Outside,
+            (Some(_), ..) => Self::CantTell,
+        }
+    }
+
+    const fn words(self) -> &'static str {
+        match self {
+            Self::Outside => "OUTSIDE",
+            Self::MakeAgain => "to be made again to a newer issue",
+            Self::LeftOn => "still there although an issue leaves it out",
+            Self::CantTell => "can’t be told with what it was checked with",
+            Self::NotChecked => "not checked",
+        }
+    }
+}
+
+/// *1 OUTSIDE, 3 not checked*.
+fn unsettled(why: &[Unsettled]) -> String {
+    let mut kinds = why.to_vec();
+    kinds.sort_unstable();
+    kinds.dedup();
+    let said = kinds.into_iter().map(|kind| {
+        let count = why.iter().filter(|w| **w == kind).count();
+        format!("{count} {}", kind.words())
+    });
+    said.collect::<Vec<_>>().join(", ")
 }
 
 fn heading(job: &Job, piece: &PieceId) -> String {
@@ -271,6 +357,12 @@ fn row(source: &Source<'_>, piece: &PieceId, check: &Finding) -> Vec<String> {
             String::new(),
         ];
     }
+    let again = check.older.as_ref().map(|o| {
+        format!(
+            "issue {} has it {}: made before that, make it again",
+            o.issue, o.changes
+        )
+    });
     let Some(latest) = &check.latest else {
         let limit = may_be_out(source, &check.feature, piece).map_or_else(String::new, mm);
         return vec![
@@ -278,11 +370,16 @@ fn row(source: &Source<'_>, piece: &PieceId, check: &Finding) -> Vec<String> {
             limit,
             "not checked".into(),
             String::new(),
-            String::new(),
+            again.unwrap_or_default(),
             String::new(),
         ];
     };
-    let mut verdict = verdict_words(latest.found.verdict).to_owned();
+    let verdict = verdict_words(latest.found.verdict);
+    // What was found stands, and by what it was judged with it.
+    let mut verdict = match again {
+        Some(again) => format!("{again}; {verdict} as it was"),
+        None => verdict.to_owned(),
+    };
     if let Some((by, reason)) = &check.concession {
         verdict.push_str(&format!("; let stand by {by}: {reason}"));
     }

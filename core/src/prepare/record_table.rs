@@ -2,6 +2,7 @@
 //! was found, how sure, and what it was found with; then one row for each thing asked of a pair.
 
 use super::Source;
+use super::amendments::Older;
 use super::checks::{found, newest, verdict_words};
 use super::pair_checks::{PairCheck, PairRow, pair_checks};
 use super::record_how::{gauges, method_words};
@@ -107,17 +108,20 @@ fn number(length: Length) -> String {
     format!("{:.3}", length.mm())
 }
 
+fn make_again(older: &Older) -> String {
+    format!("make again (issue {})", older.issue)
+}
+
 fn cells(job: &Job, piece: &PieceId, check: &super::checks::Finding) -> Vec<String> {
     let mut cells = vec![job.number_of(piece).to_string(), safe(&check.title)];
     let Some((fact, found)) = newest(job, &check.feature, piece) else {
         cells.resize(COLUMNS.len(), String::new());
         if let Some(verdict) = cells.get_mut(9) {
-            *verdict = if check.not_made.is_some() {
-                "not made"
-            } else {
-                "not checked"
-            }
-            .to_owned();
+            *verdict = match (&check.not_made, &check.older) {
+                (Some(_), _) => "not made".to_owned(),
+                (None, Some(older)) => make_again(older),
+                (None, None) => "not checked".to_owned(),
+            };
         }
         return cells;
     };
@@ -131,7 +135,10 @@ fn cells(job: &Job, piece: &PieceId, check: &super::checks::Finding) -> Vec<Stri
         number(found.guard),
         rule_words(found.rule).to_owned(),
         number(found.limit),
-        verdict_words(found.verdict).to_owned(),
+        match &check.older {
+            Some(older) => make_again(older),
+            None => verdict_words(found.verdict).to_owned(),
+        },
         method_words(fact),
         said(gauges(job, fact).as_deref()),
         said(fact.says.reference.as_deref()),

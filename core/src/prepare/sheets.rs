@@ -6,6 +6,7 @@ use super::feature::{CrossMiss, Prepared, prepare_sheet};
 use super::gores::gore_sheet;
 use super::hatch::CAUTIONS as SAW_CAUTIONS;
 use super::holes::{CAUTIONS, DEFERS, HolePlace};
+use super::issue_now::issue_digest;
 use super::patches::patch_sheets;
 use super::printer::Printing;
 use super::proving;
@@ -362,6 +363,7 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
             .chain(prepared.warnings.iter().map(|w| sentence(w)))
             .collect(),
         proof: printing.state(prepared),
+        unsigned: issue.is_some_and(|(_, i)| !i.approved()),
         proving: proving::stamp(job, &prepared.of, std::slice::from_ref(&prepared.piece)),
         address: printing.address_of(job, prepared),
         printer: printing.name.clone(),
@@ -417,7 +419,7 @@ fn sentence(note: &str) -> String {
     text
 }
 
-fn digest(of: &impl Serialize) -> String {
+pub(super) fn digest(of: &impl Serialize) -> String {
     let text = serde_json::to_string(of).unwrap_or_default();
     let mut letters = base32(&Sha256::digest(text.as_bytes()));
     letters.truncate(10);
@@ -498,27 +500,6 @@ fn inputs_of(source: &Source<'_>, of: &SheetOf, piece: &PieceId, paper: Paper) -
         printer: correction_in(job, paper),
         program: env!("CARGO_PKG_VERSION").to_owned(),
     }
-}
-
-/// The issue a sheet for a piece is made from, to be compared.
-pub(super) fn issue_digest(job: &Job, of: &SheetOf, number: u32) -> String {
-    let issue = job.issue_of_sheet(of, number);
-    match issue.and_then(|(_, i)| i.amends.as_ref()) {
-        None => digest(&(issue.map(|(id, _)| id), issue.and_then(|(_, i)| i.number))),
-        Some(amends) => digest(&(issue.map(|(id, i)| (id, i.number)), amends)),
-    }
-}
-
-/// Whether a print was made from the issue that its pieces are to be made to now.
-pub(super) fn is_of_issue_now(job: &Job, print: &Printed) -> bool {
-    let now: Vec<String> = print
-        .pieces
-        .iter()
-        .map(|piece| issue_digest(job, &print.of, job.number_of(piece)))
-        .collect();
-    // One of the fewest may serve a single piece: it keeps the digest of a list all the same.
-    digest(&now) == print.inputs.issue
-        || matches!(now.as_slice(), [one] if *one == print.inputs.issue)
 }
 
 /// What a template for several pieces was made from: each part changes when it changes for one of them.

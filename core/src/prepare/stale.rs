@@ -2,6 +2,7 @@
 
 use super::Source;
 use super::amendments::change_words;
+use super::issue_now::{inputs_as_now, is_of_issue_now};
 use super::sheets::{inputs_of_all, issue};
 use crate::job::{FeatureId, IssueEdit, PieceId, Printed, PrintedInputs, SheetOf};
 use crate::sheet::Paper;
@@ -26,11 +27,17 @@ pub fn print_is_stale(source: &Source<'_>, says: &Printed, piece: &PieceId) -> O
     // Rods say by what they were made from whether they hold: their first module need not draw them.
     if says.pieces.len() > 1 || matches!(of, SheetOf::Rods(_)) {
         let now = inputs_of_all(source, of, &says.pieces, paper);
-        return (now != says.inputs).then(|| stale_words(says, &now, changed_by));
+        let was = inputs_as_now(source.job, says, &now);
+        return (now != was).then(|| stale_words(says, &was, &now, changed_by));
     }
     match issue(source, of, piece, paper, "") {
         Ok(now) if now.drawing.reference == says.reference => None,
-        Ok(now) => Some(stale_words(says, &now.inputs, changed_by)),
+        // What was printed before its issue was approved says so, and is right all the same.
+        Ok(_) if as_before_approval(source, says, piece, paper) => None,
+        Ok(now) => {
+            let was = inputs_as_now(source.job, says, &now.inputs);
+            Some(stale_words(says, &was, &now.inputs, changed_by))
+        }
         Err(why) => Some(format!(
             "The sheet printed on {} can't be made again as things stand: {why}",
             says.day
@@ -38,12 +45,34 @@ pub fn print_is_stale(source: &Source<'_>, says: &Printed, piece: &PieceId) -> O
     }
 }
 
+/// The sheet is as it was printed but for the words that nobody had approved its issue yet.
+fn as_before_approval(source: &Source<'_>, says: &Printed, piece: &PieceId, paper: Paper) -> bool {
+    let job = source.job;
+    let Some((id, issue_now)) = job.issue_of_sheet(&says.of, job.number_of(piece)) else {
+        return false;
+    };
+    if issue_now.amends.is_none() || !issue_now.approved() || !is_of_issue_now(job, says) {
+        return false;
+    }
+    let mut before = job.clone();
+    before.asked = crate::job::Asked::default();
+    if let Some(edit) = before.issues.get_mut(id) {
+        edit.approved_by = None;
+    }
+    let before = Source {
+        job: &before,
+        attachments: source.attachments,
+    };
+    let made = issue(&before, &says.of, piece, paper, "");
+    made.is_ok_and(|made| made.drawing.reference == says.reference)
+}
+
 fn stale_words(
     printed: &Printed,
+    was: &PrintedInputs,
     now: &PrintedInputs,
     issue: Option<(&IssueEdit, &FeatureId)>,
 ) -> String {
-    let was = &printed.inputs;
     let mut why: Vec<String> = Vec::new();
     if was.issue != now.issue {
         let changes = issue.map(|(i, feature)| (i, i.changes(feature).collect::<Vec<_>>()));

@@ -3,26 +3,31 @@
 use super::life::{Carried, carried, counts, faces_of, kept_on, vanishing};
 use super::names::mark_name;
 use super::stages::{place_in, stage_list};
-use crate::job::{CastingId, DoneKind, FaceId, Hold, HoldUntil, Job, MarkId, Measured, RuleSpec};
+use crate::job::{
+    CastingId, DoneKind, FaceId, Hold, HoldUntil, Job, MarkEdit, MarkId, Measured, RuleSpec,
+};
 
 /// Marks a face must keep, hidden or carried over, to be painted (design/11).
 const KEPT_WANTED: usize = 3;
 
 /// The job's holds. Until it says any, *before primed: marks carried over* stands where some mark
-/// has a last stage.
+/// has a last stage; in a list without *primed*, before the stage that is the first to hide a mark.
 #[must_use]
 pub fn holds(job: &Job) -> Vec<Hold> {
     if let Some(holds) = &job.about.holds {
         return holds.clone();
     }
+    let list = stage_list(job);
+    let last_seen = |m: &MarkEdit| place_in(&list, m.to_stage.as_deref()?);
     let lives_end = job.marks.values().any(|m| m.to_stage.is_some());
-    if lives_end && place_in(&stage_list(job), "primed").is_some() {
-        vec![Hold {
-            before: "primed".into(),
+    let first_to_hide = || Some(job.marks.values().filter_map(last_seen).min()? + 1);
+    let held = place_in(&list, "primed").or_else(first_to_hide);
+    match held.and_then(|at| list.get(at)) {
+        Some(before) if lives_end => vec![Hold {
+            before: before.clone(),
             until: HoldUntil::MarksCarriedOver,
-        }]
-    } else {
-        Vec::new()
+        }],
+        _ => Vec::new(),
     }
 }
 
@@ -131,8 +136,15 @@ fn not_carried(job: &Job, casting: &CastingId, from: Option<&str>, before: &str)
                 .unwrap_or_else(|| face.to_string());
             let missing = KEPT_WANTED - kept;
             why.push(format!(
-                "Before {before}: {missing} more {} of {name} must still be found afterwards, hidden or carried over to a cross: three are needed, {kept} would be",
-                if missing == 1 { "mark" } else { "marks" }
+                "Before {before}: three marks of {name} must still be found afterwards, and {} would. Scribe {}, or say of a mark that it is hidden",
+                match kept {
+                    0 => "none".to_owned(),
+                    n => format!("only {n}"),
+                },
+                match missing {
+                    1 => "a cross that lasts and say which mark it stands in for".to_owned(),
+                    n => format!("{n} crosses that last and say which marks they stand in for"),
+                }
             ));
         }
     }

@@ -7,7 +7,7 @@ use super::life::{Carried, carried, counts, faces_of, marks_in, vanishing};
 use super::moulds::{event_words, pulls_of, retired_after};
 use super::names::{casting_label, casting_name, listed, mark_name, piece_name};
 use super::stages::{place_in, stage_list};
-use crate::job::{CastingId, Hold, HoldUntil, Job, MouldId, PartId, PieceId};
+use crate::job::{CastingId, FaceId, Hold, HoldUntil, Job, MouldId, PartId, PieceId};
 use serde::{Deserialize, Serialize};
 
 /// The run.
@@ -188,7 +188,7 @@ fn casting(job: &Job, id: &CastingId) -> CastingView {
             .collect()
     });
     let going = next.as_deref().map_or_else(Vec::new, |n| {
-        let mut bare = Vec::new();
+        let mut bare: Vec<(Option<&FaceId>, Vec<String>)> = Vec::new();
         let mut all: Vec<String> = vanishing(job, id, stage.as_deref(), n)
             .iter()
             .filter_map(|mark| {
@@ -202,18 +202,25 @@ fn casting(job: &Job, id: &CastingId) -> CastingView {
                         mark_name(job, &k)
                     )),
                     Carried::NoCross | Carried::CrossGone(_) => {
-                        bare.push(letter);
+                        let face = job.marks.get(mark).and_then(|m| m.face.as_ref());
+                        match bare.iter_mut().find(|(of, _)| *of == face) {
+                            Some((_, letters)) => letters.push(letter),
+                            None => bare.push((face, vec![letter])),
+                        }
                         None
                     }
                 }
             })
             .collect();
-        if let [one] = bare.as_slice() {
-            all.push(format!("{one}: no cross stands in for it yet"));
-        } else if !bare.is_empty() {
+        let several = bare.len() > 1;
+        for (face, letters) in bare {
+            let them = if letters.len() == 1 { "it" } else { "them" };
+            // The same letters stand on several faces: which is meant is said.
+            let on = face.filter(|_| several).and_then(|f| job.faces.get(f)?.name.clone());
+            let on = on.map_or_else(String::new, |name| format!(" of {name}"));
             all.push(format!(
-                "{}: no cross stands in for any of them yet",
-                listed(&bare)
+                "{}{on}: no cross stands in for {them} yet. Scribe one now if {them} may be wanted later",
+                listed(&letters)
             ));
         }
         all

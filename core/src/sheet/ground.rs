@@ -16,7 +16,7 @@
 use super::board::{Board, Run, Side, Style};
 use super::drawing::{Meaning, Page, PaperSize};
 use super::error::SheetError;
-use super::input::{ScaleCorrection, TemplateSheet};
+use super::input::{ProofState, ScaleCorrection, TemplateSheet, Words};
 use super::paper::SheetSetup;
 use super::wording;
 use crate::frames::{Point2, Sheet};
@@ -238,6 +238,28 @@ impl Header {
             map_mm,
             least_mm: 0.0,
         }
+    }
+
+    /// On a sheet that is laid while the strip stands on another: what must not be missed there is stamped on
+    /// here too.
+    pub(super) fn without_strip(mut self, words: &Words) -> Self {
+        let states = [
+            words.unsigned.then_some("NOT APPROVED"),
+            (words.proof == ProofState::NotProved).then_some("SIZE NOT PROVED"),
+        ];
+        let said: Vec<&str> = states.into_iter().flatten().collect();
+        if said.is_empty() {
+            return self;
+        }
+        let said = said.join(" · ");
+        if self.proving.is_empty() {
+            self.proving.push(said);
+        } else {
+            for proving in &mut self.proving {
+                *proving = format!("{said} · {proving}");
+            }
+        }
+        self
     }
 
     /// At least this high, so that all sheets of a template hold the same.

@@ -407,6 +407,9 @@ pub struct Words {
     pub warnings: Vec<String>,
     /// Whether the printer was proved.
     pub proof: ProofState,
+    /// Nobody has signed its issue yet: said in the warnings, and where those stand on another sheet,
+    /// stamped on.
+    pub unsigned: bool,
     /// That it has not proved itself on a piece yet, longest wording first; the first that has room
     /// is stamped on: no part of the reference. Empty prints nothing.
     pub proving: Vec<String>,

@@ -313,6 +313,10 @@ pub(super) fn draw(
         let map_mm = if several { MAP_MM } else { 0.0 };
         let header = Header::new(sheet, &spread.ground, &band(number, i, &joins), map_mm)
             .at_least(spread.ground.frame.y1 - spread.usable.y1);
+        let header = match &spread.strip {
+            Some((k, ..)) if *k == i => header,
+            _ => header.without_strip(&sheet.words),
+        };
         header.draw(&mut board, &spread.ground);
         if several {
             map(&mut board, spread, Some(i));

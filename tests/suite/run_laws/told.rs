@@ -266,7 +266,7 @@ fn a_hold_says_why_not_and_goes_when_it_is_done() {
         why,
         [
             "Before primed: A vanishes. Read K, which stands in for it, from two marks",
-            "Before primed: 1 more mark of face must still be found afterwards, hidden or carried over to a cross: three are needed, 2 would be",
+            "Before primed: three marks of face must still be found afterwards, and only 2 would. Scribe a cross that lasts and say which mark it stands in for, or say of a mark that it is hidden",
             "Before primed: drain holes cleared",
         ]
     );
@@ -370,4 +370,42 @@ fn the_stage_of_painting_is_told_by_what_the_job_says_of_it() {
     assert_eq!(next_to_paint(&s.ledger.fold()), Some(id("p1")));
     stage(&mut s, "c1", "gilded", None);
     assert_eq!(next_to_paint(&s.ledger.fold()), None);
+}
+
+/// Until the job says its holds, the stage that hides marks first waits for them to be carried over, whatever
+/// it is called.
+#[test]
+fn what_hides_a_mark_waits_for_it_to_be_carried_over() {
+    let mut s = job();
+    let held = |s: &Script| -> Vec<String> {
+        let held = samespot_core::run::holds(&s.ledger.fold()).into_iter();
+        held.map(|h| h.before).collect()
+    };
+    let gone_after = |s: &mut Script, letter: &str, stage: &str| {
+        s.set(
+            EntityRef::Mark(id(letter)),
+            &MarkEdit {
+                to_stage: Some(stage.into()),
+                ..MarkEdit::default()
+            },
+        );
+    };
+    assert!(held(&s).is_empty());
+    gone_after(&mut s, "a", "measured");
+    assert_eq!(held(&s), ["primed"]);
+    let own = ["pulled", "measured", "sealed", "gilded", "gone"];
+    s.set(
+        EntityRef::Job,
+        &JobEdit {
+            stages: Some(own.map(String::from).to_vec()),
+            ..JobEdit::default()
+        },
+    );
+    assert_eq!(held(&s), ["sealed"]);
+    gone_after(&mut s, "a", "sealed");
+    gone_after(&mut s, "b", "sealed");
+    assert_eq!(held(&s), ["gilded"]);
+    gone_after(&mut s, "a", "gone");
+    gone_after(&mut s, "b", "gone");
+    assert!(held(&s).is_empty(), "nothing comes after the last stage");
 }

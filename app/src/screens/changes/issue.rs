@@ -1,17 +1,16 @@
 //! One issue: what it changes, what it means piece by piece, its papers, who approved it.
 
+use super::piece_by_piece::{self, Alike};
 use super::{from_job, model, of_job, say};
 use crate::ports::{clock, fields};
-use crate::route::Route;
 use crate::screens::job::model::edit;
+use crate::screens::templates::fewest::download;
 use crate::state::{Session, session};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
-use samespot_core::job::{Decided, EntityRef, IssueEdit, IssueId, JobEdit};
-use samespot_core::prepare::amendments::{
-    AmendmentPaper, AmendmentView, Becomes, Consequence, Outcome, means, to_do,
-};
+use samespot_core::job::{EntityRef, FeatureId, IssueEdit, IssueId, JobEdit, SheetOf};
+use samespot_core::prepare::amendments::{AmendmentPaper, AmendmentView, Becomes, means};
 
 /// What is known of the issue.
 #[derive(Debug, Clone, PartialEq)]
@@ -113,6 +112,21 @@ fn Shown(view: AmendmentView) -> impl IntoView {
         }
     }).collect_view();
     let said = of_job(|j| means(j, &view)).unwrap_or_default();
+    let scrap = view
+        .scrap
+        .iter()
+        .map(|s| view! { <li>{model::scrap(s)}</li> })
+        .collect_view();
+    let mut features: Vec<(FeatureId, String)> = Vec::new();
+    for c in view
+        .consequences
+        .iter()
+        .filter(|c| c.becomes != Becomes::Dropped)
+    {
+        if !features.iter().any(|(id, _)| *id == c.feature) {
+            features.push((c.feature.clone(), c.title.clone()));
+        }
+    }
     let about = of_job(|j| {
         let i = j.issues.get(&view.issue)?;
         let parts = [
@@ -132,13 +146,17 @@ fn Shown(view: AmendmentView) -> impl IntoView {
             <ul class="changes-in-all">{view.in_all.iter().map(|t| view! { <li>{t.clone()}</li> }).collect_view()}</ul>
         })}
         {pairs}
-        <p class="changes-means">{said}</p>
+        <div class="changes-means">
+            <p>{said}</p>
+            {(!scrap.is_empty()).then(|| view! { <ul>{scrap}</ul> })}
+        </div>
         <Approval issue=issue approved=view.approved />
         <Papers issue=issue />
         <Rate issue=issue />
         <h3>"Piece by piece"</h3>
+        <Together features=features />
         <ul class="job-list">
-            {view.consequences.into_iter().map(|c| view! { <Row issue=issue consequence=c /> }).collect_view()}
+            {piece_by_piece::alike(view.consequences).into_iter().map(|alike| view! { <Alike issue=issue alike=alike /> }).collect_view()}
         </ul>
     }
 }
@@ -214,6 +232,38 @@ fn Papers(issue: StoredValue<IssueId>) -> impl IntoView {
     }
 }
 
+/// The fewest new templates of each feature, for the whole run in one file.
+#[component]
+fn Together(features: Vec<(FeatureId, String)>) -> impl IntoView {
+    let session = session();
+    let making = RwSignal::new(false);
+    let several = session
+        .book
+        .with_untracked(|b| b.as_ref().is_some_and(|b| b.job.pieces.len() > 1));
+    let keys = features
+        .into_iter()
+        .map(|(feature, title)| {
+            let save = move |_| {
+                let Some(book) = session.book.get_untracked() else {
+                    return;
+                };
+                if !making.get_untracked() {
+                    making.set(true);
+                    let paper = book.job.about.paper.unwrap_or_default();
+                    let of = SheetOf::Feature(feature.clone());
+                    spawn_local(download(session, book, of, paper, making));
+                }
+            };
+            view! {
+                <button type="button" class="key" on:click=save>
+                    {move || if making.get() { "Making…".to_owned() } else { format!("The fewest templates of {title}, all pieces (PDF)") }}
+                </button>
+            }
+        })
+        .collect_view();
+    several.then(|| view! { <div class="job-row">{keys}</div> })
+}
+
 #[component]
 fn Rate(issue: StoredValue<IssueId>) -> impl IntoView {
     let shown = |n: Option<f64>| n.map(|n| format!("{n}")).unwrap_or_default();
@@ -252,86 +302,5 @@ fn Rate(issue: StoredValue<IssueId>) -> impl IntoView {
                 </label>
             </div>
         </details>
-    }
-}
-
-#[component]
-fn Row(issue: StoredValue<IssueId>, consequence: Consequence) -> impl IntoView {
-    let session = session();
-    let c = StoredValue::new(consequence.clone());
-    let job = session
-        .book
-        .with_untracked(|b| b.as_ref().map(|b| b.id().clone()));
-    let to_print = matches!(
-        consequence.outcome,
-        Outcome::NotMade | Outcome::PrintAgain { .. }
-    ) && consequence.cannot.is_none();
-    let becomes = consequence.becomes;
-    let done = match becomes {
-        Becomes::Other => "It was made again",
-        Becomes::Dropped => "It was taken off",
-        Becomes::Added => "It was put on",
-    };
-    let rework = matches!(consequence.outcome, Outcome::Rework { .. });
-    let decide = move |decided: Decided| {
-        let c = c.get_value();
-        say(&model::decide(
-            &issue.get_value(),
-            &c.piece,
-            &c.feature,
-            decided,
-        ));
-    };
-    let asking = RwSignal::new(false);
-    let (by, why) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
-    let link = job
-        .filter(|_| (to_print || rework) && becomes != Becomes::Dropped)
-        .map(|job| {
-            let route = Route::Templates {
-                job,
-                piece: Some(consequence.piece.clone()),
-                feature: Some(consequence.feature.clone()),
-            };
-            view! { <a class="key" href=route.address()>"Its new template"</a> }
-        });
-    let stage = consequence.stage.clone().unwrap_or_default();
-    let todo = crate::say::job::capital(&to_do(&consequence));
-    view! {
-        <li class="changes-row" class:acts=rework>
-            <span class="label">{consequence.number}</span>
-            <span class="words">
-                <strong>{todo}</strong>
-                <span class="second">
-                    {[consequence.title.clone(), stage].into_iter().filter(|t| !t.is_empty()).collect::<Vec<_>>().join(" · ")}
-                </span>
-                {consequence.cannot.clone().map(|why| view! { <span class="job-why">{why}</span> })}
-            </span>
-            {link}
-            {rework.then(|| view! {
-                <button type="button" class="key" on:click=move |_| decide(Decided::Reworked)>{done}</button>
-                <button type="button" class="key" on:click=move |_| asking.update(|a| *a = !*a)>"Leave it as it is…"</button>
-            })}
-            <Show when=move || asking.get()>
-                <div class="job-row changes-concession">
-                    <label class="job-field"><span>"Who allows it (name and role)"</span>
-                        <input type="text" autocomplete="off" prop:value=move || by.get() on:input=move |ev| by.set(event_target_value(&ev)) />
-                    </label>
-                    <label class="job-field"><span>"Why"</span>
-                        <input type="text" autocomplete="off" prop:value=move || why.get() on:input=move |ev| why.set(event_target_value(&ev)) />
-                    </label>
-                    <button type="button" class="key"
-                        aria-disabled=move || if by.get().trim().is_empty() || why.get().trim().is_empty() { "true" } else { "false" }
-                        on:click=move |_| {
-                            let (by, reason) = (by.get_untracked().trim().to_owned(), why.get_untracked().trim().to_owned());
-                            if !by.is_empty() && !reason.is_empty() {
-                                decide(Decided::Concession { by, reason });
-                            }
-                        }
-                    >
-                        {move || if by.get().trim().is_empty() || why.get().trim().is_empty() { "A name and a reason, please" } else { "It stays as it is" }}
-                    </button>
-                </div>
-            </Show>
-        </li>
     }
 }

@@ -5,6 +5,7 @@ mod form;
 mod from_picture;
 mod issue;
 pub mod model;
+mod piece_by_piece;
 
 use crate::route::Route;
 use crate::state::{Session, session};

@@ -5,7 +5,7 @@ use samespot_core::job::{
     AmendedFact, Amendment, Change, Decided, EntityRef, Entry, FeatureId, IssueEdit, IssueId, Job,
     OutlineSpec, Payload, PieceId,
 };
-use samespot_core::prepare::amendments::pieces_words;
+use samespot_core::prepare::amendments::{ToScrap, pieces_words};
 use samespot_core::units::Length;
 
 /// The number of the next issue.
@@ -266,6 +266,22 @@ pub fn decide(
         feature: feature.clone(),
         decided,
     })]
+}
+
+/// A printed template that no longer holds: the reference on it, what it carries, for which pieces.
+pub fn scrap(sheet: &ToScrap) -> String {
+    let pieces: Vec<String> = sheet.pieces.iter().map(u32::to_string).collect();
+    let noun = if pieces.len() == 1 { "piece" } else { "pieces" };
+    let reference = match sheet.reference.split_at_checked(5) {
+        Some((a, b)) => format!("{a} {b}"),
+        None => sheet.reference.clone(),
+    };
+    format!(
+        "Scrap {reference}: {}, {noun} {}, printed {}",
+        sheet.title,
+        pieces.join(", "),
+        sheet.day
+    )
 }
 
 /// A number of hours or money as people type it.

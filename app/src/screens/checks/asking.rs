@@ -3,6 +3,7 @@
 
 use super::latest::Latest;
 use super::{Hand, model};
+use crate::route::Route;
 use crate::say::job::capital;
 use crate::say::numbers::{size, tenth};
 use crate::state::{Session, session};
@@ -11,7 +12,7 @@ use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
 use samespot_core::check::Verdict;
 use samespot_core::job::{FeatureId, Found, Job, Payload, PieceId};
-use samespot_core::prepare::checks::{Judgement, verdict_words};
+use samespot_core::prepare::checks::{Judgement, Standing, verdict_words};
 
 /// What was asked last, and what was answered.
 #[derive(Clone, Copy)]
@@ -113,15 +114,20 @@ pub(super) fn Said(
 ) -> impl IntoView {
     view! {
         <div class="checks-verdict" role="status">
+            <OfOlder hand=hand />
             {move || match (asking.judged.get(), asking.refused.get()) {
-                (Some(judgement), _) => view! { <Judged judgement=judgement /> }.into_any(),
+                (Some(judgement), _) => view! { <Judged judgement=judgement as_it_was=hand.check().is_some_and(|c| c.older.is_some()) /> }.into_any(),
                 (None, Some(why)) => view! { <p class="checks-cannot">{why}</p> }.into_any(),
                 (None, None) => {
                     // What was kept stays as large as it was found, until the next is read.
-                    let kept = hand.check().and_then(|c| c.latest).map(|l| l.found.verdict);
+                    let kept = hand.check().and_then(|c| {
+                        let again = c.older.map(|_| (Standing::MakeAgain.word(), true));
+                        let found = c.latest.map(|l| l.found.verdict);
+                        again.or(found.map(|v| (verdict_words(v), v == Verdict::Outside)))
+                    });
                     view! {
-                        {kept.map(|v| view! {
-                            <p class="checks-word" class:outside=v == Verdict::Outside>{capital(verdict_words(v))}</p>
+                        {kept.map(|(word, outside)| view! {
+                            <p class="checks-word" class:outside=outside>{capital(word)}</p>
                         })}
                         <p class="second">{move || before.get()}</p>
                     }.into_any()
@@ -140,6 +146,26 @@ pub(super) fn Said(
 /// The key that keeps what was found: Enter in the last field goes there.
 pub(super) const KEEP: &str = "check-keep";
 
+/// That it is on the piece as an older issue has it, and the way to where that is decided.
+#[component]
+fn OfOlder(hand: Hand) -> impl IntoView {
+    let says = Memo::new(move |_| hand.check().and_then(|c| c.older).map(|o| o.sentence()));
+    let changes = move || {
+        let job = hand.session.route.with(|r| r.job().cloned());
+        job.map(|job| Route::Changes { job, issue: None }.address())
+    };
+    move || {
+        says.get().map(|says| {
+            view! {
+                <div class="checks-older">
+                    <p class="checks-cannot">{says}</p>
+                    <a class="key" href=changes()>"To the changes"</a>
+                </div>
+            }
+        })
+    }
+}
+
 /// What to know before it is checked.
 #[component]
 pub(super) fn Beforehand(hand: Hand) -> impl IntoView {
@@ -154,11 +180,18 @@ pub(super) fn Beforehand(hand: Hand) -> impl IntoView {
 }
 
 #[component]
-fn Judged(judgement: Judgement) -> impl IntoView {
+fn Judged(
+    judgement: Judgement,
+    /// By the issue it was made to, which is no longer the one it is to be made to.
+    as_it_was: bool,
+) -> impl IntoView {
     let f = judgement.found;
-    let word = verdict_words(f.verdict);
+    let mut word = verdict_words(f.verdict).to_owned();
+    if as_it_was {
+        word.push_str(" as it was");
+    }
     view! {
-        <p class="checks-word" class:outside=f.verdict == Verdict::Outside>{capital(word)}</p>
+        <p class="checks-word" class:outside=f.verdict == Verdict::Outside>{capital(&word)}</p>
         <p class="checks-found">{judgement.says}</p>
         {judgement.size_says.map(|s| view! { <p>{s}</p> })}
         <p class="second">{format!("± {} of {} mm asked for", tenth(f.guard), size(f.limit))}</p>

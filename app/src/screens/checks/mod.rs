@@ -170,30 +170,39 @@ fn Features(hand: Hand) -> impl IntoView {
     view! {
         <nav class="checks-features" aria-label="What can be checked">
             {move || {
-                let (Looked::Features(all, _), Some(piece)) = (hand.looked.get(), hand.piece.get()) else {
+                let (Some(piece), Some(job)) = (hand.piece.get(), hand.session.route.get().job().cloned()) else {
                     return Vec::new();
                 };
-                let Some(job) = hand.session.route.get().job().cloned() else {
-                    return Vec::new();
+                let key = |feature: &FeatureId, title: String, state: Option<&'static str>, second: Option<String>| {
+                    let route = Route::Checks {
+                        job: job.clone(),
+                        piece: Some(piece.clone()),
+                        feature: Some(feature.clone()),
+                    };
+                    let here = hand.feature.get().as_ref() == Some(feature);
+                    view! {
+                        <a class="checks-feature" href=route.address() aria-current=here.then_some("true")>
+                            <strong>{title}</strong>
+                            <span class="verdict">{state}</span>
+                            <span class="second">{second}</span>
+                        </a>
+                    }
                 };
-                all.into_iter()
-                    .map(|c| {
-                        let route = Route::Checks {
-                            job: job.clone(),
-                            piece: Some(piece.clone()),
-                            feature: Some(c.feature.clone()),
-                        };
-                        let here = hand.feature.get().as_ref() == Some(&c.feature);
-                        let second = c.latest.as_ref().map(|l| l.says.clone());
-                        view! {
-                            <a class="checks-feature" href=route.address() aria-current=here.then_some("true")>
-                                <strong>{c.title.clone()}</strong>
-                                <span class="verdict">{model::state(&c)}</span>
-                                <span class="second">{second}</span>
-                            </a>
-                        }
-                    })
-                    .collect::<Vec<_>>()
+                match hand.looked.get() {
+                    Looked::Features(all, _) => all
+                        .into_iter()
+                        .map(|c| {
+                            let second = c.latest.as_ref().map(|l| l.says.clone());
+                            key(&c.feature, c.title.clone(), Some(model::state(&c)), second)
+                        })
+                        .collect(),
+                    // As many of them as there will be: what stands below does not move when they come.
+                    Looked::Looking => hand.session.book.with(|b| {
+                        let names = b.as_ref().map(|b| model::named(&b.job)).unwrap_or_default();
+                        names.into_iter().map(|(id, name)| key(&id, name, None, None)).collect()
+                    }),
+                    Looked::Nothing | Looked::Cannot(_) => Vec::new(),
+                }
             }}
         </nav>
     }

@@ -7,9 +7,9 @@ use samespot_core::job::{
     Job, LayBackRead, MarkId, Measured, PairConcessionFact, PairId, Payload, PieceId, PointRef,
     Reading, SignOffFact,
 };
-use samespot_core::prepare::checks::FeatureCheck;
+use samespot_core::prepare::checks::{FeatureCheck, Standing};
 use samespot_core::prepare::run_checks::{FeatureRun, Mark};
-use samespot_core::prepare::sheet_words;
+use samespot_core::prepare::{feature_title, sheet_words};
 use samespot_core::units::{FieldOptions, Length, Refused, Typed, Unit, Why, parse_length};
 
 /// Where a gap is read.
@@ -281,10 +281,20 @@ pub fn signed_off(piece: Option<&PieceId>, by: &str, reason: &str, seal: &str) -
     })
 }
 
+/// What can be checked, by name, before a piece was looked over.
+#[must_use]
+pub fn named(job: &Job) -> Vec<(FeatureId, String)> {
+    let titled = |(id, edit): (&FeatureId, _)| (feature_title(edit), id.clone());
+    let mut all: Vec<_> = job.features.iter().map(titled).collect();
+    all.sort();
+    all.into_iter().map(|(title, id)| (id, title)).collect()
+}
+
 /// A feature without what was found on a piece.
 pub fn unchecked(check: FeatureCheck) -> FeatureCheck {
     FeatureCheck {
         not_made: None,
+        older: None,
         latest: None,
         concession: None,
         run: FeatureRun::default(),
@@ -296,6 +306,9 @@ pub fn unchecked(check: FeatureCheck) -> FeatureCheck {
 pub fn state(check: &FeatureCheck) -> &'static str {
     if check.not_made.is_some() && check.concession.is_none() {
         return "not made";
+    }
+    if check.older.is_some() {
+        return Standing::MakeAgain.word();
     }
     match (&check.latest, &check.concession, &check.cannot) {
         (_, Some(_), _) => "let stand",
@@ -317,13 +330,19 @@ pub fn sign(mark: Mark) -> &'static str {
         Mark::Within => "✓",
         Mark::LetStand => "(✓)",
         Mark::CantTell => "?",
+        Mark::MakeAgain => "!",
         Mark::Outside => "✗",
     }
 }
 
 /// *2 outside, 1 can’t tell, 9 to check*; nothing where all are settled and none is left.
 pub fn still_open(count: impl Fn(Mark) -> usize) -> String {
-    let open = [Mark::Outside, Mark::CantTell, Mark::ToCheck];
+    let open = [
+        Mark::Outside,
+        Mark::MakeAgain,
+        Mark::CantTell,
+        Mark::ToCheck,
+    ];
     let said: Vec<String> = open
         .into_iter()
         .map(|m| (count(m), m.word()))
@@ -417,6 +436,7 @@ mod tests {
             Mark::Within,
             Mark::LetStand,
             Mark::CantTell,
+            Mark::MakeAgain,
             Mark::Outside,
         ];
         let signs: std::collections::BTreeSet<_> = all.map(sign).into_iter().collect();

@@ -92,7 +92,7 @@ fn Whole(job: JobId, all: RunOverview) -> impl IntoView {
         <section class="sheet checks-over" aria-labelledby="over-title">
             <h2 id="over-title">"The run"</h2>
             <p>{sum}</p>
-            <p class="second">"✓ within · (✓) let stand · ? can’t tell with this · ✗ outside · – not made · empty: to check"</p>
+            <p class="second">"✓ within · (✓) let stand · ? can’t tell with this · ! make again, it is of an older issue · ✗ outside · – not made · empty: to check"</p>
             {rows}
             {about}
         </section>
@@ -116,7 +116,7 @@ fn Feature(job: JobId, pieces: Vec<(PieceId, u32)>, feature: FeatureStands) -> i
                 feature: Some(feature.feature.clone()),
             };
             let spoken = format!("{}, piece {number}: {}", feature.title, mark.word());
-            let hard = matches!(mark, Mark::Outside | Mark::CantTell);
+            let hard = matches!(mark, Mark::Outside | Mark::MakeAgain | Mark::CantTell);
             view! {
                 <a class="over-square" class:hard=hard href=route.address() aria-label=spoken>
                     <span>{number}</span>

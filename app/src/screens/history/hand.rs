@@ -158,6 +158,8 @@ impl Hand {
         } else {
             self.open.set(Some(fact));
             self.beside.set(Beside::Nothing);
+            // Below the list on a narrow screen: it would be opened out of sight.
+            crate::ports::fields::in_sight(".history-opened");
         }
     }
 

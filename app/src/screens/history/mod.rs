@@ -19,7 +19,8 @@ pub fn History() -> impl IntoView {
     let hand = Hand::take(session());
     view! {
         <Until looked=hand.looked working="Reading the history…" nothing="There is no history to show" />
-        <div class="job-screen history-screen">
+        <div class="job-screen history-screen"
+            class:held-back=move || hand.looked.with(|l| matches!(l, Looked::Working))>
             <section class="sheet job-part" aria-labelledby="history-title">
                 <h1 id="history-title">"History"</h1>
                 <p class="second">

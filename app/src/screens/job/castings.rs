@@ -1,5 +1,6 @@
 //! Castings by part: where each is, what may be done next, and why not yet.
 
+use super::in_hand::{InHand, next_stage};
 use super::{Run, from_job, model, notice, of_job, say};
 use crate::ports::{clock, ids};
 use leptos::prelude::*;
@@ -24,19 +25,10 @@ pub(super) fn Castings(run: Run, piece: Memo<Option<PieceId>>) -> impl IntoView 
         })
         .unwrap_or_default()
     });
-    let waiting = move || {
-        let piece = piece.get()?;
-        run.view.with(|r| {
-            r.pieces
-                .iter()
-                .find(|p| p.piece == piece)
-                .map(|p| format!("{}: {}", crate::say::job::capital(&p.name), p.waits))
-        })
-    };
     view! {
         <section class="sheet job-castings" aria-labelledby="job-castings">
             <h1 id="job-castings">"Castings"</h1>
-            {move || waiting().map(|w| view! { <p class="job-waiting" role="status">{w}</p> })}
+            <InHand run=run piece=piece />
             <Show when=move || parts.with(Vec::is_empty)>
                 <p class="second">
                     "No part yet: say under Moulds what is cast, as base or figure. Its castings are entered here as they are pulled"
@@ -184,12 +176,7 @@ fn Casting(run: Run, casting: CastingId, piece: Memo<Option<PieceId>>) -> impl I
             return;
         }
         if let Some(stage) = next() {
-            say(vec![Payload::Stage(StageFact {
-                casting: id.get_value(),
-                stage,
-                day: clock::day(),
-                reason: None,
-            })]);
+            say(vec![next_stage(id.get_value(), stage)]);
         }
     };
     let lines = move |class: &'static str, read: fn(&CastingView) -> Vec<String>| {
@@ -259,7 +246,7 @@ fn Casting(run: Run, casting: CastingId, piece: Memo<Option<PieceId>>) -> impl I
                 {lines("wait", |v| v.waits.clone())}
                 {lines("wait conflict", |v| v.conflicts.clone())}
                 {lines("again", |v| v.again.clone())}
-                {lines("second", |v| v.vanishing.iter().map(|m| format!("Gone with the next stage: {m}")).collect())}
+                {lines("second", |v| v.vanishing.iter().map(|m| format!("Covered by the next stage: {m}")).collect())}
                 {lines("second", |v| v.history.clone())}
             </ul>
             <div class="job-row">{ticks}{into}</div>

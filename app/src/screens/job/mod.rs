@@ -3,6 +3,7 @@
 mod about;
 mod castings;
 mod differ;
+mod in_hand;
 pub mod model;
 mod moulds;
 mod spreadsheet;

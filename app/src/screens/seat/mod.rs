@@ -41,7 +41,8 @@ pub fn Seat() -> impl IntoView {
                 <Pairs hand=hand />
             </div>
         </Show>
-        <div class="seat-setting-place">
+        // Below what is shown, and not above it until that is there: what is tapped must not move.
+        <div class="seat-setting-place" class:held-back=move || hand.looked.with(|l| matches!(l, Looked::Working))>
             <SettingOut hand=hand />
         </div>
     }

@@ -72,7 +72,8 @@ pub fn SetOut() -> impl IntoView {
         <div class="setout">
             <div class="setout-side">
                 <Show when=move || any_face.get() fallback=move || view! { <Welcome /> }>
-                    <section class="sheet setout-drawing" aria-labelledby="setout-title">
+                    <section class="sheet setout-drawing" aria-labelledby="setout-title"
+                        class:waits=move || hand.looked.with(|l| matches!(l, Looked::Looking))>
                         <Title hand=hand />
                         <picture::Picture hand=hand />
                         <Turn hand=hand />

@@ -9,7 +9,9 @@ use crate::screens::quick::drawings;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::typing::{TypedLength, Typing};
 use leptos::prelude::*;
-use samespot_core::job::{Edit, EntityRef, FaceShape, FeatureEdit, FeatureId, Payload, PointRef};
+use samespot_core::job::{
+    Edit, EntityRef, FaceShape, FeatureEdit, FeatureId, OutlineSpec, Payload, PointRef,
+};
 use samespot_core::write::job::{Attachments, attachment_hash};
 
 /// What each shape is asked for, in the order of its fields.
@@ -77,7 +79,8 @@ pub(super) fn OutlineForm(hand: Hand, feature: FeatureId) -> impl IntoView {
     let words = RwSignal::new(stands.words);
     let points = RwSignal::new(stands.points);
     let file = RwSignal::new(stands.file);
-    let say = move |attachments: Attachments| {
+    let attached = StoredValue::new(Attachments::new());
+    let say = move || {
         let size = |key: &str| of(key).and_then(Typing::entry_now);
         let spec = match shape.get_untracked().as_str() {
             "file" => file
@@ -96,18 +99,25 @@ pub(super) fn OutlineForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             ..FeatureEdit::default()
         };
         let on = EntityRef::Feature(id.get_value());
+        // A file goes with the first that is said of it: it may have been chosen long before its size was typed.
+        let speaks_of = match &fields.outline {
+            Some(OutlineSpec::Artwork { attachment, .. }) => Some(attachment.clone()),
+            _ => None,
+        };
         let said = hand.with_job(|j| Edit::of(on, &fields)?.still_to_say(j));
         if let Some(Ok(Some(edit))) = said {
-            hand.session.say_with(&[Payload::Edit(edit)], attachments);
+            let mut with = attached.get_value();
+            with.retain(|hash, _| speaks_of.as_ref() == Some(hash));
+            hand.session.say_with(&[Payload::Edit(edit)], with);
+            attached.update_value(|all| all.retain(|hash, _| speaks_of.as_ref() != Some(hash)));
         }
     };
-    let done = Callback::new(move |_: bool| say(Attachments::new()));
+    let done = Callback::new(move |_: bool| say());
     let field = move |key: &'static str, label: &'static str| {
         of(key).map(
             |typing| view! { <TypedLength id=id_of(key) label=label typing=typing done=done /> },
         )
     };
-    let attached = StoredValue::new(Attachments::new());
     let crosses = RwSignal::new((Vec::new(), 0.0));
     let take_file = Callback::new(move |drawing: Drawing| {
         if let Some((across, typing)) = drawing.across.as_deref().zip(of("across")) {
@@ -120,7 +130,7 @@ pub(super) fn OutlineForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             ignored: drawing.ignored,
         }));
         attached.set_value([(hash, drawing.stored)].into());
-        say(attached.get_value());
+        say();
         crosses.set(drawing.crosses);
         if let Some((at_mm, within)) = drawing.place {
             hand.put_down_within(PointRef::Feature(id.get_value()), at_mm, Some(within));

@@ -56,11 +56,20 @@ pub fn step(point: &CurveView) -> String {
     format!("{} {noun}{beyond}", point.templates)
 }
 
+/// What is known of them.
+#[derive(Clone)]
+enum Found {
+    /// There is nothing to know: one piece, or no answer.
+    Nothing,
+    Working,
+    View(Arc<FewestView>),
+}
+
 /// The panel.
 #[component]
 pub fn FewestPanel(hand: Memo<Option<(PieceId, FeatureId)>>, paper: Memo<Paper>) -> impl IntoView {
     let session = session();
-    let found = RwSignal::new(None::<Arc<FewestView>>);
+    let found = RwSignal::new(Found::Nothing);
     let making = RwSignal::new(false);
     let asked = StoredValue::new(0_u32);
     let feature = Memo::new(move |_| hand.with(|h| h.as_ref().map(|h| h.1.clone())));
@@ -68,12 +77,15 @@ pub fn FewestPanel(hand: Memo<Option<(PieceId, FeatureId)>>, paper: Memo<Paper>)
         let wanted = feature.get();
         asked.update_value(|n| *n += 1);
         let number = asked.get_value();
-        if before.is_some_and(|b| b != wanted) {
-            found.set(None);
+        if before.is_none_or(|b| b != wanted) {
+            found.set(Found::Nothing);
         }
         if let (Some(book), Some(feature)) = (session.book.get(), wanted.clone())
             && book.job.pieces.len() > 1
         {
+            if found.with_untracked(|f| matches!(f, Found::Nothing)) {
+                found.set(Found::Working);
+            }
             spawn_local(async move {
                 clock::pause(QUIET_MS).await;
                 let here = || asked.try_get_value() == Some(number);
@@ -88,8 +100,8 @@ pub fn FewestPanel(hand: Memo<Option<(PieceId, FeatureId)>>, paper: Memo<Paper>)
                 let says = Session::ask_apart(book, ask).await;
                 if here() {
                     let view = match says {
-                        Ok((Reply::Fewest(view), _)) => Some(Arc::from(view)),
-                        _ => None,
+                        Ok((Reply::Fewest(view), _)) => Found::View(Arc::from(view)),
+                        _ => Found::Nothing,
                     };
                     let _ = found.try_set(view);
                 }
@@ -113,67 +125,78 @@ pub fn FewestPanel(hand: Memo<Option<(PieceId, FeatureId)>>, paper: Memo<Paper>)
             ));
         }
     };
-    move || {
-        found.get().map(|view| {
-            let count = view.templates.len();
-            let here = view
-                .curve
-                .iter()
-                .rev()
-                .map(|c| c.tolerance)
-                .find(|t| *t <= view.allowed);
-            let shares = view.templates.iter().any(|t| t.errors.len() > 1);
-            let key = move || match (making.get(), count) {
-                (true, _) => "Making…".to_owned(),
-                (false, 1) => "Download that template (PDF)".to_owned(),
-                (false, n) => format!("Download the {n} templates (PDF)"),
-            };
-            view! {
-                <details class="fewest sheet" open=count == 1 && shares>
-                    <summary>
-                        <strong>{headline(&view)}</strong>
-                        <span class="second">{format!("{} mm allowed", tenth(view.allowed))}</span>
-                    </summary>
-                    {settled(&view).map(|s| view! { <p class="second">{s}</p> })}
-                    <ul class="shared">
-                        {view.templates.iter().map(shared).collect_view()}
-                    </ul>
-                    {view.without.iter().map(|s| view! { <p class="second">{s.clone()}</p> }).collect_view()}
-                    <div class="fewest-foot">
-                        <div>
-                            <h2>"If more or less were allowed"</h2>
-                            <table class="curve">
-                                <tbody>
-                                    {view
-                                        .curve
-                                        .iter()
-                                        .map(|c| {
-                                            view! {
-                                                <tr class:here=here == Some(c.tolerance)>
-                                                    <th scope="row" class="figure">{format!("from {} mm", tenth(c.tolerance))}</th>
-                                                    <td>{step(c)}</td>
-                                                </tr>
-                                            }
-                                        })
-                                        .collect_view()}
-                                </tbody>
-                            </table>
-                            <p class="second">
-                                "No template is shared where a cross would lie more than 3 mm off its mark"
-                            </p>
-                        </div>
-                        {shares
-                            .then(|| {
-                                view! {
-                                    <button type="button" class="key" on:click=save>
-                                        {key}
-                                    </button>
-                                }
-                            })}
+    let shown = move |view: Arc<FewestView>| {
+        let count = view.templates.len();
+        let here = view
+            .curve
+            .iter()
+            .rev()
+            .map(|c| c.tolerance)
+            .find(|t| *t <= view.allowed);
+        let shares = view.templates.iter().any(|t| t.errors.len() > 1);
+        let key = move || match (making.get(), count) {
+            (true, _) => "Making…".to_owned(),
+            (false, 1) => "Download that template (PDF)".to_owned(),
+            (false, n) => format!("Download the {n} templates (PDF)"),
+        };
+        view! {
+            <details class="fewest sheet" open=count == 1 && shares>
+                <summary>
+                    <strong>{headline(&view)}</strong>
+                    <span class="second">{format!("{} mm allowed", tenth(view.allowed))}</span>
+                </summary>
+                {settled(&view).map(|s| view! { <p class="second">{s}</p> })}
+                <ul class="shared">
+                    {view.templates.iter().map(shared).collect_view()}
+                </ul>
+                {view.without.iter().map(|s| view! { <p class="second">{s.clone()}</p> }).collect_view()}
+                <div class="fewest-foot">
+                    <div>
+                        <h2>"If more or less were allowed"</h2>
+                        <table class="curve">
+                            <tbody>
+                                {view
+                                    .curve
+                                    .iter()
+                                    .map(|c| {
+                                        view! {
+                                            <tr class:here=here == Some(c.tolerance)>
+                                                <th scope="row" class="figure">{format!("from {} mm", tenth(c.tolerance))}</th>
+                                                <td>{step(c)}</td>
+                                            </tr>
+                                        }
+                                    })
+                                    .collect_view()}
+                            </tbody>
+                        </table>
+                        <p class="second">
+                            "No template is shared where a cross would lie more than 3 mm off its mark"
+                        </p>
                     </div>
-                </details>
+                    {shares
+                        .then(|| {
+                            view! {
+                                <button type="button" class="key" on:click=save>
+                                    {key}
+                                </button>
+                            }
+                        })}
+                </div>
+            </details>
+        }
+    };
+    move || match found.get() {
+        Found::Nothing => None,
+        // As tall as what comes: the template below it stays where it is.
+        Found::Working => Some(
+            view! {
+                <div class="fewest sheet" role="status">
+                    <p class="summary second">"Finding the fewest templates for the run…"</p>
+                </div>
             }
-        })
+            .into_any(),
+        ),
+        Found::View(view) => Some(shown(view).into_any()),
     }
 }
 
@@ -224,7 +247,7 @@ pub(super) fn shared(template: &SharedView) -> impl IntoView + use<> {
 }
 
 /// Makes the templates and saves them, recorded as printed.
-pub(super) async fn download(
+pub(crate) async fn download(
     session: Session,
     book: Arc<Book>,
     of: SheetOf,

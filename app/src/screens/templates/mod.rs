@@ -2,7 +2,7 @@
 
 mod apart;
 mod error;
-mod fewest;
+pub(super) mod fewest;
 mod page;
 mod patches;
 mod rack;
@@ -148,6 +148,7 @@ pub fn Templates() -> impl IntoView {
                 </div>
                 <FewestPanel hand=hand paper=paper />
                 <div class="sheet template"
+                    class:waits=move || press.looked.with(|l| matches!(l, Looked::Making))
                     class:cannot=move || press.looked.with(|l| matches!(l, Looked::Cannot(_)))>
                     <Pages press=press />
                     <ErrorPanel press=press />
@@ -235,7 +236,8 @@ fn Title(press: Press) -> impl IntoView {
             v.laying.clone(),
             v.stale.clone(),
         ),
-        Looked::Making => ("Making the template…".into(), String::new(), None),
+        // A line, as how it is laid will take: what stands below does not move when that comes.
+        Looked::Making => ("Making the template…".into(), "\u{a0}".into(), None),
         Looked::Cannot(why) => ("This template can’t be made yet".into(), why, None),
         Looked::Nothing => (String::new(), String::new(), None),
     });

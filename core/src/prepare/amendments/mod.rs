@@ -1,21 +1,23 @@
 //! What an amendment means for the run: what is moved where, which sheets to scrap, which pieces
 //! to make again, and what that costs.
 
+mod older;
 mod papers;
 mod together;
 mod words;
 
+pub use older::{Older, older};
 pub use papers::{AmendmentPaper, amendment_paper, means, paper_name, titles, to_do};
 pub use together::PairMoved;
 pub use words::{amendment_words, change_words, move_words, pieces_words};
 
-use super::checks::{of_piece, worked_on};
+use super::issue_now::is_of_issue_now;
 use super::words::feature_title;
 use super::{Source, prepare, staleness};
 use crate::job::{
     Amendment, Change, Decided, EntityRef, FeatureId, IssueEdit, IssueId, Job, PieceId,
 };
-use crate::run::{painting_stage, place_in, stage_list};
+use older::{on_the_piece, only_paper};
 use serde::{Deserialize, Serialize};
 
 /// What an amendment means for one feature on one piece.
@@ -141,7 +143,7 @@ pub struct AmendmentView {
 pub fn amendment(source: &Source<'_>, id: &IssueId) -> Option<AmendmentView> {
     let job = source.job;
     let issue = job.issues.get(id)?;
-    let features = features_of(issue);
+    let features = features_of(job, issue);
     let mut consequences = Vec::new();
     for (piece, edit) in job.pieces_in_order() {
         let number = edit.number.unwrap_or(0);
@@ -185,15 +187,27 @@ pub fn amendment(source: &Source<'_>, id: &IssueId) -> Option<AmendmentView> {
     })
 }
 
-/// The features an issue changes, in the order in which it names them.
-fn features_of(issue: &IssueEdit) -> Vec<FeatureId> {
+/// The features an issue changes, in the order in which it names them, each before what is made from it.
+fn features_of(job: &Job, issue: &IssueEdit) -> Vec<FeatureId> {
     let mut features: Vec<FeatureId> = Vec::new();
     for Amendment { feature, .. } in issue.amends.iter().flatten() {
-        if !features.contains(feature) {
-            features.push(feature.clone());
+        let images = (job.features.keys())
+            .filter(|f| job.made_from(f).is_some_and(|m| m.feature == feature));
+        for one in core::iter::once(feature).chain(images) {
+            if !features.contains(one) {
+                features.push(one.clone());
+            }
         }
     }
     features
+}
+
+/// What an issue says of a feature it says of the one that it is made from, where it does not name it itself.
+fn original<'a>(job: &'a Job, issue: &IssueEdit, feature: &'a FeatureId) -> &'a FeatureId {
+    match job.made_from(feature) {
+        Some(made) if issue.changes(feature).next().is_none() => made.feature,
+        _ => feature,
+    }
 }
 
 fn consequence(
@@ -209,7 +223,8 @@ fn consequence(
         .map_or_else(|| feature.to_string(), feature_title);
     let casting = job.casting_with(feature, piece);
     let stage = casting.and_then(|c| job.stage_of(c)).map(str::to_owned);
-    let becomes = Becomes::by(issue, feature);
+    let original = original(job, issue, feature);
+    let becomes = Becomes::by(issue, original);
     let made = prepare(source, feature, piece);
     let mut said = (job.amended).about_part(piece, &EntityRef::Feature(feature.clone()));
     let decided = said.rfind(|a| a.says.issue == *id);
@@ -219,8 +234,8 @@ fn consequence(
             by: by.clone(),
             reason: reason.clone(),
         },
-        None => match on_the_piece(job, feature, (piece, stage.as_deref())) {
-            Some(because) if !only_paper(issue, feature) => Outcome::Rework { because },
+        None => match on_the_piece(job, feature, piece) {
+            Some(because) if !only_paper(issue, original) => Outcome::Rework { because },
             _ => printed(source, feature, piece),
         },
     };
@@ -239,30 +254,6 @@ fn consequence(
     }
 }
 
-/// A change that leaves every finished piece as it is: what was asked of it is less or other words.
-fn only_paper(issue: &IssueEdit, feature: &FeatureId) -> bool {
-    issue
-        .changes(feature)
-        .all(|c| matches!(c, Change::Tolerance { .. }))
-}
-
-/// What shows that the feature is on the piece already: a check of it, or the casting's stage.
-fn on_the_piece(
-    job: &Job,
-    feature: &FeatureId,
-    (piece, stage): (&PieceId, Option<&str>),
-) -> Option<String> {
-    if of_piece(job, feature, piece).next().is_some() {
-        return Some("checked".into());
-    }
-    if worked_on(job, feature, piece) {
-        return Some("marked or painted".into());
-    }
-    let stages = stage_list(job);
-    let at = place_in(&stages, stage?)?;
-    (at >= painting_stage(job)?).then(|| stage.unwrap_or("painted").to_owned())
-}
-
 fn printed(source: &Source<'_>, feature: &FeatureId, piece: &PieceId) -> Outcome {
     match source.job.last_print(feature, piece) {
         None => Outcome::NotMade,
@@ -279,7 +270,9 @@ fn to_scrap(job: &Job, consequences: &[Consequence]) -> Vec<ToScrap> {
     let mut all: Vec<ToScrap> = Vec::new();
     for c in consequences {
         let prints = job.printed.about(&c.piece).filter(|p| {
-            job.carried_by(&p.says.of).contains(&&c.feature) && c.outcome != Outcome::Printed
+            let carries = job.carried_by(&p.says.of).contains(&&c.feature);
+            // What was printed to the issue already is wanted, whatever became of the piece.
+            carries && c.outcome != Outcome::Printed && !is_of_issue_now(job, &p.says)
         });
         for print in prints {
             let found = all.iter_mut().find(|s| s.reference == print.says.reference);

@@ -2,7 +2,10 @@
 //! and what to say to choose one.
 
 use super::{by_whom, read, settings as said, words};
-use crate::job::{Correction, Edit, EntityRef, FactId, Job, Ledger, Payload};
+use crate::job::{CheckFact, Correction, Edit, EntityRef, FactId, Job, Kept, Ledger, Payload};
+use crate::prepare::checks::{newest, of_piece, offset_words, verdict_words};
+use crate::prepare::words::feature_title;
+use crate::run::piece_name;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 use std::collections::BTreeMap;
@@ -41,6 +44,8 @@ pub enum Settles {
     Edit(Edit),
     /// The reading, corrected again.
     Correct(Correction),
+    /// The check, said again.
+    Check(Box<CheckFact>),
 }
 
 impl From<Settles> for Payload {
@@ -48,6 +53,7 @@ impl From<Settles> for Payload {
         match settles {
             Settles::Edit(edit) => Self::Edit(edit),
             Settles::Correct(correction) => Self::Correct(correction),
+            Settles::Check(check) => Self::Check(check),
         }
     }
 }
@@ -55,6 +61,51 @@ impl From<Settles> for Payload {
 pub(super) fn disputes(ledger: &Ledger, job: &Job) -> Vec<Dispute> {
     let mut all: Vec<Dispute> = settings(ledger, job);
     all.extend(readings(ledger, job));
+    all.extend(checks(ledger, job));
+    all
+}
+
+/// Checks of one feature on one piece that came to different verdicts, each made without knowing of the newest.
+fn checks(ledger: &Ledger, job: &Job) -> Vec<Dispute> {
+    let mut all = Vec::new();
+    for piece in job.pieces.keys() {
+        for (feature, edit) in &job.features {
+            let Some((newest, found)) = newest(job, feature, piece) else {
+                continue;
+            };
+            let seen = ledger.get(newest.id).map(|f| &f.envelope);
+            let apart = |c: &&Kept<CheckFact>| {
+                let other = ledger.get(c.id).map(|f| &f.envelope);
+                let differs = c.says.found.is_some_and(|f| f.verdict != found.verdict);
+                differs && seen.zip(other).is_some_and(|(a, b)| a.concurrent_with(b))
+            };
+            let others = of_piece(job, feature, piece).filter(apart);
+            let values: Vec<DisputeValue> = core::iter::once(newest)
+                .chain(others)
+                .filter_map(|c| {
+                    let found = c.says.found?;
+                    Some(DisputeValue {
+                        fact: c.id,
+                        says: format!(
+                            "{}, {}",
+                            verdict_words(found.verdict),
+                            offset_words(found.right, found.up)
+                        ),
+                        by: by(ledger, c.id),
+                        counts: c.id == newest.id,
+                        chosen: Settles::Check(Box::new(c.says.clone())),
+                    })
+                })
+                .collect();
+            if values.len() > 1 {
+                all.push(Dispute {
+                    about: format!("{} on {}", feature_title(edit), piece_name(job, piece)),
+                    what: "checked".into(),
+                    values,
+                });
+            }
+        }
+    }
     all
 }
 

@@ -3,10 +3,9 @@
 use super::age::{Shrinkage, shrinkage};
 use super::feature_run;
 use super::sides::{PairRun, pair_runs};
-use crate::check::Verdict;
 use crate::job::{FeatureId, Job, PieceId};
 use crate::prepare::Source;
-use crate::prepare::checks::{Standing, conceded, newest, not_made, offset_words};
+use crate::prepare::checks::{Standing, newest, not_made, offset_words};
 use crate::prepare::words::feature_title;
 use serde::{Deserialize, Serialize};
 
@@ -37,6 +36,8 @@ pub enum Mark {
     LetStand,
     /// Can't be told with what it was checked with.
     CantTell,
+    /// As an older issue has it, undecided.
+    MakeAgain,
     /// Outside.
     Outside,
 }
@@ -82,6 +83,7 @@ pub fn overview(source: &Source<'_>) -> RunOverview {
         // What is wrong first, then what can't be told, then what is still to be done; else as in the design.
         core::cmp::Reverse((
             f.count(Mark::Outside),
+            f.count(Mark::MakeAgain),
             f.count(Mark::CantTell),
             f.count(Mark::ToCheck),
         ))
@@ -107,8 +109,11 @@ fn stands(
             marks.push(Mark::NotMade);
             continue;
         }
-        let Some((fact, found)) = newest(job, feature, piece) else {
-            marks.push(Mark::ToCheck);
+        let standing = Standing::of(job, feature, piece);
+        marks.push(standing.map_or(Mark::ToCheck, Mark::from));
+        // What is to be made again says nothing of where it lies now.
+        let counts = standing.is_some_and(|s| s != Standing::MakeAgain);
+        let Some((_, found)) = newest(job, feature, piece).filter(|_| counts) else {
             continue;
         };
         // How far out for what was allowed there: limits differ between issues.
@@ -117,12 +122,6 @@ fn stands(
             let says = offset_words(found.right, found.up);
             worst = Some((out, piece.clone(), *number, says));
         }
-        marks.push(match found.verdict {
-            Verdict::Within => Mark::Within,
-            _ if conceded(job, feature, piece, fact).is_some() => Mark::LetStand,
-            Verdict::NotProven => Mark::CantTell,
-            Verdict::Outside => Mark::Outside,
-        });
     }
     let run = feature_run(job, feature);
     FeatureStands {
@@ -131,6 +130,18 @@ fn stands(
         marks,
         worst: worst.map(|(_, piece, number, says)| (piece, number, says)),
         says: run.drift.into_iter().chain(run.says).collect(),
+    }
+}
+
+impl From<Standing> for Mark {
+    fn from(standing: Standing) -> Self {
+        match standing {
+            Standing::Within => Self::Within,
+            Standing::LetStand => Self::LetStand,
+            Standing::CantTell => Self::CantTell,
+            Standing::MakeAgain => Self::MakeAgain,
+            Standing::Outside => Self::Outside,
+        }
     }
 }
 
@@ -144,6 +155,7 @@ impl Mark {
             Self::Within => Standing::Within.word(),
             Self::LetStand => Standing::LetStand.word(),
             Self::CantTell => Standing::CantTell.word(),
+            Self::MakeAgain => Standing::MakeAgain.word(),
             Self::Outside => Standing::Outside.word(),
         }
     }
