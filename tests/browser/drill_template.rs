@@ -24,16 +24,16 @@ fn a_drill_template_is_downloaded_without_a_server() {
         let pdf = page.download(|page| page.tap_text("Drill template (PDF)"));
         assert!(fs::read(&pdf).unwrap().starts_with(b"%PDF-"));
         let name = pdf.file_name().unwrap().to_string_lossy().into_owned();
-        assert!(name.contains("piece-07-bracket-drill"), "{name}");
+        assert!(name.contains("piece-07-bracket-bolts-drill"), "{name}");
         // Read by poppler: the words are in the file, not only in its picture.
         let shown = Command::new("pdfinfo").arg(&pdf).output().unwrap();
         let shown = String::from_utf8_lossy(&shown.stdout).into_owned();
         assert!(shown.contains("Bracket bolts"), "{shown}");
         page.wait_for_text("it still holds");
         let svg = page.download(|page| page.tap_text("Drill template (SVG)"));
-        assert!(svg.to_string_lossy().contains("bracket-drill"));
+        assert!(svg.to_string_lossy().contains("bracket-bolts-drill"));
         let dxf = page.download(|page| page.tap_text("Drill template (DXF)"));
-        assert!(dxf.to_string_lossy().contains("bracket-drill-mm"));
+        assert!(dxf.to_string_lossy().contains("bracket-bolts-drill-mm"));
         page.picture("printed");
         // The jig of the same holes, and how many the run takes.
         let jig = page.download(|page| page.tap_text("Jig (PDF)"));

@@ -245,7 +245,7 @@ fn the_plate_hangs_the_bracket_on_its_own_bolts() {
     };
     let answer = answer(&mut desk, Request { number: 1, ask });
     match answer.says.unwrap() {
-        Reply::File { name, .. } => assert!(name.ends_with("bracket-plate.svg"), "{name}"),
+        Reply::File { name, .. } => assert!(name.ends_with("bracket-bolts-plate.svg"), "{name}"),
         other => unreachable!("{other:?}"),
     }
     let text = String::from_utf8(answer.bytes).unwrap();

@@ -271,7 +271,11 @@ proptest! {
         let holes = plain.nesting().iter().filter(|n| n.is_hole()).count();
         prop_assert_eq!(done.held + done.loose.len(), holes);
         if done.loose.is_empty() {
-            prop_assert_eq!(loose_squares(&done.outline, (width / 4.0).min(0.5)), 0);
+            // The tip of a narrow strip of sheet can be a square by itself that smaller squares hang on
+            // (a "g" of 24.26 mm, bridges of 4.79 mm); what falls out falls out at both sizes.
+            let square = (width / 4.0).min(0.5);
+            let falls_out = |square| loose_squares(&done.outline, square);
+            prop_assert!(falls_out(square) == 0 || falls_out(square / 4.0) == 0);
         }
         // Nothing is opened that was not.
         prop_assert!(done.outline.area_mm2() <= plain.area_mm2() + 0.01);

@@ -268,6 +268,6 @@ fn what_takes_several_sheets_is_shown_in_one_piece_with_nothing_left_out() {
     let (eye, whole) = made("eye-left", Paper::A3);
     assert_eq!((eye.drawing.pages.len(), whole), (1, None));
     // A sheet of words beside the one that is laid joins nothing.
-    let (eye, whole) = made("eye-left", Paper::A4);
+    let (eye, whole) = made("eye-left", Paper::Letter);
     assert_eq!((eye.drawing.pages.len(), whole), (2, None));
 }

@@ -488,7 +488,7 @@ fn shared_jigs_come_as_pages_for_a_cutter_too() {
         else {
             unreachable!("a file")
         };
-        assert!(name.contains("bracket-jig-fewest"), "{name}");
+        assert!(name.contains("bracket-bolts-jig-fewest"), "{name}");
         assert!(pages >= 1 && !printed.is_empty());
         if is == "application/zip" {
             let mut zip = zip::ZipArchive::new(std::io::Cursor::new(&got.bytes)).unwrap();
@@ -497,7 +497,7 @@ fn shared_jigs_come_as_pages_for_a_cutter_too() {
             let mut text = Vec::new();
             std::io::Read::read_to_end(&mut first, &mut text).unwrap();
             let inside = first.name().unwrap().into_owned();
-            assert!(inside.contains("bracket-jig-1-of-"), "{inside}");
+            assert!(inside.contains("bracket-bolts-jig-1-of-"), "{inside}");
             assert!(
                 begins(&text, starts),
                 "{:?}",

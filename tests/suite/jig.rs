@@ -52,7 +52,7 @@ fn circles(piece: &str) -> BTreeMap<String, (f64, f64, f64)> {
     let answer = answer(&mut desk, Request { number: 1, ask });
     match answer.says.unwrap() {
         Reply::File { name, printed, .. } => {
-            assert!(name.ends_with("bracket-jig.svg"), "{name}");
+            assert!(name.ends_with("bracket-bolts-jig.svg"), "{name}");
             assert_eq!(printed[0].of, jig());
         }
         other => unreachable!("{other:?}"),

@@ -156,7 +156,8 @@ fn the_stamp_moves_nothing_and_lies_on_nothing() {
             for (a, b) in with.pages.iter().zip(&without.pages) {
                 let more: Vec<_> = a.items.iter().filter(|i| !b.items.contains(i)).collect();
                 assert!(!more.is_empty() && more.iter().all(|i| i.stamp));
-                assert!(b.items.iter().all(|i| a.items.contains(i)));
+                // Stamps may share a line.
+                assert!((b.items.iter()).all(|i| i.stamp || a.items.contains(i)));
                 let [x0, y0, x1, y1] = bounds(&more);
                 for item in b.items.iter().filter(|i| !i.stamp) {
                     if let samespot_core::sheet::drawing::Shape::Lettering { .. } = item.shape {

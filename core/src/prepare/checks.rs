@@ -284,15 +284,17 @@ pub(super) fn newest<'a>(
 /// Whether an issue leaves a feature out on a piece, and whether it is there all the same.
 pub(super) fn not_made(job: &Job, feature: &FeatureId, piece: &PieceId) -> Option<NotMade> {
     let issue = job.in_force(feature, job.number_of(piece))?.not_made?;
-    // The stage proves nothing here: the piece may have been painted without it.
+    // The stage proves nothing here: the piece may have been painted without it. What was found before it was
+    // made again shows that it is there as well as what was found since.
     let painted = worked_on(job, feature, piece, None);
+    let seen = of_piece(job, feature, piece).any(|c| c.says.found.is_some());
     // A decision on an earlier issue says nothing of this one.
     let mut decided = (job.amended).about_part(piece, &EntityRef::Feature(feature.clone()));
     let decided =
         decided.any(|a| job.issues.get(&a.says.issue).and_then(|i| i.number) == Some(issue));
     Some(NotMade {
         issue,
-        left_on: !decided && (painted || newest(job, feature, piece).is_some()),
+        left_on: !decided && (painted || seen),
     })
 }
 
