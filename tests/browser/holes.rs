@@ -41,6 +41,22 @@ fn holes_are_ticked_off_without_a_server() {
         page.tap_text("Keep that");
         page.wait_for_text("Became: slot 12 × 14, filed up");
         page.picture("became");
+        // What it became is not replaced without a question, and one key is yellow.
+        let yellow = "[...document.querySelectorAll('.holes .key.main')].filter(k => k.offsetParent).length === 1";
+        page.wait_for(yellow);
+        page.tap_text("Drilled as asked");
+        page.wait_for_text("was said to have become");
+        page.wait_for(yellow);
+        page.tap("#holes-leave");
+        page.wait_for_text("Became: slot 12 × 14, filed up");
+        page.wait_for("!document.querySelector('.holes-question')");
+        // What is typed for one hole waits there while another is looked at.
+        page.fill("#holes-became", "12.4");
+        page.tap_text("Hole 3");
+        page.wait_for("document.querySelector('#holes-became').value === ''");
+        page.tap_text("Hole 2");
+        page.wait_for("document.querySelector('#holes-became').value === '12.4'");
+        page.fill("#holes-became", "");
         for hole in 3..=4 {
             page.tap_text(&format!("Hole {hole}"));
             page.wait_for_text(&format!("Hole {hole} of 4"));
@@ -57,6 +73,7 @@ fn holes_are_ticked_off_without_a_server() {
         // Each distance as it was meant to be.
         page.eval("document.querySelector('#holes-cured').scrollIntoView()");
         page.tap(".holes-cured tbody tr:nth-child(1) .seat-read");
+        page.wait_for("document.activeElement.id === 'cured-field'");
         for row in 1..=6 {
             page.wait_for(&format!(
                 "document.querySelector('.holes-cured tbody tr:nth-child({row}) .seat-read')?.getAttribute('aria-pressed') === 'true'"

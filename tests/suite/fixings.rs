@@ -177,7 +177,7 @@ fn an_engineer_lets_a_short_distance_stand_until_it_changes() {
         }),
         ..FixingEdit::default()
     };
-    // 3 × 10 to an edge (EUROCOMP 1996 5.2.2, from memory).
+    // 3 × 10 to an edge (EUROCOMP 1996 5.2.2, shared checks G10, from memory there too).
     assert!(spacing_of(&short(30.0)).unwrap().short.is_empty());
     let said = spacing_of(&short(25.0)).unwrap();
     assert_eq!((said.short.len(), said.stands), (1, None));

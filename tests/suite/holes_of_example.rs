@@ -6,10 +6,13 @@
 )]
 
 use samespot_core::answer::{Ask, Desk, Reply, Request, answer};
+use samespot_core::check::{HoleTool, Verdict};
 use samespot_core::job::{
     Edit, EntityRef, Entry, FixingEdit, Hand, HoleLayer, JobId, Payload, PieceId, ReplicaId, Writer,
 };
-use samespot_core::prepare::holes::{FixingView, HoleView, HolesView, SwingView, drill_sheet};
+use samespot_core::prepare::holes::{
+    FixingView, HoleTyped, HoleView, HolesView, SwingView, drill_sheet,
+};
 use samespot_core::sheet::Paper;
 use samespot_core::write::svg::svg_pages;
 
@@ -53,6 +56,58 @@ fn four_m10_are_found_from_the_marks_of_every_cap() {
             assert!(tape.check.is_some());
             assert!(hole.within.mm() > 0.2 && hole.within.mm() < 5.0, "{hole:?}");
         }
+    }
+}
+
+/// A coarse hole for M10 is Ø 12 H14 (ISO 273), 12 to 12.43 (ISO 286-1:2010, table 1: IT14 is 0.43 above
+/// 10 up to 18): what is wider is outside, a rule can't tell, and that is said before anything is read, with
+/// what can.
+#[test]
+fn a_width_is_judged_against_h14_and_what_can_tell_is_said_before() {
+    let (mut desk, job) = opened();
+    let mut width = |across: f64, with: HoleTool| {
+        let ask = Ask::JudgeHole {
+            job: job.clone(),
+            piece: PieceId::new("p7").unwrap(),
+            fixing: bracket(&view("p7")).fixing.clone(),
+            hole: 1,
+            typed: HoleTyped {
+                across: Entry::of_mm(across),
+                right: Entry::of_mm(0.0),
+                up: Entry::of_mm(0.0),
+                with,
+            },
+        };
+        match answer(&mut desk, Request { number: 1, ask }).says.unwrap() {
+            Reply::HoleJudged(judged) => *judged,
+            other => unreachable!("{other:?}"),
+        }
+    };
+    let calipers =
+        [11.8, 12.2, 13.0, 30.0].map(|w| width(w, HoleTool::Calipers).found.judged.width);
+    let outside = Verdict::Outside;
+    assert_eq!(calipers, [outside, Verdict::Within, outside, outside]);
+    let by_rule = width(12.2, HoleTool::Rule);
+    assert_eq!(by_rule.found.judged.width, Verdict::NotProven);
+    assert!(
+        by_rule.width.contains("12 to 12.43 mm (H14 of ISO 286-1)"),
+        "{}",
+        by_rule.width
+    );
+    let view = view("p7");
+    let can_tell = bracket(&view).can_tell.join(" / ");
+    assert!(can_tell.contains("Calipers can"), "{can_tell}");
+    // What the place's check is good for, and what would settle it, before it is read.
+    assert!(
+        can_tell.starts_with("Place: a pin and a rule tell it to ±"),
+        "{can_tell}"
+    );
+    if by_rule.found.judged.place.verdict == Verdict::NotProven {
+        assert!(
+            can_tell.contains("What settles it is the bracket itself"),
+            "{can_tell}"
+        );
+        assert!(by_rule.settle.is_some_and(|s| s.contains("bracket itself")));
     }
 }
 

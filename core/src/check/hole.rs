@@ -7,6 +7,7 @@
 //! which says the same as: no part of the hole's edge comes inside a bolt of the smallest hole less
 //! the zone (its virtual condition).
 
+use super::lay_back::GAP_SD;
 use super::verdict::{DecisionRule, Judged, Verdict, judge};
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
@@ -37,6 +38,30 @@ pub struct HoleRead {
     pub place_sd: Length,
     /// One standard deviation of the width.
     pub across_sd: Length,
+}
+
+/// What a hole is read with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum HoleTool {
+    /// A steel rule.
+    #[default]
+    Rule,
+    /// Calipers; for the width as well the largest drill shank that goes in.
+    Calipers,
+}
+
+impl HoleTool {
+    /// One standard deviation of a reading: calipers over a cut edge of laminate, which is ragged
+    /// (common practice, no source).
+    #[must_use]
+    pub const fn sd(self) -> Length {
+        match self {
+            Self::Rule => GAP_SD,
+            Self::Calipers => Length::from_mm(0.05),
+        }
+    }
 }
 
 /// A hole judged.
@@ -90,18 +115,16 @@ fn bonus_um(asked: &HoleAsked, across: Length) -> i64 {
     (across.to_um() - smallest).clamp(0, most)
 }
 
+// Where nobody said how wide it may become, nothing is wide enough to be wrong, nor proved right.
 fn width(asked: &HoleAsked, read: &HoleRead, rule: DecisionRule) -> Verdict {
     let guard = judge(Length::ZERO, Length::ZERO, read.across_sd, rule)
         .guard
         .to_um();
     let across = read.across.to_um();
-    let (least, most) = (
-        asked.smallest.to_um(),
-        asked.widest.map_or(i64::MAX / 2, Length::to_um),
-    );
-    if across + guard < least || across - guard > most {
+    let (least, most) = (asked.smallest.to_um(), asked.widest.map(Length::to_um));
+    if across + guard < least || most.is_some_and(|most| across - guard > most) {
         Verdict::Outside
-    } else if across - guard >= least && across + guard <= most {
+    } else if across - guard >= least && most.is_some_and(|most| across + guard <= most) {
         Verdict::Within
     } else {
         Verdict::NotProven
@@ -160,6 +183,54 @@ mod tests {
         assert_eq!((wide.width, wide.more.to_um()), (Verdict::Outside, 300));
         let small = judge_hole(&asked(true), &read(10.4, 0.0, 0.0), simple);
         assert_eq!((small.width, small.more.to_um()), (Verdict::Outside, 0));
+    }
+
+    /// Ø 10 H14: 10 to 10.36 (ISO 286-1, table 1). With calipers a hole of 10.2 is within, one of 12
+    /// or 30 is not; a rule tells nothing of 10.2 and 10.8 and finds 11 too wide. Without a widest
+    /// nothing is within.
+    #[test]
+    fn a_width_is_judged_against_its_tolerance() {
+        let h14 = HoleAsked {
+            smallest: mm(10.0),
+            widest: Some(mm(10.36)),
+            zone: mm(0.5),
+            more_room: false,
+        };
+        let says = |asked: &HoleAsked, tool: HoleTool, across: f64| {
+            let mut r = read(across, 0.0, 0.0);
+            r.across_sd = tool.sd();
+            judge_hole(asked, &r, DecisionRule::TwoSigma).width
+        };
+        let calipers = |across| says(&h14, HoleTool::Calipers, across);
+        assert_eq!(
+            [9.8, 10.2, 10.4, 10.6, 12.0, 30.0].map(calipers),
+            [
+                Verdict::Outside,
+                Verdict::Within,
+                Verdict::NotProven,
+                Verdict::Outside,
+                Verdict::Outside,
+                Verdict::Outside
+            ]
+        );
+        let by_rule = |across| says(&h14, HoleTool::Rule, across);
+        assert_eq!(
+            [10.2, 10.8, 11.0, 12.0].map(by_rule),
+            [
+                Verdict::NotProven,
+                Verdict::NotProven,
+                Verdict::Outside,
+                Verdict::Outside
+            ]
+        );
+        let unsaid = HoleAsked {
+            widest: None,
+            ..h14
+        };
+        assert_eq!(
+            [9.0, 10.2, 30.0].map(|w| says(&unsaid, HoleTool::Calipers, w)),
+            [Verdict::Outside, Verdict::NotProven, Verdict::NotProven]
+        );
     }
 
     /// On the limit is inside, a micrometre past it is not; with a guard the same at either end of

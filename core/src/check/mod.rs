@@ -24,7 +24,7 @@ mod verdict;
 pub use capability::{Capability, capability, centred_interval, index_interval, tolerance_factor};
 pub use chart::{Chart, chart};
 pub use course::{Course, Step, course, step};
-pub use hole::{HoleAsked, HoleJudged, HoleRead, judge_hole};
+pub use hole::{HoleAsked, HoleJudged, HoleRead, HoleTool, judge_hole};
 pub use lay_back::{
     GAP_SD, Gaps, LayBack, Sources, edge_uncertainty, lay_back, typical_uncertainty,
 };

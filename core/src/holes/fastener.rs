@@ -1,5 +1,6 @@
 //! Sizes of fasteners and of the holes for them.
 
+use super::grade::HoleClass;
 use crate::units::Length;
 
 /// How wide a clearance hole is made.
@@ -81,13 +82,14 @@ pub struct SocketHead {
 }
 
 impl Clearance {
-    /// Its tolerance class (ISO 273:1979, informative); metric holes only.
+    /// Its tolerance class (ISO 273:1979, informative; the same for inch holes is common practice, no
+    /// source).
     #[must_use]
-    pub const fn class(self) -> &'static str {
+    pub const fn class(self) -> HoleClass {
         match self {
-            Self::Fine => "H12",
-            Self::Medium => "H13",
-            Self::Coarse => "H14",
+            Self::Fine => HoleClass::H12,
+            Self::Medium => HoleClass::H13,
+            Self::Coarse => HoleClass::H14,
         }
     }
 }
@@ -354,7 +356,8 @@ mod tests {
         );
         assert_eq!(head("3/8"), None);
         // CHECKS G2: H12, H13, H14.
-        let classes = [Clearance::Fine, Clearance::Medium, Clearance::Coarse].map(Clearance::class);
+        let classes =
+            [Clearance::Fine, Clearance::Medium, Clearance::Coarse].map(|c| c.class().words());
         assert_eq!(classes, ["H12", "H13", "H14"]);
         let room = thread("M10").socket_room().map_or(0.0, Length::mm);
         assert!((room - 18.475).abs() < 0.01, "{room}");

@@ -161,7 +161,7 @@ impl SpacingWarning {
             Self::Pitch { is, least } => ("the next hole", is, least, "4 × the bolt between holes"),
         };
         format!(
-            "{:.1} mm to {what}: the rule of thumb for laminates is {rule}, {:.0} mm here (EUROCOMP design code 1996, 5.2.2, from memory; not a strength check). An engineer may override it with initials",
+            "{:.1} mm to {what}: the rule of thumb for laminates is {rule}, {:.0} mm here (common practice, as in the EUROCOMP design code of 1996; not a strength check). An engineer may override it with initials",
             is.mm(),
             least.mm()
         )
@@ -193,13 +193,13 @@ pub fn spacing(
 /// What the rule of thumb says of a bolt in a laminate of this thickness, and of its washer; nothing
 /// where both are as it has them.
 ///
-/// 1 ≤ d/t ≤ 1.5, washer at least 2d across and 0.2d thick (EUROCOMP design code 1996, 5.2.2, from
-/// memory; not a strength check).
+/// 1 ≤ d/t ≤ 1.5, washer at least 2d across and 0.2d thick (EUROCOMP design code 1996, 5.2.2,
+/// as CHECKS G10 has it, from memory there too; not a strength check).
 #[must_use]
 pub fn bolt_in_laminate(thread: Thread, thickness: Length) -> Vec<String> {
     let d = thread.diameter().mm();
     let mut out = Vec::new();
-    let source = "(EUROCOMP design code 1996, 5.2.2, from memory; not a strength check)";
+    let source = "(common practice, as in the EUROCOMP design code of 1996; not a strength check)";
     let ratio = d / thickness.mm().max(1e-6);
     if !(1.0 - 1e-9..=1.5 + 1e-9).contains(&ratio) {
         let then = if ratio > 1.5 {

@@ -16,6 +16,7 @@ pub mod chance;
 pub mod compound;
 pub mod fastener;
 pub mod fit;
+pub mod grade;
 pub mod laminate;
 pub mod pattern;
 pub mod swing;

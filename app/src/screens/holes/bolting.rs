@@ -81,7 +81,7 @@ fn Hatch(hand: Hand, hatch: HatchView) -> impl IntoView {
     let may_close = hatch.may_close();
     let keys = if hatch.open {
         view! {
-            <button type="button" class="key" class:main=may_close
+            <button type="button" class="key"
                 aria-disabled=(!may_close).to_string()
                 on:click=move |_| {
                     if may_close {

@@ -12,6 +12,8 @@ use samespot_core::prepare::mm;
 use samespot_core::units::{FieldOptions, Unit};
 
 const FIELD: &str = "cured-field";
+/// The same for whoever looks for it in the page.
+const CURSOR: &str = "#cured-field";
 
 /// A distance by its hole and mark: it outlives the list it stands in.
 type Which = (u32, MarkId);
@@ -45,7 +47,7 @@ pub(super) fn Cured(hand: Hand) -> impl IntoView {
         text.set(String::new());
         picked.set(None);
         at.set(Some(which(row)));
-        fields::focus_first_empty(FIELD);
+        fields::focus_first_empty(CURSOR);
     };
     // Another piece or another bracket: nothing typed for this one may land there.
     Effect::new(move |before: Option<_>| {

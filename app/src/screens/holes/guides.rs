@@ -71,13 +71,13 @@ fn Guide(hand: Hand, guide: GuideView) -> impl IntoView {
     let busy = RwSignal::new(false);
     let name = say::holes::guide_name(&guide.of);
     let title = format!("holes-{}", guide.of);
-    let key = |way: Way, words: String, main: bool| {
+    // Drilling is what the screen is for: no key of a guide is as yellow as its own.
+    let key = |way: Way, words: String| {
         let of = guide.of.clone();
         view! {
             <button
                 type="button"
                 class="key"
-                class:main=main
                 on:click=move |_| make(hand, of.clone(), way, busy)
             >
                 {move || if busy.get() { "Making…".to_owned() } else { words.clone() }}
@@ -88,10 +88,10 @@ fn Guide(hand: Hand, guide: GuideView) -> impl IntoView {
     let keys = guide.cannot.is_none().then(|| {
         view! {
             <div class="holes-numbers">
-                {key(Way::Print, format!("Print the {lower}"), true)}
-                {key(Way::Save(FileKind::Pdf), format!("{name} (PDF)"), false)}
-                {key(Way::Save(FileKind::Svg), format!("{name} (SVG)"), false)}
-                {key(Way::Save(FileKind::Dxf), format!("{name} (DXF)"), false)}
+                {key(Way::Print, format!("Print the {lower}"))}
+                {key(Way::Save(FileKind::Pdf), format!("{name} (PDF)"))}
+                {key(Way::Save(FileKind::Svg), format!("{name} (SVG)"))}
+                {key(Way::Save(FileKind::Dxf), format!("{name} (DXF)"))}
             </div>
         }
     });

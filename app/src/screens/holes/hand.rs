@@ -1,5 +1,6 @@
 //! The holes in hand: what is known of them, which one is open, what is being typed.
 
+use crate::ports::fields;
 use crate::route::Route;
 use crate::state::{Book, Session, piece_meant};
 use crate::widgets::looked::Looked;
@@ -8,6 +9,7 @@ use leptos::task::spawn_local;
 use samespot_core::answer::{Ask, Reply};
 use samespot_core::job::{DrilledFact, FixingId, HoleFound, Job, JobId, Payload, PieceId};
 use samespot_core::prepare::holes::{FixingView, HoleView, HolesView};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// The hole in hand.
@@ -78,6 +80,49 @@ pub(super) fn checked_fact(
     })
 }
 
+/// What was asked about a hole before its last words are replaced.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Question {
+    /// What would be lost, and by what.
+    pub(super) words: String,
+    /// What would be said then; empty for *drilled as asked*.
+    pub(super) became: String,
+}
+
+/// What is asked before a hole is said to be drilled so; nothing where no words are lost.
+pub(super) fn question(hole: &HoleView, typed: &str, became: &str) -> Option<Question> {
+    let (typed, became) = (typed.trim(), became.trim());
+    let new = if became.is_empty() {
+        "drilled as asked".to_owned()
+    } else {
+        format!("“{became}”")
+    };
+    let mut lost = Vec::new();
+    if !typed.is_empty() && typed != became {
+        lost.push(format!("“{typed}” stands in the field and is not kept yet"));
+    }
+    if let Some(drilled) = &hole.drilled {
+        let same = drilled.became.as_deref().unwrap_or_default() == became;
+        if let Some(old) = drilled.became.as_ref().filter(|_| !same) {
+            lost.push(format!(
+                "hole {} was said to have become “{old}”",
+                hole.number
+            ));
+        }
+        if let Some(found) = &drilled.found {
+            lost.push(format!("its check, {found}, would no longer count"));
+        }
+    }
+    (!lost.is_empty()).then(|| Question {
+        words: format!(
+            "{}. Say {new} of hole {} all the same?",
+            crate::say::job::capital(&lost.join("; ")),
+            hole.number
+        ),
+        became: became.to_owned(),
+    })
+}
+
 /// The state of the screen.
 #[derive(Clone, Copy)]
 pub(super) struct Hand {
@@ -90,8 +135,14 @@ pub(super) struct Hand {
     pub(super) strapped: RwSignal<bool>,
     /// The hole in hand.
     pub(super) at: RwSignal<Option<At>>,
-    /// What a hole became, as typed.
+    /// What the hole in hand became, as typed.
     pub(super) became: RwSignal<String>,
+    /// The same of the others, not kept yet.
+    drafts: StoredValue<BTreeMap<(FixingId, u32), String>>,
+    /// What is asked before words are lost.
+    pub(super) question: RwSignal<Option<Question>>,
+    /// A check of the hole in hand is ready to be kept: that is what is done next then.
+    pub(super) checking: RwSignal<bool>,
     asked: StoredValue<u32>,
 }
 
@@ -111,6 +162,9 @@ impl Hand {
             strapped: RwSignal::new(false),
             at: RwSignal::new(None),
             became: RwSignal::new(String::new()),
+            drafts: StoredValue::new(BTreeMap::new()),
+            question: RwSignal::new(None),
+            checking: RwSignal::new(false),
             asked: StoredValue::new(0),
         };
         Effect::new(move |before: Option<Option<(JobId, PieceId)>>| {
@@ -121,6 +175,8 @@ impl Hand {
                 hand.strapped.set(false);
                 hand.at.set(None);
                 hand.became.set(String::new());
+                hand.drafts.set_value(BTreeMap::new());
+                hand.question.set(None);
             }
             match (book, &piece) {
                 (Some(book), Some((_, piece))) => hand.look(book, piece.clone()),
@@ -171,20 +227,47 @@ impl Hand {
         found(&view, &at)?.1.drilled.as_ref()?.became.clone()
     }
 
-    /// Opens a hole.
+    /// Opens a hole; what was typed for another stays with that one.
     pub(super) fn choose(&self, at: At) {
-        self.became.set(String::new());
+        let key = |at: &At| (at.fixing.clone(), at.hole);
+        let typed = self.became.get_untracked();
+        self.drafts.update_value(|drafts| {
+            if let Some(last) = self.at.get_untracked() {
+                drafts.insert(key(&last), typed);
+            }
+        });
+        let own = self.drafts.with_value(|d| d.get(&key(&at)).cloned());
+        self.became.set(own.unwrap_or_default());
+        self.question.set(None);
         self.at.set(Some(at));
     }
 
-    /// Says that the hole in hand is drilled, as asked or as typed, and stays at it.
+    /// Says that the hole in hand is drilled, as asked or as typed, and stays at it; asks first where
+    /// that would lose words.
     pub(super) fn keep(&self, became: &str) {
+        let Some((view, at)) = untrack(|| self.view()).zip(self.at.get_untracked()) else {
+            return;
+        };
+        let hole = found(&view, &at).map(|(_, hole)| hole);
+        let typed = self.became.get_untracked();
+        match hole.and_then(|hole| question(hole, &typed, became)) {
+            Some(question) => {
+                self.question.set(Some(question));
+                fields::focus("holes-leave".to_owned());
+            }
+            None => self.say(became),
+        }
+    }
+
+    /// The same, whatever it replaces.
+    pub(super) fn say(&self, became: &str) {
         let (Some((_, piece)), Some(at)) = (self.piece.get_untracked(), self.at.get_untracked())
         else {
             return;
         };
         self.session.say(&[fact(&piece, &at, became)]);
         self.became.set(String::new());
+        self.question.set(None);
     }
 }
 
@@ -233,6 +316,28 @@ mod tests {
     }
 
     #[test]
+    fn words_are_not_replaced_without_a_question() {
+        let mut hole = view("p7").fixings[0].holes[1].clone();
+        // Nothing said yet, or the same again: nothing is lost.
+        assert_eq!(question(&hole, "", ""), None);
+        assert_eq!(question(&hole, "slot", " slot "), None);
+        // What stands in the field would go.
+        let typed = question(&hole, "slot 12", "").unwrap();
+        assert!(typed.words.contains("slot 12"), "{}", typed.words);
+        hole.drilled = Some(samespot_core::prepare::holes::DrilledView {
+            became: Some("slot 12".into()),
+            found: Some("0.1 up, within; 11 across".into()),
+        });
+        let other = question(&hole, "round", "round").unwrap();
+        assert_eq!(other.became, "round");
+        for lost in ["slot 12", "0.1 up, within"] {
+            assert!(other.words.contains(lost), "{}", other.words);
+        }
+        hole.drilled.as_mut().unwrap().found = None;
+        assert_eq!(question(&hole, "slot 12", "slot 12"), None);
+    }
+
+    #[test]
     fn the_picture_has_every_hole_and_the_swings_of_one() {
         let view = view("p7");
         let picture = scene(&view.fixings[0], Some(2)).unwrap();
@@ -250,7 +355,7 @@ mod tests {
             picture.swings[0].length,
             samespot_core::prepare::mm(first.length)
         );
-        assert!(picture.swings.iter().all(|s| s.written().1.abs() <= 90.0));
+        assert!(picture.swings.iter().all(|s| s.written.1.abs() <= 90.0));
         assert_eq!(scene(&view.fixings[0], None).unwrap().swings, []);
     }
 }

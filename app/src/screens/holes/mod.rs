@@ -19,7 +19,7 @@ use bolting::{Bolting, Hatches};
 use checked::Check;
 use cured::Cured;
 use guides::{Guides, Plate};
-use hand::{At, Hand, found};
+use hand::{At, Hand, Question, found};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::Ask;
@@ -28,7 +28,7 @@ use samespot_core::prepare::holes::{
     layers_words, lean_words, percent, running_words, stop_words, through_words, tilts_words,
 };
 use samespot_core::prepare::mm;
-use scene::{WIDE, scene};
+use scene::{FIGURE_OFF, LETTER_OFF, WIDE, scene};
 use stops::Stops;
 
 /// The screen.
@@ -136,6 +136,7 @@ fn Face(hand: Hand) -> impl IntoView {
         Some(view! {
             <h1>{format!("Piece {}, {}", view.piece, fixing.name.to_lowercase())}</h1>
             <p class="second">{format!("{}. {}", fixing.on, say::holes::progress(&fixing))}</p>
+            {fixing.near.iter().map(|n| view! { <p class="holes-caution">{n.clone()}</p> }).collect_view()}
         })
     };
     let picture = move || {
@@ -160,7 +161,7 @@ fn Face(hand: Hand) -> impl IntoView {
                 .swings
                 .iter()
                 .map(|swing| {
-                    let ([x, y], turn) = swing.written();
+                    let ([x, y], turn) = swing.written;
                     let words = if swing.check {
                         format!("check {}", swing.length)
                     } else {
@@ -169,7 +170,7 @@ fn Face(hand: Hand) -> impl IntoView {
                     view! {
                         <text
                             class="figure holes-length"
-                            transform=format!("translate({x:.1} {y:.1}) rotate({turn:.1}) translate(0 -9)")
+                            transform=format!("translate({x:.1} {y:.1}) rotate({turn:.1}) translate(0 -{FIGURE_OFF})")
                         >
                             {words}
                         </text>
@@ -200,7 +201,7 @@ fn Face(hand: Hand) -> impl IntoView {
                     let [x, y] = m.at;
                     view! {
                         <path class="wide" d=format!("M{:.1} {y:.1}h22m-11 -11v22", x - 11.0) />
-                        <g class="letter" transform=format!("translate({:.1} {:.1})", x - 26.0, y + 22.0)>
+                        <g class="letter" transform=format!("translate({:.1} {:.1})", x + LETTER_OFF[0], y + LETTER_OFF[1])>
                             <rect x="-13" y="-15" width="26" height="28" />
                             <text y="6">{m.words.clone()}</text>
                         </g>
@@ -371,37 +372,67 @@ fn further(fixing: &FixingView, hole: &HoleView) -> impl IntoView + use<> {
     }
 }
 
+/// The holes of every bracket of the piece: each bracket by its name where there are several, as all of
+/// them begin at hole 1.
 #[component]
 fn Numbers(hand: Hand) -> impl IntoView {
     move || {
         hand.view().map(|view| {
-            let keys = view
-                .fixings
+            let several = view.fixings.len() > 1;
+            view.fixings
                 .iter()
-                .flat_map(|f| f.holes.iter().map(|h| (f.fixing.clone(), h.clone())))
-                .map(|(fixing, hole)| {
-                    let at = At {
-                        fixing,
-                        hole: hole.number,
+                .map(|fixing| {
+                    let name =
+                        several.then(|| view! { <p class="legend">{fixing.name.clone()}</p> });
+                    let spoken = if several {
+                        format!("Holes, {}", fixing.name)
+                    } else {
+                        "Holes".to_owned()
                     };
-                    let (chosen, done) = (at.clone(), hole.drilled.is_some());
-                    let here = move || hand.at.with(|a| a.as_ref() == Some(&chosen));
+                    let keys = fixing.holes.iter().map(|hole| number(hand, fixing, hole));
                     view! {
-                        <button
-                            type="button"
-                            class="key"
-                            class:main=here.clone()
-                            aria-pressed=move || here().to_string()
-                            on:click=move |_| hand.choose(at.clone())
-                        >
-                            {format!("Hole {}", hole.number)}
-                            {done.then_some(" ✓")}
-                        </button>
+                        {name}
+                        <div class="holes-numbers" role="group" aria-label=spoken>
+                            {keys.collect_view()}
+                        </div>
                     }
                 })
-                .collect_view();
-            view! { <div class="holes-numbers" role="group" aria-label="Holes">{keys}</div> }
+                .collect_view()
         })
+    }
+}
+
+fn number(hand: Hand, fixing: &FixingView, hole: &HoleView) -> impl IntoView + use<> {
+    let at = At {
+        fixing: fixing.fixing.clone(),
+        hole: hole.number,
+    };
+    let (chosen, done) = (at.clone(), hole.drilled.is_some());
+    view! {
+        <button
+            type="button"
+            class="key"
+            aria-pressed=move || hand.at.with(|a| a.as_ref() == Some(&chosen)).to_string()
+            on:click=move |_| hand.choose(at.clone())
+        >
+            {format!("Hole {}", hole.number)}
+            {done.then_some(" ✓")}
+        </button>
+    }
+}
+
+/// Asked where the keys are, before words go.
+fn asking(hand: Hand, asked: Question) -> impl IntoView + use<> {
+    view! {
+        <div class="holes-question" role="alert">
+            <p>{asked.words}</p>
+            <button type="button" class="key main" id="holes-leave" on:click=move |_| hand.question.set(None)>
+                "No, leave it"
+            </button>
+            <button type="button" class="key" on:click=move |_| hand.say(&asked.became)>
+                "Yes, say that"
+            </button>
+        </div>
     }
 }
 
@@ -426,7 +457,14 @@ fn Panel(hand: Hand) -> impl IntoView {
                 )
             }}
             <div class="holes-actions">
-                <button type="button" class="key main" on:click=move |_| hand.keep("")>
+                {move || hand.question.get().map(|asked| asking(hand, asked))}
+                // Yellow is what is done next: the question, a check that is ready, else this.
+                <button
+                    type="button"
+                    class="key"
+                    class:main=move || !hand.checking.get() && hand.question.with(Option::is_none)
+                    on:click=move |_| hand.keep("")
+                >
                     "Drilled as asked"
                 </button>
                 <label class="holes-became">
@@ -502,7 +540,12 @@ fn Notes(hand: Hand) -> impl IntoView {
                             </table>
                             <p>{fixing.aim.clone()}</p>
                             <p>{sure}</p>
-                            {fixing.notes.iter().map(|n| view! { <p>{n.clone()}</p> }).collect_view()}
+                            {fixing
+                                .notes
+                                .iter()
+                                .filter(|n| !fixing.near.contains(n))
+                                .map(|n| view! { <p>{n.clone()}</p> })
+                                .collect_view()}
                         }
                     })
             }}

@@ -23,24 +23,57 @@ pub(super) struct Swing {
     /// Drawn dashed, and read last.
     pub(super) check: bool,
     pub(super) length: String,
+    /// Where that is written, and turned by how many degrees.
+    pub(super) written: ([f64; 2], f64),
 }
 
-impl Swing {
-    /// Where its length is written, and turned by how many degrees: along it, never upside down,
-    /// nearer its mark than the hole, where the swings do not yet run together.
-    pub(super) fn written(&self) -> ([f64; 2], f64) {
-        let ([x, y], [u, v]) = (self.from, self.to);
-        let at = [x + 0.42 * (u - x), y + 0.42 * (v - y)];
-        let turn = (v - y).atan2(u - x).to_degrees();
-        let upright = if turn > 90.0 {
-            turn - 180.0
-        } else if turn <= -90.0 {
-            turn + 180.0
-        } else {
-            turn
-        };
-        (at, upright)
-    }
+/// Where a mark's letter stands from the mark.
+pub(super) const LETTER_OFF: [f64; 2] = [-26.0, 22.0];
+/// A figure beside its swing is so far off it.
+pub(super) const FIGURE_OFF: f64 = 9.0;
+/// Where along a swing its length may stand, the best first: nearer its mark than the hole, where the
+/// swings do not yet run together.
+const PLACES: [f64; 7] = [0.42, 0.5, 0.34, 0.58, 0.27, 0.66, 0.74];
+/// A letter of a figure, half as wide; half as high.
+const FIGURE_HALF: [f64; 2] = [6.0, 9.0];
+/// A letter's box, a hole's ring, a mark's cross: as far as they reach from their middle.
+const REACH: f64 = 20.0;
+
+/// Where a swing's length is written, and turned by how many degrees: along it, never upside down, and
+/// clear of what is drawn at these places.
+fn written(from: [f64; 2], to: [f64; 2], letters: usize, taken: &[[f64; 2]]) -> ([f64; 2], f64) {
+    let ([x, y], [u, v]) = (from, to);
+    let turn = (v - y).atan2(u - x).to_degrees();
+    let upright = if turn > 90.0 {
+        turn - 180.0
+    } else if turn <= -90.0 {
+        turn + 180.0
+    } else {
+        turn
+    };
+    let (sin, cos) = upright.to_radians().sin_cos();
+    #[allow(clippy::cast_precision_loss, reason = "a few letters")]
+    let half = letters as f64 * FIGURE_HALF[0];
+    // How far the nearest of them stays off the figure, seen along it.
+    let clear = |share: f64| {
+        let at = [x + share * (u - x), y + share * (v - y)];
+        let middle = FIGURE_OFF + FIGURE_HALF[1];
+        let centre = [at[0] + sin * middle, at[1] - cos * middle];
+        let off = taken.iter().map(|p| {
+            let (dx, dy) = (p[0] - centre[0], p[1] - centre[1]);
+            let along = ((dx * cos + dy * sin).abs() - half).max(0.0);
+            let across = ((dy * cos - dx * sin).abs() - FIGURE_HALF[1]).max(0.0);
+            along.hypot(across)
+        });
+        (at, off.fold(f64::MAX, f64::min))
+    };
+    let free = PLACES.into_iter().map(clear).find(|(_, off)| *off > REACH);
+    let best = || {
+        let all = PLACES.into_iter().map(clear);
+        all.max_by(|a, b| a.1.total_cmp(&b.1))
+    };
+    let at = free.or_else(best).map_or(from, |(at, _)| at);
+    (at, upright)
 }
 
 /// What is drawn.
@@ -123,13 +156,29 @@ pub(super) fn scene(fixing: &FixingView, in_hand: Option<u32>) -> Option<Scene> 
     let (mut swings, mut arcs, mut not_here) = (Vec::new(), Vec::new(), None);
     if let Some((hole, tape)) = hole.and_then(|h| Some((h, h.tape.as_ref()?))) {
         let to = seen(mm(hole.at));
+        // Letters, crosses and holes, then every figure that is placed.
+        let mut taken: Vec<[f64; 2]> = usable()
+            .flat_map(|m| {
+                let at = seen(mm(m.at));
+                [at, [at[0] + LETTER_OFF[0], at[1] + LETTER_OFF[1]]]
+            })
+            .chain(fixing.holes.iter().map(|h| seen(mm(h.at))))
+            .collect();
         let mut add = |swing: &SwingView, check: bool| {
-            swings.extend(mark_at(&swing.from).map(|from| Swing {
+            let Some(from) = mark_at(&swing.from) else {
+                return;
+            };
+            let length = samespot_core::prepare::mm(swing.length);
+            let letters = length.len() + if check { "check ".len() } else { 0 };
+            let written = written(from, to, letters, &taken);
+            taken.push(written.0);
+            swings.push(Swing {
                 from,
                 to,
                 check,
-                length: samespot_core::prepare::mm(swing.length),
-            }));
+                length,
+                written,
+            });
         };
         add(&tape.first, false);
         add(&tape.second, false);
@@ -165,4 +214,24 @@ pub(super) fn scene(fixing: &FixingView, in_hand: Option<u32>) -> Option<Scene> 
         arcs,
         not_here,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A letter at the first choice of place pushes the figure along its swing; where none is in the
+    /// way it stays there.
+    #[test]
+    fn a_figure_keeps_clear_of_a_letter() {
+        let (from, to) = ([50.0, 300.0], [450.0, 300.0]);
+        let ([x, y], turn) = written(from, to, 5, &[]);
+        assert!((x - 218.0).abs() < 1e-6 && (y - 300.0).abs() < 1e-6 && turn.abs() < 1e-9);
+        let letter = [218.0, 300.0 - FIGURE_OFF - FIGURE_HALF[1]];
+        let (at, _) = written(from, to, 5, &[letter]);
+        assert!(
+            (at[0] - letter[0]).abs() > 5.0 * FIGURE_HALF[0] + REACH - 1e-9,
+            "{at:?}"
+        );
+    }
 }

@@ -121,12 +121,18 @@ fn spacing_said(fixing: &FixingEdit, thread: Thread, places: &[Vector2<Flat>]) -
     }
 }
 
-/// What is worth knowing of all that, in words.
-pub(super) fn around(fixing: &FixingEdit, thread: Thread, places: &[Vector2<Flat>]) -> Vec<String> {
+/// Which holes are nearer to an edge or to each other than is usual, and whether somebody lets it stand.
+pub(super) fn near(fixing: &FixingEdit, thread: Thread, places: &[Vector2<Flat>]) -> Vec<String> {
     let said = spacing_said(fixing, thread, places);
     let mut notes = said.short;
     notes.extend(said.stands);
     notes.extend(said.lapsed);
+    notes
+}
+
+/// What else is worth knowing round the holes, in words.
+pub(super) fn around(fixing: &FixingEdit, thread: Thread) -> Vec<String> {
+    let mut notes = Vec::new();
     notes.extend(fixing.room.as_ref().map(|room| room_words(room.mm)));
     notes.extend(fixing.keep_outs.iter().flatten().map(|out| {
         format!(
@@ -167,7 +173,7 @@ fn position_words(fixing: &FixingEdit, thread: Thread) -> Vec<String> {
         Some(HandReaches::No) | None => FarSide::NotReached,
     };
     let class = if thread.name().starts_with('M') {
-        format!(", {} (ISO 273, informative)", width.class())
+        format!(", {} (ISO 273, informative)", width.class().words())
     } else {
         String::new()
     };

@@ -24,6 +24,7 @@ mod words;
 
 pub use around::{SpacingSaid, spacing_of};
 pub(super) use checked::found_words;
+use checked::what_can_tell;
 pub use checked::{HoleJudgement, HoleTyped, judge_typed};
 pub(super) use jig::{prepare_jig, prepare_plate};
 pub use sheet::{
@@ -48,7 +49,7 @@ use crate::job::{
     SheetOf,
 };
 use crate::units::{Angle, Length};
-use around::around;
+use around::{around, near};
 use chances::{Moves, chances, together};
 use closing::{bolting, hatches};
 use cured::{cured_view, settled};
@@ -128,6 +129,8 @@ fn fixing_view(
         plate: None,
         stops: stops::views(source.job, fixing, piece),
         cured: None,
+        can_tell: Vec::new(),
+        near: Vec::new(),
         notes: Vec::new(),
     };
     if let Err(why) = fill(&mut view, source, fixing, piece) {
@@ -235,6 +238,9 @@ fn fill(
     }
     let template = SheetOf::Fixing(view.fixing.clone());
     let prepared = prepare_drill(source, &view.fixing, piece);
+    if let Ok(prepared) = &prepared {
+        view.can_tell = what_can_tell(source, fixing, prepared);
+    }
     let by_template = prepared.as_ref().ok().and_then(together);
     let with_bracket = |alike: Alike<Flat>| cured.iter().fold(alike, |a, c| c.also(a, &places));
     view.guides.push(guide(source, template, piece, prepared));
@@ -363,7 +369,9 @@ fn notes(view: &mut FixingView, fixing: &FixingEdit, thread: Thread, places: &[V
         }
         None => "Can a hand reach the far side after closing? Not said: reckoned as if not".into(),
     });
-    view.notes.extend(around(fixing, thread, places));
+    view.near = near(fixing, thread, places);
+    view.notes.extend(view.near.iter().cloned());
+    view.notes.extend(around(fixing, thread));
     if let Some(washer) = thread.large_washer() {
         view.notes.push(format!(
             "Large washers on glass fibre: {} mm across (ISO 7093-1)",

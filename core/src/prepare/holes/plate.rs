@@ -87,7 +87,7 @@ impl Takes {
     pub(super) fn made(&self) -> String {
         match self {
             Self::Bushes(bush) => format!(
-                "; bushes {} in {} outside, {} long at least (ISO 4247 from memory: measure the bush before boring), pressed in square; trim line is the plate's edge",
+                "; bushes {} in {} outside, {} long at least (as jig bushes commonly come: measure yours before boring), pressed in square; trim line is the plate's edge",
                 mm(bush.drill),
                 mm(bush.outside),
                 mm(bush.length)

@@ -6,6 +6,7 @@ use super::laid::LayError;
 use crate::frames::{Flat, Vector2};
 use crate::holes::fastener::{Clearance, NotAThread, Thread};
 use crate::holes::fit::{HoleTooSmall, may_be_apart};
+use crate::holes::grade::HoleClass;
 use crate::holes::laminate::WeightError;
 use crate::holes::pattern::PatternError;
 use crate::holes::through::ThroughError;
@@ -146,6 +147,22 @@ pub(super) fn clearance_of(fixing: &FixingEdit) -> (Clearance, &'static str) {
         None | Some(HoleWidth::Medium) => (Clearance::Medium, "medium"),
         Some(HoleWidth::Coarse) => (Clearance::Coarse, "coarse"),
     }
+}
+
+/// The widest a hole may come out, and by what; nothing for a dowel, which is reamed to its own fit.
+pub(super) fn widest_of(fixing: &FixingEdit, drill: Length) -> Option<(Length, Option<HoleClass>)> {
+    if let Some(said) = &fixing.widest {
+        return Some((said.mm, None));
+    }
+    let class = match fixing.purpose.unwrap_or(HolePurpose::Bolt) {
+        HolePurpose::Bolt | HolePurpose::Lifting => clearance_of(fixing).0.class(),
+        HolePurpose::Dowel => return None,
+        // Nothing is put in that would ask for more (common practice, no source).
+        HolePurpose::Pilot | HolePurpose::Drain | HolePurpose::Vent | HolePurpose::Cable => {
+            HoleClass::H14
+        }
+    };
+    Some((drill + class.wider(drill)?, Some(class)))
 }
 
 /// The drill, and what it is for.

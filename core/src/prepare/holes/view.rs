@@ -151,6 +151,10 @@ pub struct FixingView {
     pub stops: Vec<StopView>,
     /// What was read of the bracket after cure, where bolts go into one.
     pub cured: Option<CuredView>,
+    /// What the check of a hole can tell, said before it is read.
+    pub can_tell: Vec<String>,
+    /// Those of the notes that say a hole is nearer to an edge or to its neighbour than is usual.
+    pub near: Vec<String>,
     /// Reach, spacing and what else is worth knowing.
     pub notes: Vec<String>,
 }
