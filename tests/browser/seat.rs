@@ -28,6 +28,11 @@ fn a_figure_is_seated_without_a_server() {
         page.wait_for_text("within, aim");
         page.wait_for_text("Locating dimension at S2, back left, wet");
         page.picture("kept");
+        // A slip of a digit is asked about before it is kept.
+        page.fill("#seat-field", "4");
+        page.key("Enter");
+        page.wait_for_text("is far from what was to be expected here");
+        page.wait_for("document.querySelector('#seat-field').value === '4'");
         // Nonsense stays in the field and says why.
         page.fill("#seat-field", "about ten");
         page.key("Enter");

@@ -14,7 +14,7 @@ use samespot_core::job::{
 };
 use samespot_core::prepare::seat::{HeightCell, HeightRow, SeatView};
 use samespot_core::seat::Stick;
-use samespot_core::units::{FieldOptions, Unit};
+use samespot_core::units::{FieldOptions, Length, Unit};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -47,16 +47,17 @@ pub(super) fn in_hand(job: &Job, route: &Route) -> Option<PieceId> {
     }
 }
 
-/// Cells in the order in which they are read: all of one time, then the next.
+/// Cells in the order in which they are read and stand on the screen: on trial the stations and the
+/// gaps below them, then all of the next time.
 pub(super) fn cells(view: &SeatView) -> Vec<Cell> {
-    let mut all: Vec<Cell> = view.pads.iter().map(|p| Cell::Gap(p.id.clone())).collect();
-    for when in [SeatWhen::Dry, SeatWhen::Wet, SeatWhen::Cured] {
-        all.extend(
-            view.stations
-                .iter()
-                .map(|s| Cell::Locating(s.id.clone(), when)),
-        );
-    }
+    let stations = |when: SeatWhen| {
+        let all = view.stations.iter();
+        all.map(move |s| Cell::Locating(s.id.clone(), when))
+    };
+    let mut all: Vec<Cell> = stations(SeatWhen::Dry).collect();
+    all.extend(view.pads.iter().map(|p| Cell::Gap(p.id.clone())));
+    all.extend(stations(SeatWhen::Wet));
+    all.extend(stations(SeatWhen::Cured));
     let on = |of: fn(&HeightRow) -> &Option<HeightCell>| {
         let cell = move |row: &HeightRow| {
             let on = of(row).as_ref()?;
@@ -67,6 +68,52 @@ pub(super) fn cells(view: &SeatView) -> Vec<Cell> {
     all.extend(on(|row| &row.base));
     all.extend(on(|row| &row.figure));
     all
+}
+
+/// A reading further off than this from what was to be expected is asked about, mm: on trial, where the
+/// figure stands as it happens to; in filler, where it was set on its shims; a height, against the
+/// other castings.
+const OFF_ON_TRIAL_MM: f64 = 25.0;
+const OFF_IN_FILLER_MM: f64 = 10.0;
+const OFF_ON_BOARD_MM: f64 = 20.0;
+
+/// What was to be expected at a cell, and how far off that is no longer a matter of course.
+fn expected(view: &SeatView, cell: &Cell) -> Option<(Length, f64)> {
+    match cell {
+        Cell::Gap(id) => {
+            let pad = view.pads.iter().find(|p| p.id == *id)?;
+            // Known from heights, else the middle of what the bed may be.
+            let middle = (view.least + view.greatest) / 2.0;
+            Some((pad.shim.unwrap_or(middle), OFF_ON_TRIAL_MM))
+        }
+        Cell::Locating(id, when) => {
+            let station = view.stations.iter().find(|s| s.id == *id)?;
+            let aim = station.at(*when).aim.unwrap_or(view.locating);
+            let off = match when {
+                SeatWhen::Dry => OFF_ON_TRIAL_MM,
+                SeatWhen::Wet | SeatWhen::Cured => OFF_IN_FILLER_MM,
+            };
+            Some((aim, off))
+        }
+        Cell::Height(casting, id) => {
+            let row = view.heights.iter().find(|r| r.spot == *id)?;
+            let on = [&row.base, &row.figure].into_iter().flatten();
+            let cell = on.into_iter().find(|c| c.casting == *casting)?;
+            Some((cell.usual?, OFF_ON_BOARD_MM))
+        }
+    }
+}
+
+/// What is asked before a reading that is far off is kept; nothing where it is near enough.
+pub(super) fn doubt(view: &SeatView, cell: &Cell, read: Length) -> Option<String> {
+    let (about, off) = expected(view, cell)?;
+    ((read - about).abs().mm() > off).then(|| {
+        format!(
+            "{} mm is far from what was to be expected here, about {}. Is it right?",
+            crate::say::numbers::tenth(read),
+            crate::say::numbers::tenth(about)
+        )
+    })
 }
 
 /// The fact that a text typed for a cell makes; nothing while it is no length.
@@ -141,6 +188,8 @@ pub(super) struct Hand {
     pub(super) cell: RwSignal<Option<Cell>>,
     /// What was typed and is not kept yet, by cell.
     pub(super) drafts: RwSignal<BTreeMap<Cell, String>>,
+    /// The question that stands before a reading is kept.
+    pub(super) doubt: RwSignal<Option<String>>,
     /// The answer given to the field's question.
     pub(super) picked: RwSignal<Option<usize>>,
     /// With what locating dimensions are read.
@@ -166,6 +215,7 @@ impl Hand {
             looked: RwSignal::new(Looked::Working),
             cell: RwSignal::new(None),
             drafts: RwSignal::new(BTreeMap::new()),
+            doubt: RwSignal::new(None),
             picked: RwSignal::new(None),
             tool: RwSignal::new(SeatTool::Rule),
             pair: RwSignal::new(None),
@@ -179,6 +229,7 @@ impl Hand {
                 hand.looked.set(Looked::Working);
                 hand.cell.set(None);
                 hand.drafts.set(BTreeMap::new());
+                hand.doubt.set(None);
                 hand.pair.set(None);
             }
             match (book, &piece) {
@@ -221,6 +272,7 @@ impl Hand {
     /// Goes to a cell; what was typed for another stays there.
     pub(super) fn choose(&self, cell: Cell) {
         self.picked.set(None);
+        self.doubt.set(None);
         self.cell.set(Some(cell));
         fields::focus_first_empty(FIELD);
     }
@@ -236,6 +288,7 @@ impl Hand {
     /// Somebody typed.
     pub(super) fn write(&self, text: String) {
         self.picked.set(None);
+        self.doubt.set(None);
         if let Some(cell) = self.cell.get_untracked() {
             self.drafts.update(|d| {
                 d.insert(cell, text);
@@ -243,8 +296,9 @@ impl Hand {
         }
     }
 
-    /// Keeps what was typed where it is a length, and goes on to the next cell.
-    pub(super) fn keep(&self, go_on: bool) {
+    /// Keeps what was typed where it is a length, and goes on to the next cell; asks first where it
+    /// looks like a slip and nobody is sure.
+    pub(super) fn keep(&self, go_on: bool, sure: bool) {
         let (Some(cell), Looked::View(view)) =
             (self.cell.get_untracked(), self.looked.get_untracked())
         else {
@@ -261,10 +315,18 @@ impl Hand {
         let Some(fact) = fact(&view, &piece, &cell, &heard, self.tool.get_untracked()) else {
             return;
         };
+        if !sure
+            && let Payload::Seat(read) = &fact
+            && let Some(doubt) = doubt(&view, &cell, read.value.mm)
+        {
+            self.doubt.set(Some(doubt));
+            return;
+        }
         self.drafts.update(|d| {
             d.remove(&cell);
         });
         self.picked.set(None);
+        self.doubt.set(None);
         self.session.say(&[fact]);
         if go_on {
             let all = cells(&view);
@@ -303,8 +365,32 @@ mod tests {
         let all = cells(&view("p7"));
         assert_eq!(all.len(), 24);
         assert!(all[11..13].iter().map(Cell::on_board).eq([false, true]));
-        assert!(matches!(&all[3], Cell::Locating(_, SeatWhen::Dry)));
+        // The dry stations, the dry gaps below them, then wet.
+        assert!(matches!(&all[2], Cell::Locating(_, SeatWhen::Dry)));
+        assert!(matches!(&all[3], Cell::Gap(_)));
+        assert!(matches!(&all[6], Cell::Locating(_, SeatWhen::Wet)));
         assert!(matches!(&all[11], Cell::Locating(_, SeatWhen::Cured)));
+    }
+
+    #[test]
+    fn what_is_far_from_what_was_to_be_expected_is_asked_about() {
+        let view = view("p7");
+        let asks = |cell: &Cell, mm: f64| doubt(&view, cell, Length::from_mm(mm)).is_some();
+        let station = |when| Cell::Locating(view.stations[0].id.clone(), when);
+        // 96 mm is what the joint asks for.
+        assert!(asks(&station(SeatWhen::Dry), 4.0));
+        assert!(!asks(&station(SeatWhen::Dry), 104.0));
+        assert!(asks(&station(SeatWhen::Cured), 69.0));
+        assert!(!asks(&station(SeatWhen::Cured), 97.5));
+        let gap = Cell::Gap(view.pads[0].id.clone());
+        assert!(asks(&gap, 64.0));
+        assert!(!asks(&gap, 9.0));
+        // A height against the other castings of its part.
+        let on = view.heights[0].base.as_ref().unwrap();
+        let height = Cell::Height(on.casting.clone(), view.heights[0].spot.clone());
+        let usual = on.usual.unwrap().mm();
+        assert!(asks(&height, usual * 10.0));
+        assert!(!asks(&height, usual + 5.0));
     }
 
     #[test]

@@ -12,8 +12,10 @@ fn spoken(cell: &PairingCell) -> String {
     );
     if cell.locked {
         words.push_str(", locked");
+    } else if cell.married {
+        words.push_str(", together now");
     } else if cell.chosen {
-        words.push_str(", together");
+        words.push_str(", proposed, not together yet");
     }
     if !cell.inside {
         words.push_str(", more than allowed");
@@ -40,10 +42,12 @@ fn pair_words(table: &PairingView, at: (usize, usize)) -> Option<String> {
     ))
 }
 
-/// The pair of the piece in hand.
+/// The pair of the piece in hand: as it is together, else as it is proposed.
 fn own_pair(table: &PairingView) -> Option<(usize, usize)> {
     let row = table.figures.iter().position(|r| r.here)?;
-    let column = table.figures[row].on.iter().position(|c| c.chosen)?;
+    let on = &table.figures[row].on;
+    let married = on.iter().position(|c| c.married);
+    let column = married.or_else(|| on.iter().position(|c| c.chosen))?;
     Some((row, column))
 }
 
@@ -91,7 +95,7 @@ pub(super) fn Pairs(hand: Hand) -> impl IntoView {
                     .get()
                     .map(|t| {
                         let note = format!(
-                            "How far the worst bed is from the middle of what is allowed, mm; up to {} fits. Ringed: together now, or best together. Struck through: too far out",
+                            "How far the worst bed is from the middle of what is allowed, mm; up to {} fits. Ringed: together now, or proposed. With a cross: too far out",
                             say::numbers::tenth(t.allowed),
                         );
                         let heads = t
@@ -151,5 +155,32 @@ pub(super) fn Pairs(hand: Hand) -> impl IntoView {
                     })
             }}
         </section>
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use samespot_core::units::Length;
+
+    fn cell(chosen: bool, married: bool) -> PairingCell {
+        PairingCell {
+            misfit: Some(Length::from_mm(0.4)),
+            shims: Vec::new(),
+            chosen,
+            married,
+            locked: false,
+            inside: true,
+        }
+    }
+
+    #[test]
+    fn what_is_only_proposed_is_not_called_together() {
+        assert_eq!(
+            spoken(&cell(true, false)),
+            "0.4 mm off, proposed, not together yet"
+        );
+        assert_eq!(spoken(&cell(false, true)), "0.4 mm off, together now");
+        assert_eq!(spoken(&cell(false, false)), "0.4 mm off");
     }
 }

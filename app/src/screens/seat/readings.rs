@@ -203,14 +203,30 @@ fn Field(hand: Hand, on_board: bool) -> impl IntoView {
                     options=Signal::derive(options)
                     on_text=move |text| hand.write(text)
                     on_pick=move |n| hand.picked.set(Some(n))
-                    on_done=move |by_enter| hand.keep(by_enter)
+                    on_done=move |by_enter| {
+                        // What looks like a slip is asked about and stays typed, also by leaving.
+                        hand.keep(by_enter, false);
+                    }
                 />
+                <Show when=move || hand.doubt.with(Option::is_some)>
+                    <div class="seat-doubt" role="alert">
+                        <p>{move || hand.doubt.get()}</p>
+                        <button
+                            type="button"
+                            class="key"
+                            on:pointerdown=|e| e.prevent_default()
+                            on:click=move |_| hand.keep(true, true)
+                        >
+                            "It is right: keep it"
+                        </button>
+                    </div>
+                </Show>
                 // The field must not lose the cursor first: it would keep the reading and stay.
                 <button
                     type="button"
                     class="key main"
                     on:pointerdown=|e| e.prevent_default()
-                    on:click=move |_| hand.keep(true)
+                    on:click=move |_| hand.keep(true, false)
                 >
                     "Keep this reading"
                 </button>

@@ -9,7 +9,7 @@ mod view;
 pub use stick::{StickError, stick_sheet};
 pub use view::*;
 
-use crate::job::{Bedding, CastingId, Job, JointId, PieceId, SeatWhen};
+use crate::job::{Bedding, CastingId, Job, JointId, PieceId, SeatWhen, SpotId};
 use crate::num::distribution::normal_quantile;
 use crate::seat::{self as core_seat, Bed, Outcome, Stick};
 use crate::units::Length;
@@ -111,6 +111,7 @@ fn heights(
             casting.map(|casting| HeightCell {
                 casting: casting.clone(),
                 read: given.height_read(job, casting, &spot.id),
+                usual: usual_height(job, given, casting, &spot.id),
             })
         };
         HeightRow {
@@ -121,6 +122,20 @@ fn heights(
         }
     };
     given.spots().map(row).collect()
+}
+
+/// What a place reads on the other castings of a part, the middle one: what a slip shows up against.
+fn usual_height(job: &Job, given: &Given, of: &CastingId, spot: &SpotId) -> Option<Length> {
+    let part = job.castings.get(of)?.part.as_ref()?;
+    let others = job
+        .castings
+        .iter()
+        .filter(|(id, c)| c.part.as_ref() == Some(part) && c.pattern != Some(true) && *id != of);
+    let mut read: Vec<Length> = others
+        .filter_map(|(id, _)| Some(given.height_read(job, id, spot)?.mm))
+        .collect();
+    read.sort_by(|a, b| a.mm().total_cmp(&b.mm()));
+    read.get(read.len() / 2).copied()
 }
 
 fn fill(view: &mut SeatView, given: &Given, setting: &Setting) {

@@ -104,15 +104,15 @@ pub(super) fn pairing_view(job: &Job, given: &Given, piece: &PieceId) -> Option<
             name(&bases[*b].0)
         ));
     }
+    let married = |i: usize, j: usize| {
+        job.pieces.keys().any(|p: &PieceId| {
+            given.casting(job, p, &given.figure).as_ref() == Some(&figures[i].0)
+                && given.casting(job, p, &given.base).as_ref() == Some(&bases[j].0)
+        })
+    };
     let chosen = |i: usize, j: usize| match &found {
         Pairing::Best { assignment, .. } => assignment.column.get(i) == Some(&Some(j)),
-        Pairing::AnyFitsAny { .. } => {
-            let married = |p: &PieceId| {
-                given.casting(job, p, &given.figure).as_ref() == Some(&figures[i].0)
-                    && given.casting(job, p, &given.base).as_ref() == Some(&bases[j].0)
-            };
-            job.pieces.keys().any(married)
-        }
+        Pairing::AnyFitsAny { .. } => married(i, j),
         Pairing::None => false,
     };
     let here = given.casting(job, piece, &given.figure);
@@ -129,6 +129,7 @@ pub(super) fn pairing_view(job: &Job, given: &Given, piece: &PieceId) -> Option<
                         .as_ref()
                         .map_or_else(Vec::new, |f| f.shims.clone()),
                     chosen: chosen(i, j),
+                    married: married(i, j),
                     locked: locked.contains(&(i, j)),
                     inside: fits[i][j]
                         .as_ref()

@@ -110,6 +110,8 @@ pub struct PadView {
     pub back: Length,
     /// How steep the base is there, degrees.
     pub slope_deg: f64,
+    /// Which way it falls there, degrees in plan from *across* towards *back*.
+    pub falls_deg: f64,
     /// The height of the base there.
     pub top: Option<Length>,
     /// The shim, and the bed beside it.
@@ -140,6 +142,8 @@ pub struct HeightCell {
     pub casting: CastingId,
     /// What was read.
     pub read: Option<Entry>,
+    /// What the same place reads on the other castings: the middle one of them.
+    pub usual: Option<Length>,
 }
 
 /// A verdict on what was read.
@@ -251,6 +255,7 @@ impl PadView {
             across: spot.across.mm,
             back: spot.back.mm,
             slope_deg: spot.slope.map_or(0.0, |s| s.deg()),
+            falls_deg: spot.falls.map_or(0.0, |f| f.deg()),
             top: None,
             shim: None,
             flag: None,
@@ -333,8 +338,10 @@ pub struct PairingCell {
     pub misfit: Option<Length>,
     /// The shims it needs.
     pub shims: Vec<Length>,
-    /// They go together.
+    /// They go together, or are proposed to.
     pub chosen: bool,
+    /// They are together now: the castings of one piece.
+    pub married: bool,
     /// They are locked.
     pub locked: bool,
     /// It is inside tolerance.

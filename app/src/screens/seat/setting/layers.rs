@@ -10,7 +10,7 @@ use samespot_core::prepare::mm;
 #[component]
 pub(super) fn Layers(open: Open) -> impl IntoView {
     let called = RwSignal::new(String::new());
-    let thick = Typing::new(None);
+    let thick = Typing::of_length(None);
     let when = RwSignal::new("after".to_owned());
     let missing = move || {
         if called.get().trim().is_empty() {

@@ -164,7 +164,7 @@ fn JointForm(hand: Hand, joint: JointId) -> impl IntoView {
                 .as_ref(),
         )
     };
-    let locating = Typing::new(
+    let locating = Typing::of_length(
         open.now(|j| j.locating_dimension.clone())
             .flatten()
             .as_ref(),
