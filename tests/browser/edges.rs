@@ -65,6 +65,9 @@ fn a_badge_lies_square_from_two_edges() {
             edge(&page, squares);
             page.picture(&format!("edge-{}", squares.0));
         }
+        // Both are drawn, and say where they are.
+        page.wait_for("document.querySelectorAll('.setout-picture .edge').length === 2");
+        page.wait_for_text("edge below, read square from 4 places");
         page.tap_text("it stays square from two edges");
         page.wait_for(
             "document.querySelector('#feature-edge')?.selectedOptions[0].label.trim() === 'edge E'",

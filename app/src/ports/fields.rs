@@ -38,6 +38,16 @@ pub fn focus_first_empty(selector: &'static str) {
     });
 }
 
+/// The same where a screen is opened: it stays at its top, however low the field lies.
+pub fn focus_first_empty_at_top(selector: &'static str) {
+    focus_first_empty(selector);
+    drawn(|| {
+        if let Some(window) = web_sys::window() {
+            window.scroll_to_with_x_and_y(0.0, 0.0);
+        }
+    });
+}
+
 /// Puts the cursor into the one of these fields that is there, all of it taken, so that typing takes its place;
 /// once the page has been drawn.
 pub fn focus_whole(selector: &'static str) {
@@ -60,6 +70,33 @@ pub fn leaves(ev: &web_sys::FocusEvent) -> bool {
     let node = |t: Option<web_sys::EventTarget>| t.and_then(|t| t.dyn_into::<web_sys::Node>().ok());
     let (here, to) = (node(ev.current_target()), node(ev.related_target()));
     !here.is_some_and(|here| to.is_some_and(|to| here.contains(Some(&to))))
+}
+
+/// Puts the cursor on the first thing of the page that answers to a selector, once the page has been drawn.
+pub fn focus_at(selector: &'static str) {
+    drawn(move || {
+        let found = document().and_then(|d| d.query_selector(selector).ok().flatten());
+        if let Some(found) = found.and_then(|f| f.dyn_into::<web_sys::HtmlElement>().ok()) {
+            let _ = found.focus();
+        }
+    });
+}
+
+/// How far below the upper edge of the window something stands.
+#[must_use]
+pub fn top_of(selector: &str) -> Option<f64> {
+    let found = document()?.query_selector(selector).ok().flatten()?;
+    Some(found.get_bounding_client_rect().top())
+}
+
+/// Brings something back to where it stood in the window, once the page has been drawn: what came or
+/// went above it has moved it.
+pub fn stay_at(selector: &'static str, top: f64) {
+    drawn(move || {
+        if let (Some(now), Some(window)) = (top_of(selector), web_sys::window()) {
+            window.scroll_by_with_x_and_y(0.0, now - top);
+        }
+    });
 }
 
 /// A key was pressed in a field, not on a key of the screen.

@@ -36,6 +36,10 @@ impl Fit {
         };
         face.marks.iter().for_each(|m| take(m.at));
         face.outlines.iter().flatten().for_each(|p| take(*p));
+        face.edges
+            .iter()
+            .flat_map(|e| &e.line)
+            .for_each(|p| take(*p));
         if !low[0].is_finite() {
             return Self {
                 scale: 1.0,
@@ -466,6 +470,7 @@ mod tests {
     #[test]
     fn the_drawing_holds_every_mark_with_up_up() {
         let mark = |letter: &str, x, y| MarkPicture {
+            mark: samespot_core::job::MarkId::new("m").unwrap(),
             letter: letter.into(),
             found: String::new(),
             at: [x, y],
@@ -481,6 +486,7 @@ mod tests {
                 mark("B", 100.0, 0.0),
                 mark("C", 40.0, 60.0),
             ],
+            edges: Vec::new(),
             outlines: Vec::new(),
             lines: Vec::new(),
             magnified: 3,

@@ -67,6 +67,12 @@ impl Typing {
         untrack(|| self.entry())
     }
 
+    /// As it stands there; whoever asks follows it.
+    #[must_use]
+    pub fn text(self) -> String {
+        self.text.get()
+    }
+
     /// Something else stands there.
     pub fn set(self, text: &str) {
         self.text.set(text.to_owned());

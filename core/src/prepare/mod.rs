@@ -18,6 +18,7 @@ mod crosses;
 mod design;
 mod doubted;
 mod drawn_by;
+pub mod edge_lines;
 mod edges;
 mod elevation;
 mod error;

@@ -162,7 +162,7 @@ impl Hand {
                 if let Some((job, id)) = &casting {
                     self.fetch_draft(format!("{job} measure {id}"));
                 }
-                fields::focus_first_empty(FIELD);
+                fields::focus_first_empty_at_top(FIELD);
             }
             if let (Some(book), Some((job, id))) = (book, casting.clone())
                 && *book.id() == job
@@ -206,7 +206,7 @@ impl Hand {
                 let fresh = matches!(self.looked.try_get_untracked(), Some(Looked::Working));
                 let _ = self.looked.try_set(looked);
                 if fresh {
-                    fields::focus_first_empty(FIELD);
+                    fields::focus_first_empty_at_top(FIELD);
                 }
                 // Once the picture stands: it shares the device's processors with nothing before.
                 let over_run = Session::put(Line::Apart, book, run).await;

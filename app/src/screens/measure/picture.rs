@@ -5,6 +5,7 @@ use super::hand::{Hand, Looked};
 use crate::say::measure::Fit;
 use leptos::prelude::*;
 use samespot_core::job::{Measured, PointRef};
+use samespot_core::prepare::edge_lines::EdgePicture;
 use samespot_core::prepare::walk::{AskState, AskedReading, FacePicture, Walk};
 
 fn face_in_hand<'a>(walk: &'a Walk, ask: Option<&AskedReading>) -> Option<&'a FacePicture> {
@@ -33,6 +34,36 @@ fn letters(ask: &AskedReading) -> Vec<&str> {
             .collect(),
         _ => Vec::new(),
     }
+}
+
+/// The mark and the edge of a square distance.
+fn square_of<'a>(ask: &AskedReading, face: &'a FacePicture) -> Option<(String, &'a EdgePicture)> {
+    let Measured::Square { edge, to } = &ask.of else {
+        return None;
+    };
+    let edge = face.edges.iter().find(|e| e.edge == *edge)?;
+    let letter = match to {
+        PointRef::Mark(id) => face.marks.iter().find(|m| m.mark == *id)?.letter.clone(),
+        PointRef::Feature(_) => return None,
+    };
+    Some((letter, edge))
+}
+
+/// An edge with its letter, where it is known to run.
+fn edge(fit: &Fit, edge: &EdgePicture) -> Option<impl IntoView + use<>> {
+    let mut d = String::new();
+    for (k, p) in edge.line.iter().enumerate() {
+        let [x, y] = fit.at(*p);
+        d.push_str(&format!("{}{x:.1} {y:.1}", if k == 0 { "M" } else { "L" }));
+    }
+    let [x, y] = fit.at(*edge.line.last()?);
+    Some(view! {
+        <path class="edge" d=d />
+        <text class="edge-letter" x=format!("{x:.1}") y=format!("{:.1}", y - 7.0)>
+            <title>{edge.words.clone()}</title>
+            {edge.letter.clone()}
+        </text>
+    })
 }
 
 fn line(from: [f64; 2], to: [f64; 2]) -> String {
@@ -72,7 +103,7 @@ pub(super) fn Picture(hand: Hand) -> impl IntoView {
                     .find(|m| m.letter == letter)
                     .map(|m| fit.at(m.at))
             };
-            let hand_letters: Vec<String> = ask
+            let mut hand_letters: Vec<String> = ask
                 .as_ref()
                 .map(|a| letters(a).into_iter().map(str::to_owned).collect())
                 .unwrap_or_default();
@@ -80,6 +111,13 @@ pub(super) fn Picture(hand: Hand) -> impl IntoView {
                 [a, b] => place(a).zip(place(b)),
                 _ => None,
             };
+            let finds_edge = ask
+                .as_ref()
+                .and_then(|a| square_of(a, &face))
+                .map(|(letter, edge)| {
+                    hand_letters.push(letter);
+                    format!("{}: {}", edge.letter, edge.words)
+                });
             let hand_number = ask.as_ref().map(|a| a.number);
             let over = ask
                 .as_ref()
@@ -104,6 +142,17 @@ pub(super) fn Picture(hand: Hand) -> impl IntoView {
                     }
                 })
                 .collect_view();
+            let edges = face
+                .edges
+                .iter()
+                .filter_map(|e| edge(&fit, e))
+                .collect_view();
+            // A square distance: from its mark to the edge.
+            let square = ask.as_ref().and_then(|a| square_of(a, &face));
+            let to_edge = square.as_ref().and_then(|(letter, edge)| {
+                let mark = face.marks.iter().find(|m| m.letter == *letter)?;
+                Some((fit.at(mark.at), fit.at(edge.foot(mark.at)?)))
+            });
             let outlines = face
                 .outlines
                 .iter()
@@ -130,7 +179,7 @@ pub(super) fn Picture(hand: Hand) -> impl IntoView {
                 [Room::square(at, 11.0), Room::square(fit.letter(&face, m.at), 15.0)]
             });
             let odd_lines = lasting.iter().filter(|(_, _, l)| Some(l.fact) == odd);
-            let badges = odd_lines.map(|(a, b, _)| (*a, *b)).chain(ends);
+            let badges = odd_lines.map(|(a, b, _)| (*a, *b)).chain(ends.or(to_edge));
             let taken: Vec<Room> = stands
                 .chain(badges.map(|(a, b)| Room::square(middle(a, b), 17.0)))
                 .collect();
@@ -163,7 +212,7 @@ pub(super) fn Picture(hand: Hand) -> impl IntoView {
                     }
                 })
                 .collect_view();
-            let in_hand = ends.map(|(a, b)| {
+            let in_hand = ends.or(to_edge).map(|(a, b)| {
                 let [x, y] = middle(a, b);
                 view! {
                     <path class="under" d=line(a, b) />
@@ -201,6 +250,7 @@ pub(super) fn Picture(hand: Hand) -> impl IntoView {
                 .iter()
                 .filter(|m| hand_letters.contains(&m.letter) && !m.found.is_empty())
                 .map(|m| format!("{}: {}", m.letter, m.found))
+                .chain(finds_edge)
                 .collect();
             let seen = face.seen_from.clone().map(|s| format!(", seen {s}"));
             let note = if face.magnified == 1 {
@@ -222,7 +272,7 @@ pub(super) fn Picture(hand: Hand) -> impl IntoView {
                     role="img"
                     aria-label=format!("{}: its marks, what was read, and the reading in hand", face.name)
                 >
-                    {outlines} {regions} {lines} {in_hand} {marks}
+                    {edges} {outlines} {regions} {lines} {in_hand} {marks}
                 </svg>
                 <p class="second finds">{finds.join(" · ")}</p>
                 {face.trouble.clone().map(|t| view! { <p class="trouble">{t}</p> })}

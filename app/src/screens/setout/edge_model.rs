@@ -24,6 +24,54 @@ pub fn edges(job: &Job, face: &FaceId) -> Vec<(EdgeId, String)> {
     all
 }
 
+/// To how many places of the pattern square distances were read from an edge.
+pub fn squares(job: &Job, edge: &EdgeId) -> usize {
+    let pattern = |c: &CastingId| job.castings.get(c).is_some_and(|c| c.pattern == Some(true));
+    let mut places: Vec<&PointRef> = Vec::new();
+    for reading in &job.readings {
+        if let Measured::Square { edge: from, to } = &reading.says.of
+            && from == edge
+            && pattern(&reading.says.casting)
+            && !places.contains(&to)
+        {
+            places.push(to);
+        }
+    }
+    places.len()
+}
+
+/// What is still to be read from the edges of a face before it is set out: two places at least from
+/// one that something follows, one from any other. What only stops of a jig touch is read on each casting.
+pub fn to_read(job: &Job, face: &FaceId) -> Vec<String> {
+    let followed = |id: &EdgeId| {
+        let rules = job.features.values().filter_map(|f| f.rule.as_ref());
+        let of_brackets = job.fixings.values().filter_map(|f| f.rule.as_ref());
+        rules
+            .chain(of_brackets)
+            .any(|rule| rule.edges().contains(&id))
+    };
+    edges(job, face)
+        .into_iter()
+        .filter_map(|(id, letter)| {
+            let stops = job.fixings.values().filter_map(|f| f.stops.as_ref());
+            let only_touched = stops.flatten().any(|s| s.edge == id);
+            let wanted = match (followed(&id), only_touched) {
+                (true, _) => 2,
+                (false, true) => 0,
+                (false, false) => 1,
+            };
+            let read = squares(job, &id);
+            let lies = job.edges.get(&id).and_then(|e| e.lies).unwrap_or_default();
+            (read < wanted).then(|| {
+                format!(
+                    "Read edge {letter}, the {}, on the pattern: square from it to the marks, under Edges",
+                    lies.words()
+                )
+            })
+        })
+        .collect()
+}
+
 /// A side of the face by its name on the keys.
 const SIDES: [(&str, EdgeLies); 4] = [
     ("below", EdgeLies::Below),
@@ -144,4 +192,62 @@ pub fn square(
         set_aside: None,
     }));
     all
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "tests")]
+mod tests {
+    use super::*;
+    use samespot_core::job::{
+        CastingEdit, FaceEdit, FixingEdit, FixingId, JigStop, JobId, Ledger, MarkId, ReplicaId,
+        Writer,
+    };
+
+    /// An edge is asked for until a place of the pattern is read square from it; one that only a stop
+    /// touches is read on each casting.
+    #[test]
+    fn edges_are_asked_for_until_they_are_read() {
+        let mut ledger = Ledger::new(JobId::new("j").unwrap());
+        let writer = Writer {
+            replica: ReplicaId(1),
+            who: String::new(),
+            wall: String::new(),
+        };
+        let (face, pattern) = (FaceId::new("front").unwrap(), CastingId::new("p").unwrap());
+        let mut say = |all: Vec<Payload>| {
+            for p in &all {
+                ledger.write(&writer, p).unwrap();
+            }
+            ledger.fold()
+        };
+        let master = CastingEdit {
+            pattern: Some(true),
+            ..CastingEdit::default()
+        };
+        say(edit(EntityRef::Casting(pattern.clone()), &master));
+        let named = FaceEdit {
+            name: Some("front".into()),
+            ..FaceEdit::default()
+        };
+        let mut job = say(edit(EntityRef::Face(face.clone()), &named));
+        let (edge, added) = add(&job, &face, &mut || "1".into()).unwrap();
+        job = say(added);
+        let asked = to_read(&job, &face);
+        assert!(
+            asked.len() == 1 && asked[0].contains("edge below"),
+            "{asked:?}"
+        );
+        let mark = MarkId::new("a").unwrap();
+        let to = PointRef::Mark(mark.clone());
+        let read = square(&job, &pattern, (&edge, &to), Entry::of_mm(150.0));
+        let read_job = say(read);
+        assert_eq!(squares(&read_job, &edge), 1);
+        assert!(to_read(&read_job, &face).is_empty());
+        let stopped = FixingEdit {
+            stops: Some(vec![JigStop { edge, at: mark }]),
+            ..FixingEdit::default()
+        };
+        job.fixings.insert(FixingId::new("b").unwrap(), stopped);
+        assert!(to_read(&job, &face).is_empty());
+    }
 }

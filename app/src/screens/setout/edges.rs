@@ -41,6 +41,17 @@ pub(super) fn Edges(hand: Hand) -> impl IntoView {
             .unwrap_or_default()
             .into_iter()
             .map(|(id, letter)| {
+                let words = hand
+                    .of_job(|j| {
+                        let lies = j.edges.get(&id).and_then(|e| e.lies).unwrap_or_default();
+                        let read = model::squares(j, &id);
+                        match read {
+                            0 => format!("{}, nothing read from it yet", lies.words()),
+                            1 => format!("{}, read square from one place", lies.words()),
+                            n => format!("{}, read square from {n} places", lies.words()),
+                        }
+                    })
+                    .unwrap_or_default();
                 let is = {
                     let id = id.clone();
                     move || here.with(|h| h.as_ref() == Some(&id))
@@ -50,6 +61,7 @@ pub(super) fn Edges(hand: Hand) -> impl IntoView {
                         <button type="button" class="setout-point" aria-pressed=move || if is() { "true" } else { "false" }
                             on:click=move |_| open.set(Some(id.clone()))>
                             <strong>{format!("Edge {letter}")}</strong>
+                            <span class="second">{words.clone()}</span>
                         </button>
                     </li>
                 }

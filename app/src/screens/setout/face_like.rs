@@ -1,6 +1,6 @@
 //! What a face is like: by picture, then its sizes one way and the other.
 
-use super::hand::Hand;
+use super::hand::{Hand, Looked};
 use super::scan::ScanForm;
 use super::scan_model;
 use super::size_one_way::{ACROSS, OneWay, OneWayForm, UP};
@@ -94,7 +94,7 @@ impl Like {
             other: words(other),
             across: OneWay::new(across),
             up: OneWay::new(up),
-            cone: cone.map(|e| Typing::new(e.as_ref())),
+            cone: cone.map(|e| Typing::of_length(e.as_ref())),
         }
     }
 
@@ -142,6 +142,20 @@ impl Like {
     }
 }
 
+/// The form in the page.
+const FORM: &str = ".setout-like";
+
+/// A shape by the name on its key.
+const fn kind(shape: &FaceShape) -> &'static str {
+    match shape {
+        FaceShape::Flat => "flat",
+        FaceShape::Cylinder { .. } => "round",
+        FaceShape::Cone { .. } => "cone",
+        FaceShape::Dome { .. } | FaceShape::TwoRadii { .. } => "dome",
+        FaceShape::Scan { .. } => "scan",
+    }
+}
+
 /// What the face in hand is like.
 #[component]
 pub(super) fn FaceShapeForm(hand: Hand, face: FaceId) -> impl IntoView {
@@ -150,6 +164,7 @@ pub(super) fn FaceShapeForm(hand: Hand, face: FaceId) -> impl IntoView {
         .flatten();
     let like = Like::new(shape.as_ref());
     let scanned = face.clone();
+    let own = face.clone();
     let done = Callback::new(move |_: bool| {
         let Some(shape) = like.shape_now() else {
             return;
@@ -178,6 +193,34 @@ pub(super) fn FaceShapeForm(hand: Hand, face: FaceId) -> impl IntoView {
         }
     };
     let [lower, upper, slant] = like.cone;
+    // What is known of the face is of the shape the job has, until the one that was tapped has its size.
+    let of_face = own.clone();
+    Effect::new(move |_| {
+        let said = hand
+            .of_job(|j| {
+                j.faces
+                    .get(&of_face)
+                    .and_then(|f| f.shape.as_ref().map(kind))
+            })
+            .flatten();
+        let other = said.is_some_and(|said| like.lies.with(|l| l != said));
+        hand.reshaping.set(other);
+    });
+    on_cleanup(move || {
+        let _ = hand.reshaping.try_set(false);
+    });
+    let standing = StoredValue::new(None::<f64>);
+    Effect::new(move |_| {
+        let settled = hand
+            .looked
+            .with(|l| !matches!(l, Looked::Looking | Looked::Nothing));
+        if let Some(top) = standing.get_value() {
+            fields::stay_at(FORM, top);
+            if settled {
+                standing.set_value(None);
+            }
+        }
+    });
     view! {
         <Choices
             legend="What it is like"
@@ -191,6 +234,8 @@ pub(super) fn FaceShapeForm(hand: Hand, face: FaceId) -> impl IntoView {
             ]
             taken=like.lies
             take=move |v: String| {
+                // What is drawn of the face comes and goes above the keys: they stay under the finger.
+                standing.set_value(fields::top_of(FORM));
                 like.lies.set(v);
                 done.run(false);
                 // How big it is comes next: without that the face has no shape yet.

@@ -104,6 +104,8 @@ fn AddFace(hand: Hand, empty: Memo<bool>) -> impl IntoView {
                 job,
                 face: Some(face),
             });
+            // What it is like comes next.
+            fields::focus_at(".setout-like .choice");
         }
     };
     let form = move || {

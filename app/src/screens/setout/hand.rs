@@ -29,12 +29,24 @@ pub(super) struct Hand {
     pub(super) looked: RwSignal<Looked>,
     /// The mark or feature whose particulars are open.
     pub(super) chosen: RwSignal<Option<PointRef>>,
+    /// Another shape of face was tapped and is not said yet: what is known is of the one before.
+    pub(super) reshaping: RwSignal<bool>,
+    /// A scan is open, on which places are picked: what is still to be done on it.
+    pub(super) scanning: RwSignal<Option<&'static str>>,
     /// It is put down where the drawing is tapped next.
     pub(super) placing: RwSignal<bool>,
     /// The ends of the reading in hand, where somebody chose others than are proposed.
     pub(super) ends: RwSignal<Option<[PointRef; 2]>>,
     /// Pips that were proposed: their names, and where the picture has them, mm.
     pub(super) pips: RwSignal<Vec<(String, [f64; 2])>>,
+}
+
+/// A point is in the job.
+pub(super) fn is_there(job: &Job, point: &PointRef) -> bool {
+    match point {
+        PointRef::Mark(id) => job.marks.contains_key(id),
+        PointRef::Feature(id) => job.features.contains_key(id),
+    }
 }
 
 impl Hand {
@@ -56,6 +68,8 @@ impl Hand {
             face,
             looked: RwSignal::new(Looked::Nothing),
             chosen: RwSignal::new(None),
+            reshaping: RwSignal::new(false),
+            scanning: RwSignal::new(None),
             placing: RwSignal::new(false),
             ends: RwSignal::new(None),
             pips: RwSignal::new(Vec::new()),
@@ -70,6 +84,21 @@ impl Hand {
                 hand.chosen.set(None);
                 hand.placing.set(false);
                 hand.ends.set(None);
+                hand.pips.set(Vec::new());
+            }
+            // What an undo took out of the job, in this window or another, is in hand no longer.
+            if let Some(book) = &book {
+                let there = |p: &PointRef| is_there(&book.job, p);
+                if hand
+                    .chosen
+                    .with_untracked(|c| c.as_ref().is_some_and(|c| !there(c)))
+                {
+                    hand.choose(None);
+                }
+                let gone = |ends: &[PointRef; 2]| !ends.iter().all(there);
+                if hand.ends.with_untracked(|e| e.as_ref().is_some_and(gone)) {
+                    hand.ends.set(None);
+                }
             }
             let (Some(at), Some(book)) = (face.clone(), book) else {
                 hand.looked.set(Looked::Nothing);
@@ -216,5 +245,43 @@ impl Hand {
                 Err(sentence) => self.session.notice(sentence, true),
             }
         });
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "tests")]
+mod tests {
+    use super::*;
+    use samespot_core::job::{FaceEdit, Ledger, ReplicaId, Withdrawal, Writer};
+
+    /// A feature or a mark whose adding was taken back is there no longer to have a form.
+    #[test]
+    fn what_undo_took_back_is_there_no_longer() {
+        let mut ledger = Ledger::new(JobId::new("j").unwrap());
+        let writer = Writer {
+            replica: ReplicaId(1),
+            who: String::new(),
+            wall: String::new(),
+        };
+        let face = FaceId::new("front").unwrap();
+        let mut job = ledger.fold();
+        job.faces.insert(face.clone(), FaceEdit::default());
+        let mut names = || "x1".to_owned();
+        let (mark, marked) = model::add_mark(&job, &face, &mut names).unwrap();
+        let (feature, added) = model::add_feature(&job, &face, "eye", &mut names).unwrap();
+        let points = [PointRef::Mark(mark), PointRef::Feature(feature)];
+        let all: Vec<Payload> = marked.into_iter().chain(added).collect();
+        let facts: Vec<_> = all
+            .iter()
+            .map(|p| ledger.write(&writer, p).unwrap().envelope.id)
+            .collect();
+        let job = ledger.fold();
+        assert!(points.iter().all(|p| is_there(&job, p)));
+        for target in facts {
+            let back = Payload::Withdraw(Withdrawal { target });
+            ledger.write(&writer, &back).unwrap();
+        }
+        let job = ledger.fold();
+        assert!(!points.iter().any(|p| is_there(&job, p)));
     }
 }

@@ -22,7 +22,7 @@ pub(super) fn LaidForm(hand: Hand, feature: FeatureId) -> impl IntoView {
             .flatten()
             .unwrap_or(LAID[0].thickness)
     });
-    let thick = Typing::new(Some(&Entry::of_mm(said.get_untracked().mm())));
+    let thick = Typing::of_length(Some(&Entry::of_mm(said.get_untracked().mm())));
     let keep = move |thickness: Length| {
         hand.say_if_new(
             EntityRef::Feature(id.get_value()),
@@ -360,7 +360,7 @@ fn EyeForm(hand: Hand, id: StoredValue<FeatureId>) -> impl IntoView {
         Some(SeenFrom::Eye { away, above, .. }) => (away, above),
         _ => (Entry::of_mm(USUAL_EYE[0]), Entry::of_mm(USUAL_EYE[1])),
     };
-    let far = Typing::new(Some(&away));
+    let far = Typing::of_length(Some(&away));
     let high = Typing::either_side(Some(&above), "below it", "above it");
     let done = move |_: bool| {
         let (Some(SeenFrom::Eye { mark, .. }), Some(away), Some(above)) =

@@ -177,6 +177,9 @@ fn ToDo(hand: Hand) -> impl IntoView {
     };
     // Once castings are read nobody asks where to begin.
     let step = move || {
+        if let Some(words) = hand.scanning.get() {
+            return Some(words);
+        }
         let face = hand.face.get()?;
         let left = list().map_or(0, |all| all.len());
         hand.of_job(|j| {
@@ -195,7 +198,15 @@ fn ToDo(hand: Hand) -> impl IntoView {
         <div class="setout-todo" role="status">
             <p class="second setout-step">{step}</p>
             {move || up().map(|words| view! { <p class="second">{words}</p> })}
-            {move || cannot().map(|why| view! { <p>{why}</p> })}
+            {move || {
+                // What does not go with the shape before says nothing of the one that was tapped.
+                let reshaping = hand.reshaping.get();
+                let why = cannot().filter(|_| !reshaping);
+                let words = reshaping.then(|| {
+                    "Say how big it is in its new shape; until then the face counts as it was".to_owned()
+                });
+                words.or(why).map(|why| view! { <p>{why}</p> })
+            }}
             {move || match list() {
                 None => ().into_any(),
                 Some(all) if !all.is_empty() => {

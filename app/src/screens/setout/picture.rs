@@ -14,6 +14,8 @@ const WIDE: f64 = 1000.0;
 const TALL: f64 = 500.0;
 /// What stays free around it.
 const FREE: f64 = 70.0;
+/// The ring where something may be.
+const EITHER: f64 = 18.0;
 /// A pointer that went less far than this tapped.
 const TAP: f64 = 10.0;
 
@@ -263,19 +265,43 @@ fn drawing(hand: Hand, view: &FaceView) -> AnyView {
                         y - r,
                         y + r
                     );
-                    let class = match (sure, mark) {
-                        (false, _) => "dash either",
-                        (true, true) => "wide",
-                        (true, false) => "centre",
-                    };
+                    let class = if mark { "wide" } else { "centre" };
                     let [tx, ty] = clear.unwrap_or([x + 12.0, y - 14.0]);
+                    // Where it may be is a ring with its name and a question, not a cross: it is one of two.
+                    let (shown, tx, name) = if sure {
+                        (view! { <path class=class d=cross /> }.into_any(), tx, title.clone())
+                    } else {
+                        let ring = view! {
+                            <circle class="either" cx=format!("{x:.1}") cy=format!("{y:.1}") r=EITHER />
+                        };
+                        (ring.into_any(), x + EITHER + 4.0, format!("{title} ?"))
+                    };
                     view! {
                         {chosen.then(|| view! { <circle class="narrow" cx=format!("{x:.1}") cy=format!("{y:.1}") r="30" /> })}
-                        <path class=class d=cross />
-                        <text class:mark=mark x=format!("{tx:.1}") y=format!("{ty:.1}")>{title.clone()}</text>
+                        {shown}
+                        <text class:mark=mark x=format!("{tx:.1}") y=format!("{ty:.1}")>{name}</text>
                     }
                 })
                 .collect_view()
+        })
+        .collect_view();
+    let edges = view
+        .edges
+        .iter()
+        .filter_map(|e| {
+            let mut d = String::new();
+            for (k, p) in e.line.iter().enumerate() {
+                let [x, y] = fit.screen(*p);
+                d.push_str(&format!("{}{x:.1} {y:.1}", if k == 0 { "M" } else { "L" }));
+            }
+            let [x, y] = fit.screen(*e.line.last()?);
+            Some(view! {
+                <path class="edge" d=d />
+                <text x=format!("{:.1}", x + 8.0) y=format!("{:.1}", y - 8.0)>
+                    <title>{e.words.clone()}</title>
+                    {e.letter.clone()}
+                </text>
+            })
         })
         .collect_view();
     let mirrors = view
@@ -330,6 +356,7 @@ fn drawing(hand: Hand, view: &FaceView) -> AnyView {
         })
         .collect_view();
     view! {
+        {edges}
         {lines}
         {pips}
         {up}
@@ -370,6 +397,7 @@ pub(super) mod tests {
             marks: Vec::new(),
             features: Vec::new(),
             readings: Vec::new(),
+            edges: Vec::new(),
             bounds_mm,
             half_way: None,
             up: None,

@@ -101,6 +101,8 @@ pub(super) fn Points(hand: Hand) -> impl IntoView {
             hand.say(&said);
             called.set(String::new());
             hand.choose(Some(PointRef::Feature(id)));
+            // The cursor goes on to what is asked of it.
+            fields::focus_at("#setout-features-form .choice");
         }
     };
     let named = move || !called.get().trim().is_empty();
@@ -152,11 +154,13 @@ pub(super) fn Points(hand: Hand) -> impl IntoView {
                 </button>
             </div>
             <ul class="setout-points">{move || list(false)}</ul>
+            <div id="setout-features-form">
             {move || match in_form() {
                 Some(PointRef::Feature(id)) if image(&id) => view! { <ImageForm hand=hand feature=id /> }.into_any(),
                 Some(PointRef::Feature(id)) => view! { <FeatureForm hand=hand feature=id /> }.into_any(),
                 _ => ().into_any(),
             }}
+            </div>
         </section>
     }
 }

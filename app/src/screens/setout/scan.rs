@@ -229,7 +229,7 @@ impl InHand {
         } else if points < 3 {
             Some("Add two marks and what has to land there first")
         } else if picked < 3 {
-            Some("Pick at least three places on it")
+            Some(PICK)
         } else {
             None
         }
@@ -290,6 +290,9 @@ impl InHand {
     }
 }
 
+/// Said while too few places are picked.
+const PICK: &str = "Pick at least three places on it";
+
 /// The fields of a face from a scan.
 #[component]
 pub(super) fn ScanForm(hand: Hand, face: FaceId) -> impl IntoView {
@@ -310,6 +313,18 @@ pub(super) fn ScanForm(hand: Hand, face: FaceId) -> impl IntoView {
         })
         .flatten()
     };
+    Effect::new(move |_| {
+        let open = scan.opened.with(Option::is_some);
+        let step = match scan.missing() {
+            Some(PICK) => "On the scan: pick each mark, and what has to land there, on the picture",
+            Some(words) => words,
+            None => "On the scan: pick what is left, then make the face",
+        };
+        hand.scanning.set(open.then_some(step));
+    });
+    on_cleanup(move || {
+        let _ = hand.scanning.try_set(None);
+    });
     let accept = files::accept(".stl,.obj,.ply,.3mf,model/stl,model/obj,model/3mf");
     view! {
         <div class="fields">

@@ -70,8 +70,15 @@ pub(super) fn OutlineForm(hand: Hand, feature: FeatureId) -> impl IntoView {
         .with_job(|j| id.with_value(|id| j.features.get(id).and_then(|f| f.outline.clone())))
         .flatten();
     let stands = outlined::sizes(spec.as_ref());
-    let typing =
-        StoredValue::new(KEYS.map(|key| (key, Typing::new(stands.sizes.get(key).copied()))));
+    let typing = StoredValue::new(KEYS.map(|key| {
+        let there = stands.sizes.get(key).copied();
+        // A corner may be sharp; nothing else of a shape is nothing long.
+        let typing = match key {
+            "corner" => Typing::new(there),
+            _ => Typing::of_length(there),
+        };
+        (key, typing)
+    }));
     let of = move |key: &str| {
         typing.with_value(|all| all.iter().find(|(k, _)| *k == key).map(|(_, t)| *t))
     };

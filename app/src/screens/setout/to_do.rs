@@ -2,7 +2,7 @@
 
 use super::model::{self, ends};
 use crate::say::numbers::tenth;
-use samespot_core::job::{FaceId, Job, PointRef};
+use samespot_core::job::{FaceId, FaceShape, Job, PointRef};
 use samespot_core::prepare::setout::{FaceView, Stands};
 use samespot_core::units::Length;
 
@@ -154,8 +154,17 @@ pub fn to_do(job: &Job, face: &FaceId, view: &FaceView) -> Vec<String> {
             .iter()
             .any(|(_, _, s)| matches!(s, Stands::Open { .. }))
     {
-        all.push("Read the pattern: the distances that are asked for below".into());
+        let scanned = matches!(
+            job.faces.get(face).and_then(|f| f.shape.as_ref()),
+            Some(FaceShape::Scan { .. })
+        );
+        all.push(if scanned {
+            "Pick the marks that are missing on the scan, or read the distances that are asked for below".into()
+        } else {
+            "Read the pattern: the distances that are asked for below".into()
+        });
     }
+    all.extend(super::edge_model::to_read(job, face));
     all
 }
 
@@ -168,8 +177,7 @@ mod tests {
     #[test]
     fn the_steps_go_on_with_what_is_said() {
         use samespot_core::job::{
-            Entry, FaceEdit, FaceShape, FeatureEdit, FeatureId, JobId, Ledger, MarkEdit, MarkId,
-            OutlineSpec,
+            Entry, FaceEdit, FeatureEdit, FeatureId, JobId, Ledger, MarkEdit, MarkId, OutlineSpec,
         };
         let mut job = Ledger::new(JobId::new("j").unwrap()).fold();
         let face = FaceId::new("front").unwrap();

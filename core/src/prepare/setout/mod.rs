@@ -30,6 +30,7 @@ pub use up::UpView;
 pub(super) use board::seen_from;
 
 use super::Source;
+use super::edge_lines::EdgePicture;
 use super::error::PrepareError;
 use super::face::{Sized, pattern_face};
 use super::naming::{name_of, reading_words};
@@ -45,7 +46,7 @@ use crate::job::{
 use crate::outline::FLATTENING;
 use crate::surface::Development;
 use crate::units::{Angle, Length};
-use picture::{Picture, bounds, dot};
+use picture::{Picture, bounds, dot, edges_seen};
 use seen::{Seen, seen};
 use serde::{Deserialize, Serialize};
 use sure::{Better, Line};
@@ -157,6 +158,8 @@ pub struct FaceView {
     pub features: Vec<FeatureView>,
     /// Readings of the pattern, as they were taken.
     pub readings: Vec<ReadingView>,
+    /// Its edges.
+    pub edges: Vec<EdgePicture>,
     /// Corners of the picture, mm: left, low, right, high.
     pub bounds_mm: [f64; 4],
     /// No two points of it lie further apart over the surface.
@@ -500,7 +503,8 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
     if marks.len() < 2 {
         notes.push("A face needs two marks that can be found again on every casting".into());
     }
-    let bounds_mm = bounds(&marks, &features);
+    let edges = edges_seen(job, face_id, &sized, &placed, picture.as_ref());
+    let bounds_mm = bounds(&marks, &features, &edges);
     let up = base
         .as_ref()
         .zip(by_board.as_ref().or(placed.marks.as_ref()))
@@ -515,6 +519,7 @@ pub fn face_view(source: &Source<'_>, face_id: &FaceId) -> Result<FaceView, Prep
         marks,
         features,
         readings,
+        edges,
         bounds_mm,
         half_way: sized.surface.half_way_mm().map(Length::from_mm),
         up,

@@ -1,7 +1,10 @@
 //! The picture of a face that is set out: its frame and how far it reaches.
 
-use super::{FeatureView, MarkView, Stands};
+use super::{FeatureView, MarkView, Placed, Stands};
 use crate::frames::{Face, Flat, Point2, Vector2};
+use crate::job::{FaceId, Job};
+use crate::prepare::edge_lines::{EdgePicture, edge_lines};
+use crate::prepare::face::Sized;
 use crate::prepare::network::Marks;
 use crate::surface::Development;
 
@@ -38,7 +41,11 @@ pub(super) fn dot(p: Point2<Flat>) -> [f64; 2] {
 }
 
 /// Corners of the picture, mm: left, low, right, high.
-pub(super) fn bounds(marks: &[MarkView], features: &[FeatureView]) -> [f64; 4] {
+pub(super) fn bounds(
+    marks: &[MarkView],
+    features: &[FeatureView],
+    edges: &[EdgePicture],
+) -> [f64; 4] {
     let shown = |s: &Stands| match s {
         Stands::Held { at_mm, .. } => vec![*at_mm],
         Stands::EitherSide { either_mm, .. } => either_mm.iter().flatten().copied().collect(),
@@ -52,7 +59,8 @@ pub(super) fn bounds(marks: &[MarkView], features: &[FeatureView]) -> [f64; 4] {
             features
                 .iter()
                 .flat_map(|f| f.outline.iter().flatten().copied()),
-        );
+        )
+        .chain(edges.iter().flat_map(|e| e.line.iter().copied()));
     let mut all: Option<[f64; 4]> = None;
     for [x, y] in dots {
         let [l, b, r, t] = all.unwrap_or([x, y, x, y]);
@@ -63,4 +71,23 @@ pub(super) fn bounds(marks: &[MarkView], features: &[FeatureView]) -> [f64; 4] {
     let wide = (LEAST_ROOM_MM - (r - l)).max(0.0) / 2.0;
     let high = (LEAST_ROOM_MM - (t - b)).max(0.0) / 2.0;
     [l - wide, b - high, r + wide, t + high]
+}
+
+/// The edges in the picture, as far as readings tell where they run.
+pub(super) fn edges_seen(
+    job: &Job,
+    face: &FaceId,
+    sized: &Sized,
+    placed: &Placed,
+    picture: Option<&Picture>,
+) -> Vec<EdgePicture> {
+    let adjusted = placed.marks.as_ref().map(|m| &m.adjusted);
+    let edges = adjusted.map_or(&[][..], |a| &a.edges);
+    let surface = adjusted.map_or(&sized.surface, |a| &a.surface);
+    let marks: Vec<Point2<Face>> = adjusted
+        .iter()
+        .flat_map(|a| a.points.iter().map(|p| p.at))
+        .collect();
+    let seen = |p: Point2<Face>| Some(dot(picture?.at(p)?));
+    edge_lines(job, face, (edges, surface), &marks, &seen)
 }

@@ -1,6 +1,7 @@
 //! One face of a casting while it is being measured.
 
 use super::super::Source;
+use super::super::edge_lines::{EdgePicture, edge_lines};
 use super::super::edges::{edges_of, smaller};
 use super::super::error::PrepareError;
 use super::super::face::{casting_face, pattern_face};
@@ -14,7 +15,7 @@ use super::order::ends;
 use super::view::{Expected, FacePicture, MarkPicture};
 use crate::frames::{Face, Point2};
 use crate::job::{CastingId, FaceId, Job, MarkId, Measured, PointRef, RuleSpec};
-use crate::readings::SizeHeld;
+use crate::readings::{EdgeStart, SizeHeld};
 use crate::surface::{MAX_PARAMETERS, Surface};
 use crate::template::Cover;
 use crate::units::Length;
@@ -258,6 +259,7 @@ impl OnFace {
                 let at = at.unwrap_or(Point2::ORIGIN);
                 let cover = Cover::of(&c);
                 MarkPicture {
+                    mark: id.clone(),
                     letter: name_of(job, &point),
                     found: job
                         .marks
@@ -275,11 +277,39 @@ impl OnFace {
             name: face_name(job, &self.id),
             seen_from: crate::prepare::setout::seen_from(job, &self.id),
             marks,
+            edges: self.edge_pictures(job),
             outlines: self.outlines(source),
             lines: Vec::new(),
             magnified: self.magnified(),
             trouble: self.read.as_ref().err().cloned(),
         }
+    }
+
+    /// The edges as read on the casting, else as the pattern has them.
+    fn edge_pictures(&self, job: &Job) -> Vec<EdgePicture> {
+        let edges: Vec<EdgeStart> = match &self.read {
+            Ok(read) => read.adjusted.edges.clone(),
+            Err(_) => {
+                let all = self.on_pattern.adjusted.edges.iter();
+                all.map(|e| smaller(e, self.middle(), self.factor))
+                    .collect()
+            }
+        };
+        let seen = |p: Point2<Face>| Some([p.x_mm(), p.y_mm()]);
+        edge_lines(job, &self.id, (&edges, &self.surface), &self.nominal, &seen)
+    }
+
+    /// What it shrinks about.
+    fn middle(&self) -> Point2<Face> {
+        if matches!(self.surface, Surface::Scan(_)) {
+            return Point2::ORIGIN;
+        }
+        let n = self.nominal.len().max(1) as f64;
+        let sum = self
+            .nominal
+            .iter()
+            .fold((0.0, 0.0), |s, p| (s.0 + p.x_mm() / n, s.1 + p.y_mm() / n));
+        Point2::from_mm(sum.0, sum.1)
     }
 
     /// Chosen from the drawing alone, so that regions shrink on the screen as readings come in.

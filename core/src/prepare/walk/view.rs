@@ -1,7 +1,8 @@
 //! What the Measure screen shows of one walk round a casting.
 
 use super::order::same;
-use crate::job::{CastingId, FaceId, FactId, InstrumentId, Measured};
+use crate::job::{CastingId, FaceId, FactId, InstrumentId, MarkId, Measured};
+use crate::prepare::edge_lines::EdgePicture;
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
 
@@ -220,6 +221,8 @@ pub struct FacePicture {
     pub seen_from: Option<String>,
     /// Its marks.
     pub marks: Vec<MarkPicture>,
+    /// Its edges.
+    pub edges: Vec<EdgePicture>,
     /// Outlines of what goes on it, as the drawing has them: closed runs of points.
     pub outlines: Vec<Vec<[f64; 2]>>,
     /// What has been read: places of both ends and the number.
@@ -233,6 +236,8 @@ pub struct FacePicture {
 /// A mark on the picture.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct MarkPicture {
+    /// Which.
+    pub mark: MarkId,
     /// Its letter.
     pub letter: String,
     /// How it is found.

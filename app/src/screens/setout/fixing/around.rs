@@ -10,7 +10,7 @@ use samespot_core::prepare::mm;
 /// Edge and pitch by the rule of thumb, and the engineer who lets less stand.
 #[component]
 pub(super) fn Spacing(open: Open) -> impl IntoView {
-    let to_edge = Typing::new(open.now(|f| f.to_edge.clone()).flatten().as_ref());
+    let to_edge = Typing::of_length(open.now(|f| f.to_edge.clone()).flatten().as_ref());
     let typed = Callback::new(move |_: bool| {
         open.keep(FixingEdit {
             to_edge: to_edge.entry_now(),
@@ -85,7 +85,7 @@ pub(super) fn KeepOuts(open: Open) -> impl IntoView {
     let [right, up, across] = [
         Typing::either_side(None, "back", "along"),
         Typing::either_side(None, "down", "up"),
-        Typing::new(None),
+        Typing::of_length(None),
     ];
     let why = RwSignal::new(String::new());
     let missing = move || {

@@ -22,7 +22,7 @@ fn layer_words(layer: &HoleLayer) -> String {
 #[component]
 pub(super) fn Behind(open: Open) -> impl IntoView {
     let plate = Typing::new(open.now(|f| f.plate.clone()).flatten().as_ref());
-    let room = Typing::new(open.now(|f| f.room.clone()).flatten().as_ref());
+    let room = Typing::of_length(open.now(|f| f.room.clone()).flatten().as_ref());
     let typed = Callback::new(move |_: bool| {
         open.keep(FixingEdit {
             plate: plate.entry_now(),
@@ -64,7 +64,7 @@ pub(super) fn Behind(open: Open) -> impl IntoView {
 #[component]
 fn AddLayer(open: Open) -> impl IntoView {
     let called = RwSignal::new(String::new());
-    let measured = Typing::new(None);
+    let measured = Typing::of_length(None);
     let glass = RwSignal::new(String::new());
     let asked = RwSignal::new(None::<Glass>);
     let add = move || {

@@ -11,7 +11,7 @@ mod turned;
 
 use super::folded::Folded;
 use super::hand::Hand;
-use crate::ports::ids;
+use crate::ports::{fields, ids};
 use crate::route::Route;
 use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::field::Field;
@@ -71,7 +71,7 @@ pub(super) fn Fixings(hand: Hand) -> impl IntoView {
     });
     let called = RwSignal::new(String::new());
     let named = move || !called.get().trim().is_empty();
-    let add = move |_| {
+    let add = move || {
         let Some(face) = hand.face.get_untracked() else {
             return;
         };
@@ -86,6 +86,7 @@ pub(super) fn Fixings(hand: Hand) -> impl IntoView {
             hand.say(&said);
             called.set(String::new());
             chosen.set(Some(id));
+            fields::focus_at(".setout-form.fixing .choice");
         }
     };
     let list = move || {
@@ -117,9 +118,15 @@ pub(super) fn Fixings(hand: Hand) -> impl IntoView {
                 <label class="job-field">
                     <span>"What it is"</span>
                     <input id="fixing-new" type="text" autocomplete="off" placeholder="bracket bolts" prop:value=move || called.get()
-                        on:input=move |ev| called.set(event_target_value(&ev)) />
+                        on:input=move |ev| called.set(event_target_value(&ev))
+                        on:keydown=move |ev| {
+                            if ev.key() == "Enter" {
+                                ev.prevent_default();
+                                add();
+                            }
+                        } />
                 </label>
-                <button type="button" id="fixing-add" class="key" on:click=add
+                <button type="button" id="fixing-add" class="key" on:click=move |_| add()
                     aria-disabled=move || if named() { "false" } else { "true" }>
                     {move || if named() { "Add the bracket" } else { "Name it to add it" }}
                 </button>

@@ -9,7 +9,7 @@ use samespot_core::job::{BiggerHole, FixingEdit};
 /// *Bigger hole, more room*.
 #[component]
 pub(super) fn Roomy(open: Open) -> impl IntoView {
-    let widest = Typing::new(open.now(|f| f.widest.clone()).flatten().as_ref());
+    let widest = Typing::of_length(open.now(|f| f.widest.clone()).flatten().as_ref());
     let typed = Callback::new(move |_: bool| {
         open.keep(FixingEdit {
             widest: widest.entry_now(),

@@ -39,7 +39,7 @@ pub(super) fn ThroughHatch(open: Open) -> impl IntoView {
         })
     };
     let to_hatch = Typing::new(open.now(|f| f.to_hatch.clone()).flatten().as_ref());
-    let arm = Typing::new(open.now(|f| f.arm.clone()).flatten().as_ref());
+    let arm = Typing::of_length(open.now(|f| f.arm.clone()).flatten().as_ref());
     let typed = Callback::new(move |_: bool| {
         open.keep(FixingEdit {
             to_hatch: to_hatch.entry_now(),
