@@ -274,7 +274,13 @@ fn tile(
         .map(str::to_owned);
     let stage_words = stage.clone().unwrap_or_default();
     let number = piece_number(id, Some(piece));
-    let waits = waits(features, checked);
+    // Nothing is printed for a piece before its casting was read: the drawing's own template is what the
+    // run is measured to do without. Where nothing of the job asks for a reading nothing waits for one.
+    let unread = !steps[0] && !job.castings.is_empty();
+    let waits = match waits(features, checked) {
+        Waits::Printing if unread => Waits::Reading,
+        other => other,
+    };
     let worst = worst(job, features, as_drawn);
     let mut spoken = format!("Piece {number}");
     if let Some(batch) = piece.batch {
@@ -403,6 +409,19 @@ mod tests {
             as_drawn_sentence(&drawn),
             "2 of 3 would land outside; worst: piece 2, 4.1 mm"
         );
+    }
+
+    /// A casting is there and nothing was read on it: it is read before anything is printed.
+    #[test]
+    fn nothing_is_printed_before_it_is_measured() {
+        let mut job = job();
+        let id = samespot_core::job::CastingId::new("c").unwrap();
+        job.castings
+            .insert(id, samespot_core::job::CastingEdit::default());
+        let tiles = tiles(&job, Some(&survey()), false);
+        assert_eq!((tiles[1].waits, tiles[1].word), (Waits::Reading, "read"));
+        // What was printed all the same is marked and checked.
+        assert_eq!(tiles[0].waits, Waits::Checking);
     }
 
     #[test]

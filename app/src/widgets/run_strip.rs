@@ -82,6 +82,16 @@ pub fn RunStrip() -> impl IntoView {
                 <span class="second">{under}</span>
             </div>
             <Switch />
+            // Where there is no room for the words beside the tiles they open above them.
+            <Show when=move || all.with(|a| !a.is_empty())>
+                <details class="run-legend">
+                    <summary aria-label="What the strip shows" title="What the strip shows">"?"</summary>
+                    <p>
+                        "A box for each piece: its number, its worst feature in mm, and what it waits for. "
+                        {move || crate::say::job::capital(&under())}
+                    </p>
+                </details>
+            </Show>
             <ol class="tiles">
                 <For
                     each=move || all.get()

@@ -1,5 +1,6 @@
 //! Castings by part: where each is, what may be done next, and why not yet.
 
+use super::by_number::ByNumber;
 use super::in_hand::{InHand, next_stage};
 use super::{Run, from_job, model, notice, of_job, say};
 use crate::ports::{clock, ids};
@@ -29,6 +30,7 @@ pub(super) fn Castings(run: Run, piece: Memo<Option<PieceId>>) -> impl IntoView 
         <section class="sheet job-castings" aria-labelledby="job-castings">
             <h1 id="job-castings">"Castings"</h1>
             <InHand run=run piece=piece />
+            <ByNumber />
             <Show when=move || parts.with(Vec::is_empty)>
                 <p class="second">
                     "No part yet: say under Moulds what is cast, as base or figure. Its castings are entered here as they are pulled"

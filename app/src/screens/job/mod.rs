@@ -1,6 +1,7 @@
 //! The job: what it is called, its pieces, castings and moulds, the stages and what they wait for.
 
 mod about;
+mod by_number;
 mod castings;
 mod differ;
 mod in_hand;
