@@ -5,11 +5,11 @@
 //! [`samespot_core::read::photo`]. A request carries the file and
 //! what has been answered about it so far, so that the module holds no state between calls.
 
-use samespot_core::answer::{DrawnFile, LeftOut, PictureSheet, TracedSize, picture_sheet};
+use samespot_core::answer::{DrawnFile, LeftOut, OwnSize, PictureSheet, TracedSize, picture_sheet};
 use samespot_core::frames::Flat;
 use samespot_core::outline::{FLATTENING, Outline};
 use samespot_core::read::artwork::{
-    Answers, Artwork, Overlaps, PrepareError, SizeAnswer, Strokes, prepare, read,
+    Answers, Artwork, DeclaredSize, Overlaps, PrepareError, SizeAnswer, Strokes, prepare, read,
 };
 use samespot_core::read::marked_picture::MarkedPicture;
 use samespot_core::read::photo::{self, PhotoError, Tracing};
@@ -108,6 +108,8 @@ fn traced(tracing: &Tracing) -> Option<(DrawnFile, Vec<u8>)> {
             marks: tracing.marks.iter().map(|m| [m.x_mm(), m.y_mm()]).collect(),
             specks: tracing.specks,
         }),
+        own: Vec::new(),
+        picture: String::new(),
     };
     Some((came, serde_json::to_vec(&stored).unwrap_or_default()))
 }
@@ -129,12 +131,12 @@ fn marked(places: &MarkedPicture) -> (DrawnFile, Vec<u8>) {
 }
 
 fn outlined(artwork: &Artwork, told: &Told) -> (DrawnFile, Vec<u8>) {
-    let stored = at_stored_size(artwork, told).and_then(|outline| {
+    let stored = at_stored_size(artwork, told).and_then(|(outline, drawn)| {
         let b = outline.bounds().ok_or(PrepareError::Nothing)?;
-        Ok((outline, b.height() / b.width()))
+        Ok((outline, b.height() / b.width(), drawn))
     });
     let came = match stored {
-        Ok((outline, proportion)) => {
+        Ok((outline, proportion, drawn)) => {
             let ignored = artwork.ignored.iter().map(LeftOut::of).collect();
             let bytes = serde_json::to_vec(&outline).unwrap_or_default();
             return (
@@ -142,6 +144,8 @@ fn outlined(artwork: &Artwork, told: &Told) -> (DrawnFile, Vec<u8>) {
                     proportion,
                     ignored,
                     traced: None,
+                    own: own_sizes(&artwork.size, drawn),
+                    picture: picture(&outline),
                 },
                 bytes,
             );
@@ -168,7 +172,43 @@ fn outlined(artwork: &Artwork, told: &Told) -> (DrawnFile, Vec<u8>) {
     (came, Vec::new())
 }
 
-fn at_stored_size(artwork: &Artwork, told: &Told) -> Result<Outline<Flat>, PrepareError> {
+/// How wide what is drawn would be by the size the file gives itself.
+fn own_sizes(declared: &DeclaredSize, drawn: Length) -> Vec<OwnSize> {
+    match declared {
+        DeclaredSize::Mm { .. } => vec![OwnSize {
+            across: drawn.mm(),
+            by: "as the file says".to_owned(),
+        }],
+        DeclaredSize::Pixels { choices, .. } => choices
+            .iter()
+            .map(|c| OwnSize {
+                across: drawn.mm() * 25.4 / c.per_inch,
+                by: format!("at {:.0} pixels to the inch", c.per_inch),
+            })
+            .collect(),
+        DeclaredSize::Unknown => Vec::new(),
+    }
+}
+
+/// An outline to be looked at: nobody sees a thousandth of its width.
+fn picture(outline: &Outline<Flat>) -> String {
+    let Some(b) = outline.bounds() else {
+        return String::new();
+    };
+    let (left, top) = (b.min.x_mm(), b.max.y_mm());
+    let mm = 1000.0 / b.width().mm();
+    let mut d = String::new();
+    for line in outline.polylines(b.width() / 1000.0) {
+        for (k, p) in line.iter().enumerate() {
+            let (x, y) = ((p.x_mm() - left) * mm, (top - p.y_mm()) * mm);
+            d.push_str(&format!("{}{x:.0} {y:.0}", if k == 0 { "M" } else { "L" }));
+        }
+        d.push('Z');
+    }
+    d
+}
+
+fn at_stored_size(artwork: &Artwork, told: &Told) -> Result<(Outline<Flat>, Length), PrepareError> {
     let unit = Length::from_mm(1.0);
     let mut answers = Answers {
         size: SizeAnswer::Known {
@@ -193,10 +233,10 @@ fn at_stored_size(artwork: &Artwork, told: &Told) -> Result<Outline<Flat>, Prepa
     // Areas that lie one inside the other make a picture as they are; areas that meet cannot be cut
     // out one by one.
     if apart.meetings(FLATTENING, 1).is_empty() {
-        return Ok(apart);
+        return Ok((apart, drawn));
     }
     answers.overlaps = Overlaps::Union;
-    prepare(artwork, &answers)
+    Ok((prepare(artwork, &answers)?, drawn))
 }
 
 #[cfg(test)]
@@ -222,6 +262,33 @@ mod tests {
         assert_eq!(came["ignored"][0]["count"], 1);
         let outline: Outline<Flat> = serde_json::from_slice(&bytes).unwrap();
         assert!((outline.bounds().unwrap().width() / STORED - 1.0).abs() < 1e-9);
+    }
+
+    /// 60 mm of a page of 120: the file's own size is offered, with a picture; pixels by the inch (CSS
+    /// Values 4: 96 to the inch, 48 px are 12.7 mm).
+    #[test]
+    fn the_files_own_size_is_offered_with_a_picture() {
+        let told = r#"{"strokes":"ask"}"#;
+        let svg = |size: &str, view: &str, wide: u32| {
+            format!(
+                r#"<svg xmlns="http://www.w3.org/2000/svg" {size} viewBox="{view}"><rect width="{wide}" height="{}"/></svg>"#,
+                wide / 2
+            )
+        };
+        let came =
+            |svg: &str| -> Value { serde_json::from_str(&reply(told, svg.as_bytes()).0).unwrap() };
+        let mm = came(&svg(r#"width="120mm" height="60mm""#, "0 0 240 120", 120));
+        assert!(
+            (mm["own"][0]["across"].as_f64().unwrap() - 60.0).abs() < 1e-6,
+            "{mm}"
+        );
+        assert!(mm["picture"].as_str().unwrap().starts_with('M'));
+        let px = came(&svg(r#"width="96" height="48""#, "0 0 96 48", 48));
+        assert!(
+            (px["own"][0]["across"].as_f64().unwrap() - 12.7).abs() < 1e-6,
+            "{px}"
+        );
+        assert_eq!(came(&svg("", "0 0 24 24", 20))["own"], Value::Null);
     }
 
     #[test]

@@ -7,7 +7,7 @@ use crate::widgets::choice::{Choice, Choices};
 use crate::widgets::loose_sheet::LooseSheet;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-use samespot_core::answer::{Ask, DrawnFile, LeftOut, TracedSize};
+use samespot_core::answer::{Ask, DrawnFile, LeftOut, OwnSize, TracedSize};
 use samespot_core::sheet::Paper;
 use std::sync::Arc;
 
@@ -49,6 +49,46 @@ enum Step {
     /// It is taken by four places that are known.
     ByPlaces,
     Refused(String),
+}
+
+/// What a drawing looks like, and how large its file says it is.
+#[derive(Debug, Clone, PartialEq)]
+struct Own {
+    drawing: Drawing,
+    sizes: Vec<OwnSize>,
+    picture: String,
+    high: f64,
+}
+
+/// The drawing to look at while its size is asked, and its own size to take.
+fn looks(own: Own, take: Callback<Drawing>) -> impl IntoView + use<> {
+    let drawing = StoredValue::new(own.drawing);
+    let picture = (!own.picture.is_empty()).then(|| {
+        view! {
+            <svg class="artwork-looks" viewBox=format!("-8 -8 1016 {:.0}", own.high + 16.0) role="img"
+                aria-label="The drawing as it was read">
+                <path d=own.picture fill-rule="evenodd" />
+            </svg>
+        }
+    });
+    let keys = own.sizes.into_iter().map(|size| {
+        let across = format!("{:.1} mm", size.across);
+        let words = format!("{across} across, {}", size.by);
+        view! {
+            <button type="button" class="key" on:click=move |_| {
+                take.run(Drawing { across: Some(across.clone()), ..drawing.get_value() });
+            }>{words}</button>
+        }
+    });
+    let keys: Vec<_> = keys.collect();
+    (picture.is_some() || !keys.is_empty()).then(|| {
+        view! {
+            <div class="artwork-own">
+                {picture}
+                {keys}
+            </div>
+        }
+    })
 }
 
 /// Everything that was left out, each kind once.
@@ -104,10 +144,12 @@ pub(super) fn ArtworkFile(
     children: ChildrenFn,
 ) -> impl IntoView {
     let in_hand = RwSignal::new(InHand::default());
+    let own = RwSignal::new(None::<Own>);
     let step = RwSignal::new(Step::Nothing);
     let read = move || {
         let file = in_hand.get_untracked();
         step.set(Step::Reading);
+        own.set(None);
         spawn_local(async move {
             let told = serde_json::json!({
                 "strokes": if file.strokes.is_empty() { "ask" } else { file.strokes },
@@ -125,9 +167,13 @@ pub(super) fn ArtworkFile(
                     Err(e) => Step::Refused(format!("the answer was not understood: {e}")),
                     Ok(DrawnFile::Refused { sentence }) => Step::Refused(sentence),
                     Ok(DrawnFile::Outline {
-                        ignored, traced, ..
+                        ignored,
+                        traced,
+                        own: sizes,
+                        picture,
+                        proportion,
                     }) => {
-                        take.run(Drawing {
+                        let drawing = Drawing {
                             name: file.name.clone(),
                             stored,
                             ignored: left_out(&ignored),
@@ -137,7 +183,14 @@ pub(super) fn ArtworkFile(
                                 .as_ref()
                                 .map(|t| (t.marks.clone(), t.within))
                                 .unwrap_or_default(),
-                        });
+                        };
+                        take.run(drawing.clone());
+                        let _ = own.try_set(Some(Own {
+                            drawing,
+                            sizes,
+                            picture,
+                            high: 1000.0 * proportion,
+                        }));
                         traced.map_or(Step::Nothing, |t| Step::Traced(traced_words(&t)))
                     }
                     Ok(DrawnFile::NoFrame { sentence }) => Step::NoFrame(sentence),
@@ -300,6 +353,7 @@ pub(super) fn ArtworkFile(
                 paper=paper
             />
         </details>
+        {move || own.get().map(|own| looks(own, take))}
         <Show when=move || !name.with(String::is_empty)>
             {children()}
         </Show>

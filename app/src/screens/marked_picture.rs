@@ -180,7 +180,7 @@ pub(super) fn MarkedUp(
     let larger = RwSignal::new(1_u32);
     let enough = marks.with_untracked(Vec::len) >= if drawn { 2 } else { 4 };
     let by = RwSignal::new(if enough { "marks" } else { "sides" }.to_owned());
-    let (across, up) = (Typing::new(None), Typing::new(None));
+    let (across, up) = (Typing::of_length(None), Typing::of_length(None));
     let (fifth_right, fifth_up) = (Typing::new(None), Typing::new(None));
     let taps = RwSignal::new(BTreeMap::<usize, Tap>::new());
     let line = RwSignal::new(Vec::<Tap>::new());

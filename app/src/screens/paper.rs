@@ -59,7 +59,7 @@ pub(super) fn PaperChoice(
             }
         }
     };
-    let typed = |mm: f64| Typing::new(Some(&Entry::of_mm(mm)));
+    let typed = |mm: f64| Typing::of_length(Some(&Entry::of_mm(mm)));
     let fields = move || match (kind.get().as_str(), of.get_untracked()) {
         ("sides", Paper::Typed { width, height }) => {
             let (across, up) = (typed(width.mm()), typed(height.mm()));

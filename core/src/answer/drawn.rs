@@ -41,6 +41,15 @@ pub struct SheetsMade {
     pub left_out: Vec<LeftOut>,
 }
 
+/// How wide a drawing is by what its file says.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct OwnSize {
+    /// Across, mm.
+    pub across: f64,
+    /// By what: *as the file says*, *at 96 pixels to the inch*.
+    pub by: String,
+}
+
 /// What came of a file of artwork, or of a photographed tracing.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "came", rename_all = "kebab-case")]
@@ -54,6 +63,13 @@ pub enum DrawnFile {
         /// Off a photograph, which says how large it is.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         traced: Option<TracedSize>,
+        /// How wide it would be by what the file says of itself, mm, and in which words; the likeliest first.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        own: Vec<OwnSize>,
+        /// What it looks like, to be looked at before its size is said: an SVG path in a box 1000 wide,
+        /// its height by the proportion.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        picture: String,
     },
     /// Whether the centre or both edges of lines are meant.
     AskStrokes {

@@ -24,7 +24,7 @@ mod whole_run;
 
 pub use ask::{Ask, FileKind, Half, Request};
 pub use desk::{Desk, RunFiles, answer, answer_with};
-pub use drawn::{DrawnFile, LeftOut, PictureSheet, SheetsMade, TracedSize};
+pub use drawn::{DrawnFile, LeftOut, OwnSize, PictureSheet, SheetsMade, TracedSize};
 pub use early::{EarlyAnswer, EarlyRequest};
 pub use fewest::{CurveView, FewestView, SharedView};
 pub use first::answer_first;

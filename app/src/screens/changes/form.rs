@@ -1,6 +1,7 @@
 //! Changing the design: what, how, on which pieces, why.
 
 use super::from_picture::{FromPictureForm, Move};
+use super::left_standing::{Part, stands_again};
 use super::model::{self, Draft};
 use super::{from_job, go, of_job, say};
 use crate::ports::{clock, ids};
@@ -37,13 +38,27 @@ fn Text(
 pub(super) fn Form() -> impl IntoView {
     let feature = RwSignal::new(String::new());
     let how = RwSignal::new("move".to_owned());
-    let (along, across, tolerance) = (Typing::new(None), Typing::new(None), Typing::new(None));
+    let (along, across, tolerance) = (
+        Typing::new(None),
+        Typing::new(None),
+        Typing::of_length(None),
+    );
     let (vertical, sideways) = (
         RwSignal::new("down".to_owned()),
         RwSignal::new("left".to_owned()),
     );
     let text = || RwSignal::new(String::new());
     let (finish, from, to, reason, asked_by) = (text(), text(), text(), text(), text());
+    stands_again(
+        from_job(|j| j.id.clone()),
+        [
+            feature, how, vertical, sideways, finish, from, to, reason, asked_by,
+        ]
+        .map(Part::Text)
+        .into_iter()
+        .chain([along, across, tolerance].map(Part::Length))
+        .collect(),
+    );
     let draft = move || Draft {
         feature: FeatureId::new(&feature.get()).ok(),
         how: how.get(),

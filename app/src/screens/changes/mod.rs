@@ -4,6 +4,7 @@
 mod form;
 mod from_picture;
 mod issue;
+mod left_standing;
 pub mod model;
 mod piece_by_piece;
 

@@ -107,8 +107,8 @@ pub(super) fn Signing(
                 <Named
                     id=id.to_owned()
                     by="Initials or name, and role"
-                    why="As what, or why"
-                    missing="Initials and a reason, please"
+                    why="What the signature means: made, checked, handed over"
+                    missing="Initials and what they mean, please"
                     does="Sign it off"
                     waits=waits
                     keep=sign

@@ -52,7 +52,7 @@ impl Hand {
             printer,
             paper,
             name: RwSignal::new(String::new()),
-            fields: [(); 4].map(|()| Typing::new(None)),
+            fields: [(); 4].map(|()| Typing::of_length(None)),
             with: ReadWith::steel_rule(),
             reaches: RwSignal::new(String::new()),
             looked: RwSignal::new(None),

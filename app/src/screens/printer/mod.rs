@@ -179,6 +179,9 @@ fn Reading(hand: Hand) -> impl IntoView {
                 taken=hand.reaches
                 take=move |v| hand.reaches.set(v)
             />
+            <p class="second">
+                "The page has frames round it, each with its distance from the paper’s edge in mm. Which is the outermost that is printed on all four sides without a gap? It says how near to the edge this printer reaches"
+            </p>
             <p class="job-why" role="status">
                 {move || match hand.reaches.get().as_str() {
                     "15" => "This printer reaches less than sheets need (12 mm): their edges will be cut off. Take larger paper",

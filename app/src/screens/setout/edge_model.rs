@@ -199,8 +199,8 @@ pub fn square(
 mod tests {
     use super::*;
     use samespot_core::job::{
-        CastingEdit, FaceEdit, FixingEdit, FixingId, JigStop, JobId, Ledger, MarkId, ReplicaId,
-        Writer,
+        CastingEdit, FaceEdit, FixingEdit, FixingId, JigStop, JobId, Ledger, MarkEdit, MarkId,
+        ReplicaId, Writer,
     };
 
     /// An edge is asked for until a place of the pattern is read square from it; one that only a stop
@@ -238,6 +238,12 @@ mod tests {
             "{asked:?}"
         );
         let mark = MarkId::new("a").unwrap();
+        let stands = MarkEdit {
+            face: Some(face.clone()),
+            letter: Some("A".into()),
+            ..MarkEdit::default()
+        };
+        job = say(edit(EntityRef::Mark(mark.clone()), &stands));
         let to = PointRef::Mark(mark.clone());
         let read = square(&job, &pattern, (&edge, &to), Entry::of_mm(150.0));
         let read_job = say(read);

@@ -94,7 +94,7 @@ pub fn OtherWays(hand: Memo<Option<(PieceId, FeatureId)>>, paper: Memo<Paper>) -
             <Way
                 of=SheetOf::Shell(id.clone())
                 title="A shell instead of paper".to_owned()
-                sub="no darts, used again on every piece"
+                sub="rigid, used again on every piece"
                 intro="Lay up a thin skin over a good casting with release film between, and pull it off. The sheet marks the opening and a register hole for every mark on it. Measure its distances, lay it back once on the approved piece, and hang it on the rack."
                 noun="shell"
                 paper=paper
@@ -254,7 +254,7 @@ fn Skin(feature: FeatureId) -> impl IntoView {
             id.with_value(|id| job.features.get(id))?.skin
         })
     };
-    let skin = Typing::new(Some(&Entry::of_mm(said().unwrap_or(USUAL_SKIN).mm())));
+    let skin = Typing::of_length(Some(&Entry::of_mm(said().unwrap_or(USUAL_SKIN).mm())));
     let done = move |_: bool| {
         let Some(entry) = skin.entry_now().filter(|e| e.mm > Length::ZERO) else {
             return;

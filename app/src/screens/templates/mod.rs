@@ -146,6 +146,7 @@ pub fn Templates() -> impl IntoView {
                     <Title press=press />
                     <PaperChoice of=paper />
                 </div>
+                <Stale press=press />
                 <FewestPanel hand=hand paper=paper />
                 <div class="sheet template"
                     class:waits=move || press.looked.with(|l| matches!(l, Looked::Making))
@@ -231,15 +232,11 @@ fn Nothing() -> impl IntoView {
 #[component]
 fn Title(press: Press) -> impl IntoView {
     let view = Memo::new(move |_| match press.looked.get() {
-        Looked::View(v) => (
-            say::job::capital(&v.title),
-            v.laying.clone(),
-            v.stale.clone(),
-        ),
+        Looked::View(v) => (say::job::capital(&v.title), v.laying.clone()),
         // A line, as how it is laid will take: what stands below does not move when that comes.
-        Looked::Making => ("Making the template…".into(), "\u{a0}".into(), None),
-        Looked::Cannot(why) => ("This template can’t be made yet".into(), why, None),
-        Looked::Nothing => (String::new(), String::new(), None),
+        Looked::Making => ("Making the template…".into(), "\u{a0}".into()),
+        Looked::Cannot(why) => ("This template can’t be made yet".into(), why),
+        Looked::Nothing => (String::new(), String::new()),
     });
     // What is missing is entered there.
     let session = session();
@@ -269,9 +266,22 @@ fn Title(press: Press) -> impl IntoView {
                     <a class="key" href=to_measure>"Measure this piece"</a>
                 </p>
             </Show>
+        </div>
+    }
+}
+
+/// Why an older print no longer matches, as wide as the page: beside the papers it was a narrow column.
+#[component]
+fn Stale(press: Press) -> impl IntoView {
+    let stale = Memo::new(move |_| match press.looked.get() {
+        Looked::View(v) => v.stale.clone(),
+        _ => None,
+    });
+    view! {
+        <div aria-live="polite">
             {move || {
-                view.get()
-                    .2
+                stale
+                    .get()
                     .map(|why| {
                         view! {
                             <p class="stale">

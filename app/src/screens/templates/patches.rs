@@ -84,7 +84,7 @@ pub fn InPatches(
     } else {
         (
             "In patches",
-            "where one sheet is too round, even with darts",
+            "where the face is too round for one sheet",
             "Each part of the outline has a sheet of its own, laid on marks of its own, one after the other. Where two meet, both carry the same line and symbol.",
             "Download the patches (PDF)",
         )

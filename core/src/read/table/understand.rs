@@ -272,9 +272,17 @@ fn place(names: &Names, named: &str, line: Line<'_>) -> Result<(CastingId, [Mark
     match (all.pop(), all.len()) {
         (Some([from, to]), 0) if from == to => Err(format!("{a} to {b} is no distance")),
         (Some(only), 0) => Ok((casting.id.clone(), only)),
-        (Some(_), _) => Err(format!(
-            "More than one face has marks {a} and {b}: name the face"
-        )),
+        (Some(_), _) => {
+            let has = |face: &str| names.marks(part, Some(face), line.letters).len() == 1;
+            let named = names.faces.iter().map(|f| f.name.trim());
+            let face = named
+                .filter(|n| !n.is_empty())
+                .find(|n| has(n))
+                .unwrap_or("front");
+            Err(format!(
+                "More than one face has marks {a} and {b}: name the face, as ‘{face} {a}-{b}’ at the head of the column, or ‘{face}’ in a column called face"
+            ))
+        }
         (None, _) => Err(format!(
             "No face of this casting has both marks {a} and {b}"
         )),

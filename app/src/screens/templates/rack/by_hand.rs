@@ -58,7 +58,7 @@ pub fn MadeByHand(one: ByHand, open: RwSignal<bool>) -> impl IntoView {
     let kind = RwSignal::new(if drilled { "jig" } else { "shell" }.to_owned());
     let pieces = RwSignal::new(one.pieces.clone());
     let between = RwSignal::new(String::new());
-    let long = Typing::new(None);
+    let long = Typing::of_length(None);
     let number = one.number;
     let title = one.title.clone();
     let within = one.within.unwrap_or(Length::from_mm(WITHIN_MM));

@@ -3,7 +3,7 @@
 mod back;
 mod by_hand;
 
-use crate::ports::{clock, ids};
+use crate::ports::{clock, fields, ids};
 use crate::say;
 use crate::state::{Session, session};
 use crate::widgets::choice::Choices;
@@ -34,13 +34,18 @@ impl Reading {
     fn new() -> Self {
         Self {
             of: RwSignal::new(None),
-            fields: [(); 2].map(|()| Typing::new(None)),
+            fields: [(); 2].map(|()| Typing::of_length(None)),
             with: ReadWith::steel_rule(),
         }
     }
 
     fn open(self, of: Option<TemplateId>) {
         self.fields.iter().for_each(|f| f.set(""));
+        if of.is_some() {
+            // The cursor brings its field above the run.
+            fields::focus(NAMES[0].to_owned());
+            fields::in_sight(".rack-distances");
+        }
         self.of.set(of);
     }
 
@@ -125,7 +130,14 @@ fn headline(view: &RackView) -> String {
         .filter(|h| h.state != RackState::Proved || h.stale.is_some())
         .count();
     match (count, unsafe_ones) {
-        (0, _) => "The rack is empty".to_owned(),
+        // What is printed stands right below: the rack holds what was made of it.
+        (0, _) if !view.to_make.is_empty() => {
+            "Nothing hangs on the rack yet: what is printed below comes there once it is made"
+                .to_owned()
+        }
+        (0, _) => {
+            "The rack is empty: a printed sheet comes here once somebody says it is made".to_owned()
+        }
         (1, 0) => "1 template on the rack, proved".to_owned(),
         (n, 0) => format!("{n} templates on the rack, all proved"),
         (1, _) => "1 template on the rack: look at it before it is used".to_owned(),
@@ -444,7 +456,15 @@ fn Distances(one: Hanging, reading: Reading) -> impl IntoView {
                     .zip(NAMES)
                     .zip(reading.fields)
                     .map(|((label, id), typed)| {
-                        view! { <TypedLength id=id label=Signal::derive(move || label.clone()) typing=typed /> }
+                        // Enter goes on to the next, from the last to keeping them.
+                        let done = move |by_key: bool| {
+                            if by_key && typed.entry_now().is_some() {
+                                let next = NAMES.iter().skip_while(|n| **n != id).nth(1);
+                                let next = next.filter(|n| NAMES.iter().take(asked).any(|a| a == *n));
+                                fields::go_on_to(next.copied().unwrap_or("rack-keep"));
+                            }
+                        };
+                        view! { <TypedLength id=id label=Signal::derive(move || label.clone()) typing=typed done=done /> }
                     })
                     .collect_view()}
             </div>
