@@ -16,7 +16,7 @@ let scans;
 
 const NOTHING = new Uint8Array();
 
-// What was told of jobs, for the module that takes over.
+// What was told of jobs, with what stood beside it, for the module that takes over.
 let told = [];
 
 // Sums with known answers: a browser that gets them wrong is told, and nothing is worked out in it.
@@ -38,7 +38,7 @@ function everything() {
   rest ??= import('./rest/samespot_desk.js').then(async (module) => {
     await module.default();
     demand(module.computes_right());
-    for (const request of told) module.answer(request, NOTHING);
+    for (const [request, bytes] of told) module.answer(request, bytes);
     told = undefined;
     answer = module.answer;
   });
@@ -68,7 +68,7 @@ const modules = { artwork: readArtwork, scans: readScan };
 async function replyTo({ to, tells, request, bytes }) {
   if (to in modules) return modules[to](request, bytes);
   await (to === 'rest' ? everything() : beginning());
-  if (tells) told?.push(request);
+  if (tells) told?.push([request, bytes ?? NOTHING]);
   return answer(request, bytes ?? NOTHING);
 }
 

@@ -50,8 +50,8 @@ pub fn begin() {
 
 /// Nothing that the first half answers has anything beside it.
 #[cfg(not(feature = "rest"))]
-fn answered(desk: &mut Desk, request: Request, _beside: &[u8]) -> Answer {
-    answer_first(desk, request)
+fn answered(desk: &mut Desk, request: Request, beside: &[u8]) -> Answer {
+    answer_first(desk, request, beside)
 }
 
 /// Whether sums with known answers come out right in this browser; the worker asks before anything else.

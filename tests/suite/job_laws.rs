@@ -453,7 +453,7 @@ fn an_unknown_kind_and_a_newer_version_are_carried_along() {
         head + 1
     );
     s.ledger
-        .add(Fact::read(serde_json::value::RawValue::from_string(odd.clone()).unwrap()).unwrap());
+        .add(Fact::read(odd.clone()).unwrap());
     let job = s.ledger.fold();
     assert_eq!(job.problems.len(), 1);
     let json = samespot_core::write::job::job_json(&s.ledger).unwrap();

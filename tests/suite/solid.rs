@@ -357,7 +357,7 @@ fn the_desk_answers_with_the_bytes_beside() {
         of: on_face(),
     };
     assert_eq!(ask(&mut desk, of()).says, Err(Refusal::UnknownJob));
-    let facts = s.ledger.facts().map(|f| f.raw().get().to_owned()).collect();
+    let facts = s.ledger.facts().map(|f| f.bytes().to_owned()).collect();
     ask(
         &mut desk,
         Ask::Facts {

@@ -3,7 +3,7 @@
 //! The worker is a cache that may die: whatever it knew is sent again when it says that it does
 //! not know a job. A worker whose module broke is ended and another one started.
 
-use samespot_core::answer::{Answer, Ask, Half, Refusal, Reply, Request};
+use samespot_core::answer::{Answer, Ask, FactTexts, Half, Refusal, Reply, Request};
 #[cfg(not(feature = "whole"))]
 use samespot_core::answer::{EarlyAnswer, EarlyRequest};
 use samespot_core::job::JobId;
@@ -379,8 +379,8 @@ fn put_beside(
 pub struct Brief {
     /// The job.
     pub job: JobId,
-    /// All its facts.
-    pub facts: Vec<String>,
+    /// Its facts.
+    pub facts: FactTexts,
     /// Its attachments by hash, base-64.
     pub attachments: Vec<(String, String)>,
 }
@@ -395,16 +395,15 @@ pub fn tell(line: Line, brief: Brief) -> impl Future<Output = Result<(), Broke>>
         facts,
         attachments,
     } = brief;
-    let answer = put(
-        line,
-        Ask::Facts {
-            job,
-            facts,
-            attachments,
-        },
-    );
+    let ask = Ask::Facts {
+        job,
+        facts: Vec::new(),
+        attachments,
+    };
+    let beside = js_sys::Uint8Array::from(facts.as_bytes());
+    let answer = put_beside(line, ask, Some(&beside));
     async move {
-        match answer.await?.says {
+        match answer.await?.0.says {
             Ok(_) => Ok(()),
             Err(Refusal::CannotDo { sentence }) => Err(Broke::Off(sentence)),
             Err(Refusal::UnknownJob) => Err(Broke::Off("facts of an unknown job".into())),

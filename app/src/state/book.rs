@@ -5,7 +5,6 @@ use crate::ports::worker::Brief;
 use base64::prelude::{BASE64_STANDARD, Engine as _};
 use samespot_core::job::{Fact, FactId, Folded, Job, JobId, Ledger, PieceId, QuickCards};
 use samespot_core::write::job::Attachments;
-use serde_json::value::RawValue;
 use std::sync::Arc;
 
 /// A job that is open.
@@ -94,7 +93,7 @@ impl Book {
     pub fn brief(&self) -> Brief {
         Brief {
             job: self.id().clone(),
-            facts: self.texts(),
+            facts: self.every_text().collect(),
             attachments: self
                 .attachments
                 .iter()
@@ -106,8 +105,12 @@ impl Book {
     /// Every fact as text, those that could not be read included.
     #[must_use]
     pub fn texts(&self) -> Vec<String> {
-        let facts = self.ledger.everything().map(|f| f.bytes().to_owned());
-        facts.chain(self.ledger.unread().iter().cloned()).collect()
+        self.every_text().map(str::to_owned).collect()
+    }
+
+    fn every_text(&self) -> impl Iterator<Item = &str> {
+        let facts = self.ledger.everything().map(Fact::bytes);
+        facts.chain(self.ledger.unread().iter().map(String::as_str))
     }
 
     /// Its card for the shelf; what was copied off and when stays as an earlier card says.
@@ -163,20 +166,15 @@ fn take_counting(
 ) -> (Vec<FactId>, usize) {
     let (mut new, mut damaged) = (Vec::new(), 0);
     for text in facts {
-        // Gone over once for what is no JSON at all, and once more for what it says.
-        let Ok(raw) = RawValue::from_string(text) else {
-            damaged += 1;
-            continue;
-        };
-        let text = raw.get().to_owned();
-        match Fact::read(raw) {
+        match Fact::read(text) {
             Ok(fact) => {
                 let id = fact.envelope.id;
                 if ledger.add(fact) {
                     new.push(id);
                 }
             }
-            Err(_) => ledger.keep_unread(text),
+            Err(no) if no.is_json() => ledger.keep_unread(no.text),
+            Err(_) => damaged += 1,
         }
     }
     (new, damaged)

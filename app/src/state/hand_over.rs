@@ -51,11 +51,13 @@ struct Opened {
 impl Opened {
     #[cfg(any(test, not(feature = "whole")))]
     fn of(book: &Book, keeping: &Keeping) -> Self {
-        let brief = book.brief();
+        let attachments = book.attachments.iter();
         Self {
-            id: brief.job,
-            facts: brief.facts,
-            attachments: brief.attachments,
+            id: book.id().clone(),
+            facts: book.texts(),
+            attachments: attachments
+                .map(|(hash, bytes)| (hash.clone(), BASE64_STANDARD.encode(bytes)))
+                .collect(),
             kept: matches!(keeping, Keeping::Kept(_) | Keeping::NothingYet),
             kept_at: match keeping {
                 Keeping::Kept(at) => Some(at.clone()),

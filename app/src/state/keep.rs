@@ -140,7 +140,7 @@ impl Session {
         let with_attachments = !attachments.is_empty();
         let heard = Heard {
             job: book.id().to_string(),
-            facts: facts.iter().map(|f| f.raw().to_owned()).collect(),
+            facts: facts.iter().filter_map(|f| f.raw().ok()).collect(),
             attachments: with_attachments,
         };
         self.keep(book, texts, attachments.into_iter().collect(), Some(heard));

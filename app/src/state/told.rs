@@ -4,7 +4,8 @@
 use super::Book;
 use crate::ports::worker::{self, Brief, Line};
 use base64::prelude::{BASE64_STANDARD, Engine as _};
-use samespot_core::job::{JobId, Ledger};
+use samespot_core::answer::FactTexts;
+use samespot_core::job::{Fact, JobId, Ledger};
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 
@@ -52,11 +53,11 @@ impl Told {
         // What this program doesn't read goes along: a file that the worker writes holds it too.
         let unread = book.ledger.unread().iter();
         let unread = unread.filter(|raw| !told.unread().contains(*raw));
-        let facts: Vec<String> = book
+        let facts: FactTexts = book
             .ledger
             .beyond(&told)
-            .map(|f| f.bytes().to_owned())
-            .chain(unread.cloned())
+            .map(Fact::bytes)
+            .chain(unread.map(String::as_str))
             .collect();
         let attachments: Vec<(String, String)> = book
             .attachments
@@ -117,7 +118,7 @@ mod tests {
             ledger.keep_unread(later.to_owned());
             merged = merged.and(ledger, &[]);
             let brief = told.news(0, &merged).unwrap();
-            assert_eq!(brief.facts, [later]);
+            assert_eq!(brief.facts.as_bytes(), later.as_bytes());
             assert!(told.news(0, &merged).is_none());
         }
     }

@@ -33,7 +33,7 @@ pub enum Ask {
         /// Which job.
         job: JobId,
         /// The facts, each the text it was written in. (Text, because raw JSON does not pass
-        /// through a tagged question.)
+        /// through a tagged question.) Many stand beside it: [`super::FactTexts`].
         facts: Vec<String>,
         /// Attachments by hash, base-64.
         #[serde(default)]

@@ -60,7 +60,8 @@ pub fn answer(desk: &mut Desk, request: Request) -> Answer {
 /// Answers one question beside which something stands.
 pub fn answer_with(desk: &mut Desk, request: Request, beside: &[u8]) -> Answer {
     let mut bytes = Vec::new();
-    let says = desk.says(request.ask, beside, &mut bytes);
+    let ask = request.ask.with_facts_beside(beside);
+    let says = desk.says(ask, beside, &mut bytes);
     Answer {
         number: request.number,
         says,

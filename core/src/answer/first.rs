@@ -13,14 +13,13 @@ use crate::units::Length;
 use crate::write::job::Attachments;
 use crate::write::svg::{svg_page, svg_pages};
 use base64::prelude::{BASE64_STANDARD, Engine as _};
-use serde_json::value::RawValue;
 
 /// Answers a question for which [`Ask::waits_for`] says [`Half::First`], with no more code than
 /// those need.
-pub fn answer_first(desk: &mut Desk, request: Request) -> Answer {
+pub fn answer_first(desk: &mut Desk, request: Request, beside: &[u8]) -> Answer {
     Answer {
         number: request.number,
-        says: desk.says_first(request.ask),
+        says: desk.says_first(request.ask.with_facts_beside(beside)),
         bytes: Vec::new(),
     }
 }
@@ -42,14 +41,14 @@ impl Desk {
                     news: Vec::new(),
                 });
                 for text in facts {
-                    match RawValue::from_string(text.clone()).and_then(Fact::read) {
+                    match Fact::read(text) {
                         Ok(fact) => {
                             let id = fact.envelope.id;
                             if known.ledger.add(fact) {
                                 known.news.push(id);
                             }
                         }
-                        Err(_) => known.ledger.keep_unread(text),
+                        Err(no) => known.ledger.keep_unread(no.text),
                     }
                 }
                 for (hash, content) in attachments {

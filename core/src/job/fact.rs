@@ -114,7 +114,7 @@ impl Envelope {
 pub struct Fact {
     /// Who, when, which.
     pub envelope: Envelope,
-    raw: Box<RawValue>,
+    text: Box<str>,
     /// Where in it the payload stands, where it has one.
     payload: Option<Range<u32>>,
 }
@@ -170,45 +170,72 @@ fn place(whole: &str, part: &str) -> Option<Range<u32>> {
     Some(u32::try_from(from).ok()?..u32::try_from(to).ok()?)
 }
 
+/// A text that is no fact.
+#[derive(Debug, thiserror::Error)]
+#[error("{why}")]
+pub struct NoFact {
+    /// As it was.
+    pub text: String,
+    /// What is wrong and where, from the JSON reader.
+    pub why: serde_json::Error,
+}
+
+impl NoFact {
+    /// It is JSON all the same: another program's, or of a kind to come.
+    #[must_use]
+    pub fn is_json(&self) -> bool {
+        serde_json::from_str::<&RawValue>(&self.text).is_ok()
+    }
+}
+
 impl Fact {
     /// Writes a new fact.
     ///
     /// # Errors
     /// When the payload cannot be written as JSON.
     pub fn write(envelope: Envelope, payload: &impl Serialize) -> Result<Self, serde_json::Error> {
-        let raw = serde_json::value::to_raw_value(&Written {
+        let text = serde_json::to_string(&Written {
             envelope: &envelope,
             payload,
         })?;
-        Self::read(raw)
+        Self::read(text).map_err(|no| no.why)
     }
 
-    /// Reads a fact, keeping its bytes as they are.
+    /// Reads a fact, keeping its text as it is. It is gone over once: a job of a hundred thousand is
+    /// opened through here.
     ///
     /// # Errors
-    /// When the text is not a fact: what is wrong and where, from the JSON reader.
-    pub fn read(raw: Box<RawValue>) -> Result<Self, serde_json::Error> {
-        let text = raw.get();
+    /// When the text is not a fact.
+    pub fn read(text: String) -> Result<Self, NoFact> {
+        let bare = text.trim_matches([' ', '\t', '\n', '\r']);
+        let text = if bare.len() < text.len() {
+            bare.to_owned()
+        } else {
+            text
+        };
         // Both in one go; where that fails, the envelope's own trouble is told.
-        let (envelope, payload) = match serde_json::from_str::<Whole<'_>>(text) {
+        let both = match serde_json::from_str::<Whole<'_>>(&text) {
             Ok(whole) => {
                 let payload = whole.payload.map(RawValue::get);
-                let place = payload.and_then(|p| place(text, p));
-                (whole.envelope(), place)
+                let place = payload.and_then(|p| place(&text, p));
+                Ok((whole.envelope(), place))
             }
-            Err(_) => (serde_json::from_str(text)?, None),
+            Err(_) => serde_json::from_str(&text).map(|envelope| (envelope, None)),
         };
-        Ok(Self {
-            envelope,
-            raw,
-            payload,
-        })
+        match both {
+            Ok((envelope, payload)) => Ok(Self {
+                envelope,
+                text: text.into_boxed_str(),
+                payload,
+            }),
+            Err(why) => Err(NoFact { text, why }),
+        }
     }
 
-    /// The bytes as they were written.
+    /// The text as it was written.
     #[must_use]
     pub fn bytes(&self) -> &str {
-        self.raw.get()
+        &self.text
     }
 
     /// The payload's own text.
@@ -218,23 +245,25 @@ impl Fact {
     pub fn payload(&self) -> Result<&str, serde_json::Error> {
         if let Some(text) = self.payload.as_ref().and_then(|place| {
             let (from, to) = (place.start as usize, place.end as usize);
-            self.raw.get().get(from..to)
+            self.text.get(from..to)
         }) {
             return Ok(text);
         }
-        let only: PayloadOnly<'_> = serde_json::from_str(self.raw.get())?;
+        let only: PayloadOnly<'_> = serde_json::from_str(&self.text)?;
         Ok(only.payload.get())
     }
 
-    /// The raw JSON, for writing into a file.
-    #[must_use]
-    pub fn raw(&self) -> &RawValue {
-        &self.raw
+    /// Itself as JSON, to be handed on inside of more.
+    ///
+    /// # Errors
+    /// Never: it was read as JSON.
+    pub fn raw(&self) -> Result<Box<RawValue>, serde_json::Error> {
+        RawValue::from_string(self.text.to_string())
     }
 }
 
 impl PartialEq for Fact {
     fn eq(&self, other: &Self) -> bool {
-        self.raw.get() == other.raw.get()
+        self.text == other.text
     }
 }

@@ -88,8 +88,11 @@ impl Ledger {
         *head = (*head).max(id.seq);
         self.top = self.top.max(fact.envelope.lamport);
         let versions = self.facts.entry(id);
-        versions.insert(at, fact);
-        if versions.len() > 1 {
+        if versions.is_empty() {
+            // Nearly all are alone: no room is made for more.
+            *versions = vec![fact];
+        } else {
+            versions.insert(at, fact);
             self.twice.insert(id);
         }
         true

@@ -180,6 +180,9 @@ pub struct PrintedInputs {
     pub design: String,
     /// The readings.
     pub readings: String,
+    /// The edges of its face; not known of prints of before 2026-11-28.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub edges: Option<String>,
     /// The paper.
     pub paper: String,
     /// What drawings were corrected by for the printer; nothing where they were not.
@@ -481,7 +484,7 @@ fn further(_: &str, _: &str) -> Option<Result<Payload, PayloadError>> {
 }
 
 fn reads<T: for<'de> Deserialize<'de>>(set: &Map<String, Value>) -> Result<(), serde_json::Error> {
-    json::of::<T>(Value::Object(set.clone())).map(drop)
+    json::of_fields::<T>(set).map(drop)
 }
 
 #[cfg(feature = "every-kind")]

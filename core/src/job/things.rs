@@ -10,15 +10,15 @@ use serde_json::{Map, Value};
 impl Job {
     pub(super) fn put(&mut self, on: EntityRef, object: Map<String, Value>) {
         match on {
-            EntityRef::Job => self.about = read(object),
-            EntityRef::Issue(id) => drop(self.issues.insert(id, read(object))),
-            EntityRef::Part(id) => drop(self.parts.insert(id, read(object))),
-            EntityRef::Face(id) => drop(self.faces.insert(id, read(object))),
-            EntityRef::Mark(id) => drop(self.marks.insert(id, read(object))),
-            EntityRef::Feature(id) => drop(self.features.insert(id, read(object))),
-            EntityRef::Instrument(id) => drop(self.instruments.insert(id, read(object))),
-            EntityRef::Casting(id) => drop(self.castings.insert(id, read(object))),
-            EntityRef::Piece(id) => drop(self.pieces.insert(id, read(object))),
+            EntityRef::Job => self.about = read(&object),
+            EntityRef::Issue(id) => drop(self.issues.insert(id, read(&object))),
+            EntityRef::Part(id) => drop(self.parts.insert(id, read(&object))),
+            EntityRef::Face(id) => drop(self.faces.insert(id, read(&object))),
+            EntityRef::Mark(id) => drop(self.marks.insert(id, read(&object))),
+            EntityRef::Feature(id) => drop(self.features.insert(id, read(&object))),
+            EntityRef::Instrument(id) => drop(self.instruments.insert(id, read(&object))),
+            EntityRef::Casting(id) => drop(self.castings.insert(id, read(&object))),
+            EntityRef::Piece(id) => drop(self.pieces.insert(id, read(&object))),
             #[cfg(feature = "every-kind")]
             other => self.put_further(other, object),
             // None was read.
@@ -30,14 +30,14 @@ impl Job {
     #[cfg(feature = "every-kind")]
     fn put_further(&mut self, on: EntityRef, object: Map<String, Value>) {
         match on {
-            EntityRef::Mould(id) => drop(self.moulds.insert(id, read(object))),
-            EntityRef::Edge(id) => drop(self.edges.insert(id, read(object))),
-            EntityRef::Pair(id) => drop(self.pairs.insert(id, read(object))),
-            EntityRef::MeasuringList(id) => drop(self.lists.insert(id, read(object))),
-            EntityRef::Joint(id) => drop(self.joints.insert(id, read(object))),
-            EntityRef::Fixing(id) => drop(self.fixings.insert(id, read(object))),
-            EntityRef::Printer(id) => drop(self.printers.insert(id, read(object))),
-            EntityRef::Template(id) => drop(self.templates.insert(id, read(object))),
+            EntityRef::Mould(id) => drop(self.moulds.insert(id, read(&object))),
+            EntityRef::Edge(id) => drop(self.edges.insert(id, read(&object))),
+            EntityRef::Pair(id) => drop(self.pairs.insert(id, read(&object))),
+            EntityRef::MeasuringList(id) => drop(self.lists.insert(id, read(&object))),
+            EntityRef::Joint(id) => drop(self.joints.insert(id, read(&object))),
+            EntityRef::Fixing(id) => drop(self.fixings.insert(id, read(&object))),
+            EntityRef::Printer(id) => drop(self.printers.insert(id, read(&object))),
+            EntityRef::Template(id) => drop(self.templates.insert(id, read(&object))),
             _ => {}
         }
     }
@@ -80,6 +80,6 @@ impl Job {
 }
 
 /// Each edit was read on its own before, so the fields of their union read too.
-fn read<T: for<'de> Deserialize<'de> + Default>(object: Map<String, Value>) -> T {
-    json::of(Value::Object(object)).unwrap_or_default()
+fn read<T: for<'de> Deserialize<'de> + Default>(object: &Map<String, Value>) -> T {
+    json::of_fields(object).unwrap_or_default()
 }

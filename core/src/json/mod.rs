@@ -5,17 +5,28 @@
 //! once for values and once for whatever else serde can read, and the modules that a browser has to
 //! load are that much smaller.
 
+mod node;
 mod road;
 
+use node::Node;
+use road::Road;
 use serde::de::DeserializeOwned;
-use serde_json::{Error, Value};
+use serde_json::{Error, Map, Value};
 
 /// What a JSON value means.
 ///
 /// # Errors
 /// What doesn't fit, in the words of the reader.
 pub fn of<T: DeserializeOwned>(value: Value) -> Result<T, Error> {
-    T::deserialize(road::Road(value))
+    T::deserialize(Road(Node::of(&value)))
+}
+
+/// What the fields of a JSON object mean.
+///
+/// # Errors
+/// What doesn't fit, in the words of the reader.
+pub fn of_fields<T: DeserializeOwned>(fields: &Map<String, Value>) -> Result<T, Error> {
+    T::deserialize(Road(Node::fields(fields)))
 }
 
 /// What a JSON text means. Not for what holds raw JSON: that has to be read straight from the text.
@@ -23,7 +34,7 @@ pub fn of<T: DeserializeOwned>(value: Value) -> Result<T, Error> {
 /// # Errors
 /// What is no JSON or doesn't fit, in the words of the reader.
 pub fn read<T: DeserializeOwned>(text: &str) -> Result<T, Error> {
-    of(serde_json::from_str(text)?)
+    T::deserialize(Road(serde_json::from_str(text)?))
 }
 
 #[cfg(test)]

@@ -1,51 +1,59 @@
-//! The reader behind [`super::of`]: from a JSON value, and no more than what JSON can hold and this
-//! program writes.
+//! The reader behind [`super::of`]: from what JSON can hold, and no more than this program writes.
 //!
 //! serde_json's own reader of values and serde's copies also read a struct from a list and its fields'
 //! names from numbers and bytes. A browser would load that once more for every type.
 
+use super::node::{Field, Node};
 use serde::de::{
-    DeserializeSeed, EnumAccess, Error as _, IntoDeserializer, MapAccess, SeqAccess, Unexpected,
-    VariantAccess, Visitor, value::StringDeserializer,
+    DeserializeSeed, EnumAccess, Error as _, MapAccess, SeqAccess, Unexpected, VariantAccess,
+    Visitor,
 };
 use serde::{Deserializer, forward_to_deserialize_any};
-use serde_json::{Error, Map, Value, map};
+use serde_json::Error;
+use std::borrow::Cow;
 
 /// A value to be read.
-pub(super) struct Road(pub(super) Value);
+pub(super) struct Road<'a>(pub(super) Node<'a>);
 
-impl Road {
+impl<'a> Road<'a> {
     /// It is not of the kind that was expected.
-    fn refused<'de, V: Visitor<'de>>(&self, visitor: &V) -> Error {
+    fn refused<V: Visitor<'a>>(&self, visitor: &V) -> Error {
         refused(&self.0, visitor)
     }
 }
 
+fn text<'a, V: Visitor<'a>>(text: Cow<'a, str>, visitor: V) -> Result<V::Value, Error> {
+    match text {
+        Cow::Borrowed(text) => visitor.visit_borrowed_str(text),
+        Cow::Owned(text) => visitor.visit_string(text),
+    }
+}
+
 #[inline(never)]
-fn refused(value: &Value, expected: &dyn serde::de::Expected) -> Error {
+fn refused(value: &Node<'_>, expected: &dyn serde::de::Expected) -> Error {
     let found = match value {
-        Value::Null => Unexpected::Unit,
-        Value::Bool(b) => Unexpected::Bool(*b),
-        Value::Number(n) => match (n.as_u64(), n.as_i64()) {
+        Node::Null => Unexpected::Unit,
+        Node::Bool(b) => Unexpected::Bool(*b),
+        Node::Number(n) => match (n.as_u64(), n.as_i64()) {
             (Some(u), _) => Unexpected::Unsigned(u),
             (_, Some(i)) => Unexpected::Signed(i),
             _ => Unexpected::Float(n.as_f64().unwrap_or(f64::NAN)),
         },
-        Value::String(s) => Unexpected::Str(s),
-        Value::Array(_) => Unexpected::Seq,
-        Value::Object(_) => Unexpected::Map,
+        Node::Text(s) => Unexpected::Str(s),
+        Node::List(_) => Unexpected::Seq,
+        Node::Fields(_) => Unexpected::Map,
     };
     Error::invalid_type(found, expected)
 }
 
-fn fields<'de, V: Visitor<'de>>(object: Map<String, Value>, visitor: V) -> Result<V::Value, Error> {
+fn fields<'de, V: Visitor<'de>>(fields: Vec<Field<'de>>, visitor: V) -> Result<V::Value, Error> {
     visitor.visit_map(Fields {
-        rest: object.into_iter(),
-        value: Value::Null,
+        rest: fields.into_iter(),
+        value: Node::Null,
     })
 }
 
-fn items<'de, V: Visitor<'de>>(array: Vec<Value>, visitor: V) -> Result<V::Value, Error> {
+fn items<'de, V: Visitor<'de>>(array: Vec<Node<'de>>, visitor: V) -> Result<V::Value, Error> {
     let len = array.len();
     let mut items = Items(array.into_iter());
     let read = visitor.visit_seq(&mut items)?;
@@ -61,24 +69,24 @@ macro_rules! only {
     ($($method:ident $kind:ident($it:ident) => $read:expr),* $(,)?) => {
         $(fn $method<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Error> {
             match self.0 {
-                Value::$kind($it) => $read(visitor),
+                Node::$kind($it) => $read(visitor),
                 _ => Err(self.refused(&visitor)),
             }
         })*
     };
 }
 
-impl<'de> Deserializer<'de> for Road {
+impl<'de> Deserializer<'de> for Road<'de> {
     type Error = Error;
 
     fn deserialize_any<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Error> {
         match self.0 {
-            Value::Null => visitor.visit_unit(),
-            Value::Bool(b) => visitor.visit_bool(b),
-            Value::Number(n) => n.deserialize_any(visitor),
-            Value::String(s) => visitor.visit_string(s),
-            Value::Array(array) => items(array, visitor),
-            Value::Object(object) => fields(object, visitor),
+            Node::Null => visitor.visit_unit(),
+            Node::Bool(b) => visitor.visit_bool(b),
+            Node::Number(n) => n.deserialize_any(visitor),
+            Node::Text(s) => text(s, visitor),
+            Node::List(list) => items(list, visitor),
+            Node::Fields(all) => fields(all, visitor),
         }
     }
 
@@ -94,12 +102,12 @@ impl<'de> Deserializer<'de> for Road {
         deserialize_i64 Number(n) => |v| n.deserialize_any(v),
         deserialize_f32 Number(n) => |v| n.deserialize_any(v),
         deserialize_f64 Number(n) => |v| n.deserialize_any(v),
-        deserialize_char String(s) => |v: V| v.visit_string(s),
-        deserialize_str String(s) => |v: V| v.visit_string(s),
-        deserialize_string String(s) => |v: V| v.visit_string(s),
-        deserialize_identifier String(s) => |v: V| v.visit_string(s),
-        deserialize_seq Array(a) => |v| items(a, v),
-        deserialize_map Object(o) => |v| fields(o, v),
+        deserialize_char Text(s) => |v: V| text(s, v),
+        deserialize_str Text(s) => |v: V| text(s, v),
+        deserialize_string Text(s) => |v: V| text(s, v),
+        deserialize_identifier Text(s) => |v: V| text(s, v),
+        deserialize_seq List(a) => |v| items(a, v),
+        deserialize_map Fields(o) => |v| fields(o, v),
     }
 
     fn deserialize_tuple<V: Visitor<'de>>(self, _: usize, visitor: V) -> Result<V::Value, Error> {
@@ -126,7 +134,7 @@ impl<'de> Deserializer<'de> for Road {
 
     fn deserialize_option<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Error> {
         match self.0 {
-            Value::Null => visitor.visit_none(),
+            Node::Null => visitor.visit_none(),
             _ => visitor.visit_some(self),
         }
     }
@@ -147,9 +155,9 @@ impl<'de> Deserializer<'de> for Road {
         visitor: V,
     ) -> Result<V::Value, Error> {
         let (name, holds) = match self.0 {
-            Value::String(name) => (name, None),
-            Value::Object(object) => {
-                let mut entries = object.into_iter();
+            Node::Text(name) => (name, None),
+            Node::Fields(fields) => {
+                let mut entries = fields.into_iter();
                 match (entries.next(), entries.next()) {
                     (Some((name, holds)), None) => (name, Some(holds)),
                     _ => {
@@ -173,9 +181,9 @@ impl<'de> Deserializer<'de> for Road {
     forward_to_deserialize_any! { i128 u128 bytes byte_buf unit unit_struct }
 }
 
-struct Items(std::vec::IntoIter<Value>);
+struct Items<'a>(std::vec::IntoIter<Node<'a>>);
 
-impl<'de> SeqAccess<'de> for &mut Items {
+impl<'de> SeqAccess<'de> for &mut Items<'de> {
     type Error = Error;
 
     fn next_element_seed<T: DeserializeSeed<'de>>(
@@ -193,12 +201,12 @@ impl<'de> SeqAccess<'de> for &mut Items {
     }
 }
 
-struct Fields {
-    rest: map::IntoIter,
-    value: Value,
+struct Fields<'a> {
+    rest: std::vec::IntoIter<Field<'a>>,
+    value: Node<'a>,
 }
 
-impl<'de> MapAccess<'de> for Fields {
+impl<'de> MapAccess<'de> for Fields<'de> {
     type Error = Error;
 
     fn next_key_seed<K: DeserializeSeed<'de>>(
@@ -208,14 +216,15 @@ impl<'de> MapAccess<'de> for Fields {
         match self.rest.next() {
             Some((key, value)) => {
                 self.value = value;
-                seed.deserialize(Road(Value::String(key))).map(Some)
+                seed.deserialize(Road(Node::Text(key))).map(Some)
             }
             None => Ok(None),
         }
     }
 
     fn next_value_seed<T: DeserializeSeed<'de>>(&mut self, seed: T) -> Result<T::Value, Error> {
-        seed.deserialize(Road(self.value.take()))
+        let value = std::mem::replace(&mut self.value, Node::Null);
+        seed.deserialize(Road(value))
     }
 
     fn size_hint(&self) -> Option<usize> {
@@ -223,37 +232,40 @@ impl<'de> MapAccess<'de> for Fields {
     }
 }
 
-struct Variant {
-    name: String,
-    holds: Option<Value>,
+struct Variant<'a> {
+    name: Cow<'a, str>,
+    holds: Option<Node<'a>>,
 }
 
-impl<'de> EnumAccess<'de> for Variant {
+impl<'de> EnumAccess<'de> for Variant<'de> {
     type Error = Error;
-    type Variant = Holds;
+    type Variant = Holds<'de>;
 
-    fn variant_seed<S: DeserializeSeed<'de>>(self, seed: S) -> Result<(S::Value, Holds), Error> {
-        let name: StringDeserializer<Error> = self.name.into_deserializer();
-        Ok((seed.deserialize(name)?, Holds(self.holds)))
+    fn variant_seed<S: DeserializeSeed<'de>>(
+        self,
+        seed: S,
+    ) -> Result<(S::Value, Holds<'de>), Error> {
+        let name = seed.deserialize(Road(Node::Text(self.name)))?;
+        Ok((name, Holds(self.holds)))
     }
 }
 
 /// What a variant holds.
-struct Holds(Option<Value>);
+struct Holds<'a>(Option<Node<'a>>);
 
-impl Holds {
-    fn some(self, expected: &'static str) -> Result<Road, Error> {
+impl<'a> Holds<'a> {
+    fn some(self, expected: &'static str) -> Result<Road<'a>, Error> {
         let none = || Error::invalid_type(Unexpected::UnitVariant, &expected);
         self.0.map(Road).ok_or_else(none)
     }
 }
 
-impl<'de> VariantAccess<'de> for Holds {
+impl<'de> VariantAccess<'de> for Holds<'de> {
     type Error = Error;
 
     fn unit_variant(self) -> Result<(), Error> {
         match self.0 {
-            None | Some(Value::Null) => Ok(()),
+            None | Some(Node::Null) => Ok(()),
             Some(other) => Err(refused(&other, &"unit variant")),
         }
     }

@@ -133,9 +133,11 @@ struct HeadOnly {
 }
 
 #[derive(Deserialize)]
-struct JobJson {
+struct JobJson<'a> {
+    samespot: Head,
     job: JobId,
-    facts: Vec<Box<RawValue>>,
+    #[serde(borrow)]
+    facts: Vec<&'a RawValue>,
 }
 
 /// Reads a job from the bytes of a file.
@@ -299,21 +301,27 @@ fn from_json(bytes: &[u8]) -> Result<(Ledger, Vec<Note>), OpenError> {
     let text = std::str::from_utf8(bytes).map_err(|e| OpenError::Malformed {
         why: format!("byte {} is no text", e.valid_up_to()),
     })?;
-    // The version first: a newer file may differ in everything else.
-    let head: HeadOnly = serde_json::from_str(text).map_err(|e| said(&e))?;
-    if head.samespot.format > FORMAT_VERSION {
+    let read = serde_json::from_str::<JobJson<'_>>(text);
+    // The version counts before anything else: a newer file may differ in all the rest.
+    let found = match &read {
+        Ok(job) => job.samespot.format,
+        Err(_) => {
+            let head: HeadOnly = serde_json::from_str(text).map_err(|e| said(&e))?;
+            head.samespot.format
+        }
+    };
+    if found > FORMAT_VERSION {
         return Err(OpenError::Newer {
-            found: head.samespot.format,
+            found,
             known: FORMAT_VERSION,
         });
     }
-    let job: JobJson = serde_json::from_str(text).map_err(|e| said(&e))?;
+    let job = read.map_err(|e| said(&e))?;
     let mut ledger = Ledger::new(job.job);
     let mut notes = Vec::new();
     let of = job.facts.len();
     for (index, raw) in job.facts.into_iter().enumerate() {
-        let kept = raw.get().to_owned();
-        match Fact::read(raw) {
+        match Fact::read(raw.get().to_owned()) {
             Ok(fact) => {
                 if let Some(typed) = typed_pose(&fact) {
                     return Err(OpenError::TypedPose {
@@ -325,13 +333,13 @@ fn from_json(bytes: &[u8]) -> Result<(Ledger, Vec<Note>), OpenError> {
                 }
                 ledger.add(fact);
             }
-            Err(e) => {
+            Err(no) => {
                 notes.push(Note::Entry {
                     index: index + 1,
                     of,
-                    why: e.to_string(),
+                    why: no.to_string(),
                 });
-                ledger.keep_unread(kept);
+                ledger.keep_unread(no.text);
             }
         }
     }

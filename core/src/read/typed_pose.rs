@@ -43,7 +43,12 @@ pub(super) fn typed_pose(fact: &Fact) -> Option<TypedPose> {
     if fact.envelope.kind != "edit" {
         return None;
     }
-    let edit: EditOnly = serde_json::from_str(fact.payload().ok()?).ok()?;
+    let text = fact.payload().ok()?;
+    // Most edits are of neither, whose name would stand in them as it is, or in disguise.
+    if !["\"face\"", "\"part\"", "\\"].iter().any(|s| text.contains(s)) {
+        return None;
+    }
+    let edit: EditOnly = serde_json::from_str(text).ok()?;
     let (thing, id) = ["face", "part"]
         .into_iter()
         .find_map(|thing| Some((thing, edit.on.get(thing)?.as_str()?)))?;

@@ -16,10 +16,9 @@ struct Head {
 }
 
 #[derive(Serialize)]
-struct JobJson<'a> {
+struct WithoutFacts<'a> {
     samespot: Head,
     job: &'a JobId,
-    facts: Vec<&'a RawValue>,
 }
 
 /// Why a job could not be written.
@@ -45,18 +44,25 @@ pub fn job_json(ledger: &Ledger) -> Result<String, SaveError> {
         .iter()
         .map(|raw| RawValue::from_string(raw.clone()))
         .collect::<Result<_, _>>()?;
-    let mut raws: Vec<&RawValue> = facts.iter().map(|f| f.raw()).collect();
-    raws.extend(kept.iter().map(AsRef::as_ref));
-    let head = Head {
-        format: FORMAT_VERSION,
-        program: env!("CARGO_PKG_VERSION"),
-    };
-    let json = JobJson {
-        samespot: head,
+    let mut json = serde_json::to_string(&WithoutFacts {
+        samespot: Head {
+            format: FORMAT_VERSION,
+            program: env!("CARGO_PKG_VERSION"),
+        },
         job: ledger.job_id(),
-        facts: raws,
-    };
-    Ok(serde_json::to_string(&json)?)
+    })?;
+    // Texts of JSON go in as they are, in place of the bracket that ends what stands before them.
+    json.pop();
+    let texts = facts.iter().map(|f| f.bytes());
+    let texts = texts.chain(kept.iter().map(|raw| raw.get()));
+    let mut before = ",\"facts\":[";
+    for text in texts {
+        json.push_str(before);
+        json.push_str(text);
+        before = ",";
+    }
+    json.push_str(if before == "," { "]}" } else { ",\"facts\":[]}" });
+    Ok(json)
 }
 
 /// The whole job file. The same facts and attachments give the same bytes.

@@ -6,8 +6,8 @@
 use crate::ports::worker::{self, Brief, Line};
 use crate::ports::{clock, ids};
 use base64::prelude::{BASE64_STANDARD, Engine as _};
-use samespot_core::answer::{Ask, LivePicture, Reply};
-use samespot_core::job::{Ledger, QuickCards, QuickIds, ReplicaId, Writer};
+use samespot_core::answer::{Ask, FactTexts, LivePicture, Reply};
+use samespot_core::job::{Fact, Ledger, QuickCards, QuickIds, ReplicaId, Writer};
 use samespot_core::write::job::Attachments;
 use std::cell::RefCell;
 
@@ -27,7 +27,7 @@ thread_local! {
 fn brief(ledger: &Ledger, attachments: &Attachments) -> Brief {
     Brief {
         job: ledger.job_id().clone(),
-        facts: ledger.everything().map(|f| f.bytes().to_owned()).collect(),
+        facts: ledger.everything().map(Fact::bytes).collect(),
         attachments: attachments
             .iter()
             .map(|(hash, bytes)| (hash.clone(), BASE64_STANDARD.encode(bytes)))
@@ -65,12 +65,12 @@ fn news(cards: &QuickCards, attachments: &Attachments) -> Result<Brief, String> 
             .ledger
             .write(&writer, change)
             .map_err(|e| e.to_string())?;
-        facts.push(fact.bytes().to_owned());
+        facts.push(fact);
     }
     let news = if begun {
         Brief {
             job: passing.ledger.job_id().clone(),
-            facts,
+            facts: facts.iter().map(Fact::bytes).collect(),
             attachments: Vec::new(),
         }
     } else {
@@ -106,7 +106,7 @@ pub(super) async fn picture(
             .with_borrow(|p| p.as_ref().map(|p| brief(&p.ledger, attachments)))
             .unwrap_or(Brief {
                 job,
-                facts: Vec::new(),
+                facts: FactTexts::default(),
                 attachments: Vec::new(),
             })
     });
