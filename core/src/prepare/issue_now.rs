@@ -61,5 +61,8 @@ pub(super) fn inputs_as_now(job: &Job, print: &Printed, now: &PrintedInputs) -> 
     if is_of_issue_now(job, print) {
         was.issue.clone_from(&now.issue);
     }
+    if was.edges.is_none() {
+        was.edges.clone_from(&now.edges);
+    }
     was
 }

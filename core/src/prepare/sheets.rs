@@ -476,6 +476,9 @@ fn inputs_of(source: &Source<'_>, of: &SheetOf, piece: &PieceId, paper: Paper) -
             )
         })
         .collect();
+    let edges: Vec<_> = (job.edges.iter())
+        .filter(|(_, e)| e.face.as_ref() == face)
+        .collect();
     // A setting plate comes before them.
     let cured: Vec<_> = match of {
         SheetOf::Plate(_) => Vec::new(),
@@ -496,6 +499,7 @@ fn inputs_of(source: &Source<'_>, of: &SheetOf, piece: &PieceId, paper: Paper) -
             [] => digest(&(&readings, &job.instruments)),
             cured => digest(&(&readings, &job.instruments, cured)),
         },
+        edges: Some(digest(&edges)),
         paper: serde_json::to_string(&paper).unwrap_or_default(),
         printer: correction_in(job, paper),
         program: env!("CARGO_PKG_VERSION").to_owned(),
@@ -519,6 +523,7 @@ pub(super) fn inputs_of_all(
         issue: part_of(|i| &i.issue),
         design: part_of(|i| &i.design),
         readings: part_of(|i| &i.readings),
+        edges: Some(digest(&all.iter().map(|i| &i.edges).collect::<Vec<_>>())),
         paper: serde_json::to_string(&paper).unwrap_or_default(),
         printer: correction_in(source.job, paper),
         program: env!("CARGO_PKG_VERSION").to_owned(),

@@ -4,7 +4,8 @@ use super::Source;
 use super::amendments::change_words;
 use super::issue_now::{inputs_as_now, is_of_issue_now};
 use super::sheets::{inputs_of_all, issue};
-use crate::job::{FeatureId, IssueEdit, PieceId, Printed, PrintedInputs, SheetOf};
+use super::words::feature_title;
+use crate::job::{Job, PieceId, Printed, PrintedInputs, SheetOf};
 use crate::sheet::Paper;
 
 /// Whether the newest print of its kind for a piece still holds; what changed, where it does not.
@@ -22,8 +23,7 @@ pub fn staleness(source: &Source<'_>, of: impl Into<SheetOf>, piece: &PieceId) -
 pub fn print_is_stale(source: &Source<'_>, says: &Printed, piece: &PieceId) -> Option<String> {
     let of = &says.of;
     let paper: Paper = crate::json::read(&says.inputs.paper).unwrap_or_default();
-    let issue_now = source.job.issue_of_sheet(of, source.job.number_of(piece));
-    let changed_by = issue_now.map(|(_, issue)| issue).zip(of.feature());
+    let changed_by = issue_words(source.job, of, source.job.number_of(piece));
     // Rods say by what they were made from whether they hold: their first module need not draw them.
     if says.pieces.len() > 1 || matches!(of, SheetOf::Rods(_)) {
         let now = inputs_of_all(source, of, &says.pieces, paper);
@@ -67,28 +67,55 @@ fn as_before_approval(source: &Source<'_>, says: &Printed, piece: &PieceId, pape
     made.is_ok_and(|made| made.drawing.reference == says.reference)
 }
 
+/// What the issue a sheet is to be made from now says of what the sheet carries: *issue 2 has it moved 14 mm
+/// down*; by name where it carries two, or is said of what it is made from.
+fn issue_words(job: &Job, of: &SheetOf, number: u32) -> Option<String> {
+    let (_, issue) = job.issue_of_sheet(of, number)?;
+    let carried = job.carried_by(of);
+    let mut said: Vec<String> = Vec::new();
+    for feature in &carried {
+        let of_itself = issue.changes(feature).next().is_some();
+        let made_from = job.made_from(feature).map(|m| m.feature);
+        let spoken_of = match made_from {
+            Some(original) if !of_itself => original,
+            _ => *feature,
+        };
+        let changes: Vec<String> = issue.changes(spoken_of).map(change_words).collect();
+        if changes.is_empty() {
+            continue;
+        }
+        let who = if spoken_of == *feature && carried.len() == 1 {
+            "it".to_owned()
+        } else {
+            let edit = job.features.get(spoken_of);
+            edit.map_or_else(|| spoken_of.to_string(), feature_title)
+        };
+        let words = format!("{who} {}", changes.join(", "));
+        if !said.contains(&words) {
+            said.push(words);
+        }
+    }
+    let number = issue.number.unwrap_or(0);
+    (!said.is_empty()).then(|| format!("issue {number} has {}", said.join(" and ")))
+}
+
 fn stale_words(
     printed: &Printed,
     was: &PrintedInputs,
     now: &PrintedInputs,
-    issue: Option<(&IssueEdit, &FeatureId)>,
+    changed_by: Option<String>,
 ) -> String {
     let mut why: Vec<String> = Vec::new();
     if was.issue != now.issue {
-        let changes = issue.map(|(i, feature)| (i, i.changes(feature).collect::<Vec<_>>()));
-        why.push(match changes {
-            Some((issue, changes)) if !changes.is_empty() => {
-                let said: Vec<String> = changes.into_iter().map(change_words).collect();
-                let number = issue.number.unwrap_or(0);
-                format!("issue {number} has it {}", said.join(", "))
-            }
-            _ => "a newer issue applies".into(),
-        });
+        why.push(changed_by.unwrap_or_else(|| "a newer issue applies".into()));
     } else if was.design != now.design {
         why.push("the design changed".into());
     }
     if was.readings != now.readings {
         why.push("readings changed".into());
+    }
+    if was.edges != now.edges {
+        why.push("an edge of the face changed".into());
     }
     if was.printer != now.printer {
         why.push("drawings are corrected for the printer otherwise".into());
