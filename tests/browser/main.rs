@@ -13,6 +13,7 @@
 )]
 
 mod amendment;
+mod amendment_kinds;
 mod board;
 mod browser;
 mod by_keys;

@@ -12,6 +12,9 @@ mod each_change;
 #[path = "amendments/built_to.rs"]
 mod built_to;
 
+#[path = "amendments/other_sheets.rs"]
+mod other_sheets;
+
 use samespot_core::answer::{Ask, Desk, Reply, Request, answer};
 use samespot_core::job::*;
 use samespot_core::prepare::amendments::{

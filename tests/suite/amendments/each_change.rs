@@ -89,7 +89,10 @@ fn moved_raised_turned_over_and_dropped_go_through_stale_rework_and_slip() {
         let slip = text(&s, AmendmentPaper::Slip);
         let (off, no_new) = ("take it off", "it is not made");
         let (again, new) = ("make it again", "print the new one");
+        let many = "1 finished feature to";
         for (says, does) in [
+            (&*format!("{many} take off, about 1.5 hours"), dropped),
+            (&*format!("{many} make again, about 1.5 hours"), !dropped),
             (off, dropped),
             (no_new, dropped),
             (again, !dropped),
@@ -105,6 +108,8 @@ fn moved_raised_turned_over_and_dropped_go_through_stale_rework_and_slip() {
             decided: Decided::Reworked,
         }));
         assert_eq!(view(&s).rework, 0, "{words}");
+        let slip = text(&s, AmendmentPaper::Slip);
+        assert!(slip.contains("Nothing finished to make again"), "{slip}");
         assert_eq!(outcomes(&s)[0].1, Outcome::Reworked);
         if dropped {
             // There is no new sheet to print.
@@ -152,6 +157,10 @@ fn added_is_not_made_before_its_issue_and_is_on_the_slip_from_then_on() {
         "{slip}"
     );
     assert!(!slip.contains("make it again"), "{slip}");
+    assert!(
+        slip.contains("1 feature to put on a finished piece"),
+        "{slip}"
+    );
     print(&mut s, "p4");
     assert_eq!(outcomes(&s)[1].1, Outcome::Printed);
 }

@@ -151,6 +151,7 @@ pub(super) fn Form() -> impl IntoView {
                     Choice::words("finish", "Another finish"),
                     Choice::words("tolerance", "How far out"),
                     Choice::words("drop", "No longer made"),
+                    Choice::words("add", "New with this issue"),
                 ]
                 taken=how
                 take=move |v| how.set(v)
@@ -177,6 +178,7 @@ pub(super) fn Form() -> impl IntoView {
                 />
             </div>
             <p class="second" hidden=move || how.get() != "mirror">"Left for right about its own middle: what looked left looks right. Its place stays"</p>
+            <p class="second" hidden=move || how.get() != "add">"On the pieces below it is made, on those before them it is not. Set it out first: then it stands in the list above"</p>
             <div hidden=move || how.get() != "finish">
                 <Text id="change-finish" label="The finish from now on" hint="raised, not painted" value=finish />
             </div>

@@ -64,7 +64,7 @@ pub struct Line {
 pub struct Draft {
     /// Which feature.
     pub feature: Option<FeatureId>,
-    /// `move`, `mirror`, `finish`, `tolerance`, `drop`.
+    /// `move`, `mirror`, `finish`, `tolerance`, `drop`, `add`.
     pub how: String,
     /// How far sideways; the direction apart.
     pub across: Option<Entry>,
@@ -121,6 +121,7 @@ impl Draft {
             },
             "mirror" => Ok(Change::Mirrored),
             "drop" => Ok(Change::Dropped),
+            "add" => Ok(Change::Added),
             _ => Err("Say what becomes of it"),
         }
     }
@@ -164,10 +165,26 @@ impl Draft {
                     return Some(why.to_owned());
                 }
             }
+            Ok(Change::Added) => {
+                let pieces = self.pieces(job);
+                let on_all = pieces == Ok((None, None));
+                if on_all && self.feature.as_ref().is_some_and(|f| !is_dropped(job, f)) {
+                    return Some("Say from which piece on it is made".into());
+                }
+            }
             Ok(_) => {}
         }
         self.pieces(job).err()
     }
+}
+
+/// Some issue has it made no longer on some piece: a later one can bring it back on all.
+fn is_dropped(job: &Job, feature: &FeatureId) -> bool {
+    let mut numbers = job.pieces.values().filter_map(|p| p.number);
+    numbers.any(|n| {
+        let now = job.in_force(feature, n);
+        now.is_some_and(|now| now.not_made.is_some())
+    })
 }
 
 /// A new issue with one change in it.
@@ -365,6 +382,20 @@ mod tests {
         d.to = "nine".into();
         assert!(says(&d).contains("nine"));
         assert!(new_issue(&job, IssueId::new("x").unwrap(), &d, "").is_empty());
+    }
+
+    #[test]
+    fn what_is_new_is_new_from_a_piece_on_unless_it_was_dropped() {
+        let mut d = moved();
+        d.how = "add".into();
+        assert!(matches!(d.change(), Ok(Change::Added)));
+        let said = d.missing(&job(&[])).unwrap_or_default();
+        assert!(said.contains("from which piece"), "{said}");
+        d.from = "10".into();
+        assert_eq!(d.missing(&job(&[])), None);
+        d.from = "40".into();
+        let said = d.missing(&job(&[])).unwrap_or_default();
+        assert!(said.contains("no piece 40"), "{said}");
     }
 
     #[test]

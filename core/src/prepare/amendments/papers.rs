@@ -104,10 +104,10 @@ pub fn means(job: &Job, view: &AmendmentView) -> String {
     let mut pieces: Vec<u32> = view.consequences.iter().map(|c| c.number).collect();
     pieces.dedup();
     let mut said = format!(
-        "It touches {}. {} to scrap. {} to make again",
+        "It touches {}. {} to scrap. {}",
         count(pieces.len(), "piece", "pieces"),
         count(view.scrap.len(), "printed template", "printed templates"),
-        count(view.rework, "finished feature", "finished features"),
+        rework_words(view),
     );
     if let Some(hours) = view.hours.filter(|h| *h > 0.0) {
         said.push_str(&format!(", about {hours:.1} hours"));
@@ -117,6 +117,35 @@ pub fn means(job: &Job, view: &AmendmentView) -> String {
         said.push_str(&format!(", {cost:.0} {money} at the shop's rate"));
     }
     said.trim_end().to_owned() + "."
+}
+
+/// *6 finished features to make again*; to take off or to put on, where that is what is to be done.
+fn rework_words(view: &AmendmentView) -> String {
+    let each = [
+        (Becomes::Other, "make again"),
+        (Becomes::Dropped, "take off"),
+        (Becomes::Added, "put on"),
+    ];
+    let said: Vec<String> = (each.into_iter())
+        .filter_map(|(becomes, does)| {
+            let all = view.consequences.iter();
+            let to_do = all.filter(|c| {
+                c.becomes == becomes && matches!(c.outcome, Outcome::Rework { .. })
+            });
+            match (to_do.count(), becomes) {
+                (0, _) => None,
+                (1, Becomes::Added) => Some("1 feature to put on a finished piece".to_owned()),
+                (n, Becomes::Added) => Some(format!("{n} features to put on finished pieces")),
+                (1, _) => Some(format!("1 finished feature to {does}")),
+                (n, _) => Some(format!("{n} finished features to {does}")),
+            }
+        })
+        .collect();
+    if said.is_empty() {
+        "Nothing finished to make again".to_owned()
+    } else {
+        said.join(", ")
+    }
 }
 
 fn slip(source: &Source<'_>, issue: &IssueEdit, view: &AmendmentView) -> Letter {
