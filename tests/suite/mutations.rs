@@ -7,8 +7,9 @@ use samespot_tests::mutation::readers::all;
 
 /// So many for each reader; `cargo run --bin mutations` goes on from there for as long as one likes.
 const SOME: u64 = 300;
-/// Pictures take longer.
+/// Pictures take longer, and so does a stencil of each.
 const SOME_PICTURES: u64 = 25;
+const SOME_STENCILS: u64 = 60;
 
 #[test]
 fn what_once_was_trouble_is_none_any_more() {
@@ -25,10 +26,10 @@ fn damaged_inputs_are_read_or_refused_in_words_and_twice_the_same() {
     for reader in all() {
         let seeds = reader.seeds();
         assert!(!seeds.is_empty(), "{} has nothing to damage", reader.name);
-        let most = if ["photo", "sheet"].contains(&reader.name) {
-            SOME_PICTURES
-        } else {
-            SOME
+        let most = match reader.name {
+            "photo" | "sheet" => SOME_PICTURES,
+            "outline" | "patch" => SOME_STENCILS,
+            _ => SOME,
         };
         let (mut read, mut refused) = (0, 0);
         for number in 0..most {

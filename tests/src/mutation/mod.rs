@@ -1,5 +1,6 @@
 //! Damaged inputs, made from good ones by a number: the same number makes the same damage everywhere.
 
+mod attached;
 mod fields;
 #[cfg(feature = "artwork")]
 mod pictured;

@@ -2,7 +2,7 @@
 
 #[cfg(feature = "artwork")]
 use super::pictured;
-use super::{Chance, damaged, fields};
+use super::{Chance, attached, damaged, fields};
 use crate::jobs::Script;
 use crate::meshes::cube;
 use samespot_core::job::{FaceShape, Job};
@@ -53,6 +53,16 @@ pub fn all() -> Vec<Reader> {
         Reader {
             name: "field",
             read: fields::read_field,
+            damaged,
+        },
+        Reader {
+            name: "outline",
+            read: attached::read_outline,
+            damaged,
+        },
+        Reader {
+            name: "patch",
+            read: attached::read_patch,
             damaged,
         },
     ]);
@@ -131,6 +141,8 @@ impl Reader {
             "mesh" => meshes(),
             "package" => packages(),
             "field" => fields::typed(),
+            "outline" => attached::outlines(),
+            "patch" => attached::patches(),
             #[cfg(feature = "artwork")]
             "tapped" => pictured::tapped(),
             _ => Vec::new(),
