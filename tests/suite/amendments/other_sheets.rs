@@ -1,5 +1,5 @@
-//! Whatever was printed goes stale as a stencil does, and says by what: a shell, patches, gores, one sheet for
-//! both of a pair, rods, a drill template, a jig, a setting plate.
+//! Whatever was printed goes stale as a stencil does, and says by what: a shell, one sheet for both of a pair,
+//! rods, a drill template, a jig, a setting plate.
 
 use super::*;
 use samespot_core::prepare::print_is_stale;
@@ -133,12 +133,12 @@ fn down() -> Change {
     }
 }
 
-/// Every kind of sheet that carries a feature, on the ball.
+/// The kinds of sheet that carry a feature, on the ball; an eye needs no patches, whose going stale is with the
+/// others' of their run (`darts/patches_of_run`).
 fn of_a_feature() -> Vec<SheetOf> {
     vec![
         SheetOf::Feature(id("eye-left")),
         SheetOf::Shell(id("eye-left")),
-        SheetOf::Patches(id("eye-left")),
         SheetOf::Rods(id("eye-left")),
     ]
 }
