@@ -452,8 +452,7 @@ fn an_unknown_kind_and_a_newer_version_are_carried_along() {
         r#"{{"id":{{"replica":"00000000000000ff","seq":1}},"lamport":{},"kind":"moon-phase","v":1,"payload":{{"full":true}}}}"#,
         head + 1
     );
-    s.ledger
-        .add(Fact::read(odd.clone()).unwrap());
+    s.ledger.add(Fact::read(odd.clone()).unwrap());
     let job = s.ledger.fold();
     assert_eq!(job.problems.len(), 1);
     let json = samespot_core::write::job::job_json(&s.ledger).unwrap();

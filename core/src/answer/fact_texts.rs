@@ -77,7 +77,10 @@ mod tests {
                 attachments: Vec::new(),
             };
             let texts: FactTexts = facts.iter().copied().collect();
-            assert_eq!((texts.len(), texts.is_empty()), (facts.len(), facts.is_empty()));
+            assert_eq!(
+                (texts.len(), texts.is_empty()),
+                (facts.len(), facts.is_empty())
+            );
             match ask.with_facts_beside(texts.as_bytes()) {
                 Ask::Facts { facts, .. } => facts,
                 _ => Vec::new(),

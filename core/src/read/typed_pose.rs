@@ -45,7 +45,10 @@ pub(super) fn typed_pose(fact: &Fact) -> Option<TypedPose> {
     }
     let text = fact.payload().ok()?;
     // Most edits are of neither, whose name would stand in them as it is, or in disguise.
-    if !["\"face\"", "\"part\"", "\\"].iter().any(|s| text.contains(s)) {
+    if !["\"face\"", "\"part\"", "\\"]
+        .iter()
+        .any(|s| text.contains(s))
+    {
         return None;
     }
     let edit: EditOnly = serde_json::from_str(text).ok()?;

@@ -61,7 +61,11 @@ pub fn job_json(ledger: &Ledger) -> Result<String, SaveError> {
         json.push_str(text);
         before = ",";
     }
-    json.push_str(if before == "," { "]}" } else { ",\"facts\":[]}" });
+    json.push_str(if before == "," {
+        "]}"
+    } else {
+        ",\"facts\":[]}"
+    });
     Ok(json)
 }
 

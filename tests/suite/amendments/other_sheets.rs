@@ -164,7 +164,9 @@ fn a_reading_taken_otherwise_makes_each_stale_and_each_says_so() {
         bench.print(&of, "p7");
         assert_eq!(bench.stale(&of, "p7"), None, "{of}");
         bench.read_otherwise(&of, "p7");
-        let why = bench.stale(&of, "p7").unwrap_or_else(|| panic!("{of} still holds"));
+        let why = bench
+            .stale(&of, "p7")
+            .unwrap_or_else(|| panic!("{of} still holds"));
         assert!(why.contains("readings changed"), "{of}: {why}");
         assert!(
             why.contains("printed on 2026-11-24") && why.contains("and print again"),
@@ -182,14 +184,18 @@ fn an_issue_makes_each_stale_with_its_words() {
         let mut bench = Bench::of(PUFFINS);
         bench.print(&of, "p10");
         bench.amend("eye-left", down());
-        let why = bench.stale(&of, "p10").unwrap_or_else(|| panic!("{of} still holds"));
+        let why = bench
+            .stale(&of, "p10")
+            .unwrap_or_else(|| panic!("{of} still holds"));
         assert!(
             why.contains("issue 2 has it moved 14 mm down and 6 mm left"),
             "{of}: {why}"
         );
         // Taken off the design, nothing can be printed in its stead, and that is said.
         bench.amend("eye-left", Change::Dropped);
-        let why = bench.stale(&of, "p10").unwrap_or_else(|| panic!("{of} still holds"));
+        let why = bench
+            .stale(&of, "p10")
+            .unwrap_or_else(|| panic!("{of} still holds"));
         assert!(
             why.contains("not made on piece 10") || why.contains("issue 2 has it no longer made"),
             "{of}: {why}"
@@ -267,7 +273,9 @@ fn what_is_drilled_by_goes_stale_with_the_bracket_it_is_for() {
                 ..FixingEdit::default()
             },
         );
-        let why = bench.stale(&of, "p7").unwrap_or_else(|| panic!("{of} still holds"));
+        let why = bench
+            .stale(&of, "p7")
+            .unwrap_or_else(|| panic!("{of} still holds"));
         assert!(why.contains("the design changed"), "{of}: {why}");
     }
 }

@@ -129,9 +129,8 @@ fn rework_words(view: &AmendmentView) -> String {
     let said: Vec<String> = (each.into_iter())
         .filter_map(|(becomes, does)| {
             let all = view.consequences.iter();
-            let to_do = all.filter(|c| {
-                c.becomes == becomes && matches!(c.outcome, Outcome::Rework { .. })
-            });
+            let to_do =
+                all.filter(|c| c.becomes == becomes && matches!(c.outcome, Outcome::Rework { .. }));
             match (to_do.count(), becomes) {
                 (0, _) => None,
                 (1, Becomes::Added) => Some("1 feature to put on a finished piece".to_owned()),
