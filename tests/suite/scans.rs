@@ -9,6 +9,8 @@
     reason = "a test stops at the first fault"
 )]
 
+#[path = "scans/libraries.rs"]
+mod libraries;
 #[path = "scans/readers.rs"]
 mod readers;
 #[path = "scans/seen.rs"]

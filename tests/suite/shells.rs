@@ -86,6 +86,8 @@ fn it_serves_the_run_and_says_off_which_casting_it_comes() {
     let found = fewest_templates(&source, shell(), None).unwrap();
     let served: usize = found.templates.iter().map(|t| t.serves.len()).sum();
     assert_eq!(served + found.without.len(), job.pieces.len());
+    let here = (found.curve.iter().rev()).find(|p| p.tolerance <= found.allowed);
+    assert_eq!(here.unwrap().templates, found.templates.len());
     for template in &found.templates {
         let rest = template.rest.as_ref().unwrap();
         let heights: Vec<(PieceId, f64)> = template

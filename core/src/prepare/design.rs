@@ -264,7 +264,7 @@ pub(super) fn design_about<'a>(
         .filter(|m| pattern_marks.index(&PointRef::Mark(m.clone())).is_some())
         .collect();
     let names = Names { job, marks: placed };
-    let rule = rule_of(spec, &names, &name)?;
+    let rule = rule_of(spec, &names, &name).map_err(|e| pattern_marks.exactly(e))?;
     let marks: Vec<Point2<Face>> = names
         .marks
         .iter()
@@ -273,15 +273,15 @@ pub(super) fn design_about<'a>(
     let mut turn = edit.turn.unwrap_or(Angle::ZERO);
     let (centre, nominal_covariance) = match centre {
         Centre::Read(point) => {
-            let index =
-                pattern_marks
-                    .index(point)
-                    .ok_or_else(|| PrepareError::PatternNotPlaced {
-                        point: name_of(job, point),
-                        need: "read it on the pattern from two marks".into(),
-                        of: Some(point.clone()),
-                        either_side: false,
-                    })?;
+            let index = pattern_marks
+                .index(point)
+                .ok_or_else(|| PrepareError::PatternNotPlaced {
+                    point: name_of(job, point),
+                    need: "read it on the pattern from two marks".into(),
+                    of: Some(point.clone()),
+                    either_side: false,
+                })
+                .map_err(|e| pattern_marks.exactly(e))?;
             let order: Vec<usize> = names
                 .marks
                 .iter()

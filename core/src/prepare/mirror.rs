@@ -104,11 +104,13 @@ pub(super) fn image(
     let other = other_marks(job, made, name, own)?;
     let there = other.as_ref().unwrap_or(own);
     let at = |marks: &Marks, p: &PointRef| {
-        marks.at(p).ok_or_else(|| PrepareError::PatternNotPlaced {
-            point: super::naming::name_of(job, p),
-            need: format!("{name} is mirrored from it: read it on the pattern from two marks"),
-            of: Some(p.clone()),
-            either_side: false,
+        marks.at(p).ok_or_else(|| {
+            marks.exactly(PrepareError::PatternNotPlaced {
+                point: super::naming::name_of(job, p),
+                need: format!("{name} is mirrored from it: read it on the pattern from two marks"),
+                of: Some(p.clone()),
+                either_side: false,
+            })
         })
     };
     let mark = |m: &MarkId| PointRef::Mark(m.clone());

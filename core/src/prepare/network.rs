@@ -41,8 +41,20 @@ pub struct Marks {
     pub suspects: Vec<Suspected>,
     /// Points that no reading of this casting touches.
     pub unread: Vec<PointRef>,
+    /// Points of the pattern that readings touch and do not hold yet: they were left out.
+    pub(super) open: Vec<LeftOpen>,
     /// What it was adjusted with.
     pub(super) options: Options,
+}
+
+/// A point that its readings do not hold yet.
+#[derive(Debug, Clone)]
+pub(super) struct LeftOpen {
+    pub(super) point: PointRef,
+    /// What is wanted.
+    pub(super) why: PrepareError,
+    /// The first one left out before it that it was read from: what holds that may hold it too.
+    pub(super) through: Option<usize>,
 }
 
 /// A reading that the others contradict.
@@ -70,6 +82,17 @@ impl Marks {
     #[must_use]
     pub fn index(&self, point: &PointRef) -> Option<usize> {
         self.points.iter().position(|p| p == point)
+    }
+    /// That something is not placed, with what is wanted for it where it was left out.
+    pub(super) fn exactly(&self, why: PrepareError) -> PrepareError {
+        let PrepareError::PatternNotPlaced { of: Some(of), .. } = &why else {
+            return why;
+        };
+        let Some(own) = self.open.iter().find(|o| o.point == *of) else {
+            return why;
+        };
+        let first = own.through.and_then(|k| self.open.get(k));
+        first.unwrap_or(own).why.clone()
     }
     /// Covariance of points in a given order, then of the sizes of the face (mm²; the taper's own unit).
     #[must_use]
@@ -377,6 +400,7 @@ pub(super) fn adjusted(wanted: &Wanted<'_>) -> Result<Marks, PrepareError> {
         held_by_drawing,
         suspects,
         unread,
+        open: Vec::new(),
         options,
     })
 }

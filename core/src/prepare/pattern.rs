@@ -4,14 +4,14 @@ use super::edges::{self, Corner};
 use super::error::PrepareError;
 use super::face::{Sized, pattern_held, upper_line};
 use super::naming::{casting_words, name_of};
-use super::network::{Marks, Wanted, adjusted, marks_of, readings_on};
+use super::network::{LeftOpen, Marks, Wanted, adjusted, marks_of, readings_on};
 use super::scans::brought_onto;
 use crate::frames::{Face, Point2, Vector2};
 use crate::job::{
     BoardAxis, CastingId, FaceAxis, FaceId, Job, Kept, LineSide, MarkId, Measured, PointRef,
     Reading as JobReading, RuleSpec,
 };
-use crate::readings::{EdgeStart, Side, StartError, start_from_readings};
+use crate::readings::{EdgeStart, Side, StartError, start_about, start_from_readings};
 use crate::surface::Surface;
 use crate::units::Length;
 
@@ -56,7 +56,58 @@ fn placed_on(
                 .into(),
         });
     }
-    placed(job, face, casting, sized, points, corner, &[])
+    let (found, open) = as_many_as_held(job, face, casting, sized, corner, points);
+    let mut marks = found?;
+    marks.open = open;
+    Ok(marks)
+}
+
+/// As many of some points as the readings hold: one that is not held yet, as a feature read from one mark
+/// so far, keeps the others usable. With those that were left out.
+pub(super) fn as_many_as_held(
+    job: &Job,
+    face: &FaceId,
+    casting: &CastingId,
+    sized: &Sized,
+    corner: Option<&Corner>,
+    mut points: Vec<PointRef>,
+) -> (Result<Marks, PrepareError>, Vec<LeftOpen>) {
+    let readings = readings_on(job, face, casting);
+    let mut open: Vec<LeftOpen> = Vec::new();
+    // Each turn places all that are left or leaves one point out: it ends.
+    loop {
+        let why = match placed(job, face, casting, sized, points.clone(), corner, &[]) {
+            Err(why @ PrepareError::PatternNotPlaced { .. }) => why,
+            other => return (other, open),
+        };
+        let of = match &why {
+            PrepareError::PatternNotPlaced { of: Some(of), .. } => of,
+            _ => return (Err(why), open),
+        };
+        let Some(k) = points.iter().position(|p| p == of) else {
+            return (Err(why), open);
+        };
+        let point = points.remove(k);
+        let read_from = |o: &LeftOpen| {
+            let both =
+                |r: &&Kept<JobReading>| r.says.of.touches(&point) && r.says.of.touches(&o.point);
+            readings.iter().any(both)
+        };
+        let through = open.iter().position(read_from);
+        open.push(LeftOpen {
+            point,
+            why,
+            through,
+        });
+        if points.len() < 2 {
+            let first = open.first().map(|o| o.why.clone());
+            let none = || PrepareError::NotMeasured {
+                casting: casting_words(job, casting),
+                list: "the distances between its marks".into(),
+            };
+            return (Err(first.unwrap_or_else(none)), open);
+        }
+    }
 }
 
 /// Marks and features of a face, marks first, that a reading of the pattern touches. One that is
@@ -244,6 +295,23 @@ fn from_edges(
     rest.iter().find_map(|other| edges::place([*first, *other]))
 }
 
+/// Distances with those between places that are known.
+fn with_known(
+    picked: &[Option<Point2<Face>>],
+    mut distances: Vec<(usize, usize, Length)>,
+) -> Vec<(usize, usize, Length)> {
+    let known: Vec<_> = (picked.iter().enumerate())
+        .filter_map(|(k, p)| Some((k, (*p)?)))
+        .collect();
+    for (n, (j, a)) in known.iter().enumerate() {
+        let rest = known.get(n + 1..).unwrap_or_default();
+        distances.extend(rest.iter().map(|(k, b)| (*j, *k, a.distance(*b))));
+    }
+    distances
+}
+
+/// Where to begin: places picked or typed stay, whatever else is still open; the others are struck from
+/// them, or laid out from the tape alone.
 fn pattern_starts(
     job: &Job,
     face: &FaceId,
@@ -259,18 +327,6 @@ fn pattern_starts(
             _ => None,
         })
     };
-    let typed: Option<Vec<_>> = points
-        .iter()
-        .map(|p| {
-            Some(Point2::from_mm(
-                coordinate(p, FaceAxis::U)?,
-                coordinate(p, FaceAxis::V)?,
-            ))
-        })
-        .collect();
-    if let Some(all) = typed {
-        return Ok(all);
-    }
     let on_scan = matches!(surface, Surface::Scan(_));
     let picked: Vec<Option<Point2<Face>>> = points
         .iter()
@@ -289,8 +345,12 @@ fn pattern_starts(
             either_side: false,
         });
     }
+    let all: Option<Vec<_>> = picked.iter().copied().collect();
+    if let Some(all) = all {
+        return Ok(all);
+    }
     let index = |p: &PointRef| points.iter().position(|q| q == p);
-    let mut distances: Vec<(usize, usize, Length)> = readings
+    let distances: Vec<(usize, usize, Length)> = readings
         .iter()
         .filter_map(|r| match &r.says.of {
             Measured::Straight { from, to } | Measured::Over { from, to } => {
@@ -299,17 +359,6 @@ fn pattern_starts(
             _ => None,
         })
         .collect();
-    if on_scan {
-        let known: Vec<_> = picked
-            .iter()
-            .enumerate()
-            .filter_map(|(k, p)| Some((k, (*p)?)))
-            .collect();
-        for (n, (j, a)) in known.iter().enumerate() {
-            let rest = known.get(n + 1..).unwrap_or_default();
-            distances.extend(rest.iter().map(|(k, b)| (*j, *k, a.distance(*b))));
-        }
-    }
     // The third mark of a rule lies above its line: that is what it is named for.
     let above_by_rule = |id: &MarkId| {
         job.features.values().any(|f| {
@@ -336,7 +385,14 @@ fn pattern_starts(
         .collect();
     let named = |k: usize| points.get(k).map_or_else(String::new, |p| name_of(job, p));
     // Never guessed: a mirrored layout fits the same distances and makes a mirrored stencil.
-    let flat = match start_from_readings(&sides, &distances) {
+    let known = picked.iter().flatten().count() >= 2;
+    let mut flat = start_about(&picked, &sides, &distances);
+    if known && matches!(flat, Err(StartError::TooFew { .. })) {
+        // Taped among themselves they may hang together without those that are known.
+        let taped = start_from_readings(&sides, &with_known(&picked, distances.clone()));
+        flat = taped.map(|t| brought_onto(&picked, &t)).or(flat);
+    }
+    let flat = match flat {
         Ok(flat) => flat,
         Err(StartError::ArcsMiss { mark, about, by_mm }) => {
             return Err(PrepareError::DoNotFit {
@@ -378,8 +434,8 @@ fn pattern_starts(
             });
         }
     };
-    if on_scan {
-        return Ok(brought_onto(&picked, &flat));
+    if known {
+        return Ok(flat);
     }
     // About the middle of the face's own chart: the developed start is then nearest the truth.
     let n = flat.len().max(1) as f64;

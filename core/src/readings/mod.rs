@@ -48,5 +48,5 @@ pub use network::{
 };
 pub use slips::{Explained, Explanation, OthersSay, Slip};
 pub use stance::{Above, Stance, Stood, UpAgainst, turn_from_readings};
-pub use start::{Side, StartError, start_from_readings};
+pub use start::{Side, StartError, start_about, start_from_readings};
 pub use suspects::{CannotLocate, CommonError, ODD_ONE_OUT, Suspect};

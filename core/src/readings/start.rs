@@ -63,23 +63,46 @@ pub fn start_from_readings(
     sides: &[Option<Side>],
     distances: &[(usize, usize, Length)],
 ) -> Result<Vec<Point2<Face>>, StartError> {
+    start_about(&vec![None; sides.len()], sides, distances)
+}
+
+/// The same about places that are known: these stay where they are, on the side where they are, and
+/// only the others are struck from them.
+///
+/// Fewer than two known places say nothing of how the others lie, and are not looked at.
+///
+/// # Errors
+/// As [`start_from_readings`].
+pub fn start_about(
+    known: &[Option<Point2<Face>>],
+    sides: &[Option<Side>],
+    distances: &[(usize, usize, Length)],
+) -> Result<Vec<Point2<Face>>, StartError> {
     for (index, (a, b, d)) in distances.iter().enumerate() {
         if *a >= sides.len() || *b >= sides.len() || a == b || d.mm() <= 0.0 {
             return Err(StartError::Unusable { index });
         }
     }
-    let mut placed: Vec<Option<Point2<Face>>> = vec![None; sides.len()];
-    let Some(first) = placed.first_mut() else {
-        return Ok(Vec::new());
+    let known_at = |k: usize| known.get(k).copied().flatten();
+    let to_first = |k: &usize| {
+        let both_known = known_at(0).is_some() && known_at(*k).is_some();
+        let read = |(a, b, _): &(usize, usize, Length)| [(0, *k), (*k, 0)].contains(&(*a, *b));
+        both_known || distances.iter().any(read)
     };
-    *first = Some(Point2::ORIGIN);
-    let to_first = |&&(a, b, _): &&(usize, usize, Length)| a == 0 || b == 0;
-    if let Some((a, b, d)) = distances
-        .iter()
-        .filter(to_first)
-        .min_by_key(|(a, b, _)| a + b)
-    {
-        placed[a + b] = Some(Point2::from_mm(d.mm(), 0.0));
+    let second = (1..sides.len()).find(to_first);
+    let mut placed: Vec<Option<Point2<Face>>> = (0..sides.len()).map(known_at).collect();
+    if placed.iter().flatten().count() < 2 {
+        placed.fill(None);
+        let Some(first) = placed.first_mut() else {
+            return Ok(Vec::new());
+        };
+        *first = Some(Point2::ORIGIN);
+        let far = distances
+            .iter()
+            .find(|(a, b, _)| a.min(b) == &0 && Some(*a.max(b)) == second);
+        if let (Some(second), Some((_, _, d))) = (second, far) {
+            placed[second] = Some(Point2::from_mm(d.mm(), 0.0));
+        }
     }
     loop {
         let mut next: Option<(f64, usize, Swing, Swing)> = None;
@@ -103,9 +126,38 @@ pub fn start_from_readings(
         let Some((_, mark, p, q)) = next else {
             return Err(StartError::TooFew { mark: waiting });
         };
-        placed[mark] = Some(by_arcs(mark, p, q, sides, distances, &placed)?);
+        let told = Told { sides, second };
+        placed[mark] = Some(by_arcs(mark, p, q, &told, distances, &placed)?);
     }
     Ok(placed.into_iter().flatten().collect())
+}
+
+/// The sides that were told, against the line from the first mark to the second.
+struct Told<'a> {
+    sides: &'a [Option<Side>],
+    second: Option<usize>,
+}
+
+impl Told<'_> {
+    /// Whether a mark put there leaves those on their sides whose sides it decides: its own, or, where it
+    /// is an end of the line, all others that are placed.
+    fn goes(&self, mark: usize, x: Point2<Face>, placed: &[Option<Point2<Face>>]) -> bool {
+        let at = |k: usize| if k == mark { Some(x) } else { placed[k] };
+        let ends = at(0).zip(self.second.and_then(at));
+        let Some((from, to)) = ends else { return true };
+        let is_end = mark == 0 || Some(mark) == self.second;
+        self.sides.iter().enumerate().all(|(k, side)| {
+            let decides = if is_end { k != mark } else { k == mark };
+            let (Some(side), Some(there), true) = (side, at(k), decides) else {
+                return true;
+            };
+            let left = (to - from).cross(there - from);
+            match side {
+                Side::Left => left >= 0.0,
+                Side::Right => left <= 0.0,
+            }
+        })
+    }
 }
 
 /// A placed mark and the distance from it, mm.
@@ -150,7 +202,7 @@ fn by_arcs(
     mark: usize,
     p: (usize, f64),
     q: (usize, f64),
-    sides: &[Option<Side>],
+    told: &Told<'_>,
     distances: &[(usize, usize, Length)],
     placed: &[Option<Point2<Face>>],
 ) -> Result<Point2<Face>, StartError> {
@@ -173,13 +225,9 @@ fn by_arcs(
         Crossing::Two { along, aside } => (along, aside),
     };
     let both = [aside, -aside].map(|s| a + along_line * along + along_line.perp() * s);
-    // The line the side is told against is the u axis: first mark to second.
-    if let Some(side) = sides[mark] {
-        let wanted = if side == Side::Left { 1.0 } else { -1.0 };
-        let fits = both.map(|x| x.y_mm() * wanted > 0.0);
-        if fits[0] != fits[1] {
-            return Ok(if fits[0] { both[0] } else { both[1] });
-        }
+    let fits = both.map(|x| told.goes(mark, x, placed));
+    if fits[0] != fits[1] {
+        return Ok(if fits[0] { both[0] } else { both[1] });
     }
     let known = known_distances(mark, distances, placed);
     let misfit = both.map(|x| {

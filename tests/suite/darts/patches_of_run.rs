@@ -160,6 +160,38 @@ fn a_shared_set_lands_on_each_of_its_pieces_within_what_is_said() {
     assert!(shared > 0 && moved > 0.05, "{shared} shared, {moved}");
 }
 
+/// What the curve says is what comes of asking at each of its tolerances by itself.
+#[test]
+fn the_number_of_sets_against_the_tolerance_is_that_of_asking_at_each() {
+    let s = run();
+    let job = s.ledger.fold();
+    let source = Source {
+        job: &job,
+        attachments: &s.attachments,
+    };
+    let sets = found(&source);
+    let here = (sets.curve.iter().rev()).find(|p| p.tolerance <= sets.allowed);
+    let here = here.unwrap();
+    assert_eq!(here.templates, sets.templates.len());
+    let own: Vec<Length> = (1..=PIECES)
+        .map(|n| prepare_sheet(&source, &of(), &id(&format!("p{n}"))).unwrap())
+        .map(|p| p.budget.worst)
+        .collect();
+    let mut counts = BTreeSet::new();
+    for point in &sets.curve {
+        let asked = fewest_templates(&source, of(), Some(point.tolerance)).unwrap();
+        assert_eq!(point.templates, asked.templates.len(), "{point:?}");
+        let over = own.iter().filter(|w| w.to_um() > point.tolerance.to_um());
+        assert_eq!(point.beyond, over.count(), "{point:?}");
+        counts.insert(point.templates);
+    }
+    assert!(counts.len() > 1, "{:?}", sets.curve);
+    for pair in sets.curve.windows(2) {
+        let fewer = pair[0].templates >= pair[1].templates && pair[0].beyond >= pair[1].beyond;
+        assert!(fewer, "{pair:?}");
+    }
+}
+
 #[test]
 fn a_set_is_stale_when_a_reading_of_one_of_its_pieces_changes() {
     let s = run();

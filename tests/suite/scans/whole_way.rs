@@ -2,6 +2,7 @@
 
 use super::{V, fitted};
 use samespot_core::job::{FaceAxis, FaceShape, Measured, Payload, Reading, Size};
+use samespot_core::prepare::setout::{FaceView, face_view};
 use samespot_core::prepare::{Prepared, Source, prepare, read_scans};
 use samespot_core::read::mesh::bvh::Boxes;
 use samespot_core::read::mesh::fit::{Fitted, Wanted, fit};
@@ -136,6 +137,49 @@ fn what_is_missing_of_a_scan_is_said() {
         .collect();
     let why = prepared(&s).unwrap_err();
     assert!(why.contains("is damaged"), "{why}");
+}
+
+/// A pick that the tape contradicts is named by its mark, with what the others say.
+#[test]
+fn a_mark_that_fits_the_scan_badly_is_named() {
+    let r = 150.0;
+    let ball = |a: f64, b: f64| [r * b.cos() * a.cos(), r * b.cos() * a.sin(), r * b.sin()];
+    let places = [[-0.3, -0.1], [0.35, -0.05], [0.05, 0.4], [0.02, 0.12]].map(|[a, b]| ball(a, b));
+    let over = |i: usize, j: usize| {
+        let dot: f64 = places[i].iter().zip(&places[j]).map(|(a, b)| a * b).sum();
+        r * (dot / r / r).acos()
+    };
+    let scan = read(&patch((-0.9, 0.9), (-0.9, 0.9), (120, 130), ball).stl()).unwrap();
+    let pairs = [(0, 1), (0, 2), (1, 2), (0, 3), (1, 3), (2, 3)];
+    let view = |fitted: &Fitted| {
+        let mut s = job(fitted);
+        for (i, j) in pairs {
+            s.over("pattern", NAMES[i], NAMES[j], over(i, j));
+        }
+        let mut job = s.ledger.fold();
+        read_scans(&mut job, &s.attachments);
+        let source = Source {
+            job: &job,
+            attachments: &s.attachments,
+        };
+        face_view(&source, &id("face")).unwrap()
+    };
+    let doubted = |view: &FaceView| -> Vec<String> {
+        let of = view.readings.iter();
+        of.filter_map(|r| Some(format!("{}: {}", r.words, r.doubt.as_ref()?)))
+            .collect()
+    };
+    let good = fitted(&scan, &places, None, None);
+    assert_eq!(doubted(&view(&good)), Vec::<String>::new());
+    // C was tapped 9 mm beside its cross.
+    let mut beside = fitted(&scan, &places, None, None);
+    beside.marks[2].uv_mm[0] += 9.0;
+    let odd = doubted(&view(&beside));
+    assert!(
+        odd.iter()
+            .any(|w| w.starts_with('C') && w.contains("The others say")),
+        "{odd:?}"
+    );
 }
 
 /// The scanned model of the shared data, 10 of its units to 100 mm: load, place, patch, stencil.

@@ -1,7 +1,7 @@
 //! Other ways of carrying the feature in hand: one sheet for both of a pair, a shell or patches instead
 //! of one sheet of paper.
 
-use super::fewest::{download, headline, shared};
+use super::fewest::{download, headline, if_more_or_less, settled, shared};
 use super::patches::InPatches;
 use crate::ports::clock;
 use crate::say::numbers::tenth;
@@ -219,8 +219,10 @@ fn Way(
                         <strong>{headline(&view).replace("template", noun)}</strong>
                         <span class="second">{format!(" · {} mm allowed", tenth(view.allowed))}</span>
                     </p>
+                    {settled(&view).map(|s| view! { <p class="second">{s}</p> })}
                     <ul class="shared">{view.templates.iter().map(shared).collect_view()}</ul>
                     {view.without.iter().map(|s| view! { <p class="second">{s.clone()}</p> }).collect_view()}
+                    {if_more_or_less(&view, noun)}
                     <div class="otherwise-keys">
                         {one}
                         <button type="button" class="key" on:click=save>{key}</button>

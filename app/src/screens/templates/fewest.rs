@@ -42,18 +42,45 @@ pub fn settled(view: &FewestView) -> Option<String> {
 
 /// *2 mm: 3 templates*, and what no template can hold.
 #[must_use]
-pub fn step(point: &CurveView) -> String {
-    let noun = if point.templates == 1 {
-        "template"
-    } else {
-        "templates"
-    };
+pub fn step(point: &CurveView, noun: &str) -> String {
+    let many = if point.templates == 1 { "" } else { "s" };
     let beyond = match point.beyond {
         0 => String::new(),
         1 => ", and 1 piece not even with its own".to_owned(),
         n => format!(", and {n} pieces not even with their own"),
     };
-    format!("{} {noun}{beyond}", point.templates)
+    format!("{} {noun}{many}{beyond}", point.templates)
+}
+
+/// How many it takes against what is allowed, where there is something to say.
+pub(super) fn if_more_or_less(
+    view: &FewestView,
+    noun: &'static str,
+) -> Option<impl IntoView + use<>> {
+    let here = (view.curve.iter().rev())
+        .map(|c| c.tolerance)
+        .find(|t| *t <= view.allowed);
+    let row = |c: &CurveView| {
+        view! {
+            <tr class:here=here == Some(c.tolerance)>
+                <th scope="row" class="figure">{format!("from {} mm", tenth(c.tolerance))}</th>
+                <td>{step(c, noun)}</td>
+            </tr>
+        }
+    };
+    (!view.curve.is_empty()).then(|| {
+        view! {
+            <div>
+                <h2>"If more or less were allowed"</h2>
+                <table class="curve">
+                    <tbody>{view.curve.iter().map(row).collect_view()}</tbody>
+                </table>
+                <p class="second">
+                    {format!("No {noun} is shared where a cross would lie more than 3 mm off its mark")}
+                </p>
+            </div>
+        }
+    })
 }
 
 /// What is known of them.
@@ -127,12 +154,6 @@ pub fn FewestPanel(hand: Memo<Option<(PieceId, FeatureId)>>, paper: Memo<Paper>)
     };
     let shown = move |view: Arc<FewestView>| {
         let count = view.templates.len();
-        let here = view
-            .curve
-            .iter()
-            .rev()
-            .map(|c| c.tolerance)
-            .find(|t| *t <= view.allowed);
         let shares = view.templates.iter().any(|t| t.errors.len() > 1);
         let key = move || match (making.get(), count) {
             (true, _) => "Making…".to_owned(),
@@ -151,28 +172,7 @@ pub fn FewestPanel(hand: Memo<Option<(PieceId, FeatureId)>>, paper: Memo<Paper>)
                 </ul>
                 {view.without.iter().map(|s| view! { <p class="second">{s.clone()}</p> }).collect_view()}
                 <div class="fewest-foot">
-                    <div>
-                        <h2>"If more or less were allowed"</h2>
-                        <table class="curve">
-                            <tbody>
-                                {view
-                                    .curve
-                                    .iter()
-                                    .map(|c| {
-                                        view! {
-                                            <tr class:here=here == Some(c.tolerance)>
-                                                <th scope="row" class="figure">{format!("from {} mm", tenth(c.tolerance))}</th>
-                                                <td>{step(c)}</td>
-                                            </tr>
-                                        }
-                                    })
-                                    .collect_view()}
-                            </tbody>
-                        </table>
-                        <p class="second">
-                            "No template is shared where a cross would lie more than 3 mm off its mark"
-                        </p>
-                    </div>
+                    {if_more_or_less(&view, "template")}
                     {shares
                         .then(|| {
                             view! {
@@ -328,9 +328,10 @@ mod tests {
             templates,
             beyond,
         };
-        assert_eq!(step(&point(1, 0)), "1 template");
+        assert_eq!(step(&point(1, 0), "template"), "1 template");
+        assert_eq!(step(&point(3, 0), "set"), "3 sets");
         assert_eq!(
-            step(&point(4, 1)),
+            step(&point(4, 1), "template"),
             "4 templates, and 1 piece not even with its own"
         );
     }

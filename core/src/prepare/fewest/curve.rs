@@ -1,6 +1,6 @@
 //! How many templates it takes against what is asked.
 
-use super::{CurvePoint, Trial, chosen};
+use super::{CurvePoint, Trial, TriedSets, chosen};
 use crate::prepare::feature::Prepared;
 use crate::units::Length;
 
@@ -13,7 +13,15 @@ const CURVE_AT_LEAST: Length = Length::from_mm(4.0);
 /// And no further than this many steps, however much is allowed.
 const CURVE_STEPS: usize = 16;
 
-pub(super) fn curve(tried: &[(&[&Prepared], Vec<Trial>)], allowed: Length) -> Vec<CurvePoint> {
+/// Of templates that are one sheet, and of sets of patches.
+pub(super) fn curve(
+    tried: &[(&[&Prepared], Vec<Trial>)],
+    in_sets: &[TriedSets<'_>],
+    allowed: Length,
+) -> Vec<CurvePoint> {
+    let all = tried.iter().map(|(c, _)| c.len()).sum::<usize>()
+        + in_sets.iter().map(TriedSets::len).sum::<usize>();
+    let classes = tried.len() + in_sets.len();
     let mut points = Vec::new();
     let mut tolerance = Length::ZERO;
     let twice = allowed + allowed;
@@ -44,7 +52,11 @@ pub(super) fn curve(tried: &[(&[&Prepared], Vec<Trial>)], allowed: Length) -> Ve
                 None => templates += class.len(),
             }
         }
-        let all: usize = tried.iter().map(|(c, _)| c.len()).sum();
+        for sets in in_sets {
+            let (count, over) = sets.count(tolerance);
+            templates += count;
+            beyond += over;
+        }
         // Below what any template can hold there is nothing to draw.
         let same = points
             .last()
@@ -56,7 +68,7 @@ pub(super) fn curve(tried: &[(&[&Prepared], Vec<Trial>)], allowed: Length) -> Ve
                 beyond,
             });
         }
-        if templates <= tried.len() && beyond == 0 {
+        if templates <= classes && beyond == 0 {
             break;
         }
     }

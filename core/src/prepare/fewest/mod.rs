@@ -23,7 +23,7 @@ use crate::template::{
 };
 use crate::units::Length;
 use curve::curve;
-use sets::{sets, sheets_of_set};
+use sets::{TriedSets, sheets_of_set};
 
 /// An exact error may pass the one the choice was made with by this before the choice is made again, mm.
 const SECOND_ORDER_MM: f64 = 0.001;
@@ -402,8 +402,14 @@ pub fn fewest_templates(
     }
     let (mut templates, mut at_least) = (Vec::new(), 0);
     let in_patches = matches!(of, SheetOf::Patches(_));
-    for (_, class) in classes.iter().filter(|_| in_patches) {
-        let (mut some, least) = sets(source, class, class.first().map_or(allowed, |p| p.allowed));
+    let own = |class: &[&Prepared]| class.first().map_or(allowed, |p| p.allowed);
+    let in_sets: Vec<TriedSets<'_>> = classes
+        .iter()
+        .filter(|_| in_patches)
+        .map(|(_, class)| TriedSets::of(source, class, own(class)))
+        .collect();
+    for ((_, class), tried) in classes.iter().zip(&in_sets) {
+        let (mut some, least) = tried.fewest(own(class));
         templates.append(&mut some);
         at_least += least;
     }
@@ -413,8 +419,7 @@ pub fn fewest_templates(
         .map(|(_, list)| (list.as_slice(), trials(list)))
         .collect();
     for (class, trials) in &tried {
-        let own = class.first().map_or(allowed, |p| p.allowed);
-        match of_class(class, trials, own) {
+        match of_class(class, trials, own(class)) {
             Some((mut some, least)) => {
                 templates.append(&mut some);
                 at_least += least;
@@ -436,7 +441,7 @@ pub fn fewest_templates(
     };
     templates.sort_by_key(place);
     Ok(FewestTemplates {
-        curve: curve(&tried, allowed),
+        curve: curve(&tried, &in_sets, allowed),
         templates,
         at_least,
         allowed,

@@ -21,31 +21,75 @@ use crate::units::Length;
 /// So many ways of dividing are tried, those of the first pieces first.
 const MOST_DIVISIONS: usize = 3;
 
-/// The fewest sets of one class of pieces, and how many there must be at least.
-pub(super) fn sets(
-    source: &Source<'_>,
-    class: &[&Prepared],
-    allowed: Length,
-) -> (Vec<SharedTemplate>, usize) {
-    let alone = || class.iter().map(|p| of_one(p)).collect::<Vec<_>>();
-    let mut best = (alone(), class.len());
-    for division in divisions(class) {
-        let alike: Vec<Option<Prepared>> = (class.iter())
-            .map(|p| prepare_divided(source, p.of.feature()?, &p.piece, &division).ok())
-            .map(|p| {
-                p.map(|mut p| {
-                    p.allowed = allowed;
-                    p
-                })
-            })
-            .collect();
-        if let Some(found) = divided(class, &alike, &division, allowed)
-            && found.0.len() < best.0.len()
-        {
-            best = found;
+/// A class of pieces with each way of dividing that was tried on all of them.
+pub(super) struct TriedSets<'a> {
+    class: Vec<&'a Prepared>,
+    divided: Vec<DividedAlike>,
+}
+
+/// A class of pieces divided in one way.
+struct DividedAlike {
+    division: Division,
+    /// Places in the class of those that can be divided so.
+    able: Vec<usize>,
+    /// These as they are divided so.
+    alike: Vec<Prepared>,
+    /// Each patch over these, in their order.
+    parts: Vec<PartOverRun>,
+}
+
+impl<'a> TriedSets<'a> {
+    pub(super) fn of(source: &Source<'_>, class: &[&'a Prepared], allowed: Length) -> Self {
+        let divided = divisions(class)
+            .into_iter()
+            .filter_map(|division| DividedAlike::of(source, class, division, allowed));
+        Self {
+            divided: divided.collect(),
+            class: class.to_vec(),
         }
     }
-    best
+
+    /// How many pieces.
+    pub(super) fn len(&self) -> usize {
+        self.class.len()
+    }
+
+    /// The fewest sets, and how many there must be at least.
+    pub(super) fn fewest(&self, allowed: Length) -> (Vec<SharedTemplate>, usize) {
+        let alone: Vec<SharedTemplate> = self.class.iter().map(|p| of_one(p)).collect();
+        let mut best = (alone, self.class.len());
+        for alike in &self.divided {
+            if let Some(found) = alike.fewest(&self.class, allowed)
+                && found.0.len() < best.0.len()
+            {
+                best = found;
+            }
+        }
+        best
+    }
+
+    /// How many sets it takes at a tolerance, and how many pieces not even one of their own brings within
+    /// it. They are divided as for what is asked: what more patches would hold is not looked for.
+    pub(super) fn count(&self, tolerance: Length) -> (usize, usize) {
+        let over = |k: usize| {
+            let own = self.class.get(k).map(|p| p.budget.worst.to_um());
+            own.is_none_or(|worst| worst > tolerance.to_um())
+        };
+        let beyond = |of: &mut dyn Iterator<Item = usize>| of.filter(|&k| over(k)).count();
+        let mut best = (self.class.len(), beyond(&mut (0..self.class.len())));
+        for alike in &self.divided {
+            let (groups, _) = alike.groups(tolerance);
+            let unable = (0..self.class.len()).filter(|k| !alike.able.contains(k));
+            let alone = groups.iter().filter(|g| g.members.len() == 1);
+            let alone = alone.flat_map(|g| &g.members);
+            let alone = alone.filter_map(|&m| alike.able.get(m).copied());
+            let sets = groups.len() + unable.clone().count();
+            if sets < best.0 {
+                best = (sets, beyond(&mut alone.chain(unable)));
+            }
+        }
+        best
+    }
 }
 
 /// The ways in which pieces of a class are divided by themselves.
@@ -77,73 +121,101 @@ struct PartOverRun {
 }
 
 impl PartOverRun {
-    fn laid(&self, room: Length, allowed: Length) -> Vec<LaidPart> {
-        let less = allowed - room;
+    /// Its ways with what each leaves for sharing of a tolerance.
+    fn laid(&self, tolerance: Length) -> Vec<LaidPart> {
         let outline = self.pieces.first().map(|p| p.basis.outline.as_slice());
-        let list = |t: &Trial| -> Vec<Sharer> {
-            let less = |s: &Sharer| Sharer {
-                left: s.left - less,
+        let laid = |t: &Trial| {
+            let with = |(s, alone): (&Sharer, &Length)| Sharer {
+                left: tolerance - *alone,
                 ..s.clone()
             };
-            t.sharers.iter().map(less).collect()
+            let list = t.sharers.iter().zip(&t.alone).map(with).collect();
+            LaidPart::new(outline.unwrap_or_default(), list)
         };
-        let laid = |t| LaidPart::new(outline.unwrap_or_default(), list(t));
         self.trials.iter().map(laid).collect()
     }
 }
 
-/// The fewest sets where all are divided in one way; nothing where a patch can't be laid alike on all.
-fn divided(
-    class: &[&Prepared],
-    alike: &[Option<Prepared>],
-    division: &Division,
-    allowed: Length,
-) -> Option<(Vec<SharedTemplate>, usize)> {
-    let able: Vec<(&&Prepared, &Prepared)> = (class.iter().zip(alike))
-        .filter_map(|(own, p)| Some((own, p.as_ref()?)))
-        .collect();
-    let count = able.first()?.1.patches.len();
-    let mut parts = Vec::with_capacity(count);
-    for k in 0..count {
-        let pieces: Vec<Prepared> = (able.iter())
-            .filter_map(|(_, p)| Some(part_of(p, p.patches.get(k)?)))
-            .collect();
-        let trials = trials(&pieces.iter().collect::<Vec<_>>());
-        if trials.is_empty() || pieces.len() < able.len() {
-            return None;
-        }
-        parts.push(PartOverRun { pieces, trials });
-    }
-    let mut room = allowed;
-    let mut last = None;
-    for _ in 0..3 {
-        let laid: Vec<Vec<LaidPart>> = parts.iter().map(|p| p.laid(room, allowed)).collect();
-        let (groups, least) = fewest_sets(&laid, able.len(), CROSS_OFF);
-        let (mut sets, mut above) = (Vec::new(), 0.0_f64);
-        for group in &groups {
-            if let [one] = group.members.as_slice() {
-                sets.push(of_one(able.get(*one)?.0));
+impl DividedAlike {
+    /// Nothing where a patch can't be laid alike on all that can be divided so.
+    fn of(
+        source: &Source<'_>,
+        class: &[&Prepared],
+        division: Division,
+        allowed: Length,
+    ) -> Option<Self> {
+        let mut able = Vec::new();
+        let mut alike = Vec::new();
+        for (k, p) in class.iter().enumerate() {
+            let Some(feature) = p.of.feature() else {
                 continue;
+            };
+            if let Ok(mut made) = prepare_divided(source, feature, &p.piece, &division) {
+                made.allowed = allowed;
+                able.push(k);
+                alike.push(made);
             }
-            let own: Vec<&Prepared> = group.members.iter().map(|&k| *able[k].0).collect();
-            let lead = able.get(*group.members.first()?)?.1;
-            let set = of_group(&parts, group, lead, (&own, division))?;
-            for (_, sum) in &set.serves {
-                above = above.max(sum.worst.mm() - allowed.mm());
+        }
+        let count = alike.first()?.patches.len();
+        let mut parts = Vec::with_capacity(count);
+        for k in 0..count {
+            let pieces: Vec<Prepared> = (alike.iter())
+                .filter_map(|p| Some(part_of(p, p.patches.get(k)?)))
+                .collect();
+            let trials = trials(&pieces.iter().collect::<Vec<_>>());
+            if trials.is_empty() || pieces.len() < able.len() {
+                return None;
             }
-            sets.push(set);
+            parts.push(PartOverRun { pieces, trials });
         }
-        let unable = class.iter().zip(alike).filter(|(_, p)| p.is_none());
-        let unable: Vec<SharedTemplate> = unable.map(|(own, _)| of_one(own)).collect();
-        let at_least = least + unable.len();
-        sets.extend(unable);
-        last = Some((sets, at_least));
-        if above <= super::SECOND_ORDER_MM {
-            break;
-        }
-        room = room - Length::from_mm(above + super::SECOND_ORDER_MM);
+        Some(Self {
+            division,
+            able,
+            alike,
+            parts,
+        })
     }
-    last
+
+    /// Which of these go together at a tolerance, and how many groups there must be at least.
+    fn groups(&self, tolerance: Length) -> (Vec<SetGroup>, usize) {
+        let laid: Vec<Vec<LaidPart>> = self.parts.iter().map(|p| p.laid(tolerance)).collect();
+        fewest_sets(&laid, self.able.len(), CROSS_OFF)
+    }
+
+    /// The fewest sets where all are divided in this way, and how many there must be at least.
+    fn fewest(&self, class: &[&Prepared], allowed: Length) -> Option<(Vec<SharedTemplate>, usize)> {
+        let unable: Vec<SharedTemplate> = (class.iter().enumerate())
+            .filter(|(k, _)| !self.able.contains(k))
+            .map(|(_, own)| of_one(own))
+            .collect();
+        let mut room = allowed;
+        let mut last = None;
+        for _ in 0..3 {
+            let (groups, least) = self.groups(room);
+            let (mut sets, mut above) = (Vec::new(), 0.0_f64);
+            for group in &groups {
+                let own = (group.members.iter())
+                    .map(|&k| class.get(*self.able.get(k)?).copied())
+                    .collect::<Option<Vec<_>>>()?;
+                if let [one] = own.as_slice() {
+                    sets.push(of_one(one));
+                    continue;
+                }
+                let set = of_group(self, group, &own)?;
+                for (_, sum) in &set.serves {
+                    above = above.max(sum.worst.mm() - allowed.mm());
+                }
+                sets.push(set);
+            }
+            sets.extend(unable.iter().cloned());
+            last = Some((sets, least + unable.len()));
+            if above <= super::SECOND_ORDER_MM {
+                break;
+            }
+            room = room - Length::from_mm(above + super::SECOND_ORDER_MM);
+        }
+        last
+    }
 }
 
 /// What one patch comes to on the pieces of a group.
@@ -196,13 +268,9 @@ fn on_patch(letter: &str, k: usize) -> String {
 }
 
 /// One set and the pieces it serves.
-fn of_group(
-    parts: &[PartOverRun],
-    group: &SetGroup,
-    lead: &Prepared,
-    (own, division): (&[&Prepared], &Division),
-) -> Option<SharedTemplate> {
-    let made: Vec<PartOfGroup> = (parts.iter().enumerate())
+fn of_group(alike: &DividedAlike, group: &SetGroup, own: &[&Prepared]) -> Option<SharedTemplate> {
+    let lead = alike.alike.get(*group.members.first()?)?;
+    let made: Vec<PartOfGroup> = (alike.parts.iter().enumerate())
         .map(|(k, part)| of_part(part, k, group, lead))
         .collect::<Option<_>>()?;
     let serves = own.iter().enumerate().map(|(n, p)| {
@@ -231,7 +299,7 @@ fn of_group(
         warnings,
         rest: None,
         otherwise: (own.iter())
-            .filter(|p| !Division::of(&p.patches).is_like(division))
+            .filter(|p| !Division::of(&p.patches).is_like(&alike.division))
             .map(|p| p.piece.clone())
             .collect(),
         first,

@@ -36,7 +36,7 @@ use super::face::{Sized, pattern_face};
 use super::naming::{name_of, reading_words};
 use super::network::{Marks, marks_of, readings_on};
 use super::outline::outline_of;
-use super::pattern::{pattern_marks_of, points_read_on, with_heights};
+use super::pattern::{as_many_as_held, pattern_marks_of, points_read_on, with_heights};
 use super::words::{feature_title, mm};
 use crate::frames::{Flat, Point2, Rigid2};
 use crate::job::{
@@ -179,42 +179,40 @@ struct Placed {
 
 /// Places as many points as the readings hold.
 fn place(job: &Job, face: &FaceId, casting: &CastingId, sized: &Sized) -> Placed {
-    let mut points = points_read_on(job, face, casting);
+    let points = points_read_on(job, face, casting);
     let mut placed = Placed {
         marks: None,
         either_side: Vec::new(),
         notes: Vec::new(),
     };
-    // Each turn places everything or leaves one point out: it ends.
-    while points.len() >= 2 {
-        match pattern_marks_of(job, face, casting, sized, points.clone()) {
-            Ok(marks) => {
-                placed.notes.extend(marks.notes.iter().cloned());
-                placed.marks = Some(marks);
-                break;
-            }
-            Err(PrepareError::PatternNotPlaced {
-                point,
-                need,
-                of,
-                either_side,
-            }) => {
-                let Some(k) = of.and_then(|of| points.iter().position(|p| *p == of)) else {
-                    placed.notes.push(format!("{point}: {need}"));
-                    break;
-                };
-                let left_out = points.remove(k);
-                if either_side {
-                    placed
-                        .either_side
-                        .push((left_out, format!("{point} fits on either side: {need}")));
-                }
-            }
-            Err(other) => {
-                placed.notes.push(other.to_string());
-                break;
-            }
+    if points.len() < 2 {
+        return placed;
+    }
+    let (found, open) = as_many_as_held(job, face, casting, sized, None, points);
+    for left_out in &open {
+        if let PrepareError::PatternNotPlaced {
+            point,
+            need,
+            either_side: true,
+            ..
+        } = &left_out.why
+        {
+            let question = format!("{point} fits on either side: {need}");
+            placed.either_side.push((left_out.point.clone(), question));
         }
+    }
+    match found {
+        Ok(marks) => {
+            placed.notes.clone_from(&marks.notes);
+            placed.marks = Some(marks);
+        }
+        // Each of them is asked for where it stands.
+        Err(PrepareError::PatternNotPlaced { of: Some(of), .. })
+            if open.iter().any(|o| o.point == of) => {}
+        Err(PrepareError::PatternNotPlaced { point, need, .. }) => {
+            placed.notes.push(format!("{point}: {need}"));
+        }
+        Err(other) => placed.notes.push(other.to_string()),
     }
     placed
 }
