@@ -25,6 +25,23 @@ const fn row_at(row: usize) -> usize {
     row * (row + 1) / 2
 }
 
+/// What a row and a column add to where an entry is kept.
+#[derive(Debug, Clone, Copy)]
+struct Spots {
+    row: usize,
+    column: usize,
+}
+
+impl Spots {
+    const fn of(i: usize) -> Self {
+        let (tile, inside) = (i / BLOCK, i % BLOCK);
+        Self {
+            row: row_at(tile) * BLOCK * BLOCK + inside * BLOCK,
+            column: tile * BLOCK * BLOCK + inside,
+        }
+    }
+}
+
 /// A symmetric matrix, of which the tiles of the lower triangle are kept.
 #[derive(Debug, Clone)]
 pub struct Symmetric {
@@ -93,7 +110,7 @@ impl Symmetric {
     /// Sets everything to zero, keeping the memory.
     pub fn clear(&mut self) {
         for (row, first) in self.first.iter_mut().enumerate() {
-            self.tiles[row_at(row) + *first..=row_at(row) + row].fill(NOUGHT);
+            clear(&mut self.tiles[row_at(row) + *first..=row_at(row) + row]);
             *first = row;
         }
     }
@@ -104,6 +121,62 @@ impl Symmetric {
                 self.add(i, j, x * y);
             }
         }
+    }
+    /// Sets what was ever touched to zero and forgets nothing of where that is.
+    pub(super) fn refresh(&mut self) {
+        for (row, first) in self.first.iter().enumerate() {
+            clear(&mut self.tiles[row_at(row) + *first..=row_at(row) + row]);
+        }
+    }
+    /// Makes room for the outer product of a sparse row; for each entry of it, the later with those
+    /// up to it, says where it is among [`Symmetric::flat`].
+    pub(super) fn spots(&mut self, columns: &[usize], spots: &mut Vec<usize>) {
+        let least = columns.iter().min().map_or(0, |c| c / BLOCK);
+        for (k, i) in columns.iter().enumerate() {
+            if let Some(first) = self.first.get_mut(i / BLOCK) {
+                *first = (*first).min(least);
+            }
+            let own = Spots::of(*i);
+            spots.extend(columns.iter().take(k + 1).map(|j| {
+                let other = Spots::of(*j);
+                if i >= j {
+                    own.row + other.column
+                } else {
+                    other.row + own.column
+                }
+            }));
+        }
+    }
+    /// All entries that are kept, for who knows where each is.
+    pub(super) fn flat(&mut self) -> &mut [f64] {
+        self.tiles.as_flattened_mut().as_flattened_mut()
+    }
+    /// Rows and columns put into another order and multiplied by `scale`: entry (i, j) comes from
+    /// (place(i), place(j)).
+    pub(super) fn placed(&self, place: &[usize], scale: &[f64]) -> Self {
+        let mut out = Self::zero(self.n);
+        out.first.fill(0);
+        let from = self.tiles.as_flattened().as_flattened();
+        let spots: Vec<(usize, Spots)> = place.iter().map(|p| (*p, Spots::of(*p))).collect();
+        for (row, lines) in place.chunks(BLOCK).enumerate() {
+            let tiles = &mut out.tiles[row_at(row)..=row_at(row) + row];
+            for r in 0..lines.len() {
+                let i = row * BLOCK + r;
+                let (p, own) = spots[i];
+                let others = spots[..=i].chunks(BLOCK).zip(scale.chunks(BLOCK));
+                for (tile, (others, scales)) in tiles.iter_mut().zip(others) {
+                    for (c, ((q, other), s)) in others.iter().zip(scales).enumerate() {
+                        let at = if p >= *q {
+                            own.row + other.column
+                        } else {
+                            other.row + own.column
+                        };
+                        tile[r][c] = from[at] * scale[i] * s;
+                    }
+                }
+            }
+        }
+        out
     }
     /// The largest entry of the diagonal.
     #[must_use]
@@ -155,6 +228,10 @@ impl Symmetric {
         }
         factor.factor(least)
     }
+}
+
+fn clear(tiles: &mut [Tile2]) {
+    tiles.as_flattened_mut().as_flattened_mut().fill(0.0);
 }
 
 /// The last tile of a run of one row less what those before it explain, times the same run of the
@@ -270,15 +347,18 @@ impl Cholesky {
             let Some((diagonal, before)) = row.split_last() else {
                 continue;
             };
-            let mut sum = x[i];
+            // A sum for each column of the tiles: side by side they are vector instructions.
+            let mut acc = NOUGHT;
             for (tile, y) in before.iter().zip(&x[from..i]) {
                 for r in 0..BLOCK {
                     for c in 0..BLOCK {
-                        sum[r] -= tile[r][c] * y[c];
+                        acc[r][c] += tile[r][c] * y[c];
                     }
                 }
             }
+            let mut sum = x[i];
             for r in 0..BLOCK {
+                sum[r] -= acc[r].iter().sum::<f64>();
                 for c in 0..r {
                     sum[r] -= diagonal[r][c] * sum[c];
                 }

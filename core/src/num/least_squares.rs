@@ -6,6 +6,7 @@
 //! themselves decides, and names the directions that nothing holds.
 
 use super::cholesky::{Cholesky, Symmetric};
+use super::normal::Normal;
 use super::order::Order;
 use super::qr::{Columns, PivotedQr};
 
@@ -26,6 +27,12 @@ const CLOSE: f64 = 1e-4;
 /// 0.05 mm turn no distance of a workshop by more than a thousandth, so each further step still
 /// leaves a thousandth of the last, at a tenth of the work.
 const KEEP_FACTOR: f64 = 1e-2;
+
+/// The same where a factor costs far more than a step: a millimetre turns distances by a hundredth.
+const KEEP_FACTOR_OF_MANY: f64 = 0.2;
+
+/// As many unknowns are many.
+const MANY: usize = 100;
 
 /// How much of the sum of squares rounding may add in such a step.
 const FLAT: f64 = 1e-7;
@@ -167,6 +174,7 @@ pub struct Solution {
     pub free: Vec<Vec<f64>>,
     scale: Vec<f64>,
     order: Order,
+    normal: Normal,
 }
 
 impl Solution {
@@ -177,7 +185,7 @@ impl Solution {
     pub fn covariance(&self) -> Result<Symmetric, Vec<Vec<f64>>> {
         let (rows, scale, order) = (&self.rows, &self.scale, &self.order);
         let n = scale.len();
-        let normal = normal_of(rows, scale, order);
+        let normal = self.normal.of(rows, scale, order);
         let diagonal: Vec<f64> = (0..n).map(|i| normal.get(i, i)).collect();
         let inverse = normal.cholesky(DOUBTFUL_PIVOT).map(Cholesky::inverse);
         // 1/q is the pivot an unknown would have if it came last: the pivots of one order alone
@@ -186,16 +194,10 @@ impl Solution {
             let mut all = diagonal.iter().enumerate();
             all.all(|(i, d)| q.get(i, i) * d * DOUBTFUL_PIVOT < 1.0)
         });
-        let mut out = Symmetric::zero(n);
         if let Some(q) = sound {
-            for i in 0..n {
-                for j in 0..=i {
-                    let value = q.get(order.place(i), order.place(j));
-                    out.set(i, j, value * scale[i] * scale[j]);
-                }
-            }
-            return Ok(out);
+            return Ok(q.placed(order.places(), scale));
         }
+        let mut out = Symmetric::zero(n);
         let qr = PivotedQr::new(rows.scaled_columns(scale), &[], SINGULAR);
         let q = qr.inverse_gram().ok_or_else(|| qr.free_directions())?;
         for i in 0..n {
@@ -239,6 +241,11 @@ pub fn minimise<M: Model>(model: &M, start: &[f64], stop: &Stop) -> Result<Solut
     let mut gradient = slope(&rows, &scale);
     let mut trial_rows = Rows::default();
     let mut solver = Solver::default();
+    let keep = if n < MANY {
+        KEEP_FACTOR
+    } else {
+        KEEP_FACTOR_OF_MANY
+    };
     let mut free = Vec::new();
     let mut damping = 0.0_f64;
     let mut last = f64::INFINITY;
@@ -302,7 +309,7 @@ pub fn minimise<M: Model>(model: &M, start: &[f64], stop: &Stop) -> Result<Solut
             } else {
                 f64::INFINITY
             };
-            solver.moved(damping <= 0.0 && longest <= KEEP_FACTOR && rate < 0.1);
+            solver.moved(damping <= 0.0 && longest <= keep && rate < 0.1);
             damping = if damping < 1e-6 { 0.0 } else { damping / 5.0 };
         } else if solver.is_stale() {
             solver.moved(false);
@@ -325,6 +332,7 @@ pub fn minimise<M: Model>(model: &M, start: &[f64], stop: &Stop) -> Result<Solut
         free,
         scale,
         order,
+        normal: solver.normal,
     })
 }
 
@@ -358,30 +366,10 @@ fn slope(rows: &Rows, scale: &[f64]) -> Vec<f64> {
     out
 }
 
-/// JᵀJ of the scaled unknowns, in the order given.
-fn normal_of(rows: &Rows, scale: &[f64], order: &Order) -> Symmetric {
-    let mut normal = Symmetric::zero(scale.len());
-    form_normal(&mut normal, rows, scale, order);
-    normal
-}
-
-/// The same added to what is nought so far.
-fn form_normal(normal: &mut Symmetric, rows: &Rows, scale: &[f64], order: &Order) {
-    let (mut places, mut scaled) = (Vec::new(), Vec::new());
-    for k in 0..rows.len() {
-        let (columns, values) = rows.row(k);
-        places.clear();
-        places.extend(columns.iter().map(|c| order.place(*c)));
-        scaled.clear();
-        scaled.extend(columns.iter().zip(values).map(|(c, v)| v * scale[*c]));
-        normal.add_outer(&places, &scaled);
-    }
-}
-
 /// The normal matrix and its factor, kept for as long as they are good enough.
 #[derive(Default)]
 struct Solver {
-    normal: Option<Symmetric>,
+    normal: Normal,
     factor: Cholesky,
     /// The matrix is that of the rows, here or a short way back.
     formed: bool,
@@ -413,14 +401,11 @@ impl Solver {
         gradient: &[f64],
         damping: f64,
     ) -> Step {
-        let normal = self
-            .normal
-            .get_or_insert_with(|| Symmetric::zero(scale.len()));
         if !self.formed {
-            normal.clear();
-            form_normal(normal, rows, scale, order);
+            self.normal.form(rows, scale, order);
             self.formed = true;
         }
+        let normal = self.normal.matrix();
         if damping > 0.0 {
             let mut damped = normal.clone();
             let floor = 1e-12 * normal.largest_diagonal();

@@ -14,6 +14,7 @@ pub mod distribution;
 pub mod fit;
 pub mod known;
 pub mod least_squares;
+mod normal;
 mod order;
 pub mod qr;
 pub(crate) mod real;
