@@ -97,3 +97,46 @@ fn sum(rows: &Rows, scale: &[f64], mut spots: &[usize], matrix: &mut Symmetric) 
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A chain that each row carries on, and a further row that joins two of its unknowns.
+    fn chain(n: usize, joined: [usize; 2]) -> Rows {
+        let mut rows = Rows::default();
+        for k in 1..n {
+            rows.push(&[(k, 1.0 + k as f64), (k - 1, -0.5)], 0.0, 0.25);
+        }
+        rows.push(&[(joined[0], 3.0), (joined[1], 7.0)], 0.0, 0.5);
+        rows
+    }
+
+    #[test]
+    fn formed_again_it_is_the_matrix_of_the_rows_it_is_given() {
+        let n = 11;
+        let scale: Vec<f64> = (0..n).map(|k| 1.0 + k as f64 / 8.0).collect();
+        let mut kept = Normal::default();
+        for joined in [[0, 10], [0, 10], [3, 7], [10, 1]] {
+            let rows = chain(n, joined);
+            let order = Order::of(&rows, n);
+            kept.form(&rows, &scale, &order);
+            // The plain sum over all rows, as the definition has it.
+            for a in 0..n {
+                for b in 0..n {
+                    let entry = |k: usize, c: usize| {
+                        let (columns, values) = rows.row(k);
+                        let at = columns.iter().position(|x| *x == c);
+                        at.map_or(0.0, |at| values[at] * scale[c])
+                    };
+                    let want: f64 = (0..rows.len()).map(|k| entry(k, a) * entry(k, b)).sum();
+                    let got = kept.matrix().get(order.place(a), order.place(b));
+                    // Sums of three products of a few digits each.
+                    assert!((got - want).abs() < 1e-9, "{joined:?} {a} {b}");
+                    let other = Normal::default().of(&rows, &scale, &order);
+                    assert!((other.get(order.place(a), order.place(b)) - got).abs() < 1e-12);
+                }
+            }
+        }
+    }
+}
