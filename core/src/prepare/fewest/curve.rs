@@ -1,6 +1,6 @@
 //! How many templates it takes against what is asked.
 
-use super::{CurvePoint, Trial, TriedSets, chosen};
+use super::{CurvePoint, Grouped, Trial, TriedSets, leaving_least, with_fewest};
 use crate::prepare::feature::Prepared;
 use crate::units::Length;
 
@@ -30,27 +30,41 @@ pub(super) fn curve(
     } else {
         CURVE_AT_LEAST
     };
+    // What goes together within less goes together within more: never more templates than before.
+    let mut most = vec![usize::MAX; tried.len()];
     for _ in 0..CURVE_STEPS {
         tolerance += Length::from_mm(CURVE_STEP_MM);
         if tolerance.to_um() > end.to_um() {
             break;
         }
         let (mut templates, mut beyond) = (0, 0);
-        for (class, trials) in tried {
+        for ((class, trials), most) in tried.iter().zip(&mut most) {
             let Some(outline) = class.first().map(|p| &p.basis.outline) else {
                 continue;
             };
-            match chosen(trials, outline, tolerance) {
-                Some((trial, found)) => {
-                    templates += found.groups.len();
-                    beyond += trial
-                        .alone
-                        .iter()
-                        .filter(|a| a.to_um() > tolerance.to_um())
-                        .count();
-                }
-                None => templates += class.len(),
+            let mut alike = with_fewest(trials, tolerance, *most);
+            if alike.is_empty() {
+                // The search was cut short.
+                alike = with_fewest(trials, tolerance, usize::MAX);
             }
+            let Some(count) = alike.first().map(|g| g.groups.len()) else {
+                templates += class.len();
+                continue;
+            };
+            templates += count;
+            *most = count;
+            let short = |t: &Trial| {
+                let over = |a: &&Length| a.to_um() > tolerance.to_um();
+                t.alone.iter().filter(over).count()
+            };
+            let mut each = alike.iter().map(|g: &Grouped<'_>| short(g.trial));
+            let first = each.next().unwrap_or_default();
+            // Which of several is the one only counts where they differ.
+            beyond += if each.all(|n| n == first) {
+                first
+            } else {
+                leaving_least(alike, outline).map_or(first, |(trial, _)| short(trial))
+            };
         }
         for sets in in_sets {
             let (count, over) = sets.count(tolerance);

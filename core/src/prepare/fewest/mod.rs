@@ -18,8 +18,8 @@ use crate::prepare::shell::{Rest, is_shell, rest};
 use crate::prepare::words::{CUT_OUT, kind_of, laying_words, stand_words, tenth};
 use crate::sheet::{Drawing, Paper, compose};
 use crate::template::{
-    Budget, CROSS_OFF, Fewest, LaySlopes, Laying, Sharer, apart, best_place, fewest, land, middle,
-    seen_after,
+    Budget, CROSS_OFF, Fewest, LaidPart, LaySlopes, Laying, Sharer, apart, best_place, land,
+    middle, seen_after,
 };
 use crate::units::Length;
 use curve::curve;
@@ -94,6 +94,7 @@ struct Trial {
     laying: Laying,
     sharers: Vec<Sharer>,
     alone: Vec<Length>,
+    part: LaidPart,
 }
 
 fn mean(points: impl Iterator<Item = Point2<Flat>>) -> Point2<Flat> {
@@ -117,17 +118,13 @@ fn trials(class: &[&Prepared]) -> Vec<Trial> {
         .choices
         .iter()
         .filter_map(|laying| {
-            let mut trial = Trial {
-                laying: laying.clone(),
-                sharers: Vec::new(),
-                alone: Vec::new(),
-            };
+            let (mut sharers, mut alone) = (Vec::new(), Vec::new());
             for p in class {
                 let radius = p.basis.ball_radius_mm;
                 let landing = land(laying, &common, &p.placed.marks, radius).ok()?;
                 let (_, own) = p.basis.leaves(&p.placed, laying, &[]).ok()?;
                 let seen = seen_after(&p.placed.marks, &landing, radius);
-                trial.sharers.push(Sharer {
+                sharers.push(Sharer {
                     landing,
                     left: p.allowed - own.worst,
                     seen: seen
@@ -137,25 +134,24 @@ fn trials(class: &[&Prepared]) -> Vec<Trial> {
                         .map(|(_, s)| s)
                         .collect(),
                 });
-                trial.alone.push(own.worst);
+                alone.push(own.worst);
             }
-            Some(trial)
+            Some(Trial {
+                laying: laying.clone(),
+                part: LaidPart::new(&first.basis.outline, sharers.clone()),
+                sharers,
+                alone,
+            })
         })
         .collect()
 }
 
 impl Trial {
-    fn at(&self, outline: &[Point2<Flat>], tolerance: Length) -> Fewest {
-        let list: Vec<Sharer> = self
-            .sharers
-            .iter()
-            .zip(&self.alone)
-            .map(|(s, alone)| Sharer {
-                left: tolerance - *alone,
-                ..s.clone()
-            })
-            .collect();
-        fewest(outline, &list, CROSS_OFF)
+    /// The same where a template may be off by so much.
+    fn within(&self, tolerance: Length) -> LaidPart {
+        let mut part = self.part.clone();
+        part.leave(self.alone.iter().map(|alone| tolerance - *alone));
+        part
     }
 
     fn worst(&self, outline: &[Point2<Flat>], found: &Fewest) -> f64 {
@@ -170,22 +166,55 @@ impl Trial {
     }
 }
 
-/// The laying with the fewest templates; of those the one that leaves least, the plainest on a tie.
-fn chosen<'a>(
-    trials: &'a [Trial],
-    outline: &[Point2<Flat>],
-    tolerance: Length,
-) -> Option<(&'a Trial, Fewest)> {
-    let mut best: Option<(&Trial, Fewest, f64)> = None;
+/// A laying with the pieces of each template, and how many templates there must be at least.
+struct Grouped<'a> {
+    trial: &'a Trial,
+    part: LaidPart,
+    groups: Vec<Vec<usize>>,
+    at_least: usize,
+}
+
+/// Every laying with the fewest templates, the plainest first; none where all take more than `most`.
+fn with_fewest(trials: &[Trial], tolerance: Length, mut most: usize) -> Vec<Grouped<'_>> {
+    let mut best: Vec<Grouped<'_>> = Vec::new();
     for trial in trials {
-        let found = trial.at(outline, tolerance);
-        let worst = trial.worst(outline, &found);
-        let better = best.as_ref().is_none_or(|(_, b, w)| {
-            found.groups.len() < b.groups.len()
-                || (found.groups.len() == b.groups.len() && worst < w - 0.01)
+        let part = trial.within(tolerance);
+        let Some((groups, at_least)) = part.groups(CROSS_OFF, most) else {
+            continue;
+        };
+        if groups.len() < most {
+            best.clear();
+        }
+        most = groups.len();
+        best.push(Grouped {
+            trial,
+            part,
+            groups,
+            at_least,
         });
-        if better {
-            best = Some((trial, found, worst));
+    }
+    best
+}
+
+/// Of layings with as many templates, the one that leaves least, the plainest on a tie.
+fn leaving_least<'a>(
+    alike: Vec<Grouped<'a>>,
+    outline: &[Point2<Flat>],
+) -> Option<(&'a Trial, Fewest)> {
+    let single = alike.len() == 1;
+    let mut best: Option<(&Trial, Fewest, f64)> = None;
+    for one in alike {
+        let found = Fewest {
+            groups: one.part.drawn(one.groups),
+            at_least: one.at_least,
+        };
+        let worst = if single {
+            0.0
+        } else {
+            one.trial.worst(outline, &found)
+        };
+        if best.as_ref().is_none_or(|(_, _, w)| worst < w - 0.01) {
+            best = Some((one.trial, found, worst));
         }
     }
     best.map(|(t, f, _)| (t, f))
@@ -332,7 +361,8 @@ fn of_class(
     let mut room = allowed;
     let mut last = None;
     for _ in 0..3 {
-        let (trial, found) = chosen(trials, outline, room)?;
+        let alike = with_fewest(trials, room, usize::MAX);
+        let (trial, found) = leaving_least(alike, outline)?;
         let mut templates = Vec::new();
         let mut above = 0.0_f64;
         for group in &found.groups {

@@ -9,11 +9,9 @@ use super::{Settled, SharedCross, SharedTemplate, Sharer, Trial, settled, shared
 use crate::frames::Point2;
 use crate::job::PieceId;
 use crate::prepare::Source;
-use crate::prepare::error::PrepareError;
 use crate::prepare::feature::{Prepared, prepare_divided};
-use crate::prepare::patches::{Division, Patch, patch_sheets, patch_words};
+use crate::prepare::patches::{Division, Patch, patch_words};
 use crate::prepare::words::laying_words;
-use crate::sheet::{Drawing, TemplateSheet, compose_together};
 use crate::surface::Development;
 use crate::template::{Budget, CROSS_OFF, LaidPart, SetGroup, fewest_sets};
 use crate::units::Length;
@@ -123,16 +121,7 @@ struct PartOverRun {
 impl PartOverRun {
     /// Its ways with what each leaves for sharing of a tolerance.
     fn laid(&self, tolerance: Length) -> Vec<LaidPart> {
-        let outline = self.pieces.first().map(|p| p.basis.outline.as_slice());
-        let laid = |t: &Trial| {
-            let with = |(s, alone): (&Sharer, &Length)| Sharer {
-                left: tolerance - *alone,
-                ..s.clone()
-            };
-            let list = t.sharers.iter().zip(&t.alone).map(with).collect();
-            LaidPart::new(outline.unwrap_or_default(), list)
-        };
-        self.trials.iter().map(laid).collect()
+        self.trials.iter().map(|t| t.within(tolerance)).collect()
     }
 }
 
@@ -330,14 +319,4 @@ fn of_one(p: &Prepared) -> SharedTemplate {
         otherwise: Vec::new(),
         first: p.clone(),
     }
-}
-
-/// The sheets of a set, with one reference.
-pub(super) fn sheets_of_set(
-    sheet: &TemplateSheet,
-    patches: &[Patch],
-    set: (usize, usize),
-) -> Result<Drawing, PrepareError> {
-    let sheets = patch_sheets(sheet, patches, Some(set));
-    Ok(compose_together(&sheets)?)
 }

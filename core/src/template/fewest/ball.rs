@@ -42,13 +42,15 @@ fn slopes(p: Point2<Flat>) -> Matrix2x3<f64> {
 /// ‖v‖ and where on the outline it is reached.
 pub(super) fn norm(outline: &[Point2<Flat>], v: &Vector3<f64>) -> (f64, usize) {
     let mut worst = (0.0, 0);
-    for (k, &p) in outline.iter().enumerate() {
-        let size = (slopes(p) * v).norm();
-        if size > worst.0 {
-            worst = (size, k);
+    for (k, p) in outline.iter().enumerate() {
+        // `slopes(p)·v` without its ones and noughts, and one root for all.
+        let (across, up) = (v.x - p.y_mm() * v.z, v.y + p.x_mm() * v.z);
+        let square = across * across + up * up;
+        if square > worst.0 {
+            worst = (square, k);
         }
     }
-    worst
+    (libm::sqrt(worst.0), worst.1)
 }
 
 /// The corners of the outline's convex hull: a convex function of place is greatest at one of them.
@@ -166,7 +168,7 @@ pub(super) fn enclosing(outline: &[Point2<Flat>], list: &[Centre], until: Until)
                 left: list[k].left,
             });
         }
-        (g, least) = solved(&needs, g, reach);
+        (g, least) = solved(&needs, g, reach, until);
     }
     Ball {
         centre: g,
@@ -210,21 +212,21 @@ fn soft(
     (top + mu * libm::log(sum), slope, curve)
 }
 
-/// The least soft maximum of a few pairs, and a bound below their true least maximum.
-fn solved(needs: &[Need], start: Vector3<f64>, reach: f64) -> (Vector3<f64>, f64) {
+/// The least soft maximum of a few pairs, and a bound below their true least maximum. Where it need only be
+/// known whether they have a common centre, no closer than that takes.
+fn solved(needs: &[Need], start: Vector3<f64>, reach: f64, until: Until) -> (Vector3<f64>, f64) {
     let mut g = start;
     let mut bound = f64::NEG_INFINITY;
     let count = f64::from(u32::try_from(needs.len().max(1)).unwrap_or(u32::MAX));
     for mu in [1.0, 0.2, 0.04, 8e-3, 1.6e-3, 3e-4, 6e-5, 1.2e-5, 2e-6] {
-        let mut value = 0.0;
+        let mut here = soft(needs, &g, mu, reach);
         for _ in 0..30 {
-            let (now, slope, curve) = soft(needs, &g, mu, reach);
-            value = now;
+            let (now, slope, curve) = here;
             let stiff = curve + Matrix3::identity() * (1e-9 * (1.0 + curve.trace()));
             let Some(inverse) = stiff.try_inverse() else {
                 break;
             };
-            let mut step = -(inverse * slope);
+            let step = -(inverse * slope);
             let gain = slope.dot(&step);
             if gain > -1e-11 {
                 break;
@@ -233,21 +235,24 @@ fn solved(needs: &[Need], start: Vector3<f64>, reach: f64) -> (Vector3<f64>, f64
             let mut moved = false;
             for _ in 0..40 {
                 let there = g + Vector3::new(step.x, step.y, step.z / reach) * share;
-                let (then, _, _) = soft(needs, &there, mu, reach);
-                if then <= now + 1e-4 * share * gain {
+                let then = soft(needs, &there, mu, reach);
+                if then.0 <= now + 1e-4 * share * gain {
                     g = there;
-                    value = then;
+                    here = then;
                     moved = true;
                     break;
                 }
                 share *= 0.5;
             }
             if !moved {
-                step.fill(0.0);
                 break;
             }
         }
-        bound = value - mu * libm::log(count) - 1e-6;
+        bound = here.0 - mu * libm::log(count) - 1e-6;
+        let known = bound > super::MARGIN_MM || needs.iter().all(|n| n.over(&g) <= 0.0);
+        if until == Until::Known && known {
+            break;
+        }
     }
     (g, bound)
 }

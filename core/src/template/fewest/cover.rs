@@ -25,7 +25,13 @@ pub(super) struct Cover {
 struct Asked<'a> {
     fits: &'a mut dyn FnMut(&[usize]) -> bool,
     apart: Vec<Vec<bool>>,
-    known: BTreeMap<Vec<usize>, bool>,
+    /// By the castings of the group, a bit each; kept for as many as a search tries.
+    known: BTreeMap<u64, bool>,
+}
+
+/// A casting's bit; none of its own where there are more than a search tries.
+const fn bit(one: usize) -> u64 {
+    if one < EXACT { 1 << one } else { 0 }
 }
 
 impl Asked<'_> {
@@ -33,17 +39,21 @@ impl Asked<'_> {
         if group.iter().any(|&m| self.apart[one][m]) {
             return false;
         }
+        if group.len() < 2 {
+            return true;
+        }
+        let searched = self.apart.len() <= EXACT;
+        let key = group.iter().fold(bit(one), |key, m| key | bit(*m));
+        if let Some(&known) = self.known.get(&key).filter(|_| searched) {
+            return known;
+        }
         let mut with = group.to_vec();
         with.push(one);
         with.sort_unstable();
-        if with.len() <= 2 {
-            return true;
-        }
-        if let Some(&known) = self.known.get(&with) {
-            return known;
-        }
         let says = (self.fits)(&with);
-        self.known.insert(with, says);
+        if searched {
+            self.known.insert(key, says);
+        }
         says
     }
 
@@ -78,14 +88,22 @@ impl Asked<'_> {
     }
 }
 
-/// Covers castings `0..count`; `fits` says whether a group (sorted) goes together.
-pub(super) fn cover(count: usize, fits: &mut dyn FnMut(&[usize]) -> bool) -> Cover {
+/// Covers castings `0..count`; `fits` says whether a group (sorted) goes together. `None` where it takes
+/// more than `most` groups, or none of so few was found before the search had to be cut short.
+///
+/// What `most` is makes no difference to the cover found: the first of the fewest in the order of the search.
+pub(super) fn cover(
+    count: usize,
+    most: usize,
+    fits: &mut dyn FnMut(&[usize]) -> bool,
+) -> Option<Cover> {
     let everyone: Vec<usize> = (0..count).collect();
     if count == 0 || fits(&everyone) {
-        return Cover {
+        let found = Cover {
             groups: if count == 0 { vec![] } else { vec![everyone] },
             at_least: count.min(1),
         };
+        return (found.groups.len() <= most).then_some(found);
     }
     let apart: Vec<Vec<bool>> = (0..count)
         .map(|a| {
@@ -102,31 +120,34 @@ pub(super) fn cover(count: usize, fits: &mut dyn FnMut(&[usize]) -> bool) -> Cov
     let seeds = asked.all_apart(&everyone);
     // All together has been refused.
     let at_least = seeds.len().max(2);
-    let mut best = grown(&mut asked, count);
-    if best.len() == at_least || count > EXACT {
-        return Cover {
-            groups: tidy(best),
-            at_least,
-        };
+    if at_least > most {
+        return None;
     }
-    let mut groups: Vec<Vec<usize>> = seeds.iter().map(|&s| vec![s]).collect();
-    let left: Vec<usize> = everyone
-        .into_iter()
-        .filter(|k| !seeds.contains(k))
-        .collect();
-    let mut steps = 0;
-    let whole = branch(
-        &mut asked,
-        &mut groups,
-        left,
+    let grown = grown(&mut asked, count);
+    let enough = grown.len() <= most;
+    if grown.len() == at_least || count > EXACT {
+        return enough.then(|| Cover {
+            groups: tidy(grown),
+            at_least,
+        });
+    }
+    let groups: Vec<Vec<usize>> = seeds.iter().map(|&s| vec![s]).collect();
+    let left = everyone.into_iter().filter(|k| !seeds.contains(k));
+    let mut search = Search {
+        fewer_than: grown.len().min(most.saturating_add(1)),
+        best: enough.then_some(grown),
         at_least,
-        &mut best,
-        &mut steps,
-    );
-    Cover {
+        groups,
+        asked,
+        steps: 0,
+    };
+    let open = left.map(|k| search.homes(k)).collect();
+    let whole = search.branch(open);
+    let best = search.best?;
+    Some(Cover {
         at_least: if whole { best.len() } else { at_least },
         groups: tidy(best),
-    }
+    })
 }
 
 fn tidy(mut groups: Vec<Vec<usize>>) -> Vec<Vec<usize>> {
@@ -165,54 +186,88 @@ fn grown(asked: &mut Asked<'_>, count: usize) -> Vec<Vec<usize>> {
     groups
 }
 
-/// Tries every place of every casting left; true when nothing was cut short.
-fn branch(
-    asked: &mut Asked<'_>,
-    groups: &mut Vec<Vec<usize>>,
-    left: Vec<usize>,
+/// A casting that has no place yet, and the groups that take it.
+#[derive(Clone)]
+struct Open {
+    one: usize,
+    homes: Vec<usize>,
+}
+
+/// A search over the places of every casting.
+struct Search<'a> {
+    asked: Asked<'a>,
+    groups: Vec<Vec<usize>>,
+    /// The fewest so far, where they are few enough.
+    best: Option<Vec<Vec<usize>>>,
+    /// What is sought has fewer groups.
+    fewer_than: usize,
     at_least: usize,
-    best: &mut Vec<Vec<usize>>,
-    steps: &mut usize,
-) -> bool {
-    if groups.len() >= best.len() || best.len() == at_least {
-        return true;
-    }
-    if left.is_empty() {
-        best.clone_from(groups);
-        return true;
-    }
-    *steps += 1;
-    if *steps > MOST_STEPS {
-        return false;
-    }
-    let mut hardest: Option<(usize, Vec<usize>)> = None;
-    let mut homeless = Vec::new();
-    for &k in &left {
-        let homes: Vec<usize> = (0..groups.len())
-            .filter(|&g| asked.takes(&groups[g], k))
+    steps: usize,
+}
+
+impl Search<'_> {
+    fn homes(&mut self, one: usize) -> Open {
+        let homes = (0..self.groups.len())
+            .filter(|&g| self.asked.takes(&self.groups[g], one))
             .collect();
-        if homes.is_empty() {
-            homeless.push(k);
+        Open { one, homes }
+    }
+
+    /// Those still open once one of them has gone to a group, that is new or has grown: only that one is
+    /// asked again, and what a group does not take it does not take when it has grown.
+    fn after(&mut self, open: &[Open], gone: usize, (home, new): (usize, bool)) -> Vec<Open> {
+        let mut left: Vec<Open> = open.iter().filter(|o| o.one != gone).cloned().collect();
+        for o in &mut left {
+            let place = o.homes.binary_search(&home);
+            let asked = new || place.is_ok();
+            let takes = asked && self.asked.takes(&self.groups[home], o.one);
+            match place {
+                Ok(at) if !takes => {
+                    o.homes.remove(at);
+                }
+                Err(at) if takes => o.homes.insert(at, home),
+                _ => {}
+            }
         }
-        if hardest.as_ref().is_none_or(|(_, h)| homes.len() < h.len()) {
-            hardest = Some((k, homes));
+        left
+    }
+
+    /// Tries every place of every casting left; true when nothing was cut short.
+    fn branch(&mut self, open: Vec<Open>) -> bool {
+        if self.groups.len() >= self.fewer_than || self.fewer_than == self.at_least {
+            return true;
         }
+        if open.is_empty() {
+            self.fewer_than = self.groups.len();
+            self.best = Some(self.groups.clone());
+            return true;
+        }
+        self.steps += 1;
+        if self.steps > MOST_STEPS {
+            return false;
+        }
+        let homeless: Vec<usize> = open
+            .iter()
+            .filter(|o| o.homes.is_empty())
+            .map(|o| o.one)
+            .collect();
+        if self.groups.len() + self.asked.all_apart(&homeless).len() >= self.fewer_than {
+            return true;
+        }
+        let Some(Open { one, homes }) = open.iter().min_by_key(|o| o.homes.len()).cloned() else {
+            return true;
+        };
+        let mut whole = true;
+        for home in homes {
+            self.groups[home].push(one);
+            let left = self.after(&open, one, (home, false));
+            whole &= self.branch(left);
+            self.groups[home].pop();
+        }
+        self.groups.push(vec![one]);
+        let left = self.after(&open, one, (self.groups.len() - 1, true));
+        whole &= self.branch(left);
+        self.groups.pop();
+        whole
     }
-    if groups.len() + asked.all_apart(&homeless).len() >= best.len() {
-        return true;
-    }
-    let Some((one, homes)) = hardest else {
-        return true;
-    };
-    let rest: Vec<usize> = left.into_iter().filter(|&k| k != one).collect();
-    let mut whole = true;
-    for home in homes {
-        groups[home].push(one);
-        whole &= branch(asked, groups, rest.clone(), at_least, best, steps);
-        groups[home].pop();
-    }
-    groups.push(vec![one]);
-    whole &= branch(asked, groups, rest, at_least, best, steps);
-    groups.pop();
-    whole
 }

@@ -105,26 +105,58 @@ pub fn apart(outline: &[Point2<Flat>], a: &Landing, b: &Landing) -> Length {
     Length::from_mm(norm(outline, &d).0)
 }
 
+/// How far apart two castings see what is shared, whatever either leaves.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Two {
+    feature_mm: f64,
+    cross_mm: f64,
+}
+
 /// All castings with one part of what is shared laid in one way.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LaidPart {
     /// Corners of that part's outline.
     corners: Vec<Point2<Flat>>,
-    list: Vec<Sharer>,
+    /// Where the marks of each are seen.
+    seen: Vec<Vec<Point2<Flat>>>,
     centres: Vec<Centre>,
+    /// Each with those before it.
+    two: Vec<Two>,
 }
 
 impl LaidPart {
     /// A part with its outline, and each casting in the order of all.
     #[must_use]
     pub fn new(outline: &[Point2<Flat>], list: Vec<Sharer>) -> Self {
+        let corners = hull(outline);
+        let centres: Vec<Centre> = list
+            .iter()
+            .map(|s| Centre::of(&s.landing, s.left.mm()))
+            .collect();
+        let mut two = Vec::with_capacity(list.len() * list.len() / 2);
+        for (k, (one, p)) in list.iter().zip(&centres).enumerate() {
+            for (other, q) in list.iter().zip(&centres).take(k) {
+                let crosses = one.seen.iter().zip(&other.seen);
+                two.push(Two {
+                    feature_mm: norm(&corners, &(q.at - p.at)).0,
+                    cross_mm: crosses
+                        .map(|(m, n)| (*n - *m).norm_mm())
+                        .fold(0.0, f64::max),
+                });
+            }
+        }
         Self {
-            corners: hull(outline),
-            centres: list
-                .iter()
-                .map(|s| Centre::of(&s.landing, s.left.mm()))
-                .collect(),
-            list,
+            corners,
+            centres,
+            two,
+            seen: list.into_iter().map(|s| s.seen).collect(),
+        }
+    }
+
+    /// The same castings, each leaving something else for sharing.
+    pub fn leave(&mut self, left: impl IntoIterator<Item = Length>) {
+        for (centre, left) in self.centres.iter_mut().zip(left) {
+            centre.left = left.mm();
         }
     }
 
@@ -132,8 +164,9 @@ impl LaidPart {
     fn fits(&self, group: &[usize], cross_off: Length) -> bool {
         let Self {
             corners,
-            list,
+            seen,
             centres,
+            two,
         } = self;
         let off = cross_off.mm() + MARGIN_MM;
         if group.len() < 2 {
@@ -142,30 +175,32 @@ impl LaidPart {
         if group.iter().any(|&k| centres[k].left < 0.0) {
             return false;
         }
+        // In any norm two balls meet when their centres are no further apart than both radii. A group of
+        // whom two are apart by clearly more need not be looked at further.
+        let meet = |a: usize, b: usize, room_mm: f64| {
+            let (low, high) = (a.min(b), a.max(b));
+            let two = two[high * high.saturating_sub(1) / 2 + low];
+            let feature = two.feature_mm <= centres[a].left + centres[b].left + room_mm;
+            feature && two.cross_mm <= 2.0 * off + room_mm - MARGIN_MM
+        };
         if let [a, b] = *group {
-            // In any norm two balls meet when their centres are no further apart than both radii.
-            let (p, q) = (&centres[a], &centres[b]);
-            let looks_right = list[a]
-                .seen
-                .iter()
-                .zip(&list[b].seen)
-                .all(|(m, n)| (*m - *n).norm_mm() <= 2.0 * off);
-            return looks_right && norm(corners, &(p.at - q.at)).0 <= p.left + q.left + MARGIN_MM;
+            return meet(a, b, MARGIN_MM);
+        }
+        let all = group.iter().enumerate();
+        let mut pairs = all.flat_map(|(k, a)| group[..k].iter().map(move |b| (*a, *b)));
+        if pairs.any(|(a, b)| !meet(a, b, 4.0 * MARGIN_MM)) {
+            return false;
         }
         let chosen: Vec<Centre> = group.iter().map(|&k| centres[k]).collect();
         if enclosing(corners, &chosen, Until::Known).over > MARGIN_MM {
             return false;
         }
-        let crosses = group
-            .iter()
-            .map(|&k| list[k].seen.len())
-            .min()
-            .unwrap_or_default();
-        (0..crosses).all(|c| {
+        let crosses = group.iter().map(|&k| seen[k].len()).min();
+        (0..crosses.unwrap_or_default()).all(|c| {
             let marks: Vec<Centre> = group
                 .iter()
                 .map(|&k| Centre {
-                    at: nalgebra::Vector3::new(list[k].seen[c].x_mm(), list[k].seen[c].y_mm(), 0.0),
+                    at: nalgebra::Vector3::new(seen[k][c].x_mm(), seen[k][c].y_mm(), 0.0),
                     left: off,
                 })
                 .collect();
@@ -179,6 +214,24 @@ impl LaidPart {
         let ball = enclosing(&self.corners, &chosen, Until::Centred);
         (landing(&ball.centre), ball.over)
     }
+
+    /// The fewest groups, and how many there must be at least; `None` where it takes more than `most`.
+    #[must_use]
+    pub fn groups(&self, cross_off: Length, most: usize) -> Option<(Vec<Vec<usize>>, usize)> {
+        let mut fits = |group: &[usize]| self.fits(group, cross_off);
+        let found = cover::cover(self.centres.len(), most, &mut fits)?;
+        Some((found.groups, found.at_least))
+    }
+
+    /// Where each group's template is drawn best.
+    #[must_use]
+    pub fn drawn(&self, groups: Vec<Vec<usize>>) -> Vec<Group> {
+        let drawn = groups.into_iter().map(|members| Group {
+            at: self.best(&members).0,
+            members,
+        });
+        drawn.collect()
+    }
 }
 
 /// The fewest templates that serve every casting of the list.
@@ -188,17 +241,10 @@ impl LaidPart {
 #[must_use]
 pub fn fewest(outline: &[Point2<Flat>], list: &[Sharer], cross_off: Length) -> Fewest {
     let part = LaidPart::new(outline, list.to_vec());
-    let found = cover::cover(list.len(), &mut |group| part.fits(group, cross_off));
+    let (groups, at_least) = part.groups(cross_off, usize::MAX).unwrap_or_default();
     Fewest {
-        at_least: found.at_least,
-        groups: found
-            .groups
-            .into_iter()
-            .map(|members| Group {
-                at: part.best(&members).0,
-                members,
-            })
-            .collect(),
+        at_least,
+        groups: part.drawn(groups),
     }
 }
 
@@ -223,9 +269,10 @@ pub fn fewest_sets(
     cross_off: Length,
 ) -> (Vec<SetGroup>, usize) {
     let serves = |ways: &[LaidPart], group: &[usize]| ways.iter().any(|w| w.fits(group, cross_off));
-    let found = cover::cover(count, &mut |group| {
-        parts.iter().all(|ways| serves(ways, group))
-    });
+    let mut all_serve = |group: &[usize]| parts.iter().all(|ways| serves(ways, group));
+    let Some(found) = cover::cover(count, usize::MAX, &mut all_serve) else {
+        return (Vec::new(), 0);
+    };
     let laid = |ways: &Vec<LaidPart>, members: &[usize]| {
         let mut best: Option<(usize, Landing, f64)> = None;
         for (k, way) in ways.iter().enumerate() {

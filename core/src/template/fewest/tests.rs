@@ -133,9 +133,12 @@ fn the_number_of_groups_is_the_one_brute_force_finds() {
                 chosen.len() < 2 || enclosing(&outline, &chosen, Until::Known).over <= MARGIN_MM
             };
             let truth = by_brute_force(8, &mut fits);
-            let found = cover(8, &mut fits);
+            let found = cover(8, usize::MAX, &mut fits).unwrap();
             assert_eq!(found.groups.len(), truth);
             assert_eq!(found.at_least, truth, "proved");
+            // Whoever has no use for more is told the same, or that it takes more.
+            assert_eq!(cover(8, truth, &mut fits), Some(found));
+            assert_eq!(cover(8, truth - 1, &mut fits), None);
             seen.insert(truth);
         }
     }
@@ -150,7 +153,7 @@ fn five_castings_in_a_ring_need_three_although_only_pairs_go_together() {
         [a, b] => (a + 1) % 5 == b || (b + 1) % 5 == a,
         _ => g.len() < 2,
     };
-    let found = cover(5, &mut fits);
+    let found = cover(5, usize::MAX, &mut fits).unwrap();
     assert_eq!(found.groups.len(), 3);
     assert_eq!(found.at_least, 3);
 }
