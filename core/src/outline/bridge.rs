@@ -300,7 +300,7 @@ fn places<F: Frame>(
         // A bridge over another island would hold neither.
         let clear = siblings
             .iter()
-            .all(|s| to_segment(p, q, *s) > width_mm / 2.0 + 0.3);
+            .all(|s| is_beyond(p, q, *s, width_mm / 2.0 + 0.3));
         if !clear {
             continue;
         }
@@ -341,16 +341,14 @@ fn places<F: Frame>(
 }
 
 fn nearest<F: Frame>(points: &[Point2<F>], to: Point2<F>) -> Option<(usize, Point2<F>)> {
-    points
-        .iter()
-        .enumerate()
-        .min_by(|a, b| a.1.distance(to).mm().total_cmp(&b.1.distance(to).mm()))
-        .map(|(i, p)| (i, *p))
+    let off = points.iter().map(|p| *p - to);
+    let at = super::near::shortest(off.map(|v| (v.x_mm(), v.y_mm())))?;
+    points.get(at).map(|p| (at, *p))
 }
 
-fn to_segment<F: Frame>(a: Point2<F>, b: Point2<F>, p: Point2<F>) -> f64 {
+fn is_beyond<F: Frame>(a: Point2<F>, b: Point2<F>, p: Point2<F>, least_mm: f64) -> bool {
     let pair = |q: Point2<F>| (q.x_mm(), q.y_mm());
-    super::near::to_segment(pair(a), pair(b), pair(p))
+    super::near::is_beyond(pair(a), pair(b), pair(p), least_mm)
 }
 
 /// How much (rad) a closed run of points turns within a bridge's width and a millimetre of one.

@@ -1,7 +1,7 @@
 //! How far a point is from the nearest of many segments.
 
-/// Distance from `p` to the segment from `a` to `b`.
-pub(super) fn to_segment(a: (f64, f64), b: (f64, f64), p: (f64, f64)) -> f64 {
+/// How far `p` lies across and up from the segment from `a` to `b`.
+fn off_segment(a: (f64, f64), b: (f64, f64), p: (f64, f64)) -> (f64, f64) {
     let (dx, dy) = (b.0 - a.0, b.1 - a.1);
     let square = dx * dx + dy * dy;
     let t = if square > 0.0 {
@@ -9,7 +9,39 @@ pub(super) fn to_segment(a: (f64, f64), b: (f64, f64), p: (f64, f64)) -> f64 {
     } else {
         0.0
     };
-    libm::hypot(p.0 - a.0 - t * dx, p.1 - a.1 - t * dy)
+    (p.0 - a.0 - t * dx, p.1 - a.1 - t * dy)
+}
+
+/// Distance from `p` to the segment from `a` to `b`.
+pub(super) fn to_segment(a: (f64, f64), b: (f64, f64), p: (f64, f64)) -> f64 {
+    let (across, up) = off_segment(a, b, p);
+    libm::hypot(across, up)
+}
+
+/// A square that exceeds another by more than this share is that of a longer length, however both are rounded.
+const SURELY_LONGER: f64 = 1.0 + 1e-12;
+
+/// `p` is further than `least` from the segment from `a` to `b`.
+pub(super) fn is_beyond(a: (f64, f64), b: (f64, f64), p: (f64, f64), least: f64) -> bool {
+    let (across, up) = off_segment(a, b, p);
+    across * across + up * up > least * least * SURELY_LONGER || libm::hypot(across, up) > least
+}
+
+/// The place of the smallest of lengths given across and up; of equals the first.
+pub(super) fn shortest(lengths: impl Iterator<Item = (f64, f64)>) -> Option<usize> {
+    let (mut least, mut square, mut at) = (f64::INFINITY, f64::INFINITY, None);
+    for (k, (across, up)) in lengths.enumerate() {
+        // Its square tells of nearly all that they are longer, at a tenth of the cost.
+        let own = across * across + up * up;
+        if own > square * SURELY_LONGER {
+            continue;
+        }
+        let length = libm::hypot(across, up);
+        if at.is_none() || length < least {
+            (least, square, at) = (length, own, Some(k));
+        }
+    }
+    at
 }
 
 /// Segments sorted into square cells, so that only those within a reach are looked at.
@@ -76,14 +108,19 @@ impl Near {
         if beyond || self.segments.is_empty() {
             return None;
         }
-        let mut best = f64::INFINITY;
+        let (mut best, mut square) = (f64::INFINITY, f64::INFINITY);
         for cell in self.over(
             (p.0 - reach_mm, p.1 - reach_mm),
             (p.0 + reach_mm, p.1 + reach_mm),
         ) {
             for &i in self.cells.get(cell).into_iter().flatten() {
                 if let Some(&(a, b)) = self.segments.get(i) {
-                    best = best.min(to_segment(a, b, p));
+                    let (across, up) = off_segment(a, b, p);
+                    let own = across * across + up * up;
+                    if own <= square * SURELY_LONGER {
+                        best = best.min(libm::hypot(across, up));
+                        square = square.min(own);
+                    }
                 }
             }
         }
@@ -144,4 +181,26 @@ fn count(v: f64) -> usize {
     )]
     let n = libm::floor(v.clamp(0.0, 1e6)) as usize;
     n
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_shortest_is_the_one_that_measuring_all_finds() {
+        // 3-4-5 and 5-12-13 (Euclid X.29, lemma) among others; the first of equals.
+        let all = [(5.0, 12.0), (3.0, 4.0), (-4.0, 3.0), (0.0, 5.0), (5.0, 0.5)];
+        assert_eq!(shortest(all.into_iter()), Some(1));
+        assert_eq!(shortest([(5.0, 12.0), (0.0, 0.0)].into_iter()), Some(1));
+        assert_eq!(shortest(core::iter::empty()), None);
+    }
+
+    #[test]
+    fn beyond_is_further_and_not_as_far() {
+        let (a, b) = ((0.0, 0.0), (10.0, 0.0));
+        assert!(!is_beyond(a, b, (13.0, 4.0), 5.0));
+        assert!(is_beyond(a, b, (13.0, 4.0), 4.999));
+        assert!(!is_beyond(a, b, (13.0, 4.0), 5.001));
+    }
 }

@@ -116,13 +116,19 @@ fn mostly_inside<F: Frame>(ring: &[Point2<F>], points: &[Point2<F>]) -> bool {
 /// How often a ring runs round a point, anticlockwise counted positive (Sunday, *Inclusion of a
 /// point in a polygon*, 2001: crossings of the ray to the right, up and down).
 pub(super) fn winding<F: Frame>(ring: &[Point2<F>], p: Point2<F>) -> i32 {
-    let next = ring.iter().skip(1).chain(ring.first());
-    ring.iter().zip(next).fold(0, |turns, (a, b)| {
-        let side = (*b - *a).cross(p - *a);
-        if a.y_mm() <= p.y_mm() {
-            turns + i32::from(b.y_mm() > p.y_mm() && side > 0.0)
-        } else {
-            turns - i32::from(b.y_mm() <= p.y_mm() && side < 0.0)
+    let Some(mut a) = ring.last() else {
+        return 0;
+    };
+    let mut turns = 0;
+    let mut below = a.y_mm() <= p.y_mm();
+    for b in ring {
+        let then_below = b.y_mm() <= p.y_mm();
+        // Most sides do not pass the height of the point: which side of them it is on is not asked.
+        if below != then_below {
+            let side = (*b - *a).cross(p - *a);
+            turns += i32::from(below && side > 0.0) - i32::from(then_below && side < 0.0);
         }
-    })
+        (a, below) = (b, then_below);
+    }
+    turns
 }

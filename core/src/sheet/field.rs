@@ -181,24 +181,28 @@ impl Field {
         }
     }
 
-    fn sum(&mut self) {
-        if self.stale_from >= self.up {
+    /// Makes the lines of sums good up to one of them: what lies further up is often not asked about
+    /// before more is taken.
+    fn sum_up_to(&mut self, line: usize) {
+        let end = line.min(self.up);
+        if self.stale_from >= end {
             return;
         }
         // The first line and the first of each line are nought.
         let wide = self.across + 1;
         self.sums.resize(wide * (self.up + 1), 0);
         let rows = self.taken.chunks_exact(self.across).enumerate();
-        for (row, cells) in rows.skip(self.stale_from) {
+        for (row, cells) in rows.take(end).skip(self.stale_from) {
             let (done, left) = self.sums.split_at_mut((row + 1) * wide);
-            let above = done.iter().skip(row * wide + 1);
+            let above = done.get(row * wide + 1..).unwrap_or_default();
+            let sums = left.get_mut(1..wide).unwrap_or_default();
             let mut run = 0;
-            for ((taken, above), sum) in cells.iter().zip(above).zip(left.iter_mut().skip(1)) {
+            for ((taken, above), sum) in cells.iter().zip(above).zip(sums) {
                 run += u32::from(*taken);
                 *sum = above + run;
             }
         }
-        self.stale_from = self.up;
+        self.stale_from = end;
     }
 
     /// Nothing of a rectangle is taken, and all of it lies on the grid.
@@ -207,13 +211,13 @@ impl Field {
         if r.x0 < a.x0 || r.y0 < a.y0 || r.x1 > a.x1 || r.y1 > a.y1 {
             return false;
         }
-        self.sum();
         let columns = Self::range(self.column(r.x0), self.column(r.x1), self.across);
         let rows = Self::range(self.row(r.y0), self.row(r.y1), self.up);
+        self.sum_up_to(rows.start.max(rows.end));
         between(self.line(rows.end), &columns) == between(self.line(rows.start), &columns)
     }
 
-    /// The sums of everything below a line of the grid.
+    /// The sums of everything below a line of the grid, where they are made good up to it.
     fn line(&self, row: usize) -> &[u32] {
         let wide = self.across + 1;
         self.sums.get(row * wide..(row + 1) * wide).unwrap_or(&[])
@@ -231,7 +235,6 @@ impl Field {
         let (left, right) = steps(self.open.x0, self.open.x1, wish.x, size.0);
         let (low, high) = steps(self.open.y0, self.open.y1, wish.y, size.1);
         // What of the grid a block takes across is the same in every row: worked out once.
-        self.sum();
         let across: Vec<(f64, core::ops::Range<usize>)> = outwards(left, right)
             .filter_map(|i| {
                 let c = wish.x + i * step;
@@ -259,6 +262,7 @@ impl Field {
                 continue;
             }
             let rows = Self::range(self.row(y0), self.row(y1), self.up);
+            self.sum_up_to(rows.start.max(rows.end));
             let (below, above) = (self.line(rows.start), self.line(rows.end));
             for (i, columns) in &across {
                 let i = *i;
