@@ -259,6 +259,48 @@ impl Contour {
     pub fn end(&self) -> Spot {
         self.segments.last().map_or(self.start, |s| s.to())
     }
+
+    /// It is another one moved across and up.
+    pub(crate) fn is_moved(&self, other: &Self, by: Spot) -> bool {
+        let at = |s: Spot| s.shifted(by);
+        let alike = |(own, other): (&Segment, &Segment)| match (*own, *other) {
+            (Segment::Line { to: a }, Segment::Line { to: b }) => a == at(b),
+            (Segment::Arc { via: a, to: b }, Segment::Arc { via: c, to: d }) => {
+                a == at(c) && b == at(d)
+            }
+            (
+                Segment::Cubic {
+                    c1: a,
+                    c2: b,
+                    to: c,
+                },
+                Segment::Cubic {
+                    c1: d,
+                    c2: e,
+                    to: f,
+                },
+            ) => a == at(d) && b == at(e) && c == at(f),
+            _ => false,
+        };
+        self.closed == other.closed
+            && self.start == at(other.start)
+            && self.segments.len() == other.segments.len()
+            && self.segments.iter().zip(&other.segments).all(alike)
+    }
+
+    /// What tells most shapes apart wherever they stand: where it has got to after its first step and
+    /// half-way.
+    pub(crate) fn glance(&self) -> [i32; 4] {
+        let off = |k: usize| {
+            let to = self.segments.get(k).map_or(self.start, |s| s.to());
+            [
+                to.x.wrapping_sub(self.start.x),
+                to.y.wrapping_sub(self.start.y),
+            ]
+        };
+        let ([a, b], [c, d]) = (off(0), off(self.segments.len() / 2));
+        [a, b, c, d]
+    }
 }
 
 /// The geometry of one item.

@@ -10,6 +10,8 @@ use crate::sheet::Greys;
 use crate::sheet::drawing::{Contour, Drawing, Item, Meaning, Page, Segment, Shape, Spot};
 use crate::sheet::trace::{ArcThrough, point};
 use base64::prelude::{BASE64_STANDARD, Engine as _};
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 
 /// A page of a drawing as SVG text; `None` for a page that it doesn't have.
 ///
@@ -47,6 +49,7 @@ pub fn svg_page(drawing: &Drawing, page: usize) -> Option<String> {
             image(&mut out, picture, shown.paper.height);
         }
     }
+    let mut letters = Letters::default();
     for meaning in Meaning::ALL {
         let mut items = shown
             .items
@@ -54,7 +57,7 @@ pub fn svg_page(drawing: &Drawing, page: usize) -> Option<String> {
             .filter(|i| i.meaning == meaning && !matches!(i.shape, Shape::Picture(_)))
             .peekable();
         if items.peek().is_some() {
-            group(&mut out, meaning, items, shown.paper.height);
+            group(&mut out, meaning, items, shown.paper.height, &mut letters);
         }
     }
     put(&mut out, &["</svg>\n"]);
@@ -111,6 +114,7 @@ fn group<'i>(
     meaning: Meaning,
     items: impl Iterator<Item = &'i Item>,
     height: i32,
+    letters: &mut Letters,
 ) {
     put(out, &["<g fill=\"none\" id=\"", meaning.layer()]);
     put(out, &["\" stroke=\"#000\""]);
@@ -152,7 +156,7 @@ fn group<'i>(
             }
             Shape::Lettering { text, outlines } => {
                 put(out, &["<path d=\""]);
-                letters(outlines, height, out);
+                letters.put(outlines, height, out);
                 put(out, &["\"", fill, no_stroke]);
                 ("path", Some(text))
             }
@@ -208,36 +212,72 @@ fn data(contours: &[Contour], height: i32, out: &mut Vec<u8>) {
     }
 }
 
-/// Lettering as relative path data: most of a sheet is letters, and this halves it. Differences of
-/// whole micrometres are whole, so nothing drifts.
-fn letters(contours: &[Contour], height: i32, out: &mut Vec<u8>) {
-    for contour in contours {
-        letter(b'M', &[contour.start], height, out);
-        let mut from = contour.start;
-        let mut last = b' ';
-        for segment in &contour.segments {
-            let (which, spots): (u8, &[Spot]) = match segment {
-                Segment::Line { to } => (b'l', &[*to]),
-                Segment::Cubic { c1, c2, to } => (b'c', &[*c1, *c2, *to]),
-                Segment::Arc { via, to } => (b'l', &[*via, *to]),
-            };
-            if which != last {
-                out.push(which);
-                last = which;
-            }
-            let mut base = from;
-            for s in spots {
-                short(s.x.saturating_sub(base.x), out);
-                short(base.y.saturating_sub(s.y), out);
-                if matches!(segment, Segment::Arc { .. }) {
-                    base = *s;
+/// A contour of a letter as it was last written, found again by a few of its places.
+struct Written {
+    of: Contour,
+    data: Vec<u8>,
+}
+
+/// The contours of letters written on a page: a page has a thousand, of some seventy shapes.
+#[derive(Default)]
+struct Letters(BTreeMap<[i32; 4], Written>);
+
+impl Letters {
+    /// Lettering as relative path data: most of a sheet is letters, and this halves it. Differences of
+    /// whole micrometres are whole, so nothing drifts.
+    fn put(&mut self, contours: &[Contour], height: i32, out: &mut Vec<u8>) {
+        for contour in contours {
+            letter(b'M', &[contour.start], height, out);
+            match self.0.entry(contour.glance()) {
+                Entry::Occupied(kept) => {
+                    let kept = kept.get();
+                    let (to, from) = (contour.start, kept.of.start);
+                    let by = Spot::new(to.x.saturating_sub(from.x), to.y.saturating_sub(from.y));
+                    if contour.is_moved(&kept.of, by) {
+                        out.extend_from_slice(&kept.data);
+                    } else {
+                        relative(contour, out);
+                    }
+                }
+                Entry::Vacant(place) => {
+                    let from = out.len();
+                    relative(contour, out);
+                    place.insert(Written {
+                        of: contour.clone(),
+                        data: out.get(from..).unwrap_or_default().to_vec(),
+                    });
                 }
             }
-            from = segment.to();
         }
-        if contour.closed {
-            out.push(b'z');
+    }
+}
+
+/// A contour from its start on, each place by how far it is from the one before.
+fn relative(contour: &Contour, out: &mut Vec<u8>) {
+    let mut from = contour.start;
+    let mut last = b' ';
+    for segment in &contour.segments {
+        let (which, spots): (u8, &[Spot]) = match segment {
+            Segment::Line { to } => (b'l', &[*to]),
+            Segment::Cubic { c1, c2, to } => (b'c', &[*c1, *c2, *to]),
+            Segment::Arc { via, to } => (b'l', &[*via, *to]),
+        };
+        if which != last {
+            out.push(which);
+            last = which;
         }
+        let mut base = from;
+        for s in spots {
+            short(s.x.saturating_sub(base.x), out);
+            short(base.y.saturating_sub(s.y), out);
+            if matches!(segment, Segment::Arc { .. }) {
+                base = *s;
+            }
+        }
+        from = segment.to();
+    }
+    if contour.closed {
+        out.push(b'z');
     }
 }
 
@@ -291,4 +331,29 @@ pub fn svg_pages(drawing: &Drawing) -> Vec<String> {
     (0..drawing.pages.len())
         .filter_map(|i| svg_page(drawing, i))
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn letters_that_look_alike_at_a_glance_are_each_written_as_they_are() {
+        let letter = |at: i32, third: i32| {
+            let to = |x: i32, y: i32| Segment::Line {
+                to: Spot::new(at + x, y),
+            };
+            Contour {
+                start: Spot::new(at, 0),
+                segments: vec![to(500, 0), to(500, 700), to(0, third)],
+                closed: true,
+            }
+        };
+        let all = [letter(0, 700), letter(2_000, 701), letter(4_000, 700)];
+        assert_eq!(all[0].glance(), all[1].glance());
+        let mut out = Vec::new();
+        Letters::default().put(&all, 10_000, &mut out);
+        let data = "M0 10l.5 0 0-.7-.5 0zM2 10l.5 0 0-.7-.5-.001zM4 10l.5 0 0-.7-.5 0z";
+        assert_eq!(String::from_utf8_lossy(&out), data);
+    }
 }

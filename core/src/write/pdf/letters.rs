@@ -38,24 +38,42 @@ pub(super) struct Met {
 
 /// The shapes met on one drawing.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Shapes(BTreeMap<ShapeName, Met>);
+pub(super) struct Shapes {
+    met: BTreeMap<ShapeName, Met>,
+    /// How many contours a letter has and what tells its first apart: the first shape met that looks so.
+    at_a_glance: BTreeMap<(usize, [i32; 4]), ShapeName>,
+}
 
 impl Shapes {
     /// The name under which this letter is kept; `None` if its name means another shape.
     pub(super) fn keep(&mut self, letter: &[Contour], at: Spot) -> Option<ShapeName> {
-        let name = name_of(letter, at);
         let back = Spot::new(at.x.saturating_neg(), at.y.saturating_neg());
-        if let Some(met) = self.0.get(&name) {
-            let same = met.shape.len() == letter.len()
-                && met.shape.iter().zip(letter).all(|(k, l)| same(k, l, back));
-            return same.then_some(name);
+        let is = |met: &Met| {
+            met.shape.len() == letter.len()
+                && met
+                    .shape
+                    .iter()
+                    .zip(letter)
+                    .all(|(k, l)| k.is_moved(l, back))
+        };
+        let glance = (letter.len(), letter.first().map_or([0; 4], Contour::glance));
+        // A page has a thousand letters of some seventy shapes: most need no name worked out.
+        if let Some(name) = self.at_a_glance.get(&glance)
+            && self.met.get(name).is_some_and(is)
+        {
+            return Some(*name);
+        }
+        let name = name_of(letter, at);
+        if let Some(met) = self.met.get(&name) {
+            return is(met).then_some(name);
         }
         let shape: Vec<Contour> = letter.iter().map(|c| c.shifted(back)).collect();
         let met = Met {
             reach: reach(&shape),
             shape,
         };
-        self.0.insert(name, met);
+        self.met.insert(name, met);
+        self.at_a_glance.entry(glance).or_insert(name);
         Some(name)
     }
 }
@@ -94,10 +112,10 @@ impl KeptShapes {
         let agree = |(name, met): (&ShapeName, &Met)| {
             known(name).is_none_or(|kept| kept.met.shape == met.shape)
         };
-        if !shapes.0.iter().all(agree) {
+        if !shapes.met.iter().all(agree) {
             return false;
         }
-        for (name, met) in shapes.0 {
+        for (name, met) in shapes.met {
             self.0.entry(name).or_insert_with(|| {
                 let mut raw = Vec::new();
                 trace(&mut raw, &met.shape);
@@ -127,42 +145,15 @@ impl KeptShapes {
     /// All of them, as if they had been met on a drawing before what comes.
     pub(super) fn met(&self) -> Shapes {
         let all = self.0.iter();
-        Shapes(all.map(|(name, kept)| (*name, kept.met.clone())).collect())
+        Shapes {
+            met: all.map(|(name, kept)| (*name, kept.met.clone())).collect(),
+            at_a_glance: BTreeMap::new(),
+        }
     }
 
     pub(super) fn get(&self, name: ShapeName) -> Option<&Kept> {
         self.0.get(&name)
     }
-}
-
-fn same(kept: &Contour, letter: &Contour, back: Spot) -> bool {
-    let at = |s: Spot| s.shifted(back);
-    kept.closed == letter.closed
-        && kept.start == at(letter.start)
-        && kept.segments.len() == letter.segments.len()
-        && kept
-            .segments
-            .iter()
-            .zip(&letter.segments)
-            .all(|(k, l)| match (*k, *l) {
-                (Segment::Line { to: a }, Segment::Line { to: b }) => a == at(b),
-                (Segment::Arc { via: a, to: b }, Segment::Arc { via: c, to: d }) => {
-                    a == at(c) && b == at(d)
-                }
-                (
-                    Segment::Cubic {
-                        c1: a,
-                        c2: b,
-                        to: c,
-                    },
-                    Segment::Cubic {
-                        c1: d,
-                        c2: e,
-                        to: f,
-                    },
-                ) => a == at(d) && b == at(e) && c == at(f),
-                _ => false,
-            })
 }
 
 /// FNV-1a (Fowler, Noll, Vo 1991) over whole coordinates, folded to 48 bits.
@@ -283,7 +274,7 @@ mod tests {
         let first = shapes.keep(&[triangle(here, 500)], here);
         assert_eq!(first, shapes.keep(&[triangle(there, 500)], there));
         assert_ne!(first, shapes.keep(&[triangle(here, 501)], here));
-        assert_eq!(shapes.0.len(), 2);
+        assert_eq!(shapes.met.len(), 2);
     }
 
     #[test]
@@ -302,7 +293,7 @@ mod tests {
         let at = Spot::new(0, 0);
         let letter = [triangle(at, 500)];
         let name = shapes.keep(&letter, at);
-        if let Some(kept) = name.and_then(|n| shapes.0.get_mut(&n)) {
+        if let Some(kept) = name.and_then(|n| shapes.met.get_mut(&n)) {
             kept.shape = vec![triangle(at, 9)];
         }
         assert_eq!(shapes.keep(&letter, at), None);
