@@ -7,17 +7,16 @@
     reason = "a test stops where it fails"
 )]
 
-use samespot_core::frames::Flat;
+use samespot_core::frames::{Flat, Point2};
 use samespot_core::job::*;
-use samespot_core::outline::Outline;
+use samespot_core::outline::{Contour, Outline};
 use samespot_core::prepare::rod::rods_of;
 use samespot_core::prepare::setout::grid_sheet;
-use samespot_core::prepare::{Source, issue, staleness};
+use samespot_core::prepare::{Source, issue, issue_for_cutter, staleness};
 use samespot_core::sheet::Paper;
 use samespot_core::sheet::drawing::{Drawing, Meaning, Page, Shape};
 use samespot_core::units::Length;
 use samespot_core::write::dxf::dxf_page;
-use samespot_core::write::job::Attachments;
 use samespot_core::write::pdf::{Part, pdf};
 use samespot_core::write::svg::svg_page;
 use samespot_tests::jobs::{Script, id, mm};
@@ -48,10 +47,9 @@ fn plinth() -> Script {
 fn on<T>(s: &Script, work: impl FnOnce(&Source<'_>) -> T) -> T {
     let job = s.ledger.fold();
     assert!(job.problems.is_empty(), "{:?}", job.problems);
-    let attachments = Attachments::new();
     work(&Source {
         job: &job,
-        attachments: &attachments,
+        attachments: &s.attachments,
     })
 }
 
@@ -251,6 +249,158 @@ fn letters_in_single_lines_come_through_every_file_once_and_as_long_as_they_are(
         let said = drawing.readable.join("\n").to_lowercase();
         assert!(said.contains("single lines"), "{said}");
     });
+}
+
+/// A job whose spot is a drawing with these contours, so wide.
+fn drawn(contours: Vec<Contour<Flat>>, width: f64) -> Script {
+    let mut s = plinth();
+    let outline: Outline<Flat> = contours.into_iter().collect();
+    let hash = "0".repeat(64);
+    let text = serde_json::to_string(&outline).unwrap();
+    s.attachments.insert(hash.clone(), text.into_bytes());
+    s.set(
+        EntityRef::Feature(id("spot")),
+        &FeatureEdit {
+            outline: Some(OutlineSpec::Artwork {
+                attachment: hash,
+                file: "sign.svg".into(),
+                width: mm(width),
+                ignored: Vec::new(),
+            }),
+            ..FeatureEdit::default()
+        },
+    );
+    for (from, to, value) in [("a", "b", 400.0), ("a", "c", 300.0), ("b", "c", 500.0)] {
+        s.over("c1", from, to, value);
+    }
+    s
+}
+
+fn line(points: &[(f64, f64)]) -> Contour<Flat> {
+    let all: Vec<_> = points
+        .iter()
+        .map(|(x, y)| Point2::from_mm(*x, *y))
+        .collect();
+    Contour::open_through(&all).unwrap()
+}
+
+/// What is cut and what is drawn of the spot on the first piece (lengths by another reader of DXF), and what
+/// its sheet says.
+fn cut_and_drawn(s: &Script) -> (f64, f64, String) {
+    on(s, |source| {
+        let spot: FeatureId = id("spot");
+        let made = issue(source, &spot, &id("p1"), Paper::A3, "2026-11-28").unwrap();
+        let of = SheetOf::from(&spot);
+        let whole = issue_for_cutter(source, &of, &id("p1"), Paper::A3, "2026-11-28");
+        let text = dxf_page(&whole.unwrap().0, 0).unwrap();
+        (
+            dxf_length(&text, Meaning::Cut.layer()),
+            dxf_length(&text, Meaning::PaintEdge.layer()),
+            made.drawing.readable.join("\n"),
+        )
+    })
+}
+
+/// Plane geometry: a square of 40 cut half a millimetre outside has its sides and a circle of that radius round
+/// its corners, 160 + π; a line of 50 beside it is a line of 50, and no allowance moves it.
+#[test]
+fn an_open_line_beside_closed_ones_is_drawn_and_the_rest_is_cut() {
+    let square = [(0.0, 0.0), (40.0, 0.0), (40.0, 40.0), (0.0, 40.0)];
+    let square = square.map(|(x, y)| Point2::from_mm(x, y));
+    let closed = || Contour::closed_through(&square).unwrap();
+    let stroke = || line(&[(60.0, -5.0), (60.0, 45.0)]);
+    let (cut, edge, said) = cut_and_drawn(&drawn(vec![closed(), stroke()], 60.0));
+    assert!((cut - 160.0 - std::f64::consts::PI).abs() < 0.02, "{cut}");
+    assert!((edge - 210.0).abs() < 0.02, "{edge}");
+    assert!(said.contains("1 line of the outline is open"), "{said}");
+    assert!(said.contains("without an allowance"), "{said}");
+    assert!(!said.contains("gap of"), "{said}");
+
+    // All lines: as letters of single lines, nothing is cut.
+    let (cut, edge, said) = cut_and_drawn(&drawn(
+        vec![stroke(), line(&[(0.0, 0.0), (30.0, 0.0)])],
+        60.0,
+    ));
+    assert_eq!(cut, 0.0);
+    assert!((edge - 80.0).abs() < 0.02, "{edge}");
+    assert!(said.contains("No line of the outline is closed"), "{said}");
+}
+
+/// A page is 297 mm long (ISO 216). Marks 400 apart, and a third 300 off their line or 30.
+#[test]
+fn what_is_larger_than_a_page_wants_three_marks_that_are_not_in_line() {
+    let said = |s: &Script| {
+        on(s, |source| {
+            let spot: FeatureId = id("spot");
+            let made = issue(source, &spot, &id("p1"), Paper::A3, "2026-11-28").unwrap();
+            made.drawing.readable.join("\n")
+        })
+    };
+    let apart = |far: f64| {
+        let mut s = Script::one_face(FaceShape::Flat, &["a", "b"], 1);
+        for casting in ["pattern", "c1"] {
+            s.over(casting, "a", "b", far);
+        }
+        for end in ["a", "b"] {
+            s.over("pattern", end, "spot", 40.0_f64.hypot(far / 2.0));
+        }
+        s
+    };
+    let two = said(&apart(400.0));
+    assert!(two.contains("arger than a page, on A and B alone"), "{two}");
+    let near = said(&apart(200.0));
+    assert!(!near.contains("arger than a page"), "{near}");
+    let mut held = plinth();
+    for (from, to, value) in [("a", "b", 400.0), ("a", "c", 300.0), ("b", "c", 500.0)] {
+        held.over("c1", from, to, value);
+    }
+    let held = said(&held);
+    assert!(!held.contains("arger than a page"), "{held}");
+}
+
+/// A knife turns at a point in paper; board wants a bend (common practice, no source).
+#[test]
+fn corners_that_board_does_not_give_are_named() {
+    let square = [(0.0, 0.0), (40.0, 0.0), (40.0, 40.0), (0.0, 40.0)];
+    let square = square.map(|(x, y)| Point2::from_mm(x, y));
+    let mut s = drawn(vec![Contour::closed_through(&square).unwrap()], 40.0);
+    let (_, _, said) = cut_and_drawn(&s);
+    assert!(!said.contains("has bends"), "{said}");
+    s.set(
+        EntityRef::Feature(id("spot")),
+        &FeatureEdit {
+            thickness: Some(Length::from_mm(3.0)),
+            ..FeatureEdit::default()
+        },
+    );
+    let (_, _, said) = cut_and_drawn(&s);
+    assert!(
+        said.contains("has bends of R 0.5: in 3 mm thick sheet"),
+        "{said}"
+    );
+}
+
+#[test]
+fn a_gap_that_nobody_meant_is_named_with_its_place_and_left_open() {
+    // A square whose last side stops 0.8 mm short of its first corner, beside a whole one.
+    let short = line(&[
+        (0.0, 0.8),
+        (0.0, 40.0),
+        (40.0, 40.0),
+        (40.0, 0.0),
+        (0.0, 0.0),
+    ]);
+    let whole = [(60.0, 0.0), (100.0, 0.0), (100.0, 40.0), (60.0, 40.0)];
+    let whole = whole.map(|(x, y)| Point2::from_mm(x, y));
+    let contours = vec![Contour::closed_through(&whole).unwrap(), short];
+    let (cut, edge, said) = cut_and_drawn(&drawn(contours, 100.0));
+    assert!((cut - 160.0 - std::f64::consts::PI).abs() < 0.02, "{cut}");
+    assert!((edge - (160.0 + 159.2)).abs() < 0.02, "{edge}");
+    assert!(
+        said.contains("gap of 0.8 mm, 50 mm left and 20 mm below of the middle"),
+        "{said}"
+    );
+    assert!(said.contains("not closed here"), "{said}");
 }
 
 #[test]

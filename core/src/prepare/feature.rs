@@ -11,13 +11,15 @@ use super::form::form_leaves;
 use super::gores::{Gores, Round, gores};
 use super::hatch::{Hatch, hatch};
 use super::holes::{HolePlace, prepare_drill, prepare_jig, prepare_plate};
-use super::islands::{closed_words, eaten_words, held};
+use super::in_line;
+use super::islands::{bend_words, closed_words, eaten_words, held};
 use super::layings::{
     LayBasis, best_laying, drawing_lands, layings_for, pinned, too_wide, unprintable, warnings_of,
 };
 use super::level::as_chosen;
 use super::lying::{lies, on_sheet};
 use super::network::Marks;
+use super::open_lines;
 use super::outline::{Drawn, marker_of, outline_of};
 use super::pair_sheet::both;
 use super::patches::{Division, Holes, Patch, Whole, divide, holes};
@@ -253,7 +255,9 @@ fn prepare_of(
     let kind = marker_of(design.edit.marker);
     let allowance = allowance_of(kind);
     let given = design.edit.allowance.unwrap_or(allowance.offset);
-    let single = matches!(design.edit.outline, Some(OutlineSpec::Strokes { .. }));
+    let letters = matches!(design.edit.outline, Some(OutlineSpec::Strokes { .. }));
+    let (closed, open) = open_lines::parted(&outline);
+    let single = letters || closed.contours().is_empty();
     let offset = match (kind, design.edit.drawn) {
         // A line has no inside that an opening or a patch would be drawn to.
         _ if single => Length::ZERO,
@@ -263,18 +267,21 @@ fn prepare_of(
     };
     notes.extend(super::scans::smoothing_words(&layout.surface));
     let (mut cut, mut opening) = (None, None);
-    if single {
+    if !letters {
+        open_lines::words(&open, !single, &mut notes);
+    }
+    if letters {
         notes.push(
             "these letters are single lines: they are drawn, routed or pricked through, and nothing falls out".into(),
         );
-    } else if !matches!(kind, MarkerKind::Pounce) || offset.mm() != 0.0 {
+    } else if !single && (!matches!(kind, MarkerKind::Pounce) || offset.mm() != 0.0) {
         let result = job
             .asked
-            .alike((outline.clone(), offset), |(outline, offset)| {
+            .alike((closed.clone(), offset), |(outline, offset)| {
                 outline.offset(*offset)
             })
             .map_err(|e| PrepareError::offset(&name, &e))?;
-        if result.outline.contours().is_empty() && !outline.contours().is_empty() {
+        if result.outline.contours().is_empty() {
             return Err(PrepareError::Outline {
                 feature: name,
                 why: eaten_words(allowance.name, given.abs()),
@@ -297,6 +304,8 @@ fn prepare_of(
             },
         );
     }
+
+    notes.extend(cut.as_ref().and_then(|cut| bend_words(cut, thickness)));
 
     let ball_radius = layout.surface.ball_radius_mm(placed.pose.centre);
     let samples = outline.samples(LOOK_EVERY);
@@ -472,6 +481,11 @@ fn prepare_of(
         &layout.surface,
         &half_way,
     );
+    if edges.is_empty() && patches.is_empty() && as_gores.is_none() {
+        let laid = crosses.iter().filter(|c| !c.unread && c.gone.is_none());
+        let laid: Vec<_> = laid.map(|c| (c.letter.as_str(), c.at)).collect();
+        warnings.extend(in_line::words(&laid, paint_edge.bounds()));
+    }
     Ok(Prepared {
         of,
         piece: piece.clone(),

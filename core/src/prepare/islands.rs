@@ -111,6 +111,29 @@ pub(super) fn closed_words(kind: MarkerKind, name: &str, by: Length, places: usi
     )
 }
 
+/// From this thickness on a knife no longer turns a corner at a point, and a cutter's own width shows
+/// (common practice, no source).
+const BOARD: Length = Length::from_mm(1.0);
+/// Tighter than this, a bend comes out of board ragged or rounded (common practice, no source).
+const LEAST_BEND: Length = Length::from_mm(1.5);
+
+/// What is said where an opening bends more tightly than what it is cut from lets it.
+pub(super) fn bend_words(cut: &Outline<Flat>, thickness: Length) -> Option<String> {
+    if thickness < BOARD {
+        return None;
+    }
+    let least = cut.least_radius().filter(|r| *r < LEAST_BEND)?;
+    let how = if least.mm() < 0.05 {
+        "sharp corners".to_owned()
+    } else {
+        format!("bends of R {}", super::words::mm(least))
+    };
+    Some(format!(
+        "the opening has {how}: in {} mm thick sheet a knife leaves them ragged and a cutter rounds them by half its own width; file them to the line, or take thinner sheet",
+        super::words::mm(thickness)
+    ))
+}
+
 /// How wide a bridge is where nobody says: an eighth of the smaller side in half millimetres, 2 to
 /// 5 mm (common practice, no source: narrower tears, wider is seen).
 pub(super) fn bridge_width(cut: &Outline<Flat>) -> Length {
@@ -120,7 +143,8 @@ pub(super) fn bridge_width(cut: &Outline<Flat>) -> Length {
     Length::from_mm((libm::round(side / 8.0 * 2.0) / 2.0).clamp(2.0, 5.0))
 }
 
-fn place(at: Point2<Flat>) -> String {
+/// *12 mm right and 3 mm above of the middle*.
+pub(super) fn place(at: Point2<Flat>) -> String {
     let side = |v: f64, plus: &str, minus: &str| {
         let mm = libm::round(v.abs());
         (mm >= 1.0).then(|| format!("{mm} mm {}", if v > 0.0 { plus } else { minus }))
