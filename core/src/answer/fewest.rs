@@ -5,8 +5,8 @@ use super::files::{Packed, Pagewise, packed, page_texts};
 use super::reply::Refusal;
 use crate::job::{Job, PieceId, Printed, SheetOf};
 use crate::prepare::{
-    FewestTemplates, PrepareError, SharedTemplate, Source, fewest_templates, issue, issue_shared,
-    sheet_title,
+    FewestTemplates, PrepareError, SharedTemplate, Source, fewest_templates, issue,
+    issue_for_cutter, issue_shared, issue_shared_for_cutter, sheet_title,
 };
 use crate::sheet::Paper;
 use crate::units::Length;
@@ -194,14 +194,20 @@ pub(super) fn fewest_file(
     let name = sheet_title(job, of);
     let (mut drawings, mut printed) = (Vec::new(), Vec::new());
     let count = found.templates.len();
+    let how = Pagewise::of(kind);
+    let in_one_piece = how.as_ref().is_some_and(|h| h.in_one_piece);
     for (k, template) in found.templates.iter().enumerate() {
         let pieces = serves(template);
         let made = match pieces.as_slice() {
             // A template of one piece is that piece's own, with the same reference.
+            [piece] if in_one_piece => issue_for_cutter(source, of, piece, paper, day),
             [piece] => issue(source, of, piece, paper, day).map(|i| {
                 let fact = i.printed(day);
                 (i.drawing, fact)
             }),
+            _ if in_one_piece => {
+                issue_shared_for_cutter(source, template, (k + 1, count), paper, day)
+            }
             _ => issue_shared(source, template, (k + 1, count), paper, day),
         };
         let (drawing, fact) = made.map_err(|e| cannot(e.to_string()))?;
@@ -211,7 +217,7 @@ pub(super) fn fewest_file(
     }
     let called = job.sheet_stem(of);
     let stem = format!("{}-{called}-fewest", job.file_stem());
-    let file = match Pagewise::of(kind) {
+    let file = match how {
         Some(how) => {
             let files = (1..)
                 .zip(&drawings)

@@ -6,7 +6,7 @@ use super::reply::Reply;
 use super::side_by_side::each;
 use crate::job::{IssueId, Job, JointId, PieceId, Printed, QuickCards, SheetOf};
 use crate::prepare::amendments::{AmendmentPaper, amendment_paper, paper_name};
-use crate::prepare::{Issued, PrepareError, Source, issue, record, sheet_title};
+use crate::prepare::{PrepareError, Source, issue, issue_for_cutter, record, sheet_title};
 use crate::sheet::{Drawing, Paper};
 use crate::units::Length;
 use crate::write::dxf::{dxf_pages, dxf_r12_pages};
@@ -66,10 +66,12 @@ pub(super) enum FileError {
     Parts,
 }
 
-struct Made {
+/// One template as it is written page by page.
+struct Ready {
     of: SheetOf,
     piece: PieceId,
-    issued: Issued,
+    drawing: Drawing,
+    printed: Printed,
 }
 
 /// One that could not be made.
@@ -93,22 +95,6 @@ pub(super) struct Sheet {
     pub(super) pressed: Pressed,
 }
 
-impl Sheet {
-    fn of(made: Made, pressed: Pressed, selection: &Selection) -> Self {
-        let issued = made.issued;
-        Self {
-            of: made.of,
-            piece: made.piece,
-            reference: issued.drawing.reference.clone(),
-            paper: issued.paper_words(selection.paper),
-            worst: issued.prepared.budget.worst,
-            allowed: issued.prepared.allowed,
-            printed: issued.printed(&selection.day),
-            pressed,
-        }
-    }
-}
-
 pub(super) fn number_of(job: &Job, piece: &PieceId) -> String {
     job.pieces
         .get(piece)
@@ -119,11 +105,6 @@ pub(super) fn number_of(job: &Job, piece: &PieceId) -> String {
 /// So many sheets are made side by side before they are looked at: a drawing is a megabyte.
 const TOGETHER: usize = 32;
 
-fn make(source: &Source<'_>, selection: &Selection) -> Result<(Vec<Made>, Vec<String>), FileError> {
-    let (made, missing) = make_and(source, selection, |_| (), |_, ()| {});
-    some_of(made, missing)
-}
-
 /// Made and pressed at once: what is pressed needs no drawing any more, and a run of hundreds would
 /// take more room than a tablet has.
 pub(super) fn make_and_press(
@@ -131,17 +112,29 @@ pub(super) fn make_and_press(
     selection: &Selection,
     press: &mut Press,
 ) -> (Vec<Sheet>, Vec<Missing>) {
-    let mut pressed = Vec::new();
-    let each_by_itself = |issued: &Issued| Loose::of(&issued.drawing);
-    let (made, missing) = make_and(source, selection, each_by_itself, |made, loose| {
-        let drawing = &mut made.issued.drawing;
-        pressed.push(press.take(loose, drawing));
-        for page in &mut drawing.pages {
-            page.items = Vec::new();
-        }
-    });
-    let both = made.into_iter().zip(pressed);
-    let sheets = both.map(|(m, p)| Sheet::of(m, p, selection)).collect();
+    let mut sheets = Vec::new();
+    let by_itself = |of: &SheetOf, piece: &PieceId| {
+        let issued = issue(source, of, piece, selection.paper, &selection.day)?;
+        let loose = Loose::of(&issued.drawing);
+        Ok((issued, loose))
+    };
+    let missing = make_each(
+        source,
+        selection,
+        by_itself,
+        |of, piece, (issued, loose)| {
+            sheets.push(Sheet {
+                of: of.clone(),
+                piece: piece.clone(),
+                reference: issued.drawing.reference.clone(),
+                paper: issued.paper_words(selection.paper),
+                worst: issued.prepared.budget.worst,
+                allowed: issued.prepared.allowed,
+                printed: issued.printed(&selection.day),
+                pressed: press.take(loose, &issued.drawing),
+            });
+        },
+    );
     (sheets, missing)
 }
 
@@ -161,14 +154,13 @@ pub(super) fn some_of<T>(
     Ok((made, missing.into_iter().map(|m| m.says).collect()))
 }
 
-/// Makes each sheet and does something with it by itself, side by side; then something with both, in
-/// order.
-fn make_and<D: Send>(
+/// Makes each sheet by itself, side by side; then does something with it, in order.
+fn make_each<M: Send>(
     source: &Source<'_>,
     selection: &Selection,
-    by_itself: impl Fn(&Issued) -> D + Sync,
-    mut and: impl FnMut(&mut Made, D),
-) -> (Vec<Made>, Vec<Missing>) {
+    by_itself: impl Fn(&SheetOf, &PieceId) -> Result<M, PrepareError> + Sync,
+    mut and: impl FnMut(&SheetOf, &PieceId, M),
+) -> Vec<Missing> {
     let job = source.job;
     let sheets = match &selection.of {
         Some(one) => vec![one.clone()],
@@ -182,29 +174,17 @@ fn make_and<D: Send>(
     } else {
         selection.pieces.clone()
     };
-    let (mut made, mut missing) = (Vec::new(), Vec::new());
+    let mut missing = Vec::new();
     let wanted: Vec<(&PieceId, &SheetOf)> = pieces
         .iter()
         .flat_map(|piece| sheets.iter().map(move |of| (piece, of)))
         .collect();
-    let issued = wanted.chunks(TOGETHER).flat_map(|some| {
-        each(some, |(piece, of)| {
-            let issued = issue(source, *of, piece, selection.paper, &selection.day)?;
-            let done = by_itself(&issued);
-            Ok::<_, PrepareError>((issued, done))
-        })
-    });
-    for ((piece, of), issued) in wanted.iter().copied().zip(issued) {
-        match issued {
-            Ok((issued, done)) => {
-                let mut one = Made {
-                    of: of.clone(),
-                    piece: piece.clone(),
-                    issued,
-                };
-                and(&mut one, done);
-                made.push(one);
-            }
+    let made = wanted
+        .chunks(TOGETHER)
+        .flat_map(|some| each(some, |(piece, of)| by_itself(of, piece)));
+    for ((piece, of), made) in wanted.iter().copied().zip(made) {
+        match made {
+            Ok(made) => and(of, piece, made),
             Err(why) => {
                 let name = sheet_title(job, of);
                 let says = format!(
@@ -215,7 +195,7 @@ fn make_and<D: Send>(
             }
         }
     }
-    (made, missing)
+    missing
 }
 
 pub(super) fn stem(job: &Job, selection: &Selection) -> String {
@@ -275,6 +255,8 @@ pub(super) struct Pagewise {
     tail: &'static str,
     media: &'static str,
     pages: fn(&Drawing) -> Vec<String>,
+    /// A cutter has no sheets: a template is one page, as large as it is.
+    pub(super) in_one_piece: bool,
 }
 
 impl Pagewise {
@@ -286,32 +268,56 @@ impl Pagewise {
                 tail: ".svg",
                 media: "image/svg+xml",
                 pages: svg_pages,
+                in_one_piece: false,
             },
             FileKind::Dxf => Self {
                 tail: "-mm.dxf",
                 media: "image/vnd.dxf",
                 pages: dxf_pages,
+                in_one_piece: true,
             },
             FileKind::DxfR12 => Self {
                 tail: "-mm-r12.dxf",
                 media: "image/vnd.dxf",
                 pages: dxf_r12_pages,
+                in_one_piece: true,
             },
         })
     }
 }
 
-/// One page as SVG, DXF (the name says the unit: some receivers ask for it) or DXF of release 12; a
-/// ZIP of pages where there are several.
+/// One page as SVG, or one template as DXF (the name says the unit: some receivers ask for it) or DXF of
+/// release 12; a ZIP where there are several.
 pub(super) fn page_file(
     source: &Source<'_>,
     selection: &Selection,
     how: &Pagewise,
 ) -> Result<RunFile, FileError> {
-    let (made, left_out) = make(source, selection)?;
-    let count = made.iter().map(|m| m.issued.drawing.pages.len()).sum();
-    let day = &selection.day;
-    let printed = made.iter().map(|m| m.issued.printed(day)).collect();
+    let day = selection.day.as_str();
+    let by_itself = |of: &SheetOf, piece: &PieceId| {
+        if how.in_one_piece {
+            return issue_for_cutter(source, of, piece, selection.paper, day);
+        }
+        let issued = issue(source, of, piece, selection.paper, day)?;
+        let printed = issued.printed(day);
+        Ok((issued.drawing, printed))
+    };
+    let mut made = Vec::new();
+    let missing = make_each(
+        source,
+        selection,
+        by_itself,
+        |of, piece, (drawing, printed)| {
+            made.push(Ready {
+                of: of.clone(),
+                piece: piece.clone(),
+                drawing,
+                printed,
+            });
+        },
+    );
+    let (made, left_out) = some_of(made, missing)?;
+    let count = made.iter().map(|m| m.drawing.pages.len()).sum();
     let stem = stem(source.job, selection);
     let packed = packed(&stem, page_entries(source.job, &made, how), how)?;
     Ok(RunFile {
@@ -319,7 +325,7 @@ pub(super) fn page_file(
         media: packed.media,
         content: packed.content,
         pages: count,
-        printed,
+        printed: made.into_iter().map(|m| m.printed).collect(),
         left_out,
     })
 }
@@ -370,10 +376,10 @@ pub(super) fn page_texts(name: &str, drawing: &Drawing, how: &Pagewise) -> Vec<(
         .collect()
 }
 
-fn page_entries(job: &Job, made: &[Made], how: &Pagewise) -> Vec<(String, Vec<u8>)> {
+fn page_entries(job: &Job, made: &[Ready], how: &Pagewise) -> Vec<(String, Vec<u8>)> {
     let each = made.iter().flat_map(|m| {
         let name = path_of(job, &m.piece, &m.of);
-        page_texts(&name, &m.issued.drawing, how)
+        page_texts(&name, &m.drawing, how)
     });
     let mut files: Vec<_> = each.collect();
     // Two pieces of one number, made on two tablets, lie in one folder.

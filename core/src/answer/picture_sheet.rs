@@ -7,9 +7,12 @@ use crate::frames::{Flat, Point2};
 use crate::prepare::setout::grid_lines;
 use crate::read::photo::{Flattened, flattened, is_photograph};
 use crate::sheet::drawing::Spot;
-use crate::sheet::{Cross, Drawing, FlatPath, Greys, SheetSetup, TemplateSheet, Words, compose};
+use crate::sheet::{
+    Cross, Drawing, FlatPath, Greys, SheetSetup, TemplateSheet, Words, compose, for_cutter,
+};
 use crate::write::pdf::{Part, pdf};
 use crate::write::svg::svg_pages;
+use core::slice;
 
 /// What is shown in the plane of the known places.
 pub(super) struct Shown {
@@ -41,8 +44,9 @@ pub fn picture_sheet(bytes: &[u8], ask: &PictureSheet) -> Result<(SheetsMade, Ve
     } else {
         super::drawing_sheet::shown(bytes, &ask.places)?
     };
-    let drawing = composed(&shown, ask)?;
-    let (name, media, file) = written(&drawing, ask)?;
+    let sheet = template(&shown, ask)?;
+    let drawing = compose(&sheet).map_err(|e| e.to_string())?;
+    let (name, media, file) = written(&sheet, &drawing, ask)?;
     let made = SheetsMade {
         pages: drawing.pages.len(),
         middle_within: shown.middle_within,
@@ -55,14 +59,22 @@ pub fn picture_sheet(bytes: &[u8], ask: &PictureSheet) -> Result<(SheetsMade, Ve
 }
 
 /// A file's name, its media type, and what is in it.
-fn written(drawing: &Drawing, ask: &PictureSheet) -> Result<(String, String, Vec<u8>), String> {
+fn written(
+    sheet: &TemplateSheet,
+    drawing: &Drawing,
+    ask: &PictureSheet,
+) -> Result<(String, String, Vec<u8>), String> {
     let Some(kind) = ask.file else {
         let pages = serde_json::to_vec(&svg_pages(drawing)).map_err(|e| e.to_string())?;
         return Ok((String::new(), "application/json".to_owned(), pages));
     };
     let stem = format!("{} full size", stem(&ask.of.picture));
     if let Some(how) = Pagewise::of(kind) {
-        let texts = page_texts(&stem, drawing, &how);
+        let whole = (how.in_one_piece)
+            .then(|| for_cutter(slice::from_ref(sheet), &drawing.reference))
+            .transpose()
+            .map_err(|e| e.to_string())?;
+        let texts = page_texts(&stem, whole.as_ref().unwrap_or(drawing), &how);
         let file = packed(&stem, texts, &how).map_err(|e| e.to_string())?;
         return Ok((file.name, file.media.to_owned(), file.content));
     }
@@ -100,7 +112,8 @@ fn stem(picture: &str) -> String {
 /// # Errors
 /// A sentence.
 pub fn drawing(flat: &Flattened, ask: &PictureSheet) -> Result<Drawing, String> {
-    composed(&of_picture(flat), ask)
+    let sheet = template(&of_picture(flat), ask)?;
+    compose(&sheet).map_err(|e| e.to_string())
 }
 
 fn of_picture(flat: &Flattened) -> Shown {
@@ -129,7 +142,7 @@ fn of_picture(flat: &Flattened) -> Shown {
     }
 }
 
-fn composed(shown: &Shown, ask: &PictureSheet) -> Result<Drawing, String> {
+fn template(shown: &Shown, ask: &PictureSheet) -> Result<TemplateSheet, String> {
     let (low, top) = (shown.low, shown.top);
     let middle = Spot::new(i32::midpoint(low.x, top.x), i32::midpoint(low.y, top.y));
     let mm = |um: i32| f64::from(um) / 1000.0;
@@ -162,7 +175,7 @@ fn composed(shown: &Shown, ask: &PictureSheet) -> Result<Drawing, String> {
                 .map(|y| [onto([low_mm[0], y]), onto([high_mm[0], y])]),
         );
     let back = kurbo::Affine::translate((-mm(middle.x), -mm(middle.y)));
-    let sheet = TemplateSheet {
+    Ok(TemplateSheet {
         underlay: (shown.picture.as_ref()).map(|p| p.shifted(Spot::new(-middle.x, -middle.y))),
         paint_edges: shown.lines.iter().map(|path| path.carried(back)).collect(),
         centre_lines: lines.collect(),
@@ -174,8 +187,7 @@ fn composed(shown: &Shown, ask: &PictureSheet) -> Result<Drawing, String> {
             ..SheetSetup::default()
         },
         ..TemplateSheet::default()
-    };
-    compose(&sheet).map_err(|e| e.to_string())
+    })
 }
 
 fn words(shown: &Shown, ask: &PictureSheet, crosses: &[Cross]) -> Words {

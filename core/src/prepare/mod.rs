@@ -99,7 +99,7 @@ pub use sheets::{Issued, issue};
 pub use shell::{Rest, USUAL_SKIN};
 pub use stale::{print_is_stale, staleness};
 pub use tighter::tighter;
-pub use uncut::uncut;
+pub use uncut::{issue_for_cutter, issue_shared_for_cutter, uncut};
 pub use words::{direction_words, feature_title, lower, mm, sheet_title};
 
 use crate::job::Job;

@@ -21,7 +21,7 @@ use crate::job::{
 use crate::outline::{Bounds, Outline};
 use crate::sheet::{
     AsDrawnCross, Cross, Drawing, DrillHole, FlatPath, Hand, Paper, SheetSetup, TemplateSheet,
-    Words, WorstError, base32, compose, compose_together,
+    Words, WorstError, base32, compose_together,
 };
 use crate::template::{Budget, Laid};
 use crate::units::Length;
@@ -61,19 +61,12 @@ pub fn issue(
 ) -> Result<Issued, PrepareError> {
     let of = of.into();
     let prepared = prepare_sheet(source, &of, piece)?;
-    let sheet = template_sheet(source, &prepared, paper, day);
-    // A quick template is never in patches or gores: the module that makes it does without.
-    let whole = cfg!(feature = "every-kind");
-    let (drawing, distances) = if let Some(gores) = prepared.gores.as_ref().filter(|_| whole) {
-        (compose(&gore_sheet(sheet, gores))?, Vec::new())
-    } else if !whole || prepared.patches.is_empty() {
-        let drawing = compose(&sheet)?;
-        let distances = check_distances(&prepared, &sheet, &drawing);
-        (drawing, distances)
-    } else {
-        // The bars of its own sheets prove each patch.
-        let sheets = patch_sheets(&sheet, &prepared.patches, None);
-        (compose_together(&sheets)?, Vec::new())
+    let flat = in_the_flat(source, &prepared, paper, day);
+    let drawing = compose_together(&flat)?;
+    // The bars of their own sheets prove a gore and each patch.
+    let distances = match flat.as_slice() {
+        [sheet] if prepared.gores.is_none() => check_distances(&prepared, sheet, &drawing),
+        _ => Vec::new(),
     };
     let inputs = inputs_of(source, &of, piece, paper);
     let size_mm = reach(&prepared);
@@ -84,6 +77,23 @@ pub fn issue(
         distances,
         size_mm,
     })
+}
+
+/// A template before it is laid on paper: one, or one for each patch.
+pub(super) fn in_the_flat(
+    source: &Source<'_>,
+    prepared: &Prepared,
+    paper: Paper,
+    day: &str,
+) -> Vec<TemplateSheet> {
+    let sheet = template_sheet(source, prepared, paper, day);
+    // A quick template is never in patches or gores: the module that makes it does without.
+    let whole = cfg!(feature = "every-kind");
+    match &prepared.gores {
+        Some(gores) if whole => vec![gore_sheet(sheet, gores)],
+        _ if !whole || prepared.patches.is_empty() => vec![sheet],
+        _ => patch_sheets(&sheet, &prepared.patches, None),
+    }
 }
 
 fn paths(outline: &Outline<Flat>) -> Vec<FlatPath> {
@@ -322,6 +332,17 @@ fn words(job: &Job, prepared: &Prepared, printing: &Printing, day: &str) -> Word
         allowance: if single_lines(job, &prepared.of, number.unwrap_or(0)) {
             format!(
                 "letters, {}: drawn, routed or pricked along their lines",
+                prepared.size_words
+            )
+        } else if prepared
+            .paint_edge
+            .contours()
+            .iter()
+            .all(|c| !c.is_closed())
+            && prepared.holes.is_empty()
+        {
+            format!(
+                "lines, {}: drawn, routed or pricked along as drawn",
                 prepared.size_words
             )
         } else if prepared.holes.is_empty() {

@@ -159,13 +159,26 @@ pub(super) struct Begun<'a> {
 impl<'a> Begun<'a> {
     /// As it is laid out where there is paper enough.
     pub(super) fn of(sheet: &'a TemplateSheet) -> Result<Self, SheetError> {
-        begin(sheet, OUTWARDS, Pull::NONE)
+        begin(sheet, OUTWARDS, Pull::NONE, &[])
     }
 
     /// The same with what stands at crosses drawn inwards, so that it takes no paper beyond them, and
     /// the trim closer.
     pub(super) fn tight(sheet: &'a TemplateSheet) -> Result<Self, SheetError> {
-        begin(sheet, OUTWARDS_TIGHT, Pull::TIGHT)
+        begin(sheet, OUTWARDS_TIGHT, Pull::TIGHT, &[])
+    }
+
+    /// One or the other (`tight`) with no words over lines where sheets join, as far as there is room.
+    pub(super) fn off_seams(
+        sheet: &'a TemplateSheet,
+        tight: bool,
+        seams: &[[Point; 2]],
+    ) -> Result<Self, SheetError> {
+        if tight {
+            begin(sheet, OUTWARDS_TIGHT, Pull::TIGHT, seams)
+        } else {
+            begin(sheet, OUTWARDS, Pull::NONE, seams)
+        }
     }
 
     /// Whether a template could go into one of these rooms (widths and heights, mm) wherever its words
@@ -254,7 +267,12 @@ impl<'a> Begun<'a> {
     }
 }
 
-fn begin(sheet: &TemplateSheet, outwards: f64, pulled: Pull) -> Result<Begun<'_>, SheetError> {
+fn begin<'a>(
+    sheet: &'a TemplateSheet,
+    outwards: f64,
+    pulled: Pull,
+    seams: &[[Point; 2]],
+) -> Result<Begun<'a>, SheetError> {
     reach::check(sheet)?;
     let Drawn {
         outlines,
@@ -268,6 +286,9 @@ fn begin(sheet: &TemplateSheet, outwards: f64, pulled: Pull) -> Result<Begun<'_>
     };
 
     let mut field = taken(sheet, span, &outlines, &edges);
+    for seam in seams {
+        field.take_lines(seam, CLEAR_MM);
+    }
     let mut board: Board<Flat> = Board::new();
     let mut whole: Vec<(Rect, f64)> = Vec::new();
     let mut together: Vec<Together> = Vec::new();

@@ -127,17 +127,17 @@ fn drafts(sheet: &TemplateSheet, grounds: &[Ground]) -> Result<Vec<Draft>, Sheet
     }
     let over = spread::over_sheets(sheet, &body, grounds)?;
     // Only what is chosen is drawn.
-    let mut fewer: Option<(Body, spread::Spread)> = None;
-    let mut consider = |closer: Body| {
+    let mut fewer: Option<(Body, spread::Spread, bool)> = None;
+    let mut consider = |closer: Body, tight: bool| {
         let least = fewer.as_ref().map_or(over.sheets(), |f| f.1.sheets());
         let again = spread::over_sheets(sheet, &closer, grounds).ok();
         if let Some(again) = again.filter(|a| a.sheets() < least) {
-            fewer = Some((closer, again));
+            fewer = Some((closer, again, tight));
         }
     };
     let rooms = spread::rooms(sheet, grounds);
     if over.sheets() > 1 && begun.could_fit(&rooms) && begun.gives_way() {
-        consider(begun.laid_out(&rooms)?);
+        consider(begun.laid_out(&rooms)?, false);
     }
     // A template on one sheet with its words on another takes no fewer by standing closer.
     if over.sheets() > 2 {
@@ -145,15 +145,41 @@ fn drafts(sheet: &TemplateSheet, grounds: &[Ground]) -> Result<Vec<Draft>, Sheet
             Some(begun) => begun,
             none => none.insert(Begun::tight(sheet)?),
         };
-        consider(begun.laid_out(&[])?);
+        consider(begun.laid_out(&[])?, true);
         if begun.could_fit(&rooms) && begun.gives_way() {
-            consider(begun.laid_out(&rooms)?);
+            consider(begun.laid_out(&rooms)?, true);
         }
     }
-    if let Some(Ok(drafts)) = fewer.map(|(body, over)| spread::draw(sheet, &body, &over, grounds)) {
-        return Ok(drafts);
+    if let Some((body, over, tight)) = fewer {
+        let (body, over) = undivided(sheet, (body, over), tight, grounds);
+        if let Ok(drafts) = spread::draw(sheet, &body, &over, grounds) {
+            return Ok(drafts);
+        }
     }
+    let (body, over) = undivided(sheet, (body, over), false, grounds);
     spread::draw(sheet, &body, &over, grounds)
+}
+
+/// A template whose words no join divides, where it can be laid so on as few sheets.
+fn undivided(
+    sheet: &TemplateSheet,
+    (body, over): (Body, spread::Spread),
+    tight: bool,
+    grounds: &[Ground],
+) -> (Body, spread::Spread) {
+    let divided = over.divided(&body);
+    if divided == 0 {
+        return (body, over);
+    }
+    let off = Begun::off_seams(sheet, tight, &over.seams()).and_then(|mut b| b.laid_out(&[]));
+    let again = off.ok().and_then(|body| {
+        let over = spread::over_sheets(sheet, &body, grounds).ok()?;
+        Some((body, over))
+    });
+    match again {
+        Some((b, o)) if o.sheets() <= over.sheets() && o.divided(&b) < divided => (b, o),
+        _ => (body, over),
+    }
 }
 
 /// The width and height that a strip leaves a template on one sheet, mm, wherever it stands.

@@ -8,14 +8,16 @@ use super::drawing::{Item, Meaning, Spot};
 use super::error::SheetError;
 use super::field::Field;
 use super::ground::{Ground, Header};
+use super::ink::Ink;
 use super::input::{TemplateSheet, Words};
+use super::joins::{Join, joins};
 use super::strip::{Plan, Strip};
-use super::tiles::{Grid, Join, count};
+use super::tiles::{Grid, Tile, count, millimetres};
 use super::title::{self, FOOTER_MM, SheetNumber};
 use super::trace::{holding, item_bounds};
 use crate::frames::{Flat, Sheet};
 use crate::units::Length;
-use kurbo::Rect;
+use kurbo::{Point, Rect};
 
 /// Room kept in the first band for the map of the sheets.
 const MAP_MM: f64 = 26.0;
@@ -34,6 +36,20 @@ impl Spread {
     /// Sheets of paper, with one for the words where no corner holds them.
     pub(super) fn sheets(&self) -> usize {
         self.grid.tiles.len() + usize::from(self.strip.is_none())
+    }
+
+    /// The middle of every overlap, end to end.
+    pub(super) fn seams(&self) -> Vec<[Point; 2]> {
+        self.grid.seams()
+    }
+
+    /// How many blocks of words no sheet shows whole.
+    pub(super) fn divided(&self, body: &Body) -> usize {
+        let whole = |r: &Rect| {
+            let holds = |tile: &Tile| millimetres(tile.window).contains_rect(*r);
+            self.grid.tiles.iter().any(holds)
+        };
+        body.words.iter().filter(|r| !whole(r)).count()
     }
 }
 
@@ -287,24 +303,26 @@ pub(super) fn draw(
     }
     let of = grid.tiles.len() + words.len();
     let mut field = body.field.clone();
+    let mut ink = Ink::of(&body.items);
     if let Some((i, _, _, r)) = &spread.strip
         && let Some(tile) = grid.tiles.get(*i)
     {
         let low = mm(tile.window.rect());
         let by = kurbo::Vec2::new(low.x0 - spread.usable.x0, low.y0 - spread.usable.y0);
         field.take_rect(*r + by);
+        ink.take(*r + by);
     }
-    let joins = grid.joins(&mut field, overlap, &body.words);
+    let joins = joins(grid, &mut field, &mut ink, overlap);
     let mut shared: Board<Flat> = Board::new();
     for join in &joins {
-        join.draw(&mut shared, overlap, &body.words);
+        join.draw(&mut shared, &body.words);
     }
     let mut drafts = Vec::new();
     for (i, tile) in grid.tiles.iter().enumerate() {
         let number = SheetNumber { n: i + 1, of };
         let mut own: Board<Flat> = Board::new();
         for join in joins.iter().filter(|j| j.a == i || j.b == i) {
-            join.label(&mut own, &mut field, tile.window);
+            join.label(&mut own, (&mut field, &mut ink), tile.window);
         }
         let mut board: Board<Sheet> = Board::new();
         let mut slots = Vec::new();

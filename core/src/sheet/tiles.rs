@@ -1,11 +1,10 @@
-//! A template over several sheets: which window of it each shows, and where they join.
+//! A template over several sheets: which window of it each shows.
 
 use super::board::{Board, Run, Side, Style};
 use super::body::Body;
 use super::clip::Window;
 use super::drawing::{Meaning, Spot};
-use super::field::Field;
-use crate::frames::{Flat, Point2, Sheet};
+use crate::frames::{Point2, Sheet};
 use kurbo::{Point, Rect};
 
 /// The windows of a template, row by row.
@@ -13,7 +12,7 @@ use kurbo::{Point, Rect};
 pub(super) struct Grid {
     /// The windows in use, in reading order, with their column and row (row 0 at the top).
     pub(super) tiles: Vec<Tile>,
-    ring: Vec<Point>,
+    pub(super) ring: Vec<Point>,
 }
 
 /// One window.
@@ -23,22 +22,6 @@ pub(super) struct Tile {
     pub(super) row: usize,
     pub(super) window: Window,
 }
-
-/// Two sheets that join, by their place in reading order.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Join {
-    pub(super) a: usize,
-    pub(super) b: usize,
-    pub(super) symbol: &'static str,
-    /// The join line, from end to end.
-    line: [Point; 2],
-    /// Two crosses that both sheets show.
-    crosses: Vec<Point>,
-}
-
-/// Symbols in the order in which joins take them; the sheet numbers beside them tell joins with
-/// the same symbol apart.
-const SYMBOLS: [&str; 3] = ["●", "▲", "■"];
 
 /// How many windows of a size, lying over each other by `overlap`, cover a length.
 pub(super) fn count(length: f64, window: f64, overlap: f64) -> f64 {
@@ -216,10 +199,31 @@ impl Grid {
         }
     }
 
-    fn index(&self, column: usize, row: usize) -> Option<usize> {
+    /// Which sheet a column and a row have.
+    pub(super) fn index(&self, column: usize, row: usize) -> Option<usize> {
         self.tiles
             .iter()
             .position(|t| t.column == column && t.row == row)
+    }
+
+    /// The middle of every overlap of two windows, end to end, mm.
+    pub(super) fn seams(&self) -> Vec<[Point; 2]> {
+        let pairs = self.tiles.iter().flat_map(|tile| {
+            let right = self.index(tile.column + 1, tile.row).map(|k| (k, true));
+            let below = self.index(tile.column, tile.row + 1).map(|k| (k, false));
+            let both = right.into_iter().chain(below);
+            both.map(move |(k, upright)| (*tile, k, upright))
+        });
+        let seam = |(tile, k, upright): (Tile, usize, bool)| {
+            let both = millimetres(tile.window).intersect(millimetres(self.tiles.get(k)?.window));
+            let c = both.center();
+            Some(if upright {
+                [Point::new(c.x, both.y0), Point::new(c.x, both.y1)]
+            } else {
+                [Point::new(both.x0, c.y), Point::new(both.x1, c.y)]
+            })
+        };
+        pairs.filter_map(seam).collect()
     }
 
     /// Which sides of a tile another sheet lies over: left, right, below, above.
@@ -234,70 +238,6 @@ impl Grid {
             there(Some(c), Some(r + 1)),
             there(Some(c), r.checked_sub(1)),
         ]
-    }
-
-    /// Every join, with its line and its two crosses where they touch nothing.
-    pub(super) fn joins(&self, field: &mut Field, overlap: f64, words: &[Rect]) -> Vec<Join> {
-        let mut out: Vec<Join> = Vec::new();
-        let mut keep: Vec<Rect> = words.to_vec();
-        for (a, tile) in self.tiles.iter().enumerate() {
-            let next = [
-                (self.index(tile.column + 1, tile.row), true),
-                (self.index(tile.column, tile.row + 1), false),
-            ];
-            for (b, upright) in next {
-                let Some(b) = b else { continue };
-                let Some(other) = self.tiles.get(b) else {
-                    continue;
-                };
-                let (w, o) = (millimetres(tile.window), millimetres(other.window));
-                let both = Rect::new(
-                    w.x0.max(o.x0),
-                    w.y0.max(o.y0),
-                    w.x1.min(o.x1),
-                    w.y1.min(o.y1),
-                );
-                let Some((from, to)) = crossing(&self.ring, both, upright) else {
-                    continue;
-                };
-                let at = |along: f64| {
-                    let c = both.center();
-                    if upright {
-                        Point::new(c.x, along)
-                    } else {
-                        Point::new(along, c.y)
-                    }
-                };
-                let arm = (overlap / 2.0 - 1.0).min(JOIN_ARM_MM);
-                // Not where four sheets meet: crosses of two joins there could be mistaken.
-                let (low, high) = if upright {
-                    (both.y0, both.y1)
-                } else {
-                    (both.x0, both.x1)
-                };
-                let (low, high) = (low + overlap + 2.0, high - overlap - 2.0);
-                let span = (from.clamp(low, high), to.clamp(low, high));
-                let crosses = join_crosses(field, at, span, arm, &keep);
-                let symbol = SYMBOLS
-                    .get(out.len() % SYMBOLS.len())
-                    .copied()
-                    .unwrap_or("●");
-                for c in &crosses {
-                    let own = Rect::new(c.x - arm, c.y - arm, c.x + arm, c.y + arm);
-                    field.take_rect(own);
-                    keep.push(own);
-                }
-                field.take_lines(&[at(from), at(to)], 1.0);
-                out.push(Join {
-                    a,
-                    b,
-                    symbol,
-                    line: [at(from), at(to)],
-                    crosses,
-                });
-            }
-        }
-        out
     }
 
     /// The size of a map that fits a box.
@@ -385,87 +325,8 @@ fn cell(grid: &Grid, tile: &Tile) -> Rect {
     r
 }
 
-/// The parts of a level or upright line that run clear of words.
-fn clear_of(a: Point, b: Point, words: &[Rect]) -> Vec<(Point, Point)> {
-    let upright = (a.x - b.x).abs() < (a.y - b.y).abs();
-    let mut gaps: Vec<(f64, f64)> = words
-        .iter()
-        .map(|w| w.inflate(1.2, 1.2))
-        .filter(|w| {
-            if upright {
-                w.x0 < a.x && a.x < w.x1
-            } else {
-                w.y0 < a.y && a.y < w.y1
-            }
-        })
-        .map(|w| if upright { (w.y0, w.y1) } else { (w.x0, w.x1) })
-        .collect();
-    gaps.sort_by(|p, q| p.0.total_cmp(&q.0));
-    let (mut from, end) = if upright { (a.y, b.y) } else { (a.x, b.x) };
-    let at = |along: f64| {
-        if upright {
-            Point::new(a.x, along)
-        } else {
-            Point::new(along, a.y)
-        }
-    };
-    let mut out = Vec::new();
-    for (low, high) in gaps {
-        if low > from {
-            out.push((at(from), at(low.min(end))));
-        }
-        from = from.max(high);
-    }
-    if from < end {
-        out.push((at(from), at(end)));
-    }
-    out
-}
-
-/// Half the length of a join cross's strokes, where the overlap allows it.
-const JOIN_ARM_MM: f64 = 6.0;
-
-/// Two places on the join line as far apart as nothing hinders.
-fn join_crosses(
-    field: &mut Field,
-    at: impl Fn(f64) -> Point,
-    span: (f64, f64),
-    arm: f64,
-    words: &[Rect],
-) -> Vec<Point> {
-    let (from, to) = span;
-    let half = (to - from) / 2.0;
-    let clear = arm + 0.5;
-    let box_at = |along: f64| {
-        let c = at(along);
-        Rect::new(c.x - clear, c.y - clear, c.x + clear, c.y + clear)
-    };
-    let mut find = |end: f64, step: f64| {
-        let places = |free: &mut dyn FnMut(Rect) -> bool| {
-            let mut t = (clear + 4.0).min(half * 0.5);
-            while t < half {
-                if free(box_at(end + step * t)) {
-                    return Some(end + step * t);
-                }
-                t += 1.0;
-            }
-            None
-        };
-        // Where no place is clear of everything, a cross over lines joins better than none; words
-        // it keeps clear of.
-        places(&mut |r| field.free(r))
-            .or_else(|| places(&mut |r| !words.iter().any(|w| overlaps(*w, r))))
-            .unwrap_or(end + step * half * 0.4)
-    };
-    let (a, b) = (find(from, 1.0), find(to, -1.0));
-    vec![at(a), at(b)]
-}
-
-fn overlaps(a: Rect, b: Rect) -> bool {
-    a.x0 < b.x1 && b.x0 < a.x1 && a.y0 < b.y1 && b.y0 < a.y1
-}
-
-fn millimetres(w: Window) -> Rect {
+/// A window in the plane of the template, mm.
+pub(super) fn millimetres(w: Window) -> Rect {
     let r = w.rect();
     Rect::new(r.x0 / 1000.0, r.y0 / 1000.0, r.x1 / 1000.0, r.y1 / 1000.0)
 }
@@ -478,7 +339,7 @@ fn touches(ring: &[Point], r: Rect) -> bool {
 }
 
 /// Where the middle line of a rectangle, upright or level, lies inside the ring.
-fn crossing(ring: &[Point], r: Rect, upright: bool) -> Option<(f64, f64)> {
+pub(super) fn crossing(ring: &[Point], r: Rect, upright: bool) -> Option<(f64, f64)> {
     let c = r.center();
     let (line, low, high) = if upright {
         (c.x, r.y0, r.y1)
@@ -500,90 +361,4 @@ fn crossing(ring: &[Point], r: Rect, upright: bool) -> Option<(f64, f64)> {
     cuts.sort_by(f64::total_cmp);
     let (from, to) = (cuts.first()?.max(low), cuts.last()?.min(high));
     (to - from > 2.0).then_some((from, to))
-}
-
-impl Join {
-    /// The line and the crosses, in the plane of the template: both sheets show them.
-    /// The line breaks off where words stand.
-    pub(super) fn draw(&self, board: &mut Board<Flat>, overlap: f64, words: &[Rect]) {
-        let p = |q: Point| Point2::from_mm(q.x, q.y);
-        let [a, b] = self.line;
-        let name = format!("join {} {} {}", self.a + 1, self.symbol, self.b + 1);
-        for (from, to) in clear_of(a, b, words) {
-            board
-                .lines(Meaning::Join, &[p(from), p(to)])
-                .named(name.clone());
-        }
-        let arm = (overlap / 2.0 - 1.0).min(JOIN_ARM_MM);
-        for c in &self.crosses {
-            let strokes = [(arm, 0.0), (0.0, arm)];
-            for (dx, dy) in strokes {
-                let ends = [
-                    Point::new(c.x - dx, c.y - dy),
-                    Point::new(c.x + dx, c.y + dy),
-                ];
-                board
-                    .lines(Meaning::Register, &ends.map(p))
-                    .named(format!("{name} cross"));
-            }
-        }
-    }
-
-    /// What stands beside the join on one of its sheets.
-    pub(super) fn says(&self) -> (String, String) {
-        let apart = match self.crosses.as_slice() {
-            [a, b] => libm::hypot(b.x - a.x, b.y - a.y),
-            _ => 0.0,
-        };
-        (
-            format!("{} {} {}", self.a + 1, self.symbol, self.b + 1),
-            format!("crosses {} apart", super::wording::mm1(apart)),
-        )
-    }
-
-    /// Puts its label on a sheet's own side of the line.
-    pub(super) fn label(&self, board: &mut Board<Flat>, field: &mut Field, window: Window) {
-        let (pair, apart) = self.says();
-        let w = Style::VALUE_BOLD
-            .width_mm(&pair)
-            .max(Style::NOTE.width_mm(&apart));
-        let size = (
-            w + 1.0,
-            Style::VALUE_BOLD.cap_mm() + Style::NOTE.pitch_mm() + 1.6,
-        );
-        let own = millimetres(window);
-        let [a, b] = self.line;
-        let m = a.midpoint(b);
-        let toward = own.center() - m;
-        let upright = (a.x - b.x).abs() < (a.y - b.y).abs();
-        // Just clear of what the other sheet covers.
-        let wish = if upright {
-            Point::new(m.x + toward.x.signum() * (size.0 / 2.0 + 9.0), m.y)
-        } else {
-            Point::new(m.x, m.y + toward.y.signum() * (size.1 / 2.0 + 9.0))
-        };
-        let mut room = field.clone();
-        room.take_outside(own.inflate(-2.0, -2.0));
-        let Some(r) = room.nearest(size, wish, 160.0) else {
-            return;
-        };
-        field.take_rect(r);
-        let c = r.center().x;
-        let top = r.y1 - 0.5 - Style::VALUE_BOLD.cap_mm();
-        board.text(
-            Point2::from_mm(c, top),
-            &pair,
-            Style::VALUE_BOLD,
-            Side::Middle,
-            Run::Across,
-        );
-        let below = top - Style::NOTE.pitch_mm();
-        board.text(
-            Point2::from_mm(c, below),
-            &apart,
-            Style::NOTE,
-            Side::Middle,
-            Run::Across,
-        );
-    }
 }

@@ -11,19 +11,20 @@ use crate::prepare::error::PrepareError;
 use crate::prepare::feature::{Prepared, prepare_sheet};
 use crate::prepare::hatch::of_several;
 use crate::prepare::likeness::{Likeness, is_cross, likeness};
+use crate::prepare::patches::patch_sheets;
 use crate::prepare::proving;
 use crate::prepare::rack::check_distances;
 use crate::prepare::sheets::{inputs_of_all, template_sheet};
 use crate::prepare::shell::{Rest, is_shell, rest};
 use crate::prepare::words::{CUT_OUT, kind_of, laying_words, stand_words, tenth};
-use crate::sheet::{Drawing, Paper, compose};
+use crate::sheet::{Drawing, Paper, TemplateSheet, compose_together};
 use crate::template::{
     Budget, CROSS_OFF, Fewest, LaidPart, LaySlopes, Laying, Sharer, apart, best_place, land,
     middle, seen_after,
 };
 use crate::units::Length;
 use curve::curve;
-use sets::{TriedSets, sheets_of_set};
+use sets::TriedSets;
 
 /// An exact error may pass the one the choice was made with by this before the choice is made again, mm.
 const SECOND_ORDER_MM: f64 = 0.001;
@@ -499,8 +500,35 @@ pub fn issue_shared(
     paper: Paper,
     day: &str,
 ) -> Result<(Drawing, Printed), PrepareError> {
+    let (lead, flat) = shared_in_the_flat(source, template, (number, of), paper, day);
+    let drawing = compose_together(&flat)?;
+    let pieces: Vec<PieceId> = template.serves.iter().map(|(p, _)| p.clone()).collect();
+    let inputs = inputs_of_all(source, &lead.of, &pieces, paper);
+    // The bars of its own sheets prove each patch.
+    let distances = match flat.as_slice() {
+        [sheet] if lead.patches.is_empty() => check_distances(&lead, sheet, &drawing),
+        _ => Vec::new(),
+    };
+    let printed = Printed {
+        of: lead.of,
+        reference: drawing.reference.clone(),
+        pieces,
+        day: day.to_owned(),
+        inputs,
+        distances,
+    };
+    Ok((drawing, printed))
+}
+
+/// A shared template before it is laid on paper: one, or one for each patch of a set.
+pub(super) fn shared_in_the_flat(
+    source: &Source<'_>,
+    template: &SharedTemplate,
+    (number, of): (usize, usize),
+    paper: Paper,
+    day: &str,
+) -> (Prepared, Vec<TemplateSheet>) {
     let mut lead = template.first.clone();
-    let sheet_of = lead.of.clone();
     let pieces: Vec<PieceId> = template.serves.iter().map(|(p, _)| p.clone()).collect();
     let in_patches = !lead.patches.is_empty();
     for (k, cross) in lead.crosses.iter_mut().enumerate() {
@@ -562,24 +590,10 @@ pub fn issue_shared(
     } else {
         number.to_string()
     };
-    let drawing = if in_patches {
-        sheets_of_set(&sheet, &lead.patches, (number, of))?
+    let flat = if in_patches {
+        patch_sheets(&sheet, &lead.patches, Some((number, of)))
     } else {
-        compose(&sheet)?
+        vec![sheet]
     };
-    let inputs = inputs_of_all(source, &sheet_of, &pieces, paper);
-    let printed = Printed {
-        of: sheet_of,
-        reference: drawing.reference.clone(),
-        pieces,
-        day: day.to_owned(),
-        inputs,
-        // The bars of its own sheets prove each patch.
-        distances: if in_patches {
-            Vec::new()
-        } else {
-            check_distances(&lead, &sheet, &drawing)
-        },
-    };
-    Ok((drawing, printed))
+    (lead, flat)
 }
