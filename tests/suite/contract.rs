@@ -12,6 +12,8 @@
 
 #[path = "contract/inspect.rs"]
 mod inspect;
+#[path = "contract/printed_screen.rs"]
+mod printed_screen;
 #[path = "sheet_samples.rs"]
 mod samples;
 
@@ -20,7 +22,7 @@ use inspect::{
 };
 use lopdf::content::Content;
 use lopdf::{Dictionary, Document, Object};
-use samespot_core::sheet::drawing::{Drawing, Item, Meaning, Shape, Spot};
+use samespot_core::sheet::drawing::{Drawing, Item, Meaning, Page, Shape, Spot};
 use samespot_core::sheet::{Paper, compose, reference};
 use samespot_core::write::dxf::dxf_page;
 use samespot_core::write::pdf::{Part, pdf};
@@ -78,7 +80,7 @@ fn sound_files_break_no_clause() {
             let svg = svg_page(&drawing, i).unwrap();
             let dxf = dxf_page(&drawing, i).unwrap();
             assert_eq!(svg_faults(&svg, page), none, "{}", page.name);
-            assert_eq!(dxf_faults(&dxf, page), none, "{}", page.name);
+            assert_eq!(dxf_faults(&dxf, page, &svg), none, "{}", page.name);
         }
         assert_eq!(
             across_formats(
@@ -271,6 +273,8 @@ fn a_damaged_dxf_is_refused() {
     let drawing = sound();
     let page = &drawing.pages[0];
     let dxf = dxf_page(&drawing, 0).unwrap();
+    let svg = svg_page(&drawing, 0).unwrap();
+    let dxf_faults = |text: &str, page: &Page| dxf_faults(text, page, &svg);
     let line = if dxf.contains("\r\n") { "\r\n" } else { "\n" };
     let of = |lines: &[&str]| lines.join(line);
     let changed = |from: &[&str], to: &[&str]| {
@@ -317,6 +321,18 @@ fn a_damaged_dxf_is_refused() {
         &dxf_faults(&lines.join(line), page),
         "3 extents",
         "a point off the sheet",
+    );
+    // Turned over as SVG is: all of it is on the sheet, and reaches elsewhere.
+    let reach: Vec<&str> = dxf
+        .split(line)
+        .skip_while(|l| *l != "$EXTMAX")
+        .take(5)
+        .collect();
+    let other = [reach[0], reach[1], reach[2], reach[3], "400.000"];
+    only(
+        &changed(&reach, &other),
+        "3 extents",
+        "a head that says it reaches elsewhere",
     );
 }
 
@@ -519,4 +535,45 @@ fn what_lies_in_the_margin_is_refused() {
         inspect::margin_faults(&svg_page(&drawing, 0).unwrap()),
         Faults::new()
     );
+}
+
+/// Clause 10. There is no printing of a page but by the browser's own menu: no bar is typed that would make
+/// it true. (`browser/rack.rs` prints screens and reads what came out.)
+#[test]
+fn a_screen_that_prints_as_if_it_were_to_scale_is_refused() {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../public/styles");
+    let mut printed = String::new();
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let text = std::fs::read_to_string(entry.unwrap().path()).unwrap();
+        printed.push_str(text.find("@media print").map_or("", |at| &text[at..]));
+    }
+    assert_eq!(printed_screen::print_faults(&printed), Faults::new());
+    let changed = |from: &str, to: &str| {
+        assert!(printed.contains(from), "{from} is not there");
+        printed_screen::print_faults(&printed.replacen(from, to, 1))
+    };
+    for (damage, from, to, clause) in [
+        (
+            "no such rule",
+            "@media print",
+            "@media screen",
+            "10 warning",
+        ),
+        (
+            "the drawing shown",
+            "none !important",
+            "block",
+            "10 nothing but the warning",
+        ),
+        (
+            "one kind of screen left out",
+            "main canvas",
+            "main video",
+            "10 nothing but the warning",
+        ),
+        ("other words", "NOT TO SCALE.", "Draft.", "10 warning"),
+        ("too small to be seen", "32pt", "6pt", "10 warning"),
+    ] {
+        among(&changed(from, to), clause, damage);
+    }
 }

@@ -37,7 +37,7 @@ fn bars(page: &Page) -> Vec<(String, f64)> {
         .collect()
 }
 
-fn is(faults: &mut Faults, clause: &str, holds: bool) {
+pub(crate) fn is(faults: &mut Faults, clause: &str, holds: bool) {
     if !holds {
         faults.insert(clause.to_owned());
     }
@@ -225,7 +225,25 @@ fn entities(all: &Pairs) -> Vec<&[(i32, String)]> {
     body[..end].chunk_by(|_, b| b.0 != 0).collect()
 }
 
-pub(crate) fn dxf_faults(text: &str, page: &Page) -> Faults {
+/// The corners of everything a page draws in millimetres, y up, as another reader finds them in its SVG.
+fn svg_extents(svg: &str) -> [f64; 4] {
+    let tree = usvg::Tree::from_str(svg, &usvg::Options::default()).unwrap();
+    let (b, high) = (tree.root().abs_bounding_box(), tree.size().height());
+    [b.left(), high - b.bottom(), b.right(), high - b.top()].map(|px| f64::from(px) * 25.4 / 96.0)
+}
+
+/// What the head of a DXF says of its extents.
+fn dxf_extents(all: &Pairs) -> Option<[f64; 4]> {
+    let corner = |name: &str| {
+        let k = all.iter().position(|p| p.1 == name)?;
+        let of = |p: &(i32, String)| p.1.trim().parse::<f64>().ok();
+        Some((of(all.get(k + 1)?)?, of(all.get(k + 2)?)?))
+    };
+    let ((a, b), (c, d)) = (corner("$EXTMIN")?, corner("$EXTMAX")?);
+    Some([a, b, c, d])
+}
+
+pub(crate) fn dxf_faults(text: &str, page: &Page, svg: &str) -> Faults {
     let mut out = Faults::new();
     is(&mut out, "3 EOF", text.trim_end().ends_with("EOF"));
     let Some(all) = pairs(text) else {
@@ -274,7 +292,10 @@ pub(crate) fn dxf_faults(text: &str, page: &Page) -> Faults {
     let on = corners
         .iter()
         .all(|(x, y)| (0.0..=w).contains(x) && (0.0..=h).contains(y));
-    is(&mut out, "3 extents", on && !corners.is_empty());
+    // Both readers' numbers are single: a hundredth of a millimetre on a sheet.
+    let same = dxf_extents(&all)
+        .is_some_and(|e| (e.iter().zip(svg_extents(svg))).all(|(a, b)| (a - b).abs() < 0.01));
+    is(&mut out, "3 extents", on && same && !corners.is_empty());
     out
 }
 
