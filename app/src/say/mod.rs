@@ -11,3 +11,6 @@ pub mod numbers;
 pub mod run;
 pub mod seat;
 pub mod storage;
+
+/// What stands beside keys that give a DXF.
+pub const FOR_A_CUTTER: &str = "DXF is for a cutter: the template in one piece at true size, whatever the paper, with two bars to measure on what was cut. PDF and SVG are its sheets of paper";

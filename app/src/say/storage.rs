@@ -26,6 +26,17 @@ pub fn not_kept(why: &StoreError) -> String {
     }
 }
 
+/// A file of sheets left the device.
+#[must_use]
+pub fn counts_as_printed(name: &str, templates: usize) -> String {
+    let what = if templates == 1 {
+        "its template counts".to_owned()
+    } else {
+        format!("its {templates} templates count")
+    };
+    format!("{name} has left the device: {what} as printed")
+}
+
 /// Jobs should be here and none is.
 #[must_use]
 pub fn jobs_are_gone(how_many: usize) -> String {

@@ -202,7 +202,7 @@ impl Press {
             return;
         };
         if files::download(&pdf.name, &pdf.media, &pdf.bytes) {
-            self.record(self.job(), &pdf);
+            self.left(self.job(), &pdf);
         }
     }
 
@@ -215,7 +215,7 @@ impl Press {
         let job = self.job();
         spawn_local(async move {
             match share::share(&pdf.name, &pdf.media, &pdf.bytes).await {
-                share::Shared::Handed => press.record(job, &pdf),
+                share::Shared::Handed => press.left(job, &pdf),
                 share::Shared::Cancelled => {}
                 share::Shared::TooLate => {
                     press.download_instead(job, &pdf, "the browser does not allow it");
@@ -231,7 +231,7 @@ impl Press {
         self.session
             .notice(crate::say::storage::not_shared(why, &pdf.name, began), true);
         if began {
-            self.record(job, pdf);
+            self.left(job, pdf);
         }
     }
 
@@ -239,6 +239,14 @@ impl Press {
     fn record(&self, job: Option<JobId>, ready: &Ready) {
         if let Some(job) = job {
             self.session.printed(job, ready.printed.clone());
+        }
+    }
+
+    /// Records that a file of sheets of a job left the device, which counts as printed.
+    fn left(&self, job: Option<JobId>, ready: &Ready) {
+        if let Some(job) = job {
+            self.session
+                .downloaded(job, &ready.name, ready.printed.clone());
         }
     }
 

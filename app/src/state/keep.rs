@@ -56,17 +56,17 @@ impl Session {
 
     /// Says something of a job that was in hand when it was begun: where another is open by now, it
     /// is written to the one that it is about.
-    pub fn say_of(self, job: JobId, payloads: Vec<Payload>) {
+    /// Gives back the new facts of the open one.
+    pub fn say_of(self, job: JobId, payloads: Vec<Payload>) -> Vec<Fact> {
         if payloads.is_empty() {
-            return;
+            return Vec::new();
         }
         let is_open = |s: Self| {
             s.book
                 .with_untracked(|b| b.as_ref().is_some_and(|b| *b.id() == job))
         };
         if is_open(self) {
-            self.say(&payloads);
-            return;
+            return self.say(&payloads);
         }
         spawn_local(async move {
             let kept = store::job(job.as_str()).await.ok().flatten();
@@ -93,6 +93,7 @@ impl Session {
             let book = Arc::new(book.and(ledger, &new));
             self.keep_and_tell(&book, &facts, Attachments::new());
         });
+        Vec::new()
     }
 
     pub(super) fn write(&self, payloads: &[Payload], attachments: Attachments) -> Vec<Fact> {

@@ -39,7 +39,7 @@ use crate::ports::{address, ids, settings};
 use crate::route::{Route, here};
 use leptos::prelude::*;
 use samespot_core::answer::Survey;
-use samespot_core::job::{JobId, PieceId, ReplicaId};
+use samespot_core::job::{FactId, JobId, PieceId, ReplicaId};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
@@ -63,6 +63,9 @@ pub struct Notice {
     pub text: String,
     /// It is something to be acted on.
     pub warns: bool,
+    /// Sheets that count as printed because they were downloaded: its key takes that back.
+    #[serde(default)]
+    pub prints: Vec<FactId>,
 }
 
 /// The session. Everything in it is a handle; copies are the same session.
@@ -179,7 +182,18 @@ impl Session {
 
     /// Shows a sentence.
     pub fn notice(&self, text: impl Into<String>, warns: bool) {
-        let text = text.into();
+        self.put_up(text.into(), warns, Vec::new());
+    }
+
+    /// Says that what was downloaded counts as printed, with the key that takes that back; in the place of
+    /// the last such sentence.
+    pub(super) fn notice_prints(&self, text: String, prints: Vec<FactId>) {
+        self.notices
+            .update(|all| all.retain(|n| n.prints.is_empty()));
+        self.put_up(text, false, prints);
+    }
+
+    fn put_up(&self, text: String, warns: bool, prints: Vec<FactId>) {
         self.notices.update(|all| {
             if all.iter().any(|n| n.text == text) {
                 return;
@@ -189,6 +203,7 @@ impl Session {
                 number,
                 text,
                 warns,
+                prints,
             });
         });
     }

@@ -7,7 +7,7 @@ use crate::ports::{clock, files, print};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use samespot_core::answer::{Answer, Ask, Reply};
-use samespot_core::job::{JobId, Payload, Printed};
+use samespot_core::job::{Fact, JobId, Payload, Printed};
 use std::cell::Cell;
 use std::sync::Arc;
 
@@ -92,7 +92,7 @@ impl Session {
                 bytes,
             )) => {
                 if files::download(&name, &media, &bytes) {
-                    self.printed(job, printed);
+                    self.downloaded(job, &name, printed);
                 }
                 if let Some(without) = without {
                     for sentence in left_out {
@@ -105,9 +105,19 @@ impl Session {
         }
     }
 
-    /// Keeps that sheets were printed or downloaded, which is as good.
-    pub fn printed(self, job: JobId, printed: Vec<Printed>) {
-        self.say_of(job, printed.into_iter().map(Payload::Printed).collect());
+    /// Keeps that sheets were printed.
+    pub fn printed(self, job: JobId, printed: Vec<Printed>) -> Vec<Fact> {
+        self.say_of(job, printed.into_iter().map(Payload::Printed).collect())
+    }
+
+    /// The same of a file with sheets that left the device: nobody tells whether it was printed, so it
+    /// counts, and how that is taken back is said.
+    pub fn downloaded(self, job: JobId, name: &str, printed: Vec<Printed>) {
+        let facts = self.printed(job, printed);
+        if !facts.is_empty() {
+            let says = crate::say::storage::counts_as_printed(name, facts.len());
+            self.notice_prints(says, facts.iter().map(|f| f.envelope.id).collect());
+        }
     }
 
     /// Asks for a PDF and opens the browser's print dialog on it; `busy` is set meanwhile.

@@ -12,6 +12,19 @@ pub fn Notices() -> impl IntoView {
             <For each=move || session.notices.get() key=|n| n.number let(notice)>
                 <div class="notice" class:warns=notice.warns>
                     <p>{notice.text.clone()}</p>
+                    {(!notice.prints.is_empty())
+                        .then(|| {
+                            let (prints, number) = (notice.prints.clone(), notice.number);
+                            let take_back = move |_| {
+                                session.take_back(&prints);
+                                session.dismiss(number);
+                            };
+                            view! {
+                                <button type="button" class="key not-printed" on:click=take_back>
+                                    "Nothing was printed: take it back"
+                                </button>
+                            }
+                        })}
                     <button
                         type="button"
                         class="key"

@@ -57,7 +57,7 @@ fn Entry(hand: Hand, entry: HistoryEntry) -> impl IntoView {
     }
 }
 
-/// A sheet is no step that can be taken back: it exists.
+/// A sheet is no step of Undo: it exists, unless somebody says that nothing was printed.
 fn is_print(hand: Hand, fact: FactId) -> bool {
     kind(hand, fact).as_deref() == Some("printed")
 }
@@ -88,9 +88,6 @@ fn Back(hand: Hand, entry: HistoryEntry, own: bool) -> impl IntoView {
     let word = |says: String| view! { <p class="second">{says}</p> }.into_any();
     match entry.stands {
         Stands::Not { why } => word(format!("It doesn’t count: {why}")),
-        _ if is_print(hand, fact) => word(
-            "A sheet that was made exists: it can’t be taken back. Scrap it if it is wrong".into(),
-        ),
         Stands::TakenBack { by } if by.iter().all(|b| hand.session.is_own(*b)) => {
             key("Bring it back", by)
         }
@@ -100,6 +97,11 @@ fn Back(hand: Hand, entry: HistoryEntry, own: bool) -> impl IntoView {
         Stands::Counts if !own => word(
             "It was entered elsewhere: only there can it be taken back. A newer entry of yours goes over it, and both stay here".into(),
         ),
+        Stands::Counts if is_print(hand, fact) => view! {
+            {word("A sheet that exists stays here: scrap it if it is wrong. A file that was downloaded counts as printed too; take that back only if no sheet came of it".into())}
+            {key("Nothing was printed: take it back", vec![fact])}
+        }
+        .into_any(),
         Stands::Counts if undo => key("Undo this", vec![fact]),
         Stands::Counts => key("Take it back", vec![fact]),
     }

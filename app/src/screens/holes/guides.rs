@@ -93,6 +93,7 @@ fn Guide(hand: Hand, guide: GuideView) -> impl IntoView {
                 {key(Way::Save(FileKind::Svg), format!("{name} (SVG)"))}
                 {key(Way::Save(FileKind::Dxf), format!("{name} (DXF)"))}
             </div>
+            <p class="second">{crate::say::FOR_A_CUTTER}</p>
         }
     });
     let shared = (matches!(guide.of, SheetOf::Jig(_)) && guide.cannot.is_none()).then(|| {

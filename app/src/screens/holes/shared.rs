@@ -67,6 +67,7 @@ pub(super) fn Shared(hand: Hand, of: SheetOf) -> impl IntoView {
         let without = view.without.iter().map(|w| view! { <p>{w.clone()}</p> });
         Some(view! {
             <ul aria-label="Jigs for the run">{keys}</ul>
+            <p class="second">{crate::say::FOR_A_CUTTER}</p>
             {without.collect_view()}
         })
     };

@@ -431,6 +431,7 @@ fn Actions(press: Press, paper: Memo<Paper>) -> impl IntoView {
             </button>
             <WholeRun paper=paper />
         </div>
+        <p class="second">{crate::say::FOR_A_CUTTER}</p>
     }
 }
 

@@ -182,6 +182,7 @@ pub fn InPatches(
                         {key(FileKind::Svg, "SVG")}
                         {key(FileKind::Dxf, "DXF")}
                     </div>
+                    <p class="second">{crate::say::FOR_A_CUTTER}</p>
                 }
                 .into_any()
             }
