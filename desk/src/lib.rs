@@ -48,7 +48,7 @@ pub fn begin() {
     }));
 }
 
-/// Nothing that the first half answers has anything beside it.
+/// The first half has facts of a job beside its questions and nothing else.
 #[cfg(not(feature = "rest"))]
 fn answered(desk: &mut Desk, request: Request, beside: &[u8]) -> Answer {
     answer_first(desk, request, beside)

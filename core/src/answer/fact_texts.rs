@@ -91,7 +91,8 @@ mod tests {
         assert_eq!(two, ["{\"in\":\"it\"}", "{\"a\":\"ä\\u001e\"}", "{}"]);
         // Nothing else takes what stands beside it for facts.
         let job = JobId::new("j").unwrap();
-        let ask = Ask::Survey { job };
-        assert_eq!(ask.clone().with_facts_beside(b"{}"), ask);
+        let ask = Ask::Survey { job: job.clone() };
+        let same = ask.with_facts_beside(b"{}");
+        assert!(matches!(same, Ask::Survey { job: still } if still == job));
     }
 }

@@ -217,8 +217,22 @@ impl<F: Frame> Outline<F> {
     /// No point of the result may be nearer to this outline than the distance, and none of its
     /// contours may cross.
     fn check(&self, result: &Self, d_mm: f64) -> Result<(), OffsetError> {
-        let source = Near::new(self.chords(), d_mm);
-        for p in result.polylines(FLATTENING).iter().flatten() {
+        let chords = self.chords();
+        let points = result.polylines(FLATTENING);
+        let many: usize = points.iter().map(Vec::len).sum();
+        // An outline that runs over itself time and again comes back in so many pieces that looking through
+        // them takes minutes; a sound one never does.
+        if many > MOST_TIMES * chords.len() + MOST_POINTS {
+            let at = points.iter().flatten().next();
+            let (x_mm, y_mm) = at.map_or((0.0, 0.0), |p| (p.x_mm(), p.y_mm()));
+            return Err(OffsetError::Unsound {
+                found_mm: 0.0,
+                x_mm,
+                y_mm,
+            });
+        }
+        let source = Near::new(chords, d_mm);
+        for p in points.iter().flatten() {
             // Chords lie inside the curve by up to their own tolerance.
             let too_near = d_mm - CHECK_MM - CHORD_MM;
             if let Some(found_mm) = source.distance((p.x_mm(), p.y_mm()), too_near.max(0.0)) {
@@ -323,6 +337,11 @@ fn thin<F: Frame>(c: &Contour<F>) -> bool {
 
 /// How far the chords for distances may stray from their curves.
 const CHORD_MM: f64 = 0.002;
+
+/// An offset of more points than so many times its source's chords, and so many besides, is none.
+const MOST_TIMES: usize = 20;
+/// Arcs round the corners of a shape of few.
+const MOST_POINTS: usize = 10_000;
 
 fn deepest<F: Frame>(
     run: &[Point2<F>],

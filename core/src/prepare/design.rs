@@ -158,6 +158,8 @@ pub(super) struct Design<'a> {
     pub(super) corner: Option<Corner>,
     /// The reading of the pattern that goes least with its others.
     pub(super) odd_on_pattern: Option<Suspected>,
+    /// Why marks that something of the pattern was read to are left out: *nothing places C …*.
+    pub(super) left_out: Vec<String>,
 }
 
 /// The design as the issues that hold on a piece of this number have it.
@@ -335,6 +337,11 @@ pub(super) fn design_about<'a>(
         turn,
     };
     nominal.centre = moved(&nominal, to, &name)?;
+    let open = pattern_marks.open.iter();
+    let left_out = open
+        .filter(|o| matches!(o.point, PointRef::Mark(_)))
+        .map(|o| o.why.to_string())
+        .collect();
     Ok(Design {
         edit,
         name,
@@ -348,6 +355,7 @@ pub(super) fn design_about<'a>(
         edges,
         corner,
         odd_on_pattern: pattern_marks.suspects.into_iter().next(),
+        left_out,
     })
 }
 

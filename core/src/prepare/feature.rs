@@ -266,6 +266,12 @@ fn prepare_of(
         _ => given,
     };
     notes.extend(super::scans::smoothing_words(&layout.surface));
+    notes.extend(
+        design
+            .left_out
+            .iter()
+            .map(|why| format!("{why}. The sheet is made without it")),
+    );
     let (mut cut, mut opening) = (None, None);
     if !letters {
         open_lines::words(&open, !single, &mut notes);

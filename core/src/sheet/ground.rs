@@ -219,6 +219,8 @@ pub(super) struct Header {
 }
 
 const PAD_MM: f64 = 3.0;
+/// How far the mark for invented data reaches down from the frame.
+const MARK_DOWN_MM: f64 = 7.9;
 
 impl Header {
     /// How to lay it comes first, whatever else a sheet says.
@@ -305,7 +307,7 @@ impl Header {
         if !self.invented.is_empty() {
             let w = Style::NOTE_BOLD.width_mm(&self.invented) + 4.0;
             let x1 = f.x1 - PAD_MM - self.map_mm;
-            let r = Rect::new(x1 - w, f.y1 - 7.9, x1, f.y1 - 2.4);
+            let r = Rect::new(x1 - w, f.y1 - MARK_DOWN_MM, x1, f.y1 - 2.4);
             board.rect(Meaning::Rule, r);
             board.text(
                 Point2::from_mm(r.center().x, r.y0 + 1.5),
@@ -335,43 +337,55 @@ impl Header {
         } else {
             Style::NOTE_BOLD.width_mm(&self.invented) + 7.0
         };
-        let end = f.x1 - PAD_MM - self.map_mm - mark;
-        // Each line's foot, the height of its capitals, and what it leaves at its right.
+        // Below the mark for invented data the whole width is free.
+        let below_mark = f.y1 - MARK_DOWN_MM - 1.0;
+        let end = |top: f64| {
+            let all = f.x1 - PAD_MM - self.map_mm;
+            if top < below_mark { all } else { all - mark }
+        };
+        // Each line's foot, the height of its capitals, and where it ends.
         let mut rows: Vec<(f64, f64, f64)> = Vec::new();
         let mut y = f.y1 - 2.4;
         let lines = (self.laying.iter().map(|l| (l, Style::VALUE_BOLD)))
             .chain(self.below.iter().map(|l| (l, Style::NOTE)));
         for (line, style) in lines {
-            let free = end - (f.x0 + PAD_MM + style.width_mm(line)) - 4.0;
-            rows.push((y - style.cap_mm(), style.cap_mm(), free));
+            let to = f.x0 + PAD_MM + style.width_mm(line);
+            rows.push((y - style.cap_mm(), style.cap_mm(), to));
             y -= style.pitch_mm();
+        }
+        // What the map makes it higher than its lines.
+        let foot = f.y1 - self.height() + 1.6;
+        if y - Style::NOTE_BOLD.cap_mm() - 1.0 > foot {
+            rows.push((foot, Style::NOTE_BOLD.cap_mm(), f.x0 + PAD_MM));
         }
         // Letters larger than a line's own reach up beside the line over it.
         let room = |k: usize, style: Style| {
-            let (foot, cap, free) = *rows.get(k)?;
+            let (foot, cap, to) = *rows.get(k)?;
             let over = k.checked_sub(1).and_then(|k| rows.get(k));
             let tall = style.cap_mm() > cap + 0.1;
-            let over = over.filter(|_| tall).map_or(f64::INFINITY, |r| r.2);
-            Some((free.min(over), foot))
+            let to = over.filter(|_| tall).map_or(to, |r| r.2.max(to));
+            let end = end(foot + style.cap_mm());
+            Some((end - to - 4.0, foot, end))
         };
         let widest = |style: Style| {
-            (0..rows.len())
-                .filter_map(|k| room(k, style))
-                .fold(None::<(f64, f64)>, |best, row| match best {
+            (0..rows.len()).filter_map(|k| room(k, style)).fold(
+                None::<(f64, f64, f64)>,
+                |best, row| match best {
                     Some(b) if b.0 >= row.0 => best,
                     _ => Some(row),
-                })
+                },
+            )
         };
         let styles = [Style::VALUE_BOLD, Style::NOTE_BOLD];
         let fits = self.proving.iter().find_map(|said| {
             styles.into_iter().find_map(|style| {
-                let (free, foot) = widest(style)?;
-                (style.width_mm(said) <= free).then_some((said, style, foot))
+                let (free, foot, end) = widest(style)?;
+                (style.width_mm(said) <= free).then_some((said, style, foot, end))
             })
         });
         let since = board.items().len();
         match fits {
-            Some((said, style, foot)) => {
+            Some((said, style, foot, end)) => {
                 board.text(
                     Point2::from_mm(end, foot),
                     said,
