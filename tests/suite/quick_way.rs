@@ -164,13 +164,30 @@ fn a_side_is_asked_never_guessed() {
         s.over("pattern", from, to, mm);
         s.over("c1", from, to, mm);
     }
+    // Not read at all, that is what it wants first.
+    let first = {
+        let job = s.ledger.fold();
+        let source = Source {
+            job: &job,
+            attachments: &s.attachments,
+        };
+        prepare(&source, &id("spot"), &id("p1")).unwrap_err()
+    };
+    assert!(
+        first
+            .to_string()
+            .contains("read it on the pattern from two marks")
+    );
+    s.over("pattern", "a", "spot", 120.0);
+    s.over("pattern", "b", "spot", 130.0);
+    // C fits on either side: the sheet is made without it and asks.
     let job = s.ledger.fold();
     let source = Source {
         job: &job,
         attachments: &s.attachments,
     };
-    let why = prepare(&source, &id("spot"), &id("p1"))
-        .unwrap_err()
-        .to_string();
-    assert!(why.contains("say on which side"), "{why}");
+    let made = prepare(&source, &id("spot"), &id("p1")).unwrap();
+    assert!(made.crosses.iter().all(|c| c.letter != "C"));
+    let asks = |w: &String| w.contains("say on which side") && w.ends_with("made without it");
+    assert!(made.warnings.iter().any(asks), "{:?}", made.warnings);
 }

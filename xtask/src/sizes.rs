@@ -11,7 +11,7 @@ use crate::files::{Tree, extension};
 /// 700 kB is the goal. Until the start page answers it is kept (0.64 MB), up to the first sheet not: the
 /// core beside the small page takes 0.64 MB more (2026-11-28). This only stops it from growing unseen;
 /// lower it as the modules shrink.
-const BUDGET: usize = 1_280_000;
+const BUDGET: usize = 1_320_000;
 
 /// When a file is downloaded. The service worker fetches all of them in the end, but nobody
 /// waits for that.

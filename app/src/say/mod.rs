@@ -13,4 +13,4 @@ pub mod seat;
 pub mod storage;
 
 /// What stands beside keys that give a DXF.
-pub const FOR_A_CUTTER: &str = "DXF is for a cutter: the template in one piece at true size, whatever the paper, with two bars to measure on what was cut. PDF and SVG are its sheets of paper";
+pub const FOR_A_CUTTER: &str = "DXF is for a cutter: in one piece at true size, whatever the paper, with two bars to measure on what was cut. PDF and SVG are sheets of paper";

@@ -215,6 +215,7 @@ pub(super) fn PictureSheets(hand: Hand) -> impl IntoView {
                     {key("sheets-svg", "SVG", Due::Save(FileKind::Svg))}
                     {key("sheets-dxf", "DXF", Due::Save(FileKind::Dxf))}
                 </div>
+                <p class="second">{crate::say::FOR_A_CUTTER}</p>
             </Show>
         </Folded>
     }
