@@ -59,9 +59,9 @@ fn the_amendments_way() {
         // Seven pieces of which the same is to be done stand in one row; one of them is told by itself.
         page.wait_for_text("Scrap ");
         page.wait_for_text("All 7 were made again");
-        page.tap("li.changes-row details.changes-each summary");
+        page.tap("li.changes-row.acts details.changes-each summary");
         page.settled();
-        page.tap("details.changes-each li.changes-row:first-child button:nth-of-type(1)");
+        page.tap("li.changes-row.acts details.changes-each li.changes-row:first-child button:nth-of-type(1)");
         page.wait_for_text("Made again");
         page.wait_for_text("All 6 were made again");
         // Until somebody has said what becomes of it, no check of before makes a painted eye right.

@@ -54,7 +54,7 @@ fn holes_are_ticked_off_without_a_server() {
         page.fill("#holes-became", "12.4");
         page.tap_text("Hole 3");
         page.wait_for("document.querySelector('#holes-became').value === ''");
-        page.tap_text("Hole 2");
+        page.tap_text("Hole 2 ✓");
         page.wait_for("document.querySelector('#holes-became').value === '12.4'");
         page.fill("#holes-became", "");
         for hole in 3..=4 {

@@ -276,7 +276,7 @@ fn two_verdicts_on_one_feature_are_both_shown() {
         here.write(&by(1), &Payload::from(chosen)).unwrap();
         assert_eq!(history(&here, "", None).disputes, []);
         let job = here.fold();
-        let last = job.checks.iter().last().unwrap();
+        let last = job.checks.iter().next_back().unwrap();
         assert_eq!(last.says.found.unwrap().verdict, Verdict::Within);
     }
     // The same verdict twice is no dispute; nor is a second look by somebody who knew the first.

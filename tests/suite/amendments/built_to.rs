@@ -197,7 +197,7 @@ fn a_new_sheet_stays_when_its_issue_grows_and_is_approved() {
     let holds = |s: &Script| {
         assert_eq!(looking(s, |j| staleness(j, &spot(), &id("p4"))), None);
         let scrap: Vec<String> = view(s).scrap.into_iter().map(|t| t.reference).collect();
-        assert_eq!(scrap, [old.clone()]);
+        assert_eq!(scrap, std::slice::from_ref(&old));
     };
     holds(&s);
     let mut more = down_and_left();
