@@ -158,6 +158,7 @@ fn a_badge_lies_square_from_the_foot_of_a_tapered_post() {
         page.wait_started();
         post(&page);
         page.tap_text("Tapered");
+        page.settled();
         page.wait_for("document.querySelector('#face-lower')");
         for (field, value) in [
             ("#face-lower", "1885"),

@@ -25,7 +25,7 @@ fn an_otter_is_seated_and_its_holes_are_laid_out_without_a_server() {
         // Every hole of the first bracket is ticked, one after another.
         for hole in 1..=2 {
             page.tap(&format!(
-                ".holes-side .holes-numbers button:nth-child({hole})"
+                ".holes-side .holes-numbers[aria-label*='left'] button:nth-child({hole})"
             ));
             page.wait_for_text(&format!("Hole {hole} of 2"));
             page.wait_for("document.querySelectorAll('.holes-swings li').length >= 2");
@@ -36,8 +36,7 @@ fn an_otter_is_seated_and_its_holes_are_laid_out_without_a_server() {
         // And of the second: all four of the figure.
         for hole in 1..=2 {
             page.tap(&format!(
-                ".holes-side .holes-numbers button:nth-child({})",
-                hole + 2
+                ".holes-side .holes-numbers[aria-label*='right'] button:nth-child({hole})"
             ));
             page.wait_for_text(&format!("Hole {hole} of 2"));
             page.wait_for("document.querySelectorAll('.holes-swings li').length >= 2");

@@ -91,7 +91,7 @@ fn a_template_is_made_proved_and_hung() {
         page.wait_for_text("Why is it retired?");
         page.fill("#rack-why", "replaced by a shell");
         page.tap("#rack-aside");
-        page.wait_for_text("The rack is empty");
+        page.wait_for_text("Nothing hangs on the rack");
         page.wait_for_text("replaced by a shell");
         page.picture("retired");
         // The shell that replaces it was never printed.

@@ -132,7 +132,7 @@ fn headline(view: &RackView) -> String {
     match (count, unsafe_ones) {
         // What is printed stands right below: the rack holds what was made of it.
         (0, _) if !view.to_make.is_empty() => {
-            "Nothing hangs on the rack yet: what is printed below comes there once it is made"
+            "Nothing hangs on the rack: what is printed below comes there once it is made"
                 .to_owned()
         }
         (0, _) => {
