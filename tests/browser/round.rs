@@ -104,6 +104,8 @@ fn two_radii_are_set_and_changed_on_setting_out() {
             "Seal, crown",
         );
         page.tap_text("Round both ways");
+        page.settled();
+        page.wait_for_text("gauge card");
         page.tap_text("gauge card");
         page.fill("#face-card", "30");
         page.key("Enter");
