@@ -129,6 +129,16 @@ impl Job {
         })
     }
 
+    /// The feature of which an issue speaks where it changes this one: itself, or the one that it is made
+    /// from where the issue does not name it.
+    #[must_use]
+    pub fn spoken_of<'a>(&'a self, issue: &IssueEdit, feature: &'a FeatureId) -> &'a FeatureId {
+        match self.made_from(feature) {
+            Some(made) if issue.changes(feature).next().is_none() => made.feature,
+            _ => feature,
+        }
+    }
+
     /// A feature as it is to be made on a piece; `None` for one that the job doesn't have.
     #[must_use]
     pub fn in_force(&self, feature: &FeatureId, piece: u32) -> Option<InForce<'_>> {

@@ -74,12 +74,7 @@ fn issue_words(job: &Job, of: &SheetOf, number: u32) -> Option<String> {
     let carried = job.carried_by(of);
     let mut said: Vec<String> = Vec::new();
     for feature in &carried {
-        let of_itself = issue.changes(feature).next().is_some();
-        let made_from = job.made_from(feature).map(|m| m.feature);
-        let spoken_of = match made_from {
-            Some(original) if !of_itself => original,
-            _ => *feature,
-        };
+        let spoken_of = job.spoken_of(issue, feature);
         let changes: Vec<String> = issue.changes(spoken_of).map(change_words).collect();
         if changes.is_empty() {
             continue;

@@ -13,6 +13,7 @@ use super::board::{Board, Run, Side, Style, um};
 use super::body::{Begun, Body};
 use super::drawing::{Drawing, Item, Meaning, Page, PaperSize, Spot};
 use super::error::SheetError;
+use super::ground::{LEAST_BAR_MM, bar_length};
 use super::input::TemplateSheet;
 use super::reference::grouped;
 use super::wording::{self, join};
@@ -20,10 +21,7 @@ use crate::frames::{Point2, Sheet};
 
 /// Between the trim lines of two patches, round the whole, and between bars and templates, mm.
 const GAP_MM: f64 = 10.0;
-/// Bars are whole multiples of this, at least two of them and at most ten: half a metre is read with any
-/// tape.
-const BAR_STEP_MM: f64 = 50.0;
-const LEAST_BAR_MM: f64 = 100.0;
+/// A longer bar is no surer: half a metre is read with any tape.
 const MOST_BAR_MM: f64 = 500.0;
 /// The ticks at a bar's ends.
 const TICK_MM: f64 = 4.0;
@@ -44,7 +42,8 @@ pub fn for_cutter(sheets: &[TemplateSheet], reference: &str) -> Result<Drawing, 
     let wide: f64 = bodies.iter().map(|b| b.bounds.width()).sum::<f64>()
         + GAP_MM * bodies.iter().skip(1).map(|_| 1.0).sum::<f64>();
     let high = bodies.iter().map(|b| b.bounds.height()).fold(0.0, f64::max);
-    let (across, up) = (bar_length(wide), bar_length(high));
+    // A short template has a bar that is longer than it is.
+    let [across, up] = [wide, high].map(|room| bar_length(room).clamp(LEAST_BAR_MM, MOST_BAR_MM));
     let said = Said::of(first, reference, wide.max(across), (across, up));
 
     let left = 2.0 * GAP_MM + Style::NOTE.cap_mm();
@@ -75,11 +74,6 @@ pub fn for_cutter(sheets: &[TemplateSheet], reference: &str) -> Result<Drawing, 
             items: board.into_items(),
         }],
     })
-}
-
-/// The longest bar beside a length; a short template has one that is longer than it is.
-fn bar_length(room: f64) -> f64 {
-    (BAR_STEP_MM * libm::floor((room + 1e-6) / BAR_STEP_MM)).clamp(LEAST_BAR_MM, MOST_BAR_MM)
 }
 
 /// A line with a tick at each end: what a cutter follows once.

@@ -13,6 +13,7 @@
 use super::board::{Board, Run, Side, Style, um};
 use super::drawing::{Contour, Drawing, Meaning, Page, PaperSize, Segment, Shape, Spot};
 use super::error::SheetError;
+use super::ground::bar_length;
 use super::paper::{Paper, SheetSetup};
 use super::reference::reference;
 use crate::frames::{Point2, Sheet};
@@ -29,8 +30,6 @@ const APART_MM: f64 = 3.0;
 const HEAD_MM: f64 = 27.0;
 /// Check bar and its words at the left of a page, mm.
 const SIDE_MM: f64 = 9.0;
-/// Check bars are whole multiples of this.
-const BAR_STEP_MM: f64 = 50.0;
 /// Fields of a check bar.
 const TICK_MM: f64 = 10.0;
 /// How many cards either way of a number are its neighbours: up to the next of every fourth.
@@ -304,7 +303,7 @@ fn head(board: &mut Board<Sheet>, room: Rect, words: &Words, (n, of): (usize, us
 
 /// A check bar of whole fifties, with what it measures beside it.
 fn bar(board: &mut Board<Sheet>, from: Point2<Sheet>, run: Run, room: f64) {
-    let length = BAR_STEP_MM * libm::floor(room / BAR_STEP_MM);
+    let length = bar_length(room);
     let place = |along: f64, off: f64| match run {
         Run::Across => at(from.x_mm() + along, from.y_mm() + off),
         Run::Up => at(from.x_mm() - off, from.y_mm() + along),

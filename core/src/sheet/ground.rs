@@ -31,7 +31,7 @@ const LINE_ROOM_MM: f64 = 0.5;
 /// Bars are whole multiples of this, so that a tape is read at a printed figure.
 const BAR_STEP_MM: f64 = 50.0;
 /// A shorter bar proves nothing worth knowing.
-const LEAST_BAR_MM: f64 = 100.0;
+pub(super) const LEAST_BAR_MM: f64 = 100.0;
 /// Fields of the bar's black and white scale.
 const BAR_FIELD_MM: f64 = 10.0;
 
@@ -48,8 +48,8 @@ pub(super) struct Ground {
     pub(super) scale: ScaleCorrection,
 }
 
-/// Largest multiple of 50 mm within a length.
-fn bar_length(room: f64) -> f64 {
+/// The longest check bar within a length, mm: the largest multiple of 50.
+pub(super) fn bar_length(room: f64) -> f64 {
     BAR_STEP_MM * libm::floor((room + 1e-6) / BAR_STEP_MM)
 }
 

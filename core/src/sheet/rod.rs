@@ -15,6 +15,7 @@ use super::board::{Board, Run, Side, Style};
 use super::correct;
 use super::drawing::{Drawing, Meaning, Page, PaperSize};
 use super::error::SheetError;
+use super::ground::bar_length;
 use super::input::{ProofState, ScaleCorrection};
 use super::paper::{Paper, SheetSetup};
 use super::reference::{grouped, reference};
@@ -42,7 +43,6 @@ const CROSS_MM: f64 = 2.5;
 const HEAD_MM: f64 = 44.0;
 /// A check bar at the left of a page, mm.
 const SIDE_MM: f64 = 9.0;
-const BAR_STEP_MM: f64 = 50.0;
 /// Nothing a workshop makes is longer, mm.
 const LONGEST_MM: f64 = 20_000.0;
 
@@ -417,7 +417,7 @@ fn head(board: &mut Board<Sheet>, room: Rect, sheet: &RodSheet, (n, of): (usize,
 
 /// A check bar of whole fifties, with what it measures beside it.
 fn bar(board: &mut Board<Sheet>, from: Point2<Sheet>, run: Run, room: f64) {
-    let length = BAR_STEP_MM * libm::floor(room / BAR_STEP_MM);
+    let length = bar_length(room);
     let place = |along: f64, off: f64| match run {
         Run::Across => at(from.x_mm() + along, from.y_mm() + off),
         Run::Up => at(from.x_mm() - off, from.y_mm() + along),

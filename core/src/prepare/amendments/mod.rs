@@ -202,14 +202,6 @@ fn features_of(job: &Job, issue: &IssueEdit) -> Vec<FeatureId> {
     features
 }
 
-/// What an issue says of a feature it says of the one that it is made from, where it does not name it itself.
-fn original<'a>(job: &'a Job, issue: &IssueEdit, feature: &'a FeatureId) -> &'a FeatureId {
-    match job.made_from(feature) {
-        Some(made) if issue.changes(feature).next().is_none() => made.feature,
-        _ => feature,
-    }
-}
-
 fn consequence(
     source: &Source<'_>,
     (id, issue): (&IssueId, &IssueEdit),
@@ -223,8 +215,8 @@ fn consequence(
         .map_or_else(|| feature.to_string(), feature_title);
     let casting = job.casting_with(feature, piece);
     let stage = casting.and_then(|c| job.stage_of(c)).map(str::to_owned);
-    let original = original(job, issue, feature);
-    let becomes = Becomes::by(issue, original);
+    let spoken_of = job.spoken_of(issue, feature);
+    let becomes = Becomes::by(issue, spoken_of);
     let made = prepare(source, feature, piece);
     let mut said = (job.amended).about_part(piece, &EntityRef::Feature(feature.clone()));
     let decided = said.rfind(|a| a.says.issue == *id);
@@ -235,7 +227,7 @@ fn consequence(
             reason: reason.clone(),
         },
         None => match on_the_piece(job, feature, piece) {
-            Some(because) if !only_paper(issue, original) => Outcome::Rework { because },
+            Some(because) if !only_paper(issue, spoken_of) => Outcome::Rework { because },
             _ => printed(source, feature, piece),
         },
     };

@@ -57,16 +57,11 @@ pub fn older(job: &Job, feature: &FeatureId, piece: &PieceId) -> Option<Older> {
         return None;
     }
     let because = on_the_piece(job, feature, piece)?;
-    let of = if issue.changes(feature).next().is_some() {
-        feature
-    } else {
-        original
-    };
     Some(Older {
         issue: issue.number.unwrap_or(0),
         because,
         changes: issue
-            .changes(of)
+            .changes(job.spoken_of(issue, feature))
             .map(change_words)
             .collect::<Vec<_>>()
             .join(", "),
